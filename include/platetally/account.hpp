@@ -1,0 +1,139 @@
+// The account of one plate: what it costs in time, material and energy, in total and per layer.
+//
+// A plain result. Sums over layers equal the totals to 1e-9 relative.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "platetally/diagnostic.hpp"
+#include "platetally/range.hpp"
+
+namespace platetally {
+
+/// Seconds by what the machine does meanwhile. `swap` holds the machine's own swap seconds and the
+/// motion that lays purge; `other` holds dwell, homing, probing, start and end, retraction at rest.
+struct TimeBy {
+  double print_s = 0.0;
+  double travel_s = 0.0;
+  double swap_s = 0.0;
+  double heat_wait_s = 0.0;
+  double other_s = 0.0;
+  double sum_s() const { return print_s + travel_s + swap_s + heat_wait_s + other_s; }
+};
+
+/// Watt-hours drawn from the wall, by where they go. The supply's own loss is apart.
+struct EnergyBy {
+  double bed_wh = 0.0;
+  double hot_ends_wh = 0.0;
+  double enclosure_wh = 0.0;
+  double motors_wh = 0.0;
+  double fans_wh = 0.0;
+  double electronics_wh = 0.0;
+  double supply_loss_wh = 0.0;
+  double sum_wh() const {
+    return bed_wh + hot_ends_wh + enclosure_wh + motors_wh + fans_wh + electronics_wh +
+           supply_loss_wh;
+  }
+};
+
+struct Totals {
+  Range time;                ///< s
+  TimeBy time_by;
+  double pause_s = 0.0;      ///< waiting for a person, in `other` of time_by
+  std::uint64_t layers = 0;  ///< layers of printed material, without layer 0
+  std::uint64_t tool_selects = 0;
+  std::uint64_t swaps = 0;
+  double part_g = 0.0;
+  double purge_g = 0.0;
+  double purge_low_g = 0.0;
+  double purge_high_g = 0.0;
+  double purge_hidden_g = 0.0;  ///< in purge_g: run by the machine's macros, not in the file
+  double energy_wh = 0.0;
+  EnergyBy energy_by;
+  double mean_power_w = 0.0;
+  double peak_power_w = 0.0;
+  double connected_load_w = 0.0;
+  std::uint64_t bed_zones_used = 0;
+  double energy_residual = 0.0;  ///< |in - out - stored| over in, of the heat model's book
+};
+
+struct ToolAccount {
+  int tool = 0;
+  std::uint64_t selects = 0;
+  double filament_mm = 0.0;  ///< net: retractions and their returns cancel
+  double part_g = 0.0;
+  double purge_g = 0.0;
+  double active_s = 0.0;
+  double standby_s = 0.0;    ///< hot while another tool works
+  double energy_wh = 0.0;    ///< of its head while it is this tool's turn or standby, before the supply
+};
+
+struct SwapPairAccount {
+  int from = 0;
+  int to = 0;
+  std::uint64_t count = 0;
+  double purge_g = 0.0;
+  std::optional<double> needed_g;  ///< absent while the colours of the pair are not known
+};
+
+struct BedZoneAccount {
+  int row = 0;
+  int column = 0;
+  double active_s = 0.0;
+  double neighbour_s = 0.0;
+  double energy_wh = 0.0;  ///< before the supply's loss
+  double peak_c = 0.0;
+};
+
+struct LayerAccount {
+  std::uint64_t index = 0;  ///< 0: before the first layer; then by height
+  double z_mm = 0.0;
+  double start_s = 0.0;
+  TimeBy time_by;
+  std::uint64_t swaps = 0;
+  std::vector<int> order;   ///< tools in the order in which they lay material
+  double part_g = 0.0;
+  double purge_g = 0.0;
+  EnergyBy energy_by;
+  std::uint64_t bed_zones_active = 0;
+  std::uint64_t bed_zones_warm = 0;
+};
+
+/// Something that costs more than it needs to, and what to do about it.
+struct Finding {
+  std::string code;
+  Severity severity = Severity::note;
+  std::string message;
+  double saves_time_s = 0.0;
+  double saves_purge_g = 0.0;
+  double saves_energy_wh = 0.0;
+  std::optional<double> saves_money;
+  std::vector<std::uint64_t> layers;
+};
+
+/// A command word that the model does not account for.
+struct UnaccountedWord {
+  std::string word;
+  std::uint64_t count = 0;
+  std::uint64_t first_line = 0;
+};
+
+struct Account {
+  std::string path;
+  std::uint64_t bytes = 0;
+  std::uint64_t lines = 0;
+  std::string machine;
+  Totals totals;
+  std::vector<ToolAccount> tools;
+  std::vector<SwapPairAccount> swap_pairs;
+  std::vector<BedZoneAccount> bed_zones;
+  std::vector<LayerAccount> layers;
+  std::vector<Finding> findings;
+  std::vector<Diagnostic> diagnostics;
+  std::vector<UnaccountedWord> unaccounted;
+};
+
+}  // namespace platetally

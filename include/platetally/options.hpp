@@ -1,0 +1,18 @@
+// What a caller may choose besides the plate and the machine.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "platetally/material.hpp"
+
+namespace platetally {
+
+struct AnalyzeOptions {
+  int threads = 2;                        ///< 1 or 2; the account is the same
+  std::vector<Material> materials;        ///< added to the embedded ones; a name here wins
+  std::vector<std::string> tool_colours;  ///< by tool number; empty: from the machine
+  std::string display_path;               ///< the path as it is to be shown in the account
+};
+
+}  // namespace platetally

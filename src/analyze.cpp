@@ -1,0 +1,1 @@
+#include "platetally/analyze.hpp"

@@ -1,0 +1,57 @@
+// What the heat model hands to the ledgers.
+#pragma once
+
+#include <cstdint>
+#include <vector>
+
+#include "platetally/account.hpp"
+
+namespace platetally::heat {
+
+struct LayerHeat {
+  double start_s = -1.0;   ///< clock at the layer's first second; -1: the layer never ran
+  double wait_s = 0.0;     ///< heat and cool waits
+  EnergyBy energy;
+  std::uint64_t zones_active = 0;  ///< tiles held at the target at some time in the layer (bits)
+  std::uint64_t zones_warm = 0;    ///< tiles held at the transition temperature (bits)
+};
+
+struct ToolHeat {
+  double active_s = 0.0;   ///< in hand
+  double standby_s = 0.0;  ///< not in hand and its heater set
+  double energy_wh = 0.0;  ///< of its head, before the supply
+};
+
+struct ZoneHeat {
+  double active_s = 0.0;
+  double neighbour_s = 0.0;
+  double energy_wh = 0.0;  ///< before the supply
+  double peak_c = 0.0;
+};
+
+struct PowerSample {
+  double start_s = 0.0;
+  double duration_s = 0.0;
+  EnergyBy energy;  ///< drawn from the wall in this span
+};
+
+struct HeatResult {
+  double total_s = 0.0;              ///< spans and waits
+  double wait_s = 0.0;
+  EnergyBy energy;                   ///< from the wall
+  std::vector<LayerHeat> layers;     ///< by the ordinal in the records
+  std::vector<ToolHeat> tools;       ///< by tool number
+  std::vector<ZoneHeat> zones;       ///< row-major
+  std::uint64_t zones_used = 0;      ///< bits: held at the target at any time
+  double peak_power_w = 0.0;         ///< highest mains power in any step
+  double connected_load_w = 0.0;     ///< every heater, motor and fan at full, with the supply's loss
+  double peak_quarter_hour_w = 0.0;  ///< highest 15-minute mean
+  double book_in_j = 0.0;            ///< heat put into the network
+  double book_out_j = 0.0;           ///< lost to the room or carried off by the plastic
+  double book_stored_j = 0.0;
+  double book_residual = 0.0;        ///< |in - out - stored| / max(in, 1 J)
+  std::vector<PowerSample> power;    ///< at most 4096 samples, evenly merged
+  std::vector<Diagnostic> diagnostics;
+};
+
+}  // namespace platetally::heat
