@@ -1,1 +1,227 @@
+// The whole pipeline, wired once: bytes, lines, commands, records, timed records, books, heat,
+// account. Reading and interpreting run in one thread, motion and books in the other; between them
+// goes nothing but batches of records, so the account is the same with one thread.
 #include "platetally/analyze.hpp"
+
+#include <fmt/format.h>
+
+#include <exception>
+#include <memory>
+#include <thread>
+
+#include "base/batch_ring.hpp"
+#include "base/diagnostics.hpp"
+#include "gcode/grammar.hpp"
+#include "heat/run.hpp"
+#include "interpreter/interpreter.hpp"
+#include "ledgers/plate_books.hpp"
+#include "motion/planner.hpp"
+#include "source/line_reader.hpp"
+#include "source/open.hpp"
+
+namespace platetally {
+
+namespace {
+
+constexpr std::size_t kBatchesInFlight = 16;
+
+/// Motion and books: the second half of the reading.
+class Consumer : public interpreter::RecordSink, motion::TimedSink {
+ public:
+  Consumer(const Machine& machine, const std::vector<Material>& materials)
+      : books_(machine, materials), planner_(machine, *this) {}
+
+  void take(std::span<const interpreter::Record> batch) override { planner_.take(batch); }
+  void take(std::span<const motion::TimedRecord> batch) override { books_.take(batch); }
+  void finish() { planner_.finish(); }
+
+  ledgers::PlateBooks& books() { return books_; }
+  const base::Diagnostics& diagnostics() const { return planner_.diagnostics(); }
+
+ private:
+  ledgers::PlateBooks books_;
+  motion::Planner planner_;
+};
+
+/// Hands batches to another thread.
+class RingSink : public interpreter::RecordSink {
+ public:
+  explicit RingSink(base::BatchRing<interpreter::Record>& ring) : ring_(ring) {}
+  void take(std::span<const interpreter::Record> batch) override {
+    batch_.assign(batch.begin(), batch.end());
+    ring_.push(batch_);
+  }
+
+ private:
+  base::BatchRing<interpreter::Record>& ring_;
+  std::vector<interpreter::Record> batch_;
+};
+
+/// What the first half of the reading leaves behind.
+struct Reading {
+  base::Diagnostics diagnostics;
+  std::vector<UnaccountedWord> unaccounted;
+  std::vector<double> layer_heights_mm;
+  std::uint64_t tool_selects = 0;
+  std::uint64_t commands = 0;
+  std::uint64_t bytes = 0;
+  std::uint64_t lines = 0;
+};
+
+void note_broken_source(const std::exception& error, std::uint64_t line, Reading& reading) {
+  Diagnostic broken;
+  broken.code = "source-broken";
+  broken.severity = Severity::error;
+  broken.line = line;
+  broken.message = fmt::format("{}; expected more of the plate; what came before is accounted for",
+                               error.what());
+  reading.diagnostics.add(std::move(broken));
+}
+
+Reading read_plate(source::ByteSource& bytes, const Machine& machine, const AnalyzeOptions& options,
+                   interpreter::RecordSink& sink) {
+  Reading reading;
+  source::LineReader lines(bytes);
+  interpreter::Interpreter interpreter(machine, sink);
+  source::SourceLine line;
+  gcode::Line parsed;
+  std::uint64_t told_bytes = 0;
+  try {
+    while (lines.next(line)) {
+      gcode::parse_line(line.text, parsed);
+      if (line.too_long)
+        parsed.fault = gcode::LineFault::line_too_long;
+      reading.commands += parsed.commands;
+      interpreter.take(parsed, line.text, line.number);
+      if (options.on_progress && lines.bytes() != told_bytes) {
+        told_bytes = lines.bytes();
+        options.on_progress(told_bytes);
+      }
+    }
+  } catch (const source::SourceError& error) {
+    if (lines.lines() == 0)
+      throw;
+    note_broken_source(error, lines.lines(), reading);
+  }
+  interpreter.finish();
+  reading.diagnostics.merge(interpreter.diagnostics());
+  reading.unaccounted = interpreter.unaccounted();
+  reading.layer_heights_mm = interpreter.layer_heights_mm();
+  reading.tool_selects = interpreter.tool_selects();
+  reading.bytes = lines.bytes();
+  reading.lines = lines.lines();
+  return reading;
+}
+
+/// The reading in a thread of its own, everything after it in this one.
+Reading read_in_two_threads(source::ByteSource& bytes, const Machine& machine,
+                            const AnalyzeOptions& options, Consumer& consumer) {
+  base::BatchRing<interpreter::Record> ring(kBatchesInFlight);
+  RingSink sink(ring);
+  Reading reading;
+  std::exception_ptr failure;
+  std::thread reader([&] {
+    try {
+      reading = read_plate(bytes, machine, options, sink);
+    } catch (...) {
+      failure = std::current_exception();
+    }
+    ring.close();
+  });
+  try {
+    std::vector<interpreter::Record> batch;
+    while (ring.pop(batch))
+      consumer.take(std::span<const interpreter::Record>(batch));
+  } catch (...) {
+    ring.abandon();
+    reader.join();
+    throw;
+  }
+  reader.join();
+  if (failure)
+    std::rethrow_exception(failure);
+  return reading;
+}
+
+const Material* find_material(const std::string& name, const AnalyzeOptions& options) {
+  for (const Material& material : options.materials)
+    if (material.name == name)
+      return &material;
+  return find_embedded_material(name);
+}
+
+std::vector<Material> materials_by_tool(const Machine& machine, const AnalyzeOptions& options) {
+  std::vector<Material> materials;
+  for (std::size_t tool = 0; tool < machine.tools.size(); ++tool) {
+    const Material* material = find_material(machine.tools[tool].material, options);
+    if (material == nullptr)
+      throw UnreadablePlate(
+          fmt::format("machine '{}': tool {} is fed '{}', which is no known material; give it in a "
+                      "materials file",
+                      machine.name, tool, machine.tools[tool].material));
+    materials.push_back(*material);
+  }
+  return materials;
+}
+
+void require_sound(const Machine& machine) {
+  for (const Diagnostic& fault : validate(machine))
+    if (fault.severity == Severity::error)
+      throw UnreadablePlate(fmt::format("machine '{}': {}", machine.name, fault.message));
+}
+
+Account analyze(source::ByteSource& bytes, const std::string& path, const Machine& machine,
+                const AnalyzeOptions& options) {
+  require_sound(machine);
+  const std::vector<Material> materials = materials_by_tool(machine, options);
+  Consumer consumer(machine, materials);
+  Reading reading = options.threads > 1 ? read_in_two_threads(bytes, machine, options, consumer)
+                                        : read_plate(bytes, machine, options, consumer);
+  if (reading.bytes == 0)
+    throw UnreadablePlate("the file is empty");
+  if (reading.commands == 0)
+    throw UnreadablePlate(fmt::format("no G-code command in any of its {} lines", reading.lines));
+  consumer.finish();
+  const heat::HeatResult heat =
+      heat::run_heat(machine, materials, consumer.books().take_heat_log());
+
+  Account account;
+  account.path = path;
+  account.bytes = reading.bytes;
+  account.lines = reading.lines;
+  account.machine = machine.name;
+  account.totals.tool_selects = reading.tool_selects;
+  account.unaccounted = std::move(reading.unaccounted);
+  consumer.books().write(heat, reading.layer_heights_mm, account);
+  reading.diagnostics.merge(consumer.diagnostics());
+  for (const Diagnostic& diagnostic : heat.diagnostics)
+    reading.diagnostics.add(diagnostic);
+  account.diagnostics = reading.diagnostics.entries();
+  return account;
+}
+
+}  // namespace
+
+Account analyze_file(const std::string& path, const Machine& machine,
+                     const AnalyzeOptions& options) {
+  try {
+    const auto bytes = source::open_path(path);
+    return analyze(*bytes, options.display_path.empty() ? path : options.display_path, machine,
+                   options);
+  } catch (const source::SourceError& error) {
+    throw UnreadablePlate(error.what());
+  }
+}
+
+Account analyze_bytes(std::string_view bytes, const Machine& machine,
+                      const AnalyzeOptions& options) {
+  try {
+    const auto source = source::open_memory(bytes);
+    return analyze(*source, options.display_path.empty() ? "(memory)" : options.display_path,
+                   machine, options);
+  } catch (const source::SourceError& error) {
+    throw UnreadablePlate(error.what());
+  }
+}
+
+}  // namespace platetally

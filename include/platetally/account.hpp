@@ -51,10 +51,12 @@ struct Totals {
   double purge_low_g = 0.0;
   double purge_high_g = 0.0;
   double purge_hidden_g = 0.0;  ///< in purge_g: run by the machine's macros, not in the file
+  double start_up_g = 0.0;      ///< wasted before the first swap: purge lines, priming
   double energy_wh = 0.0;
   EnergyBy energy_by;
   double mean_power_w = 0.0;
   double peak_power_w = 0.0;
+  double peak_quarter_hour_w = 0.0;  ///< highest 15-minute mean
   double connected_load_w = 0.0;
   std::uint64_t bed_zones_used = 0;
   double energy_residual = 0.0;  ///< |in - out - stored| over in, of the heat model's book
@@ -66,6 +68,7 @@ struct ToolAccount {
   double filament_mm = 0.0;  ///< net: retractions and their returns cancel
   double part_g = 0.0;
   double purge_g = 0.0;
+  double start_up_g = 0.0;
   double active_s = 0.0;
   double standby_s = 0.0;    ///< hot while another tool works
   double energy_wh = 0.0;    ///< of its head while it is this tool's turn or standby, before the supply
@@ -97,6 +100,7 @@ struct LayerAccount {
   std::vector<int> order;   ///< tools in the order in which they lay material
   double part_g = 0.0;
   double purge_g = 0.0;
+  double start_up_g = 0.0;
   EnergyBy energy_by;
   std::uint64_t bed_zones_active = 0;
   std::uint64_t bed_zones_warm = 0;

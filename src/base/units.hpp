@@ -13,9 +13,15 @@ inline constexpr double kMm3PerCm3 = 1000.0;
 inline constexpr double kMmPerM = 1000.0;
 inline constexpr double kKelvinAtZeroCelsius = 273.15;
 
-constexpr double mm_s_from_mm_min(double feed_mm_min) { return feed_mm_min / kSecondsPerMinute; }
-constexpr double wh_from_j(double energy_j) { return energy_j / kJoulesPerWattHour; }
-constexpr double k_from_c(double temperature_c) { return temperature_c + kKelvinAtZeroCelsius; }
+constexpr double mm_s_from_mm_min(double feed_mm_min) {
+  return feed_mm_min / kSecondsPerMinute;
+}
+constexpr double wh_from_j(double energy_j) {
+  return energy_j / kJoulesPerWattHour;
+}
+constexpr double k_from_c(double temperature_c) {
+  return temperature_c + kKelvinAtZeroCelsius;
+}
 
 /// Cross section of a round filament.
 constexpr double filament_area_mm2(double diameter_mm) {

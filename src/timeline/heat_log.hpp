@@ -26,12 +26,12 @@ struct HeatEvent {
   HeatEventKind kind = HeatEventKind::span;
   interpreter::Heater heater = interpreter::Heater::bed;
   bool wait_cooling = false;
-  std::int16_t tool = -1;      ///< span: the tool in hand; set/wait_heater of a head: whose
-  std::uint32_t layer = 0;     ///< span, wait: the layer that pays
-  std::uint64_t line = 0;      ///< for messages
-  double duration_s = 0.0;     ///< span
-  double volume_mm3 = 0.0;     ///< span: filament melted by `tool` (never negative)
-  double moving_s = 0.0;       ///< span: of duration_s, with motors turning
+  std::int16_t tool = -1;   ///< span: the tool in hand; set/wait_heater of a head: whose
+  std::uint32_t layer = 0;  ///< span, wait: the layer that pays
+  std::uint64_t line = 0;   ///< for messages
+  double duration_s = 0.0;  ///< span
+  double volume_mm3 = 0.0;  ///< span: filament melted by `tool` (never negative)
+  double moving_s = 0.0;    ///< span: of duration_s, with motors turning
   double value = 0.0;
 };
 
@@ -39,7 +39,8 @@ struct HeatLog {
   std::vector<HeatEvent> events;
   /// By layer: bit r * columns + c is set where material is laid over tile (r, c).
   std::vector<std::uint64_t> footprint_by_layer;
-  double span_s = 1.0;  ///< longest span while something flows
+  double span_s = 1.0;         ///< spans are joined up to about this long
+  std::uint64_t left_out = 0;  ///< set points and waits beyond the log's bound
 };
 
 }  // namespace platetally::timeline

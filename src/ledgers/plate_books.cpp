@@ -1,0 +1,195 @@
+#include "ledgers/plate_books.hpp"
+
+#include <algorithm>
+#include <bit>
+#include <numeric>
+
+#include "base/units.hpp"
+#include "heat/heat_result.hpp"
+
+namespace platetally::ledgers {
+
+namespace {
+
+std::vector<double> hidden_mm_by_tool(const Machine& machine) {
+  std::vector<double> hidden_mm;
+  for (const Tool& tool : machine.tools)
+    hidden_mm.push_back(machine.swap.hidden_purge_mm3 /
+                        base::filament_area_mm2(tool.filament_diameter_mm));
+  return hidden_mm;
+}
+
+/// Layer ordinals, lowest height first; ordinal 0 (before the first layer) stays in front.
+std::vector<std::size_t> by_height(const std::vector<double>& layer_heights_mm) {
+  std::vector<std::size_t> order(layer_heights_mm.size());
+  std::iota(order.begin(), order.end(), std::size_t{0});
+  if (order.size() > 1)
+    std::stable_sort(order.begin() + 1, order.end(), [&](std::size_t a, std::size_t b) {
+      return layer_heights_mm[a] < layer_heights_mm[b];
+    });
+  return order;
+}
+
+template <typename T>
+T at_or(const std::vector<T>& values, std::size_t index) {
+  return index < values.size() ? values[index] : T{};
+}
+
+void add(TimeBy& sum, const TimeBy& part) {
+  sum.print_s += part.print_s;
+  sum.travel_s += part.travel_s;
+  sum.swap_s += part.swap_s;
+  sum.heat_wait_s += part.heat_wait_s;
+  sum.other_s += part.other_s;
+}
+
+void add(EnergyBy& sum, const EnergyBy& part) {
+  sum.bed_wh += part.bed_wh;
+  sum.hot_ends_wh += part.hot_ends_wh;
+  sum.enclosure_wh += part.enclosure_wh;
+  sum.motors_wh += part.motors_wh;
+  sum.fans_wh += part.fans_wh;
+  sum.electronics_wh += part.electronics_wh;
+  sum.supply_loss_wh += part.supply_loss_wh;
+}
+
+}  // namespace
+
+std::vector<double> g_per_mm_by_tool(const Machine& machine,
+                                     const std::vector<Material>& materials) {
+  std::vector<double> g_per_mm;
+  for (std::size_t tool = 0; tool < machine.tools.size(); ++tool)
+    g_per_mm.push_back(
+        base::g_from_mm3(base::filament_area_mm2(machine.tools[tool].filament_diameter_mm),
+                         materials[tool].density_g_cm3));
+  return g_per_mm;
+}
+
+PlateBooks::PlateBooks(const Machine& machine, const std::vector<Material>& materials)
+    : machine_(machine),
+      g_per_mm_(g_per_mm_by_tool(machine, materials)),
+      durations_(machine),
+      purge_(machine),
+      layer_ledger_(g_per_mm_, hidden_mm_by_tool(machine)),
+      heat_log_(machine),
+      selects_(machine.tools.size(), 0) {}
+
+void PlateBooks::take(std::span<const motion::TimedRecord> batch) {
+  for (const motion::TimedRecord& timed : batch) {
+    const timeline::Duration duration = durations_.of(timed);
+    const swaps::Feed feed = purge_.take(timed, duration.swap);
+    time_.add(timed, duration, feed);
+    layer_ledger_.add(timed, duration.swap, feed);
+    heat_log_.take(timed, duration);
+    if (duration.swap.selection != timeline::Selection::none)
+      ++selects_[static_cast<std::size_t>(duration.swap.to)];
+  }
+}
+
+void PlateBooks::write(const heat::HeatResult& heat, const std::vector<double>& layer_heights_mm,
+                       Account& account) const {
+  write_layers(heat, layer_heights_mm, account);
+  write_tools(heat, account);
+  write_pairs(account);
+  write_zones(heat, account);
+  write_totals(heat, account);
+}
+
+void PlateBooks::write_layers(const heat::HeatResult& heat,
+                              const std::vector<double>& layer_heights_mm, Account& account) const {
+  for (const std::size_t ordinal : by_height(layer_heights_mm)) {
+    const heat::LayerHeat layer_heat = at_or(heat.layers, ordinal);
+    const LayerRow row = at_or(layer_ledger_.layers(), ordinal);
+    LayerAccount layer;
+    layer.index = account.layers.size();
+    layer.z_mm = layer_heights_mm[ordinal];
+    layer.start_s = std::max(0.0, layer_heat.start_s);
+    layer.time_by = at_or(time_.layers(), ordinal);
+    layer.time_by.heat_wait_s += layer_heat.wait_s;
+    layer.swaps = row.swaps;
+    layer.order = row.order;
+    layer.part_g = row.part_g();
+    layer.purge_g = row.purge_g;
+    layer.start_up_g = row.start_up_g;
+    layer.energy_by = layer_heat.energy;
+    layer.bed_zones_active = static_cast<std::uint64_t>(std::popcount(layer_heat.zones_active));
+    layer.bed_zones_warm = static_cast<std::uint64_t>(std::popcount(layer_heat.zones_warm));
+    account.layers.push_back(std::move(layer));
+  }
+}
+
+void PlateBooks::write_tools(const heat::HeatResult& heat, Account& account) const {
+  for (std::size_t tool = 0; tool < machine_.tools.size(); ++tool) {
+    const swaps::ToolFilament& filament = purge_.tools()[tool];
+    const heat::ToolHeat tool_heat = at_or(heat.tools, tool);
+    ToolAccount row;
+    row.tool = static_cast<int>(tool);
+    row.selects = selects_[tool];
+    row.filament_mm = filament.net_mm;
+    row.part_g = filament.part_mm() * g_per_mm_[tool];
+    row.purge_g = (filament.purge_mm + filament.hidden_purge_mm) * g_per_mm_[tool];
+    row.start_up_g = filament.start_up_mm * g_per_mm_[tool];
+    row.active_s = tool_heat.active_s;
+    row.standby_s = tool_heat.standby_s;
+    row.energy_wh = tool_heat.energy_wh;
+    account.tools.push_back(row);
+  }
+}
+
+void PlateBooks::write_pairs(Account& account) const {
+  const std::size_t tools = machine_.tools.size();
+  for (std::size_t from = 0; from < tools; ++from) {
+    for (std::size_t to = 0; to < tools; ++to) {
+      const swaps::PairBook& pair = purge_.pairs()[from * tools + to];
+      if (pair.count == 0)
+        continue;
+      SwapPairAccount row;
+      row.from = static_cast<int>(from);
+      row.to = static_cast<int>(to);
+      row.count = pair.count;
+      row.purge_g = (pair.purge_mm + pair.hidden_purge_mm) * g_per_mm_[to];
+      account.swap_pairs.push_back(row);
+    }
+  }
+}
+
+void PlateBooks::write_zones(const heat::HeatResult& heat, Account& account) const {
+  for (int row = 0; row < machine_.bed.rows; ++row) {
+    for (int column = 0; column < machine_.bed.columns; ++column) {
+      const heat::ZoneHeat zone =
+          at_or(heat.zones, static_cast<std::size_t>(row * machine_.bed.columns + column));
+      account.bed_zones.push_back(
+          {row, column, zone.active_s, zone.neighbour_s, zone.energy_wh, zone.peak_c});
+    }
+  }
+}
+
+void PlateBooks::write_totals(const heat::HeatResult& heat, Account& account) const {
+  Totals& totals = account.totals;
+  for (const LayerAccount& layer : account.layers) {
+    add(totals.time_by, layer.time_by);
+    add(totals.energy_by, layer.energy_by);
+    totals.part_g += layer.part_g;
+    totals.purge_g += layer.purge_g;
+    totals.start_up_g += layer.start_up_g;
+    totals.swaps += layer.swaps;
+  }
+  for (std::size_t tool = 0; tool < g_per_mm_.size(); ++tool)
+    totals.purge_hidden_g += purge_.tools()[tool].hidden_purge_mm * g_per_mm_[tool];
+  totals.purge_low_g = totals.purge_g;
+  totals.purge_high_g = totals.purge_g;
+  totals.layers = account.layers.empty() ? 0 : account.layers.size() - 1;
+  totals.time = time_.total();
+  totals.time += Range::exactly(heat.wait_s);
+  totals.pause_s = time_.pause_s();
+  totals.energy_wh = totals.energy_by.sum_wh();
+  const double time_s = totals.time_by.sum_s();
+  totals.mean_power_w = time_s > 0.0 ? totals.energy_wh * base::kJoulesPerWattHour / time_s : 0.0;
+  totals.peak_power_w = heat.peak_power_w;
+  totals.peak_quarter_hour_w = heat.peak_quarter_hour_w;
+  totals.connected_load_w = heat.connected_load_w;
+  totals.bed_zones_used = static_cast<std::uint64_t>(std::popcount(heat.zones_used));
+  totals.energy_residual = heat.book_residual;
+}
+
+}  // namespace platetally::ledgers

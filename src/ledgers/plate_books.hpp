@@ -1,0 +1,60 @@
+// Everything that is kept while a plate is read, and the account that is made of it.
+#pragma once
+
+#include <span>
+#include <vector>
+
+#include "ledgers/layer_ledger.hpp"
+#include "ledgers/time_ledger.hpp"
+#include "motion/timed_record.hpp"
+#include "platetally/account.hpp"
+#include "platetally/machine.hpp"
+#include "platetally/material.hpp"
+#include "swaps/purge_book.hpp"
+#include "timeline/durations.hpp"
+#include "timeline/heat_log_builder.hpp"
+
+namespace platetally::heat {
+struct HeatResult;
+}
+
+namespace platetally::ledgers {
+
+class PlateBooks {
+ public:
+  /// `materials`: by tool number, as many as the machine has tools.
+  PlateBooks(const Machine& machine, const std::vector<Material>& materials);
+
+  /// The next records in program order.
+  void take(std::span<const motion::TimedRecord> batch);
+
+  /// The log that heat runs over; once, after the last record.
+  timeline::HeatLog take_heat_log() { return heat_log_.finish(); }
+
+  /// Writes totals, tools, pairs, zones and layers into `account`. `layer_heights_mm` by ordinal.
+  void write(const heat::HeatResult& heat, const std::vector<double>& layer_heights_mm,
+             Account& account) const;
+
+ private:
+  void write_layers(const heat::HeatResult& heat, const std::vector<double>& layer_heights_mm,
+                    Account& account) const;
+  void write_tools(const heat::HeatResult& heat, Account& account) const;
+  void write_pairs(Account& account) const;
+  void write_zones(const heat::HeatResult& heat, Account& account) const;
+  void write_totals(const heat::HeatResult& heat, Account& account) const;
+
+  const Machine& machine_;
+  std::vector<double> g_per_mm_;
+  timeline::Durations durations_;
+  swaps::PurgeBook purge_;
+  TimeLedger time_;
+  LayerLedger layer_ledger_;
+  timeline::HeatLogBuilder heat_log_;
+  std::vector<std::uint64_t> selects_;  ///< by tool
+};
+
+/// Grams per mm of filament, by tool number.
+std::vector<double> g_per_mm_by_tool(const Machine& machine,
+                                     const std::vector<Material>& materials);
+
+}  // namespace platetally::ledgers

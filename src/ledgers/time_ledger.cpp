@@ -1,0 +1,54 @@
+#include "ledgers/time_ledger.hpp"
+
+namespace platetally::ledgers {
+
+namespace {
+
+using interpreter::RecordKind;
+
+double& seconds_of_move(TimeBy& layer, const interpreter::Record& record, swaps::Use use) {
+  if (use == swaps::Use::purge)
+    return layer.swap_s;
+  if (record.move.is_stationary())
+    return layer.other_s;
+  return interpreter::lays_material(record) ? layer.print_s : layer.travel_s;
+}
+
+}  // namespace
+
+void TimeLedger::add(const motion::TimedRecord& timed, const timeline::Duration& duration,
+                     const swaps::Feed& feed) {
+  const interpreter::Record& record = timed.record;
+  if (layers_.size() <= record.layer)
+    layers_.resize(record.layer + 1U);
+  TimeBy& layer = layers_[record.layer];
+  total_ += duration.time_s;
+  if (record.kind == RecordKind::move) {
+    seconds_of_move(layer, record, feed.use) += timed.motion_s;
+    layer.other_s += duration.time_s.expected - timed.motion_s;
+    return;
+  }
+  const double expected_s = duration.time_s.expected;
+  if (duration.cause == timeline::Cause::swap)
+    layer.swap_s += expected_s;
+  else
+    layer.other_s += expected_s;
+  if (duration.cause == timeline::Cause::pause)
+    pause_s_ += expected_s;
+}
+
+void TimeLedger::merge(const TimeLedger& other) {
+  if (layers_.size() < other.layers_.size())
+    layers_.resize(other.layers_.size());
+  for (std::size_t i = 0; i < other.layers_.size(); ++i) {
+    layers_[i].print_s += other.layers_[i].print_s;
+    layers_[i].travel_s += other.layers_[i].travel_s;
+    layers_[i].swap_s += other.layers_[i].swap_s;
+    layers_[i].heat_wait_s += other.layers_[i].heat_wait_s;
+    layers_[i].other_s += other.layers_[i].other_s;
+  }
+  total_ += other.total_;
+  pause_s_ += other.pause_s_;
+}
+
+}  // namespace platetally::ledgers

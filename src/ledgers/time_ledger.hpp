@@ -1,0 +1,34 @@
+// Seconds by layer and by what the machine does meanwhile, heat waits excepted.
+#pragma once
+
+#include <vector>
+
+#include "motion/timed_record.hpp"
+#include "platetally/account.hpp"
+#include "swaps/purge_book.hpp"
+#include "timeline/durations.hpp"
+
+namespace platetally::ledgers {
+
+class TimeLedger {
+ public:
+  /// Adds a record's expected seconds to its layer, and its band to the total.
+  void add(const motion::TimedRecord& timed, const timeline::Duration& duration,
+           const swaps::Feed& feed);
+
+  /// Layer by layer, and the bands.
+  void merge(const TimeLedger& other);
+
+  /// By layer ordinal.
+  const std::vector<TimeBy>& layers() const { return layers_; }
+  /// Sum of all added durations.
+  const Range& total() const { return total_; }
+  double pause_s() const { return pause_s_; }
+
+ private:
+  std::vector<TimeBy> layers_;
+  Range total_;
+  double pause_s_ = 0.0;
+};
+
+}  // namespace platetally::ledgers

@@ -1,0 +1,124 @@
+// Fresh filament is what a move feeds beyond the tool's retraction debt:
+//   debt' = max(0, debt - e),  fresh = max(0, e - debt).
+// A run of E-only moves at one place is purge when its fresh volume exceeds kPrimeMm3: a nozzle
+// that is merely primed gets less (1 mm3 is 0.4 mm of 1.75 mm filament; common practice, no
+// source). The run's first cubic millimetre counts with the rest once the bound is passed.
+#include "swaps/purge_book.hpp"
+
+#include <algorithm>
+
+#include "base/units.hpp"
+
+namespace platetally::swaps {
+
+using interpreter::Move;
+using interpreter::Record;
+using interpreter::RecordKind;
+
+namespace {
+
+constexpr double kPrimeMm3 = 1.0;
+
+}  // namespace
+
+ToolFilament& ToolFilament::operator+=(const ToolFilament& other) {
+  net_mm += other.net_mm;
+  purge_mm += other.purge_mm;
+  start_up_mm += other.start_up_mm;
+  hidden_purge_mm += other.hidden_purge_mm;
+  return *this;
+}
+
+PurgeBook::PurgeBook(const Machine& machine)
+    : machine_(machine),
+      debt_mm_(machine.tools.size(), 0.0),
+      tools_(machine.tools.size()),
+      pairs_(machine.tools.size() * machine.tools.size()) {
+  for (const Tool& tool : machine.tools)
+    filament_area_mm2_.push_back(base::filament_area_mm2(tool.filament_diameter_mm));
+}
+
+PairBook* PurgeBook::pair_in_hand() {
+  if (swaps_ == 0)
+    return nullptr;
+  return &pairs_[static_cast<std::size_t>(last_swap_.from) * tools_.size() +
+                 static_cast<std::size_t>(last_swap_.to)];
+}
+
+bool PurgeBook::lies_in_waste(const Move& move) const {
+  const double x_mm = 0.5 * (move.from_mm[0] + move.to_mm[0]);
+  const double y_mm = 0.5 * (move.from_mm[1] + move.to_mm[1]);
+  const BuildArea& area = machine_.area;
+  if (x_mm < area.x_min_mm || x_mm > area.x_max_mm || y_mm < area.y_min_mm || y_mm > area.y_max_mm)
+    return true;
+  return std::any_of(machine_.waste_areas.begin(), machine_.waste_areas.end(),
+                     [&](const WasteArea& waste) {
+                       return x_mm >= waste.x_min_mm && x_mm <= waste.x_max_mm &&
+                              y_mm >= waste.y_min_mm && y_mm <= waste.y_max_mm;
+                     });
+}
+
+Feed PurgeBook::take(const motion::TimedRecord& timed, const timeline::Swap& swap) {
+  if (swap.selection == timeline::Selection::swap) {
+    last_swap_ = swap;
+    ++swaps_;
+    PairBook& pair = *pair_in_hand();
+    ++pair.count;
+    const auto to = static_cast<std::size_t>(swap.to);
+    const double hidden_mm = machine_.swap.hidden_purge_mm3 / filament_area_mm2_[to];
+    pair.hidden_purge_mm += hidden_mm;
+    tools_[to].hidden_purge_mm += hidden_mm;
+  }
+  if (timed.record.kind != RecordKind::move) {
+    at_rest_mm_ = 0.0;
+    return {};
+  }
+  return feed_move(timed.record);
+}
+
+Feed PurgeBook::feed_move(const Record& record) {
+  const Move& move = record.move;
+  const bool stationary = move.is_stationary();
+  if (!stationary)
+    at_rest_mm_ = 0.0;
+  if (move.e_mm == 0.0 || record.tool < 0)
+    return {};
+  const auto tool = static_cast<std::size_t>(record.tool);
+  const double fresh_mm = std::max(0.0, move.e_mm - debt_mm_[tool]);
+  debt_mm_[tool] = std::max(0.0, debt_mm_[tool] - move.e_mm);
+  tools_[tool].net_mm += move.e_mm;
+  if (fresh_mm <= 0.0)
+    return {};
+  const bool marked = (record.flags & interpreter::kMarkedPurge) != 0;
+  if (stationary)
+    return feed_at_rest(fresh_mm, tool, marked);
+  const bool waste = marked || lies_in_waste(move);
+  if (!waste)
+    return {Use::part, fresh_mm};
+  if (PairBook* pair = pair_in_hand()) {
+    pair->purge_mm += fresh_mm;
+    tools_[tool].purge_mm += fresh_mm;
+    return {Use::purge, fresh_mm};
+  }
+  tools_[tool].start_up_mm += fresh_mm;
+  return {Use::start_up, fresh_mm};
+}
+
+Feed PurgeBook::feed_at_rest(double fresh_mm, std::size_t tool, bool marked) {
+  const double bound_mm = marked ? 0.0 : kPrimeMm3 / filament_area_mm2_[tool];
+  const double before_mm = at_rest_mm_;
+  at_rest_mm_ += fresh_mm;
+  if (at_rest_mm_ <= bound_mm)
+    return {Use::part, fresh_mm};
+  // The run has just passed the bound: what came before it belongs to the purge too.
+  const double counted_mm = before_mm <= bound_mm ? at_rest_mm_ : fresh_mm;
+  if (PairBook* pair = pair_in_hand()) {
+    pair->purge_mm += counted_mm;
+    tools_[tool].purge_mm += counted_mm;
+    return {Use::purge, counted_mm};
+  }
+  tools_[tool].start_up_mm += counted_mm;
+  return {Use::start_up, counted_mm};
+}
+
+}  // namespace platetally::swaps

@@ -1,0 +1,78 @@
+// Where each tool's filament goes: into the part, into purge because of swaps, or into start-up.
+//
+// Counted without trusting comments as far as motion alone decides: filament fed at rest beyond
+// what was drawn back before (a chute), and material laid outside the build area or inside a waste
+// area (a line, a bin). Marks raise the rest. Definitions and limits: docs/methods.md.
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <optional>
+#include <vector>
+
+#include "motion/timed_record.hpp"
+#include "platetally/machine.hpp"
+#include "timeline/swap_watch.hpp"
+
+namespace platetally::swaps {
+
+/// Where the filament of a move goes.
+enum class Use : std::uint8_t {
+  none,  ///< nothing new: travel, drawing back, returning what was drawn back
+  part,
+  purge,     ///< after the first swap
+  start_up,  ///< waste before the first swap: purge lines, priming
+};
+
+struct Feed {
+  Use use = Use::none;
+  double fresh_mm = 0.0;  ///< filament beyond the retraction debt
+};
+
+/// Filament of one tool in mm, by use. `net_mm` is the sum of all that E words feed.
+struct ToolFilament {
+  double net_mm = 0.0;
+  double purge_mm = 0.0;
+  double start_up_mm = 0.0;
+  double hidden_purge_mm = 0.0;  ///< by the machine's own macro; in neither of the others
+  double part_mm() const { return net_mm - purge_mm - start_up_mm; }
+  ToolFilament& operator+=(const ToolFilament& other);
+};
+
+/// What the swaps from one tool to another cost.
+struct PairBook {
+  std::uint64_t count = 0;
+  double purge_mm = 0.0;  ///< of the tool that comes
+  double hidden_purge_mm = 0.0;
+};
+
+class PurgeBook {
+ public:
+  explicit PurgeBook(const Machine& machine);
+
+  /// The next record, with what it did to the tool in hand. Returns where its filament goes.
+  Feed take(const motion::TimedRecord& timed, const timeline::Swap& swap);
+
+  /// By tool number.
+  const std::vector<ToolFilament>& tools() const { return tools_; }
+  /// tools x tools, row-major: from, to.
+  const std::vector<PairBook>& pairs() const { return pairs_; }
+  std::uint64_t swaps() const { return swaps_; }
+
+ private:
+  bool lies_in_waste(const interpreter::Move& move) const;
+  Feed feed_move(const interpreter::Record& record);
+  Feed feed_at_rest(double fresh_mm, std::size_t tool, bool marked);
+  PairBook* pair_in_hand();
+
+  const Machine& machine_;
+  std::vector<double> filament_area_mm2_;
+  std::vector<double> debt_mm_;
+  std::vector<ToolFilament> tools_;
+  std::vector<PairBook> pairs_;
+  std::uint64_t swaps_ = 0;
+  timeline::Swap last_swap_;
+  double at_rest_mm_ = 0.0;  ///< fresh filament of the present run of E-only moves
+};
+
+}  // namespace platetally::swaps

@@ -1,0 +1,44 @@
+// Condenses timed records into the log that heat runs over.
+#pragma once
+
+#include <vector>
+
+#include "motion/timed_record.hpp"
+#include "platetally/machine.hpp"
+#include "timeline/bed_grid.hpp"
+#include "timeline/durations.hpp"
+#include "timeline/heat_log.hpp"
+
+namespace platetally::timeline {
+
+class HeatLogBuilder {
+ public:
+  explicit HeatLogBuilder(const Machine& machine);
+
+  /// The next record with its duration.
+  void take(const motion::TimedRecord& timed, const Duration& duration);
+
+  /// The log so far, complete; the builder is empty afterwards.
+  HeatLog finish();
+
+ private:
+  void take_move(const motion::TimedRecord& timed);
+  void take_event(const interpreter::Record& record, const Duration& duration);
+  void add_span(const interpreter::Record& record, double duration_s, double moving_s,
+                double volume_mm3);
+  void add_event(HeatEvent event);
+  void flush_span();
+  void append(const HeatEvent& event);
+  void coarsen();
+
+  const Machine& machine_;
+  BedGrid grid_;
+  HeatLog log_;
+  HeatEvent span_;
+  std::vector<double> debt_mm_;            ///< by tool: filament drawn back and not yet returned
+  std::vector<double> filament_area_mm2_;  ///< by tool
+  std::size_t most_events_;
+  bool full_ = false;
+};
+
+}  // namespace platetally::timeline
