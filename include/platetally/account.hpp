@@ -40,7 +40,7 @@ struct EnergyBy {
 };
 
 struct Totals {
-  Range time;                ///< s
+  Range time;  ///< s
   TimeBy time_by;
   double pause_s = 0.0;      ///< waiting for a person, in `other` of time_by
   std::uint64_t layers = 0;  ///< layers of printed material, without layer 0
@@ -70,8 +70,9 @@ struct ToolAccount {
   double purge_g = 0.0;
   double start_up_g = 0.0;
   double active_s = 0.0;
-  double standby_s = 0.0;    ///< hot while another tool works
-  double energy_wh = 0.0;    ///< of its head while it is this tool's turn or standby, before the supply
+  double standby_s = 0.0;  ///< hot while another tool works
+  double energy_wh =
+      0.0;  ///< of its head while it is this tool's turn or standby, before the supply
 };
 
 struct SwapPairAccount {
@@ -97,7 +98,7 @@ struct LayerAccount {
   double start_s = 0.0;
   TimeBy time_by;
   std::uint64_t swaps = 0;
-  std::vector<int> order;   ///< tools in the order in which they lay material
+  std::vector<int> order;  ///< tools in the order in which they lay material
   double part_g = 0.0;
   double purge_g = 0.0;
   double start_up_g = 0.0;

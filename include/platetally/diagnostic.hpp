@@ -12,14 +12,14 @@ enum class Severity : std::uint8_t { note, warning, error };
 /// One kind of remark about the input. Repeats of a code are folded into `count`; line, column and
 /// message are those of the first.
 struct Diagnostic {
-  std::string code;                        ///< stable, kebab-case: "number-malformed"
-  Severity severity = Severity::warning;   ///< error: something was left out of the account
-  std::uint64_t line = 0;                  ///< 1-based; 0 where no line is concerned
-  std::uint64_t column = 0;                ///< 1-based byte column; 0 where none is concerned
-  std::string message;                     ///< what was found, what was expected, what was done
-  std::string help;                        ///< what the reader can do about it; may be empty
+  std::string code;                       ///< stable, kebab-case: "number-malformed"
+  Severity severity = Severity::warning;  ///< error: something was left out of the account
+  std::uint64_t line = 0;                 ///< 1-based; 0 where no line is concerned
+  std::uint64_t column = 0;               ///< 1-based byte column; 0 where none is concerned
+  std::string message;                    ///< what was found, what was expected, what was done
+  std::string help;                       ///< what the reader can do about it; may be empty
   std::uint64_t count = 1;
-  std::string excerpt;                     ///< the line, cut around the column; may be empty
+  std::string excerpt;  ///< the line, cut around the column; may be empty
 };
 
 /// "note", "warning" or "error".

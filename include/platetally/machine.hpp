@@ -42,19 +42,19 @@ struct WasteArea {
 
 /// What the motion system can do. Arrays are in axis order X, Y, Z, E.
 struct MotionLimits {
-  std::array<double, kAxisCount> speed_mm_s{300, 300, 12, 60};                 ///< > 0 .. 5000
-  std::array<double, kAxisCount> acceleration_mm_s2{5000, 5000, 500, 5000};    ///< > 0 .. 1e6
+  std::array<double, kAxisCount> speed_mm_s{300, 300, 12, 60};               ///< > 0 .. 5000
+  std::array<double, kAxisCount> acceleration_mm_s2{5000, 5000, 500, 5000};  ///< > 0 .. 1e6
   double print_acceleration_mm_s2 = 2000;    ///< moves that lay material
   double travel_acceleration_mm_s2 = 3000;   ///< moves without E
   double retract_acceleration_mm_s2 = 2500;  ///< E-only moves
   CornerModel corner_model = CornerModel::junction_deviation;
   double junction_deviation_mm = 0.02;                              ///< > 0 .. 2
   std::array<double, kAxisCount> corner_step_mm_s{8, 8, 0.4, 2.5};  ///< speed_step model; 0 .. 1000
-  double minimum_print_feed_mm_s = 0.0;   ///< 0 .. 100
-  double minimum_travel_feed_mm_s = 0.0;  ///< 0 .. 100
-  double minimum_segment_time_s = 0.0;    ///< 0 .. 0.1; shorter moves are slowed to it
-  double initial_feed_mm_s = 25.0;        ///< before the first F word; > 0 .. 5000
-  int look_ahead_moves = 0;               ///< moves the controller sees; 0 = all of them; 0 .. 1e6
+  double minimum_print_feed_mm_s = 0.0;                             ///< 0 .. 100
+  double minimum_travel_feed_mm_s = 0.0;                            ///< 0 .. 100
+  double minimum_segment_time_s = 0.0;     ///< 0 .. 0.1; shorter moves are slowed to it
+  double initial_feed_mm_s = 25.0;         ///< before the first F word; > 0 .. 5000
+  int look_ahead_moves = 0;                ///< moves the controller sees; 0 = all of them; 0 .. 1e6
   bool honours_speed_words = true;         ///< M203
   bool honours_acceleration_words = true;  ///< M201, M204
   bool honours_corner_words = true;        ///< M205
@@ -64,27 +64,27 @@ struct MotionLimits {
 
 /// The heated bed: rows x columns equal tiles over the build area, each with its own heater.
 struct Bed {
-  int rows = 1;                        ///< 1 .. 8
-  int columns = 1;                     ///< 1 .. 8; rows x columns <= 64
-  double width_mm = 250.0;             ///< heated width (x); 20 .. 5000
-  double depth_mm = 250.0;             ///< heated depth (y); 20 .. 5000
-  double x_min_mm = 0.0;               ///< where the heated plate begins, in build coordinates
+  int rows = 1;             ///< 1 .. 8
+  int columns = 1;          ///< 1 .. 8; rows x columns <= 64
+  double width_mm = 250.0;  ///< heated width (x); 20 .. 5000
+  double depth_mm = 250.0;  ///< heated depth (y); 20 .. 5000
+  double x_min_mm = 0.0;    ///< where the heated plate begins, in build coordinates
   double y_min_mm = 0.0;
-  double tile_power_w = 250.0;         ///< one tile's heater at full; > 0 .. 5000
+  double tile_power_w = 250.0;  ///< one tile's heater at full; > 0 .. 5000
   HeaterSupply supply = HeaterSupply::dc;
   double areal_heat_capacity_j_m2k = 13000.0;  ///< heater plate and surface together; 500 .. 2e5
   double underside_loss_w_m2k = 4.0;           ///< through insulation below; 0 .. 100
   double edge_loss_w_k = 0.0;                  ///< per outer tile edge; 0 .. 10
   double emissivity = 0.9;                     ///< 0 .. 1
   double convection_factor = 1.25;             ///< on the free-plate film coefficient; 0 .. 10
-  double fan_loss_w_k = 0.0;                   ///< extra, per active tile, at full part fan; 0 .. 10
-  double lateral_conductance_w_k = 0.09;       ///< between neighbouring tiles; 0 .. 100
-  int depth_nodes = 1;                         ///< 1, or 2: heater plate | surface and frame
-  double surface_heat_share = 0.5;             ///< of the heat capacity, in the upper node; 0.05 .. 0.95
-  double depth_conductance_w_m2k = 300.0;      ///< between the two nodes; 1 .. 1e5
-  double maximum_c = 120.0;                    ///< highest set point; 30 .. 300
-  double band_k = 1.0;                         ///< a wait ends within this of the target; 0.05 .. 20
-  double residency_s = 0.0;                    ///< and after this long inside it; 0 .. 600
+  double fan_loss_w_k = 0.0;              ///< extra, per active tile, at full part fan; 0 .. 10
+  double lateral_conductance_w_k = 0.09;  ///< between neighbouring tiles; 0 .. 100
+  int depth_nodes = 1;                    ///< 1, or 2: heater plate | surface and frame
+  double surface_heat_share = 0.5;        ///< of the heat capacity, in the upper node; 0.05 .. 0.95
+  double depth_conductance_w_m2k = 300.0;  ///< between the two nodes; 1 .. 1e5
+  double maximum_c = 120.0;                ///< highest set point; 30 .. 300
+  double band_k = 1.0;                     ///< a wait ends within this of the target; 0.05 .. 20
+  double residency_s = 0.0;                ///< and after this long inside it; 0 .. 600
   ZonePolicy zone_policy = ZonePolicy::whole_bed;
   double neighbour_fraction = 0.5;  ///< neighbours held at room + f (target - room); 0 .. 1
   int neighbour_count = 8;          ///< 0, 4 or 8
@@ -94,59 +94,59 @@ struct Bed {
 
 /// A hot end: nozzle, heater and what surrounds them.
 struct Head {
-  double power_w = 40.0;                ///< > 0 .. 500
-  double heat_capacity_j_k = 14.0;      ///< 0.5 .. 1000
-  double still_loss_w_k = 0.020;        ///< conduction and still air; 0 .. 5
-  double fan_loss_w_k = 0.018;          ///< "Gv": added by the head fan, times (1 + part_fan_factor duty)
-  double part_fan_factor = 0.5;         ///< k_f; 0 .. 10
-  double emissivity = 0.9;              ///< 0 .. 1
-  double radiating_area_cm2 = 16.0;     ///< 0 .. 500
-  double maximum_c = 300.0;             ///< 50 .. 600
-  double band_k = 2.0;                  ///< 0.05 .. 20
-  double residency_s = 0.0;             ///< 0 .. 600
-  double standby_c = 0.0;               ///< set while another head works; 0: stays at its set point
-  double nozzle_diameter_mm = 0.4;      ///< 0.05 .. 5
-  double fan_w = 1.5;                   ///< the head's own fan while hot; 0 .. 100
+  double power_w = 40.0;            ///< > 0 .. 500
+  double heat_capacity_j_k = 14.0;  ///< 0.5 .. 1000
+  double still_loss_w_k = 0.020;    ///< conduction and still air; 0 .. 5
+  double fan_loss_w_k = 0.018;   ///< "Gv": added by the head fan, times (1 + part_fan_factor duty)
+  double part_fan_factor = 0.5;  ///< k_f; 0 .. 10
+  double emissivity = 0.9;       ///< 0 .. 1
+  double radiating_area_cm2 = 16.0;  ///< 0 .. 500
+  double maximum_c = 300.0;          ///< 50 .. 600
+  double band_k = 2.0;               ///< 0.05 .. 20
+  double residency_s = 0.0;          ///< 0 .. 600
+  double standby_c = 0.0;            ///< set while another head works; 0: stays at its set point
+  double nozzle_diameter_mm = 0.4;   ///< 0.05 .. 5
+  double fan_w = 1.5;                ///< the head's own fan while hot; 0 .. 100
   bool operator==(const Head&) const = default;
 };
 
 /// What a T number means on this machine.
 struct Tool {
-  int head = 0;                       ///< index into Machine::heads
-  int feed = 0;                       ///< which spool; numbers of the user's own
-  std::string material = "PLA";       ///< name of a material
+  int head = 0;                        ///< index into Machine::heads
+  int feed = 0;                        ///< which spool; numbers of the user's own
+  std::string material = "PLA";        ///< name of a material
   double filament_diameter_mm = 1.75;  ///< 0.5 .. 10
-  std::string colour;                 ///< "#rrggbb" or a name; may be empty
+  std::string colour;                  ///< "#rrggbb" or a name; may be empty
   bool operator==(const Tool&) const = default;
 };
 
 /// The air around bed and heads.
 struct Enclosure {
   bool present = false;
-  double heat_capacity_j_k = 4000.0;   ///< 10 .. 1e6
-  double loss_closed_w_k = 6.5;        ///< > 0 .. 1000
-  double loss_open_w_k = 20.0;         ///< > 0 .. 1000
+  double heat_capacity_j_k = 4000.0;  ///< 10 .. 1e6
+  double loss_closed_w_k = 6.5;       ///< > 0 .. 1000
+  double loss_open_w_k = 20.0;        ///< > 0 .. 1000
   bool door_open = false;
-  double heater_w = 0.0;               ///< 0: not heated actively; 0 .. 10000
+  double heater_w = 0.0;  ///< 0: not heated actively; 0 .. 10000
   HeaterSupply supply = HeaterSupply::ac;
   double maximum_c = 70.0;
   double band_k = 1.0;
-  double waste_heat_share = 0.8;       ///< of motors, fans and electronics, that ends up inside; 0 .. 1
+  double waste_heat_share = 0.8;  ///< of motors, fans and electronics, that ends up inside; 0 .. 1
   bool operator==(const Enclosure&) const = default;
 };
 
 /// From the wall to the parts. DC draw P costs P (1 + loss_share + loss_per_w P).
 struct Supply {
-  double idle_w = 20.0;               ///< electronics, always; 0 .. 1000
-  double loss_share = 0.08;           ///< a1; 0 .. 1
-  double loss_per_w = 1.2e-4;         ///< a2, 1/W; 0 .. 0.01
-  double ac_efficiency = 1.0;         ///< of the switch in the AC heater's path; 0.5 .. 1
-  double dc_limit_w = 0.0;            ///< shared by all DC heaters; 0: no limit; 0 .. 1e5
-  bool heads_before_bed = true;       ///< who is served first under dc_limit_w
-  double motors_moving_w = 17.0;      ///< 0 .. 1000
-  double motors_holding_w = 10.0;     ///< enabled and still; 0 .. 1000
-  double part_fan_w = 3.0;            ///< at full duty; 0 .. 1000
-  double auxiliary_fans_w = 0.0;      ///< while printing; 0 .. 1000
+  double idle_w = 20.0;            ///< electronics, always; 0 .. 1000
+  double loss_share = 0.08;        ///< a1; 0 .. 1
+  double loss_per_w = 1.2e-4;      ///< a2, 1/W; 0 .. 0.01
+  double ac_efficiency = 1.0;      ///< of the switch in the AC heater's path; 0.5 .. 1
+  double dc_limit_w = 0.0;         ///< shared by all DC heaters; 0: no limit; 0 .. 1e5
+  bool heads_before_bed = true;    ///< who is served first under dc_limit_w
+  double motors_moving_w = 17.0;   ///< 0 .. 1000
+  double motors_holding_w = 10.0;  ///< enabled and still; 0 .. 1000
+  double part_fan_w = 3.0;         ///< at full duty; 0 .. 1000
+  double auxiliary_fans_w = 0.0;   ///< while printing; 0 .. 1000
   bool operator==(const Supply&) const = default;
 };
 
@@ -155,10 +155,10 @@ struct SwapPolicy {
   SwapKind same_head = SwapKind::filament_change;  ///< between two tools on one head: always this
   Range head_change_s{5.5, 7.0, 8.5};              ///< each 0 .. 3600
   Range filament_change_s{60.0, 75.0, 100.0};
-  double long_swap_probability = 0.0;              ///< share of swaps with a fault that heals itself; 0 .. 1
-  double long_swap_extra_s = 0.0;                  ///< what such a fault adds; 0 .. 3600
-  double first_pick_s = 0.0;                       ///< picking up the first tool; 0 .. 3600
-  double hidden_purge_mm3 = 0.0;                   ///< run by the machine, not in the file; 0 .. 1e5
+  double long_swap_probability = 0.0;  ///< share of swaps with a fault that heals itself; 0 .. 1
+  double long_swap_extra_s = 0.0;      ///< what such a fault adds; 0 .. 3600
+  double first_pick_s = 0.0;           ///< picking up the first tool; 0 .. 3600
+  double hidden_purge_mm3 = 0.0;       ///< run by the machine, not in the file; 0 .. 1e5
   bool operator==(const SwapPolicy&) const = default;
 };
 
@@ -173,23 +173,23 @@ struct Procedures {
   double retract_speed_mm_s = 35.0;  ///< > 0 .. 500
   double return_extra_mm = 0.0;      ///< G11 feeds this much more; -10 .. 10
   double return_speed_mm_s = 35.0;
-  double retract_lift_mm = 0.0;      ///< Z hop of G10; 0 .. 10
+  double retract_lift_mm = 0.0;  ///< Z hop of G10; 0 .. 10
   bool operator==(const Procedures&) const = default;
 };
 
 /// What a word or named command of the machine's own does to the account.
 enum class DialectAction : std::uint8_t {
-  ignore,           ///< known, and of no consequence
-  takes_seconds,    ///< stands still for `seconds`
-  set_limits,       ///< speed and acceleration from parameters, see DialectRow::keys
-  set_temperature,  ///< heater set point from a parameter
-  wait_temperature, ///< the same, and waits
+  ignore,            ///< known, and of no consequence
+  takes_seconds,     ///< stands still for `seconds`
+  set_limits,        ///< speed and acceleration from parameters, see DialectRow::keys
+  set_temperature,   ///< heater set point from a parameter
+  wait_temperature,  ///< the same, and waits
   begin_purge,
   end_purge,
   begin_condition,  ///< a part that runs only under a condition
   else_condition,
   end_condition,
-  tool_change,      ///< selects the tool in a parameter
+  tool_change,  ///< selects the tool in a parameter
   home,
   probe,
   pause,
@@ -206,8 +206,8 @@ struct DialectKey {
 struct DialectRow {
   std::string word;  ///< "M862.3" or "WARM_UP"; compared without case
   DialectAction action = DialectAction::ignore;
-  double seconds = 0.0;          ///< for takes_seconds
-  bool take_first_branch = true; ///< for begin_condition: run the first branch, else the last
+  double seconds = 0.0;           ///< for takes_seconds
+  bool take_first_branch = true;  ///< for begin_condition: run the first branch, else the last
   std::vector<DialectKey> keys;
   bool operator==(const DialectRow&) const = default;
 };
@@ -223,12 +223,12 @@ struct CommentPattern {
 
 /// Where controllers differ in what a word means.
 struct Dialect {
-  bool distance_words_set_e = false;        ///< G90/G91 also set the E mode
-  bool dwell_p_is_milliseconds = true;      ///< G4 P; false: seconds
-  bool rapid_moves_use_feed = true;         ///< G0 takes F; false: the axis limits alone
+  bool distance_words_set_e = false;    ///< G90/G91 also set the E mode
+  bool dwell_p_is_milliseconds = true;  ///< G4 P; false: seconds
+  bool rapid_moves_use_feed = true;     ///< G0 takes F; false: the axis limits alone
   ExtrusionMode initial_extrusion = ExtrusionMode::detect;  ///< before M82 or M83
-  bool volumetric_e = false;                ///< E counts mm3 from the start (M200 may change it)
-  bool use_trade_words = true;              ///< "prime tower", "purge" in comments mark purge
+  bool volumetric_e = false;    ///< E counts mm3 from the start (M200 may change it)
+  bool use_trade_words = true;  ///< "prime tower", "purge" in comments mark purge
   std::vector<DialectRow> rows;
   std::vector<CommentPattern> comments;
   bool operator==(const Dialect&) const = default;
@@ -241,18 +241,19 @@ struct Machine {
   std::vector<WasteArea> waste_areas;
   MotionLimits motion;
   Bed bed;
-  std::vector<Head> heads{Head{}};   ///< 1 .. 16
-  std::vector<Tool> tools{Tool{}};   ///< index is the T number; 1 .. 32
+  std::vector<Head> heads{Head{}};  ///< 1 .. 16
+  std::vector<Tool> tools{Tool{}};  ///< index is the T number; 1 .. 32
   Enclosure enclosure;
   Supply supply;
   SwapPolicy swap;
   Procedures procedures;
   Dialect dialect;
-  double room_c = 23.0;              ///< -20 .. 50
+  double room_c = 23.0;  ///< -20 .. 50
   bool operator==(const Machine&) const = default;
 };
 
-/// Every violated bound, one diagnostic each, naming key, value and range. Empty: the machine is sound.
+/// Every violated bound, one diagnostic each, naming key, value and range. Empty: the machine is
+/// sound.
 std::vector<Diagnostic> validate(const Machine& machine);
 
 /// Names of the machines that come with the library, in a fixed order.

@@ -9,13 +9,13 @@ namespace platetally {
 /// Properties of one filament material. Sources stand beside the embedded table in
 /// src/materials/embedded.cpp.
 struct Material {
-  std::string name;                       ///< "PLA"
-  double density_g_cm3 = 1.24;            ///< 0.5 .. 5
-  double enthalpy_j_g = 366.0;            ///< room to nozzle temperature; 50 .. 2000
-  double nozzle_c = 215.0;                ///< usual nozzle temperature; 100 .. 500
-  double bed_c = 60.0;                    ///< usual bed temperature; 0 .. 200
-  double reference_room_c = 25.0;         ///< the room temperature that enthalpy_j_g counts from
-  std::string source;                     ///< where the figures come from
+  std::string name;                ///< "PLA"
+  double density_g_cm3 = 1.24;     ///< 0.5 .. 5
+  double enthalpy_j_g = 366.0;     ///< room to nozzle temperature; 50 .. 2000
+  double nozzle_c = 215.0;         ///< usual nozzle temperature; 100 .. 500
+  double bed_c = 60.0;             ///< usual bed temperature; 0 .. 200
+  double reference_room_c = 25.0;  ///< the room temperature that enthalpy_j_g counts from
+  std::string source;              ///< where the figures come from
 };
 
 /// The materials that come with the library: PLA, PETG, ABS, ASA, TPU, PA, PC.

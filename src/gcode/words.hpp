@@ -10,15 +10,17 @@ namespace platetally::gcode {
 /// Letter words of one command: a value for each letter that has one. Trivially copyable, no
 /// allocation; `value[i]` is meaningful only where bit i of `mask` is set.
 struct Words {
-  std::uint32_t mask = 0;  ///< letters with a number
-  std::uint32_t bare = 0;  ///< letters without one ("M84 X Y E"): neither 0 nor an error
+  std::uint32_t mask = 0;        ///< letters with a number
+  std::uint32_t bare = 0;        ///< letters without one ("M84 X Y E"): neither 0 nor an error
   std::array<double, 26> value;  // deliberately not initialised
 
   static constexpr int index(char letter) { return letter - 'A'; }
   bool has(char letter) const { return (mask >> index(letter)) & 1U; }
   bool has_bare(char letter) const { return (bare >> index(letter)) & 1U; }
   double operator[](char letter) const { return value[static_cast<std::size_t>(index(letter))]; }
-  double get(char letter, double otherwise) const { return has(letter) ? (*this)[letter] : otherwise; }
+  double get(char letter, double otherwise) const {
+    return has(letter) ? (*this)[letter] : otherwise;
+  }
   void set(char letter, double number) {
     mask |= 1U << index(letter);
     value[static_cast<std::size_t>(index(letter))] = number;
@@ -26,29 +28,32 @@ struct Words {
 };
 
 enum class CommandKind : std::uint8_t {
-  lettered,   ///< G, M or T with a number: letter, number, fraction
-  motionless, ///< words without a command letter: repeats the modal motion
-  named,      ///< letters_and_underscores KEY=VALUE …: name and text
+  lettered,    ///< G, M or T with a number: letter, number, fraction
+  motionless,  ///< words without a command letter: repeats the modal motion
+  named,       ///< letters_and_underscores KEY=VALUE …: name and text
 };
 
 /// One command with its words. The views point into the line and live as long as it does.
 struct Command {
   CommandKind kind = CommandKind::motionless;
-  char letter = 0;            ///< 'G', 'M' or 'T'
-  std::int32_t number = -1;   ///< 92 in G92.1; a T number may be negative; T without number: see bare_number
-  std::int32_t fraction = -1; ///< 1 in G92.1; -1: none. Another fraction is another command
-  bool bare_number = false;   ///< the letter stood without a number
-  std::uint32_t column = 0;   ///< 1-based, where the command begins
-  Words words;                ///< without the command letter itself; T inside M104 T1 is a word
-  std::string_view name;      ///< named commands
-  std::string_view text;      ///< named: what follows the name; lettered: free text after M117 and the like
+  char letter = 0;  ///< 'G', 'M' or 'T'
+  std::int32_t number =
+      -1;  ///< 92 in G92.1; a T number may be negative; T without number: see bare_number
+  std::int32_t fraction = -1;  ///< 1 in G92.1; -1: none. Another fraction is another command
+  bool bare_number = false;    ///< the letter stood without a number
+  std::uint32_t column = 0;    ///< 1-based, where the command begins
+  Words words;                 ///< without the command letter itself; T inside M104 T1 is a word
+  std::string_view name;       ///< named commands
+  std::string_view
+      text;  ///< named: what follows the name; lettered: free text after M117 and the like
 };
 
 enum class Checksum : std::uint8_t { absent, right, wrong };
 
 enum class LineFault : std::uint8_t {
   none,
-  malformed_number,   ///< "X1.2.3", "X+", more than 15 significant digits that do not fit, non-finite
+  malformed_number,   ///< "X1.2.3", "X+", more than 15 significant digits that do not fit,
+                      ///< non-finite
   stray_character,    ///< a byte that can begin no word
   unclosed_comment,   ///< "(" without ")": read as a comment to the end of the line
   repeated_letter,    ///< the same letter twice in one command: the last counts

@@ -9,8 +9,8 @@
 namespace platetally::heat {
 
 struct LayerHeat {
-  double start_s = -1.0;   ///< clock at the layer's first second; -1: the layer never ran
-  double wait_s = 0.0;     ///< heat and cool waits
+  double start_s = -1.0;  ///< clock at the layer's first second; -1: the layer never ran
+  double wait_s = 0.0;    ///< heat and cool waits
   EnergyBy energy;
   std::uint64_t zones_active = 0;  ///< tiles held at the target at some time in the layer (bits)
   std::uint64_t zones_warm = 0;    ///< tiles held at the transition temperature (bits)
@@ -36,21 +36,21 @@ struct PowerSample {
 };
 
 struct HeatResult {
-  double total_s = 0.0;              ///< spans and waits
+  double total_s = 0.0;  ///< spans and waits
   double wait_s = 0.0;
-  EnergyBy energy;                   ///< from the wall
-  std::vector<LayerHeat> layers;     ///< by the ordinal in the records
-  std::vector<ToolHeat> tools;       ///< by tool number
-  std::vector<ZoneHeat> zones;       ///< row-major
-  std::uint64_t zones_used = 0;      ///< bits: held at the target at any time
-  double peak_power_w = 0.0;         ///< highest mains power in any step
-  double connected_load_w = 0.0;     ///< every heater, motor and fan at full, with the supply's loss
+  EnergyBy energy;                ///< from the wall
+  std::vector<LayerHeat> layers;  ///< by the ordinal in the records
+  std::vector<ToolHeat> tools;    ///< by tool number
+  std::vector<ZoneHeat> zones;    ///< row-major
+  std::uint64_t zones_used = 0;   ///< bits: held at the target at any time
+  double peak_power_w = 0.0;      ///< highest mains power in any step
+  double connected_load_w = 0.0;  ///< every heater, motor and fan at full, with the supply's loss
   double peak_quarter_hour_w = 0.0;  ///< highest 15-minute mean
   double book_in_j = 0.0;            ///< heat put into the network
   double book_out_j = 0.0;           ///< lost to the room or carried off by the plastic
   double book_stored_j = 0.0;
-  double book_residual = 0.0;        ///< |in - out - stored| / max(in, 1 J)
-  std::vector<PowerSample> power;    ///< at most 4096 samples, evenly merged
+  double book_residual = 0.0;      ///< |in - out - stored| / max(in, 1 J)
+  std::vector<PowerSample> power;  ///< at most 4096 samples, evenly merged
   std::vector<Diagnostic> diagnostics;
 };
 

@@ -11,21 +11,21 @@
 namespace platetally::interpreter {
 
 enum class RecordKind : std::uint8_t {
-  move,             ///< straight line or arc, or E alone: `move`
-  dwell,            ///< stands still for event.value seconds
-  set_heater,       ///< event.heater, event.tool, event.value degC (<= 0: off)
-  wait_heater,      ///< the same heater to its present set point; event.wait_cooling: also downwards
-  set_fan,          ///< part fan (event.tool: fan number) to event.value, 0 .. 1
-  select_tool,      ///< event.tool; -1: parked
-  firmware_retract, ///< G10
-  firmware_return,  ///< G11
-  set_limits,       ///< event.limit, event.values
-  pause,            ///< M0 M1 M600 and the like: waits for a person
+  move,         ///< straight line or arc, or E alone: `move`
+  dwell,        ///< stands still for event.value seconds
+  set_heater,   ///< event.heater, event.tool, event.value degC (<= 0: off)
+  wait_heater,  ///< the same heater to its present set point; event.wait_cooling: also downwards
+  set_fan,      ///< part fan (event.tool: fan number) to event.value, 0 .. 1
+  select_tool,  ///< event.tool; -1: parked
+  firmware_retract,  ///< G10
+  firmware_return,   ///< G11
+  set_limits,        ///< event.limit, event.values
+  pause,             ///< M0 M1 M600 and the like: waits for a person
   home,
   probe,
-  takes_seconds,    ///< a word of the machine's own that takes event.value seconds
-  motors,           ///< event.value 1: enabled, 0: off
-  end_of_plate,     ///< the last record, always present
+  takes_seconds,  ///< a word of the machine's own that takes event.value seconds
+  motors,         ///< event.value 1: enabled, 0: off
+  end_of_plate,   ///< the last record, always present
 };
 
 enum class Heater : std::uint8_t { bed, enclosure, head };
@@ -46,10 +46,10 @@ enum class Limit : std::uint8_t {
 };
 
 enum RecordFlag : std::uint8_t {
-  kMarkedPurge = 1,     ///< between marks of purge (comments or the machine's own words)
-  kRapid = 2,           ///< written as G0
-  kExtruderOn = 4,      ///< extruder switched on by a word (M101): lays material without E
-  kFeedIsPerMove = 8,   ///< inverse time: feed_mm_s already holds length over the stated time
+  kMarkedPurge = 1,    ///< between marks of purge (comments or the machine's own words)
+  kRapid = 2,          ///< written as G0
+  kExtruderOn = 4,     ///< extruder switched on by a word (M101): lays material without E
+  kFeedIsPerMove = 8,  ///< inverse time: feed_mm_s already holds length over the stated time
 };
 
 enum class Plane : std::uint8_t { xy, zx, yz };
@@ -59,8 +59,8 @@ enum class Plane : std::uint8_t { xy, zx, yz };
 struct Move {
   std::array<double, 3> from_mm;
   std::array<double, 3> to_mm;
-  double e_mm;        ///< filament length fed (negative: drawn back), factors applied
-  double feed_mm_s;   ///< requested; 0: none stated (a rapid move at the axis limits)
+  double e_mm;                      ///< filament length fed (negative: drawn back), factors applied
+  double feed_mm_s;                 ///< requested; 0: none stated (a rapid move at the axis limits)
   std::array<double, 2> centre_mm;  ///< of an arc, in the plane's two axes (zx: z first)
   double sweep_rad;
   Plane plane;

@@ -195,8 +195,8 @@ void HeatLogBuilder::coarsen() {
     }
   }
   log_.events = std::move(joined);
-  // Where little could be joined (a plate that is all set points), the bound moves once; then the log
-  // is full.
+  // Where little could be joined (a plate that is all set points), the bound moves once; then the
+  // log is full.
   full_ = log_.events.size() > kHardBound / 2;
   most_events_ = log_.events.size() > kMostEvents / 2 ? kHardBound : kMostEvents;
 }
