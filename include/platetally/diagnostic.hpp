@@ -19,7 +19,8 @@ struct Diagnostic {
   std::string message;                    ///< what was found, what was expected, what was done
   std::string help;                       ///< what the reader can do about it; may be empty
   std::uint64_t count = 1;
-  std::string excerpt;  ///< the line, cut around the column; may be empty
+  std::string excerpt;               ///< the line, cut around the column; may be empty
+  std::uint64_t excerpt_offset = 0;  ///< bytes of the line that were cut off before the excerpt
 };
 
 /// "note", "warning" or "error".

@@ -1,6 +1,8 @@
 // What a caller may choose besides the plate and the machine.
 #pragma once
 
+#include <cstdint>
+#include <functional>
 #include <string>
 #include <vector>
 
@@ -13,6 +15,8 @@ struct AnalyzeOptions {
   std::vector<Material> materials;        ///< added to the embedded ones; a name here wins
   std::vector<std::string> tool_colours;  ///< by tool number; empty: from the machine
   std::string display_path;               ///< the path as it is to be shown in the account
+  /// Called now and then with the bytes read so far, from the thread that reads; may be empty.
+  std::function<void(std::uint64_t bytes)> on_progress;
 };
 
 }  // namespace platetally
