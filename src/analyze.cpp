@@ -182,6 +182,7 @@ Account analyze(source::ByteSource& bytes, const std::string& path, const Machin
   if (reading.commands == 0)
     throw UnreadablePlate(fmt::format("no G-code command in any of its {} lines", reading.lines));
   consumer.finish();
+  consumer.books().settle_purge();
   const heat::HeatResult heat =
       heat::run_heat(machine, materials, consumer.books().take_heat_log());
 

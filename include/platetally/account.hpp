@@ -39,6 +39,23 @@ struct EnergyBy {
   }
 };
 
+/// Grams of purge, by what it was recognised by.
+struct PurgeBy {
+  double at_rest_g = 0.0;  ///< fed at rest: chute, bin
+  double place_g = 0.0;    ///< outside the build area or in a waste area
+  double comment_g = 0.0;  ///< marked by a comment or a word of the machine's own
+  double tower_g = 0.0;    ///< on a prime tower found from the motion
+  double hidden_g = 0.0;   ///< run by the machine's macros, not in the file
+};
+
+/// What the motion says about a prime tower.
+struct TowerAccount {
+  std::string verdict;  ///< "no-swaps", "none", "tower" or "undecided"
+  std::string why;      ///< a plain sentence
+  double x_min_mm = 0.0, x_max_mm = 0.0, y_min_mm = 0.0, y_max_mm = 0.0;  ///< unless none
+  double laid_g = 0.0;  ///< laid there; purge if the verdict is "tower", perhaps if "undecided"
+};
+
 struct Totals {
   Range time;  ///< s
   TimeBy time_by;
@@ -50,8 +67,8 @@ struct Totals {
   double purge_g = 0.0;
   double purge_low_g = 0.0;
   double purge_high_g = 0.0;
-  double purge_hidden_g = 0.0;  ///< in purge_g: run by the machine's macros, not in the file
-  double start_up_g = 0.0;      ///< wasted before the first swap: purge lines, priming
+  PurgeBy purge_by;
+  double start_up_g = 0.0;  ///< wasted before the first swap: purge lines, priming
   double energy_wh = 0.0;
   EnergyBy energy_by;
   double mean_power_w = 0.0;
@@ -132,6 +149,7 @@ struct Account {
   std::uint64_t lines = 0;
   std::string machine;
   Totals totals;
+  TowerAccount tower;
   std::vector<ToolAccount> tools;
   std::vector<SwapPairAccount> swap_pairs;
   std::vector<BedZoneAccount> bed_zones;

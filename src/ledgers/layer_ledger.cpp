@@ -35,11 +35,15 @@ void LayerLedger::add(const motion::TimedRecord& timed, const timeline::Swap& sw
   const double g_per_mm = g_per_mm_[static_cast<std::size_t>(record.tool)];
   row.fed_g += record.move.e_mm * g_per_mm;
   if (feed.use == swaps::Use::purge)
-    row.purge_g += feed.fresh_mm * g_per_mm;
+    row.purge_g += (feed.fresh_mm + feed.earlier_mm) * g_per_mm;
   else if (feed.use == swaps::Use::start_up)
-    row.start_up_g += feed.fresh_mm * g_per_mm;
+    row.start_up_g += (feed.fresh_mm + feed.earlier_mm) * g_per_mm;
   if (interpreter::lays_material(record) && (row.order.empty() || row.order.back() != record.tool))
     append_once(row.order, record.tool);
+}
+
+void LayerLedger::move_to_purge(std::uint32_t layer, std::size_t tool, double part_mm) {
+  layers_[layer].purge_g += part_mm * g_per_mm_[tool];
 }
 
 void LayerLedger::merge(const LayerLedger& other) {

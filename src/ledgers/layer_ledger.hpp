@@ -27,6 +27,9 @@ class LayerLedger {
 
   void add(const motion::TimedRecord& timed, const timeline::Swap& swap, const swaps::Feed& feed);
 
+  /// Counts filament that was added as part to a layer as purge after all.
+  void move_to_purge(std::uint32_t layer, std::size_t tool, double part_mm);
+
   /// The order of tools in a layer of both: this ledger's, then what the other adds.
   void merge(const LayerLedger& other);
 

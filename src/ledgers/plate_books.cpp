@@ -70,6 +70,7 @@ PlateBooks::PlateBooks(const Machine& machine, const std::vector<Material>& mate
       g_per_mm_(g_per_mm_by_tool(machine, materials)),
       durations_(machine),
       purge_(machine),
+      visits_(machine),
       layer_ledger_(g_per_mm_, hidden_mm_by_tool(machine)),
       heat_log_(machine),
       selects_(machine.tools.size(), 0) {}
@@ -80,9 +81,25 @@ void PlateBooks::take(std::span<const motion::TimedRecord> batch) {
     const swaps::Feed feed = purge_.take(timed, duration.swap);
     time_.add(timed, duration, feed);
     layer_ledger_.add(timed, duration.swap, feed);
-    heat_log_.take(timed, duration);
+    heat_log_.take(timed, duration, feed.fresh_mm);
+    visits_.take(timed, duration.swap, feed);
     if (duration.swap.selection != timeline::Selection::none)
       ++selects_[static_cast<std::size_t>(duration.swap.to)];
+  }
+}
+
+void PlateBooks::settle_purge() {
+  tower_ = swaps::find_tower(visits_);
+  if (tower_.verdict != swaps::TowerVerdict::tower)
+    return;
+  for (const std::size_t index : tower_.visits) {
+    const swaps::Visit& visit = visits_.visits()[index];
+    const auto tool = static_cast<std::size_t>(visit.tool);
+    // What lies under a tower before the first swap is there because of the swaps to come.
+    const swaps::Segment& segment = visits_.segments()[std::max<std::size_t>(visit.segment, 1)];
+    purge_.move_to_tower(tool, segment.from, segment.to, visit.part_mm);
+    layer_ledger_.move_to_purge(visit.layer, tool, visit.part_mm);
+    time_.move_to_swap(visit.layer, visit.print_s);
   }
 }
 
@@ -92,6 +109,7 @@ void PlateBooks::write(const heat::HeatResult& heat, const std::vector<double>& 
   write_tools(heat, account);
   write_pairs(account);
   write_zones(heat, account);
+  write_tower(account);
   write_totals(heat, account);
 }
 
@@ -164,6 +182,23 @@ void PlateBooks::write_zones(const heat::HeatResult& heat, Account& account) con
   }
 }
 
+void PlateBooks::write_tower(Account& account) const {
+  TowerAccount& tower = account.tower;
+  tower.verdict = name_of(tower_.verdict);
+  tower.why = explain(tower_);
+  if (tower_.verdict != swaps::TowerVerdict::tower &&
+      tower_.verdict != swaps::TowerVerdict::undecided)
+    return;
+  tower.x_min_mm = static_cast<double>(tower_.place.x_min_mm);
+  tower.x_max_mm = static_cast<double>(tower_.place.x_max_mm);
+  tower.y_min_mm = static_cast<double>(tower_.place.y_min_mm);
+  tower.y_max_mm = static_cast<double>(tower_.place.y_max_mm);
+  for (const std::size_t index : tower_.visits) {
+    const swaps::Visit& visit = visits_.visits()[index];
+    tower.laid_g += visit.part_mm * g_per_mm_[static_cast<std::size_t>(visit.tool)];
+  }
+}
+
 void PlateBooks::write_totals(const heat::HeatResult& heat, Account& account) const {
   Totals& totals = account.totals;
   for (const LayerAccount& layer : account.layers) {
@@ -174,10 +209,18 @@ void PlateBooks::write_totals(const heat::HeatResult& heat, Account& account) co
     totals.start_up_g += layer.start_up_g;
     totals.swaps += layer.swaps;
   }
-  for (std::size_t tool = 0; tool < g_per_mm_.size(); ++tool)
-    totals.purge_hidden_g += purge_.tools()[tool].hidden_purge_mm * g_per_mm_[tool];
+  for (std::size_t tool = 0; tool < g_per_mm_.size(); ++tool) {
+    const double g_per_mm = g_per_mm_[tool];
+    totals.purge_by.at_rest_g += purge_.purge_mm(tool, swaps::Mark::at_rest) * g_per_mm;
+    totals.purge_by.place_g += purge_.purge_mm(tool, swaps::Mark::place) * g_per_mm;
+    totals.purge_by.comment_g += purge_.purge_mm(tool, swaps::Mark::comment) * g_per_mm;
+    totals.purge_by.tower_g += purge_.purge_mm(tool, swaps::Mark::tower) * g_per_mm;
+    totals.purge_by.hidden_g += purge_.tools()[tool].hidden_purge_mm * g_per_mm;
+  }
   totals.purge_low_g = totals.purge_g;
   totals.purge_high_g = totals.purge_g;
+  if (tower_.verdict == swaps::TowerVerdict::undecided)
+    totals.purge_high_g += account.tower.laid_g;
   totals.layers = account.layers.empty() ? 0 : account.layers.size() - 1;
   totals.time = time_.total();
   totals.time += Range::exactly(heat.wait_s);

@@ -11,6 +11,8 @@
 #include "platetally/machine.hpp"
 #include "platetally/material.hpp"
 #include "swaps/purge_book.hpp"
+#include "swaps/tower_finder.hpp"
+#include "swaps/visit_log.hpp"
 #include "timeline/durations.hpp"
 #include "timeline/heat_log_builder.hpp"
 
@@ -28,6 +30,9 @@ class PlateBooks {
   /// The next records in program order.
   void take(std::span<const motion::TimedRecord> batch);
 
+  /// Looks for a prime tower and counts what is laid there as purge; once, after the last record.
+  void settle_purge();
+
   /// The log that heat runs over; once, after the last record.
   timeline::HeatLog take_heat_log() { return heat_log_.finish(); }
 
@@ -41,12 +46,15 @@ class PlateBooks {
   void write_tools(const heat::HeatResult& heat, Account& account) const;
   void write_pairs(Account& account) const;
   void write_zones(const heat::HeatResult& heat, Account& account) const;
+  void write_tower(Account& account) const;
   void write_totals(const heat::HeatResult& heat, Account& account) const;
 
   const Machine& machine_;
   std::vector<double> g_per_mm_;
   timeline::Durations durations_;
   swaps::PurgeBook purge_;
+  swaps::VisitLog visits_;
+  swaps::TowerFinding tower_;
   TimeLedger time_;
   LayerLedger layer_ledger_;
   timeline::HeatLogBuilder heat_log_;

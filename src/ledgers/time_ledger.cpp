@@ -37,6 +37,11 @@ void TimeLedger::add(const motion::TimedRecord& timed, const timeline::Duration&
     pause_s_ += expected_s;
 }
 
+void TimeLedger::move_to_swap(std::uint32_t layer, double print_s) {
+  layers_[layer].print_s -= print_s;
+  layers_[layer].swap_s += print_s;
+}
+
 void TimeLedger::merge(const TimeLedger& other) {
   if (layers_.size() < other.layers_.size())
     layers_.resize(other.layers_.size());

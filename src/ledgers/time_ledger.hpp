@@ -16,6 +16,9 @@ class TimeLedger {
   void add(const motion::TimedRecord& timed, const timeline::Duration& duration,
            const swaps::Feed& feed);
 
+  /// Counts seconds that were added as print to a layer as swap after all.
+  void move_to_swap(std::uint32_t layer, double print_s);
+
   /// Layer by layer, and the bands.
   void merge(const TimeLedger& other);
 

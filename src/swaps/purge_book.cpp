@@ -1,5 +1,7 @@
 // Fresh filament is what a move feeds beyond the tool's retraction debt:
 //   debt' = max(0, debt - e),  fresh = max(0, e - debt).
+// A tool that was never used takes over the debt of the tool that is left: plates draw back the old
+// tool before a change and return on the new one behind it, the first time too.
 // A run of E-only moves at one place is purge when its fresh volume exceeds kPrimeMm3: a nozzle
 // that is merely primed gets less (1 mm3 is 0.4 mm of 1.75 mm filament; common practice, no
 // source). The run's first cubic millimetre counts with the rest once the bound is passed.
@@ -32,8 +34,10 @@ ToolFilament& ToolFilament::operator+=(const ToolFilament& other) {
 PurgeBook::PurgeBook(const Machine& machine)
     : machine_(machine),
       debt_mm_(machine.tools.size(), 0.0),
+      used_(machine.tools.size(), false),
       tools_(machine.tools.size()),
-      pairs_(machine.tools.size() * machine.tools.size()) {
+      pairs_(machine.tools.size() * machine.tools.size()),
+      purge_by_mark_mm_(machine.tools.size()) {
   for (const Tool& tool : machine.tools)
     filament_area_mm2_.push_back(base::filament_area_mm2(tool.filament_diameter_mm));
 }
@@ -58,17 +62,24 @@ bool PurgeBook::lies_in_waste(const Move& move) const {
                      });
 }
 
+void PurgeBook::take_swap(const timeline::Swap& swap) {
+  const auto to = static_cast<std::size_t>(swap.to);
+  if (!used_[to] && swap.from >= 0)
+    debt_mm_[to] = debt_mm_[static_cast<std::size_t>(swap.from)];
+  if (swap.selection != timeline::Selection::swap)
+    return;
+  last_swap_ = swap;
+  ++swaps_;
+  PairBook& pair = *pair_in_hand();
+  ++pair.count;
+  const double hidden_mm = machine_.swap.hidden_purge_mm3 / filament_area_mm2_[to];
+  pair.hidden_purge_mm += hidden_mm;
+  tools_[to].hidden_purge_mm += hidden_mm;
+}
+
 Feed PurgeBook::take(const motion::TimedRecord& timed, const timeline::Swap& swap) {
-  if (swap.selection == timeline::Selection::swap) {
-    last_swap_ = swap;
-    ++swaps_;
-    PairBook& pair = *pair_in_hand();
-    ++pair.count;
-    const auto to = static_cast<std::size_t>(swap.to);
-    const double hidden_mm = machine_.swap.hidden_purge_mm3 / filament_area_mm2_[to];
-    pair.hidden_purge_mm += hidden_mm;
-    tools_[to].hidden_purge_mm += hidden_mm;
-  }
+  if (swap.selection != timeline::Selection::none)
+    take_swap(swap);
   if (timed.record.kind != RecordKind::move) {
     at_rest_mm_ = 0.0;
     return {};
@@ -81,9 +92,12 @@ Feed PurgeBook::feed_move(const Record& record) {
   const bool stationary = move.is_stationary();
   if (!stationary)
     at_rest_mm_ = 0.0;
-  if (move.e_mm == 0.0 || record.tool < 0)
+  if (record.tool < 0)
     return {};
+  if (move.e_mm == 0.0)
+    return {interpreter::lays_material(record) ? Use::part : Use::none, Mark::none, 0.0, 0.0};
   const auto tool = static_cast<std::size_t>(record.tool);
+  used_[tool] = true;
   const double fresh_mm = std::max(0.0, move.e_mm - debt_mm_[tool]);
   debt_mm_[tool] = std::max(0.0, debt_mm_[tool] - move.e_mm);
   tools_[tool].net_mm += move.e_mm;
@@ -92,16 +106,11 @@ Feed PurgeBook::feed_move(const Record& record) {
   const bool marked = (record.flags & interpreter::kMarkedPurge) != 0;
   if (stationary)
     return feed_at_rest(fresh_mm, tool, marked);
-  const bool waste = marked || lies_in_waste(move);
-  if (!waste)
-    return {Use::part, fresh_mm};
-  if (PairBook* pair = pair_in_hand()) {
-    pair->purge_mm += fresh_mm;
-    tools_[tool].purge_mm += fresh_mm;
-    return {Use::purge, fresh_mm};
-  }
-  tools_[tool].start_up_mm += fresh_mm;
-  return {Use::start_up, fresh_mm};
+  if (marked)
+    return waste({Use::purge, Mark::comment, fresh_mm, 0.0}, tool);
+  if (lies_in_waste(move))
+    return waste({Use::purge, Mark::place, fresh_mm, 0.0}, tool);
+  return {Use::part, Mark::none, fresh_mm, 0.0};
 }
 
 Feed PurgeBook::feed_at_rest(double fresh_mm, std::size_t tool, bool marked) {
@@ -109,16 +118,30 @@ Feed PurgeBook::feed_at_rest(double fresh_mm, std::size_t tool, bool marked) {
   const double before_mm = at_rest_mm_;
   at_rest_mm_ += fresh_mm;
   if (at_rest_mm_ <= bound_mm)
-    return {Use::part, fresh_mm};
+    return {Use::part, Mark::none, fresh_mm, 0.0};
   // The run has just passed the bound: what came before it belongs to the purge too.
-  const double counted_mm = before_mm <= bound_mm ? at_rest_mm_ : fresh_mm;
-  if (PairBook* pair = pair_in_hand()) {
-    pair->purge_mm += counted_mm;
-    tools_[tool].purge_mm += counted_mm;
-    return {Use::purge, counted_mm};
+  const double earlier_mm = before_mm <= bound_mm ? before_mm : 0.0;
+  return waste({Use::purge, marked ? Mark::comment : Mark::at_rest, fresh_mm, earlier_mm}, tool);
+}
+
+Feed PurgeBook::waste(const Feed& feed, std::size_t tool) {
+  const double waste_mm = feed.fresh_mm + feed.earlier_mm;
+  PairBook* pair = pair_in_hand();
+  if (pair == nullptr) {
+    tools_[tool].start_up_mm += waste_mm;
+    return {Use::start_up, feed.mark, feed.fresh_mm, feed.earlier_mm};
   }
-  tools_[tool].start_up_mm += counted_mm;
-  return {Use::start_up, counted_mm};
+  pair->purge_mm += waste_mm;
+  tools_[tool].purge_mm += waste_mm;
+  purge_by_mark_mm_[tool][static_cast<std::size_t>(feed.mark)] += waste_mm;
+  return feed;
+}
+
+void PurgeBook::move_to_tower(std::size_t tool, int from, int to, double part_mm) {
+  tools_[tool].purge_mm += part_mm;
+  purge_by_mark_mm_[tool][static_cast<std::size_t>(Mark::tower)] += part_mm;
+  pairs_[static_cast<std::size_t>(from) * tools_.size() + static_cast<std::size_t>(to)].purge_mm +=
+      part_mm;
 }
 
 }  // namespace platetally::swaps

@@ -24,9 +24,15 @@ enum class Use : std::uint8_t {
   start_up,  ///< waste before the first swap: purge lines, priming
 };
 
+/// What waste was recognised by.
+enum class Mark : std::uint8_t { none, at_rest, place, comment, tower };
+inline constexpr std::size_t kMarks = 5;
+
 struct Feed {
   Use use = Use::none;
-  double fresh_mm = 0.0;  ///< filament beyond the retraction debt
+  Mark mark = Mark::none;
+  double fresh_mm = 0.0;    ///< filament beyond the retraction debt
+  double earlier_mm = 0.0;  ///< fed before as part, and of this use after all
 };
 
 /// Filament of one tool in mm, by use. `net_mm` is the sum of all that E words feed.
@@ -58,18 +64,29 @@ class PurgeBook {
   /// tools x tools, row-major: from, to.
   const std::vector<PairBook>& pairs() const { return pairs_; }
   std::uint64_t swaps() const { return swaps_; }
+  /// Purge of one tool by what it was recognised by, in mm.
+  double purge_mm(std::size_t tool, Mark mark) const {
+    return purge_by_mark_mm_[tool][static_cast<std::size_t>(mark)];
+  }
+
+  /// Counts part filament of `tool`, laid after the swap from -> to, as purge on a tower after all.
+  void move_to_tower(std::size_t tool, int from, int to, double part_mm);
 
  private:
   bool lies_in_waste(const interpreter::Move& move) const;
   Feed feed_move(const interpreter::Record& record);
   Feed feed_at_rest(double fresh_mm, std::size_t tool, bool marked);
+  Feed waste(const Feed& feed, std::size_t tool);
+  void take_swap(const timeline::Swap& swap);
   PairBook* pair_in_hand();
 
   const Machine& machine_;
   std::vector<double> filament_area_mm2_;
   std::vector<double> debt_mm_;
+  std::vector<bool> used_;
   std::vector<ToolFilament> tools_;
   std::vector<PairBook> pairs_;
+  std::vector<std::array<double, kMarks>> purge_by_mark_mm_;
   std::uint64_t swaps_ = 0;
   timeline::Swap last_swap_;
   double at_rest_mm_ = 0.0;  ///< fresh filament of the present run of E-only moves

@@ -39,18 +39,16 @@ void join(HeatEvent& span, const HeatEvent& next) {
 }  // namespace
 
 HeatLogBuilder::HeatLogBuilder(const Machine& machine)
-    : machine_(machine),
-      grid_(machine.bed),
-      debt_mm_(machine.tools.size(), 0.0),
-      most_events_(kMostEvents) {
+    : machine_(machine), grid_(machine.bed), most_events_(kMostEvents) {
   for (const Tool& tool : machine.tools)
     filament_area_mm2_.push_back(base::filament_area_mm2(tool.filament_diameter_mm));
   log_.span_s = kFirstSpanS;
 }
 
-void HeatLogBuilder::take(const motion::TimedRecord& timed, const Duration& duration) {
+void HeatLogBuilder::take(const motion::TimedRecord& timed, const Duration& duration,
+                          double fresh_mm) {
   if (timed.record.kind == RecordKind::move) {
-    take_move(timed);
+    take_move(timed, fresh_mm);
     // Start seconds ride on the first record, whatever it is.
     const double still_s = duration.time_s.expected - timed.motion_s;
     if (still_s > 0.0)
@@ -60,17 +58,13 @@ void HeatLogBuilder::take(const motion::TimedRecord& timed, const Duration& dura
   }
 }
 
-void HeatLogBuilder::take_move(const motion::TimedRecord& timed) {
+void HeatLogBuilder::take_move(const motion::TimedRecord& timed, double fresh_mm) {
   const Record& record = timed.record;
   const interpreter::Move& move = record.move;
-  double volume_mm3 = 0.0;
-  if (move.e_mm != 0.0 && record.tool >= 0 &&
-      static_cast<std::size_t>(record.tool) < debt_mm_.size()) {
-    const auto tool = static_cast<std::size_t>(record.tool);
-    const double beyond_debt_mm = move.e_mm - debt_mm_[tool];
-    debt_mm_[tool] = std::max(0.0, -beyond_debt_mm);
-    volume_mm3 = std::max(0.0, beyond_debt_mm) * filament_area_mm2_[tool];
-  }
+  const auto tool = static_cast<std::size_t>(record.tool);
+  const double volume_mm3 = record.tool >= 0 && tool < filament_area_mm2_.size()
+                                ? fresh_mm * filament_area_mm2_[tool]
+                                : 0.0;
   if (interpreter::lays_material(record)) {
     if (log_.footprint_by_layer.size() <= record.layer)
       log_.footprint_by_layer.resize(record.layer + 1U, 0);

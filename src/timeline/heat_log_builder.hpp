@@ -15,14 +15,14 @@ class HeatLogBuilder {
  public:
   explicit HeatLogBuilder(const Machine& machine);
 
-  /// The next record with its duration.
-  void take(const motion::TimedRecord& timed, const Duration& duration);
+  /// The next record with its duration and the filament that it feeds beyond what was drawn back.
+  void take(const motion::TimedRecord& timed, const Duration& duration, double fresh_mm);
 
   /// The log so far, complete; the builder is empty afterwards.
   HeatLog finish();
 
  private:
-  void take_move(const motion::TimedRecord& timed);
+  void take_move(const motion::TimedRecord& timed, double fresh_mm);
   void take_event(const interpreter::Record& record, const Duration& duration);
   void add_span(const interpreter::Record& record, double duration_s, double moving_s,
                 double volume_mm3);
@@ -35,7 +35,6 @@ class HeatLogBuilder {
   BedGrid grid_;
   HeatLog log_;
   HeatEvent span_;
-  std::vector<double> debt_mm_;            ///< by tool: filament drawn back and not yet returned
   std::vector<double> filament_area_mm2_;  ///< by tool
   std::size_t most_events_;
   bool full_ = false;

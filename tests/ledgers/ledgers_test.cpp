@@ -20,7 +20,10 @@ std::vector<Step> steps() {
   std::vector<Step> plate;
   const auto add = [&plate](motion::TimedRecord timed, swaps::Use use, timeline::Cause cause,
                             Range time_s, timeline::Swap swap = {}) {
-    plate.push_back({timed, {time_s, cause, swap}, {use, std::max(0.0, timed.record.move.e_mm)}});
+    swaps::Feed feed;
+    feed.use = use;
+    feed.fresh_mm = std::max(0.0, timed.record.move.e_mm);
+    plate.push_back({timed, {time_s, cause, swap}, feed});
   };
   for (std::uint32_t layer = 1; layer <= 2; ++layer) {
     add(move({0, 0, 0.2}, {9, 0, 0.2}, 0.5, 0.25, 0, layer), swaps::Use::part,
@@ -61,6 +64,23 @@ TEST(LayerLedger, GramsSplitByUse) {
   EXPECT_NEAR(row.part_g(), 0.5 * 0.003, 1e-15);
   EXPECT_EQ(row.swaps, 1U);
   EXPECT_EQ(row.order, (std::vector<int>{0, 1}));
+}
+
+TEST(Ledgers, WhatIsMovedToPurgeLeavesTheSumsAlone) {
+  TimeLedger time;
+  LayerLedger layers({0.003, 0.004}, {0.0, 0.0});
+  for (const Step& step : steps()) {
+    time.add(step.timed, step.duration, step.feed);
+    layers.add(step.timed, step.duration.swap, step.feed);
+  }
+  const double seconds = time.layers()[1].sum_s();
+  const LayerRow before = layers.layers()[1];
+  time.move_to_swap(1, 0.25);
+  layers.move_to_purge(1, 0, 0.5);
+  EXPECT_DOUBLE_EQ(time.layers()[1].sum_s(), seconds);
+  EXPECT_DOUBLE_EQ(time.layers()[1].print_s, 0.0);
+  EXPECT_DOUBLE_EQ(layers.layers()[1].purge_g, before.purge_g + 0.5 * 0.003);
+  EXPECT_NEAR(layers.layers()[1].part_g(), 0.0, 1e-15);
 }
 
 TEST(Ledgers, TheWholeIsTheSumOfItsParts) {

@@ -54,7 +54,6 @@ TEST(PurgeBook, FeedingAtRestBeyondTheDebtIsPurgeOfTheToolThatComes) {
   book(lay(1.0, 0));
   book(feed(-0.8, 0));
   book(select(1, 0));
-  book(feed(-0.8, 1));
   const Feed chute = book(feed(50.0, 1));
   EXPECT_EQ(chute.use, Use::purge);
   EXPECT_DOUBLE_EQ(chute.fresh_mm, 49.2);
@@ -64,6 +63,20 @@ TEST(PurgeBook, FeedingAtRestBeyondTheDebtIsPurgeOfTheToolThatComes) {
   EXPECT_DOUBLE_EQ(pair.purge_mm, 49.2);
 }
 
+TEST(PurgeBook, AnUnusedToolTakesOverTheRetractionOfTheToolThatIsLeft) {
+  const Machine machine = two_tools();
+  Book book(machine);
+  book(lay(1.0, 0));
+  book(feed(-0.8, 0));
+  book(select(1, 0));
+  EXPECT_EQ(book(feed(0.8, 1)).use, Use::none);
+  book(lay(1.0, 1));
+  book(feed(-0.8, 1));
+  book(select(0, 1));
+  EXPECT_EQ(book(feed(0.8, 0)).use, Use::none);
+  EXPECT_DOUBLE_EQ((*book).tools()[1].purge_mm + (*book).tools()[0].purge_mm, 0.0);
+}
+
 TEST(PurgeBook, PrimingBelowACubicMillimetreIsPart) {
   const Machine machine = two_tools();
   Book book(machine);
@@ -71,7 +84,7 @@ TEST(PurgeBook, PrimingBelowACubicMillimetreIsPart) {
   book(select(1, 0));
   EXPECT_EQ(book(feed(0.4, 1)).use, Use::part);  // 0.96 mm3
   // A second bit at the same place passes the bound: the first is counted after all.
-  EXPECT_DOUBLE_EQ(book(feed(0.4, 1)).fresh_mm, 0.8);
+  EXPECT_DOUBLE_EQ(book(feed(0.4, 1)).earlier_mm, 0.4);
   EXPECT_DOUBLE_EQ((*book).tools()[1].purge_mm, 0.8);
 }
 

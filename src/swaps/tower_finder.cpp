@@ -1,0 +1,241 @@
+// Idea. After a swap a tool goes to the tower first, whatever it prints next; so the first visits
+// after swaps pile up in one place. A part that happens to be printed first looks the same at first
+// sight, so the place must also behave like a tower:
+//   landed    nearly every swap leads there (kLanded), and the tool then lays elsewhere too
+//   (kLeft); returned  a tool that goes on into the next layer without a swap has no reason to
+//   visit a tower,
+//             but it prints its share of every part;
+//   twins     the landing is not repeated elsewhere with the same size: copies of a part are;
+//   quiet     layers without a swap leave a tower alone (or fill it up; a fill decides nothing);
+//   mixed     a tower's cells see many tools, a part's cells mostly one.
+// Contrary evidence (returned, twins) outweighs everything. Without any evidence beyond the
+// landings the verdict is `undecided`: a part that is always printed first, in fixed colour
+// regions, cannot be told from a tower of fixed stripes by its motion.
+//
+// Range: one place a plate, an axis-parallel box around it, visits in the box belong to it. The
+// thresholds were chosen on synthetic plates (assumed); docs/methods-purge.md has the confusion
+// table on plates that were not used for choosing them.
+#include "swaps/tower_finder.hpp"
+
+#include <fmt/format.h>
+
+#include <cmath>
+#include <numeric>
+#include <set>
+
+namespace platetally::swaps {
+
+namespace {
+
+constexpr double kLanded = 0.9;
+constexpr double kLeft = 0.8;
+constexpr double kReturned = 0.34;  // of the carried tools: from here on the place is a part
+constexpr double kTwins = 0.5;      // of the landings
+constexpr double kMixed = 0.4;
+constexpr std::size_t kFewChances = 2;
+constexpr float kJoinMm = 2.0F;  // landings this close are one place: stripes of a tower
+constexpr float kEdgeMm = 0.3F;  // a visit this far over the place's edge still lies in it
+constexpr std::size_t kMostPlaces = 64;
+
+struct Place {
+  Box box;
+  std::size_t landings = 0;
+};
+
+/// Joins landings to places; the busiest place is where a tower would be.
+Place busiest_place(const VisitLog& log) {
+  std::vector<Place> places;
+  for (const Visit& visit : log.visits()) {
+    if (!visit.leads)
+      continue;
+    Place joined{visit.box, 1};
+    std::erase_if(places, [&joined](const Place& place) {
+      if (!place.box.meets(joined.box, kJoinMm))
+        return false;
+      joined.box.include(place.box);
+      joined.landings += place.landings;
+      return true;
+    });
+    if (places.size() < kMostPlaces)
+      places.push_back(joined);
+  }
+  Place busiest;
+  for (const Place& place : places)
+    if (place.landings > busiest.landings)
+      busiest = place;
+  return busiest;
+}
+
+bool same_size(const Visit& a, const Visit& b) {
+  constexpr float kSizeMm = 0.1F;
+  return std::abs(a.box.width_mm() - b.box.width_mm()) < kSizeMm &&
+         std::abs(a.box.depth_mm() - b.box.depth_mm()) < kSizeMm &&
+         std::abs(a.part_mm - b.part_mm) <= 0.02 * a.part_mm;
+}
+
+/// The visits of one segment, seen from the place.
+struct Stay {
+  bool landed = false;
+  bool left = false;
+  bool twin = false;
+  std::size_t carried = 0;
+  std::size_t returned = 0;
+};
+
+Stay look_at_segment(const VisitLog& log, std::size_t first, std::size_t last, const Box& place,
+                     const std::set<std::uint32_t>& landing_layers) {
+  Stay stay;
+  const auto& visits = log.visits();
+  const Visit& leading = visits[first];
+  stay.landed = leading.leads && leading.box.lies_in(place, kEdgeMm);
+  bool chain = stay.landed;  // still in the place since the landing
+  for (std::size_t i = first; i < last;) {
+    // One layer of the segment after the other.
+    const std::uint32_t layer = visits[i].layer;
+    bool here = false;
+    bool counted_chance = false;
+    for (; i < last && visits[i].layer == layer; ++i) {
+      const bool inside = visits[i].box.lies_in(place, kEdgeMm);
+      chain = chain && inside;
+      if (!inside) {
+        stay.left = true;
+        stay.twin = stay.twin || (stay.landed && same_size(leading, visits[i]));
+      }
+      here = here || (inside && !chain);
+      counted_chance = true;
+    }
+    const bool carried_over =
+        counted_chance && layer != leading.layer && landing_layers.count(layer) > 0;
+    if (carried_over) {
+      ++stay.carried;
+      stay.returned += here;
+    }
+  }
+  return stay;
+}
+
+/// Layers in which something is laid, none of it in the place, and no tool lands there.
+std::size_t count_quiet_layers(const VisitLog& log, const Box& place,
+                               const std::set<std::uint32_t>& landing_layers) {
+  std::set<std::uint32_t> laid;
+  std::set<std::uint32_t> in_place;
+  for (const Visit& visit : log.visits())
+    (visit.box.lies_in(place, kEdgeMm) ? in_place : laid).insert(visit.layer);
+  std::size_t quiet = 0;
+  for (const std::uint32_t layer : laid)
+    quiet += landing_layers.count(layer) == 0 && in_place.count(layer) == 0;
+  return quiet;
+}
+
+TowerEvidence gather(const VisitLog& log, const Box& place) {
+  TowerEvidence evidence;
+  std::set<std::uint32_t> landing_layers;
+  for (const Visit& visit : log.visits())
+    if (visit.leads && visit.box.lies_in(place, kEdgeMm))
+      landing_layers.insert(visit.layer);
+  std::size_t swaps = 0;
+  std::size_t landed = 0;
+  std::size_t left = 0;
+  const auto& segments = log.segments();
+  for (std::size_t s = 1; s < segments.size(); ++s) {
+    const std::size_t first = segments[s].first_visit;
+    const std::size_t last =
+        s + 1 < segments.size() ? segments[s + 1].first_visit : log.visits().size();
+    if (first >= last)
+      continue;  // nothing laid between two swaps
+    const Stay stay = look_at_segment(log, first, last, place, landing_layers);
+    ++swaps;
+    landed += stay.landed;
+    left += stay.landed && (stay.left || !segments[s].elsewhere.lies_in(place, kEdgeMm));
+    evidence.twins += stay.twin;
+    evidence.carried += stay.carried;
+    evidence.returned += stay.returned;
+  }
+  if (swaps > 0)
+    evidence.landed = static_cast<double>(landed) / static_cast<double>(swaps);
+  if (landed > 0)
+    evidence.left = static_cast<double>(left) / static_cast<double>(landed);
+  evidence.quiet = count_quiet_layers(log, place, landing_layers);
+  evidence.mixed = log.mixed_share(place);
+  return evidence;
+}
+
+TowerVerdict judge(const TowerEvidence& evidence, std::size_t landings) {
+  if (evidence.landed < kLanded || evidence.left < kLeft)
+    return TowerVerdict::none;
+  if (static_cast<double>(evidence.twins) >= kTwins * static_cast<double>(landings))
+    return TowerVerdict::none;
+  const auto carried = static_cast<double>(evidence.carried);
+  if (evidence.carried >= 1 && static_cast<double>(evidence.returned) >= kReturned * carried)
+    return TowerVerdict::none;
+  const bool never_returned = evidence.carried >= kFewChances && evidence.returned == 0;
+  if (never_returned || evidence.quiet >= kFewChances || evidence.mixed >= kMixed)
+    return TowerVerdict::tower;
+  return TowerVerdict::undecided;
+}
+
+}  // namespace
+
+TowerFinding find_tower(const VisitLog& log) {
+  TowerFinding finding;
+  const Place busiest = busiest_place(log);
+  if (busiest.landings == 0)
+    return finding;
+  finding.place = busiest.box;
+  finding.evidence = gather(log, finding.place);
+  finding.verdict = judge(finding.evidence, busiest.landings);
+  if (finding.verdict == TowerVerdict::none)
+    return finding;
+  for (std::size_t i = 0; i < log.visits().size(); ++i)
+    if (log.visits()[i].box.lies_in(finding.place, kEdgeMm))
+      finding.visits.push_back(i);
+  return finding;
+}
+
+std::string name_of(TowerVerdict verdict) {
+  switch (verdict) {
+    case TowerVerdict::no_swaps:
+      return "no-swaps";
+    case TowerVerdict::none:
+      return "none";
+    case TowerVerdict::tower:
+      return "tower";
+    case TowerVerdict::undecided:
+      return "undecided";
+  }
+  return "none";
+}
+
+std::string explain(const TowerFinding& finding) {
+  const TowerEvidence& seen = finding.evidence;
+  switch (finding.verdict) {
+    case TowerVerdict::no_swaps:
+      return "no tool lays anything after a swap";
+    case TowerVerdict::tower:
+      return fmt::format(
+          "{:.0f} % of the swaps lead to one place first; {} of {} tools that went on into a layer "
+          "without a swap laid there, {} layers without a swap leave it alone, {:.0f} % of it was "
+          "laid by several tools",
+          100 * seen.landed, seen.returned, seen.carried, seen.quiet, 100 * seen.mixed);
+    case TowerVerdict::undecided:
+      return fmt::format(
+          "{:.0f} % of the swaps lead to one place first, but a part could be printed like that; a "
+          "waste area or a comment pattern in the machine file settles it",
+          100 * seen.landed);
+    case TowerVerdict::none:
+      break;
+  }
+  if (seen.landed < kLanded)
+    return fmt::format("at most {:.0f} % of the swaps lead to one place first", 100 * seen.landed);
+  if (seen.left < kLeft)
+    return fmt::format("after {:.0f} % of the swaps the tool lays in one place only",
+                       100 * (1 - seen.left));
+  if (seen.carried > 0 && seen.returned > 0)
+    return fmt::format(
+        "{} of {} tools that went on into a layer without a swap laid where the "
+        "others land: that is a part",
+        seen.returned, seen.carried);
+  return "where the tools land is repeated elsewhere: copies of a part";
+}
+
+}  // namespace platetally::swaps
