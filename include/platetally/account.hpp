@@ -39,6 +39,13 @@ struct EnergyBy {
   }
 };
 
+/// What the band around the expected time is made of.
+struct TimeBandCause {
+  std::string cause;     ///< "swap", "long-swap", "homing", "probing", "start-and-end", "pause"
+  double below_s = 0.0;  ///< expected less low
+  double above_s = 0.0;  ///< high less expected
+};
+
 /// Grams of purge, by what it was recognised by.
 struct PurgeBy {
   double at_rest_g = 0.0;  ///< fed at rest: chute, bin
@@ -57,7 +64,8 @@ struct TowerAccount {
 };
 
 struct Totals {
-  Range time;  ///< s
+  Range time;                            ///< s
+  std::vector<TimeBandCause> time_band;  ///< widest first; causes without any are left out
   TimeBy time_by;
   double pause_s = 0.0;      ///< waiting for a person, in `other` of time_by
   std::uint64_t layers = 0;  ///< layers of printed material, without layer 0

@@ -53,6 +53,25 @@ void add(EnergyBy& sum, const EnergyBy& part) {
   sum.supply_loss_wh += part.supply_loss_wh;
 }
 
+/// The causes that widen the band of the total time, the widest first.
+std::vector<TimeBandCause> band_causes(const TimeLedger& time) {
+  using timeline::Cause;
+  constexpr std::pair<Cause, const char*> kNames[] = {
+      {Cause::swap, "swap"},     {Cause::long_swap, "long-swap"},
+      {Cause::homing, "homing"}, {Cause::probing, "probing"},
+      {Cause::pause, "pause"},   {Cause::start_and_end, "start-and-end"}};
+  std::vector<TimeBandCause> causes;
+  for (const auto& [cause, name] : kNames) {
+    const Range& seconds = time.of_cause(cause);
+    if (seconds.high > seconds.low)
+      causes.push_back({name, seconds.expected - seconds.low, seconds.high - seconds.expected});
+  }
+  std::stable_sort(causes.begin(), causes.end(), [](const auto& a, const auto& b) {
+    return a.below_s + a.above_s > b.below_s + b.above_s;
+  });
+  return causes;
+}
+
 }  // namespace
 
 std::vector<double> g_per_mm_by_tool(const Machine& machine,
@@ -83,6 +102,7 @@ void PlateBooks::take(std::span<const motion::TimedRecord> batch) {
     layer_ledger_.add(timed, duration.swap, feed);
     heat_log_.take(timed, duration, feed.fresh_mm);
     visits_.take(timed, duration.swap, feed);
+    demand_.add(timed.record, feed.use == swaps::Use::part);
     if (duration.swap.selection != timeline::Selection::none)
       ++selects_[static_cast<std::size_t>(duration.swap.to)];
   }
@@ -225,6 +245,7 @@ void PlateBooks::write_totals(const heat::HeatResult& heat, Account& account) co
   totals.time = time_.total();
   totals.time += Range::exactly(heat.wait_s);
   totals.pause_s = time_.pause_s();
+  totals.time_band = band_causes(time_);
   totals.energy_wh = totals.energy_by.sum_wh();
   const double time_s = totals.time_by.sum_s();
   totals.mean_power_w = time_s > 0.0 ? totals.energy_wh * base::kJoulesPerWattHour / time_s : 0.0;

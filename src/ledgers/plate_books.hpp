@@ -4,6 +4,7 @@
 #include <span>
 #include <vector>
 
+#include "ledgers/demand_ledger.hpp"
 #include "ledgers/layer_ledger.hpp"
 #include "ledgers/time_ledger.hpp"
 #include "motion/timed_record.hpp"
@@ -33,6 +34,8 @@ class PlateBooks {
   /// Looks for a prime tower and counts what is laid there as purge; once, after the last record.
   void settle_purge();
 
+  const Demand& demand() const { return demand_.demand(); }
+
   /// The log that heat runs over; once, after the last record.
   timeline::HeatLog take_heat_log() { return heat_log_.finish(); }
 
@@ -58,6 +61,7 @@ class PlateBooks {
   TimeLedger time_;
   LayerLedger layer_ledger_;
   timeline::HeatLogBuilder heat_log_;
+  DemandLedger demand_;
   std::vector<std::uint64_t> selects_;  ///< by tool
 };
 

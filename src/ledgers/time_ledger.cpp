@@ -23,6 +23,7 @@ void TimeLedger::add(const motion::TimedRecord& timed, const timeline::Duration&
     layers_.resize(record.layer + 1U);
   TimeBy& layer = layers_[record.layer];
   total_ += duration.time_s;
+  add_causes(duration);
   if (record.kind == RecordKind::move) {
     seconds_of_move(layer, record, feed.use) += timed.motion_s;
     layer.other_s += duration.time_s.expected - timed.motion_s;
@@ -33,8 +34,15 @@ void TimeLedger::add(const motion::TimedRecord& timed, const timeline::Duration&
     layer.swap_s += expected_s;
   else
     layer.other_s += expected_s;
-  if (duration.cause == timeline::Cause::pause)
-    pause_s_ += expected_s;
+}
+
+void TimeLedger::add_causes(const timeline::Duration& duration) {
+  Range& main = by_cause_[static_cast<std::size_t>(duration.cause)];
+  main += duration.time_s;
+  main += -1.0 * duration.long_swap_s;
+  main += -1.0 * duration.start_s;
+  by_cause_[static_cast<std::size_t>(timeline::Cause::long_swap)] += duration.long_swap_s;
+  by_cause_[static_cast<std::size_t>(timeline::Cause::start_and_end)] += duration.start_s;
 }
 
 void TimeLedger::move_to_swap(std::uint32_t layer, double print_s) {
@@ -53,7 +61,8 @@ void TimeLedger::merge(const TimeLedger& other) {
     layers_[i].other_s += other.layers_[i].other_s;
   }
   total_ += other.total_;
-  pause_s_ += other.pause_s_;
+  for (std::size_t cause = 0; cause < by_cause_.size(); ++cause)
+    by_cause_[cause] += other.by_cause_[cause];
 }
 
 }  // namespace platetally::ledgers

@@ -1,6 +1,7 @@
 // Seconds by layer and by what the machine does meanwhile, heat waits excepted.
 #pragma once
 
+#include <array>
 #include <vector>
 
 #include "motion/timed_record.hpp"
@@ -26,12 +27,18 @@ class TimeLedger {
   const std::vector<TimeBy>& layers() const { return layers_; }
   /// Sum of all added durations.
   const Range& total() const { return total_; }
-  double pause_s() const { return pause_s_; }
+  double pause_s() const { return of_cause(timeline::Cause::pause).expected; }
+  /// Sum of the durations of one cause.
+  const Range& of_cause(timeline::Cause cause) const {
+    return by_cause_[static_cast<std::size_t>(cause)];
+  }
 
  private:
+  void add_causes(const timeline::Duration& duration);
+
   std::vector<TimeBy> layers_;
   Range total_;
-  double pause_s_ = 0.0;
+  std::array<Range, timeline::kCauses> by_cause_{};
 };
 
 }  // namespace platetally::ledgers

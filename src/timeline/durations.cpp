@@ -15,14 +15,13 @@ SwapKind Durations::swap_kind(const Machine& machine, int from, int to) {
 }
 
 Range Durations::swap_s(const Machine& machine, int from, int to) {
-  const SwapPolicy& policy = machine.swap;
-  Range seconds = swap_kind(machine, from, to) == SwapKind::head_change ? policy.head_change_s
-                                                                        : policy.filament_change_s;
-  const double expected_extra_s = policy.long_swap_probability * policy.long_swap_extra_s;
-  seconds.expected += expected_extra_s;
-  // Over many swaps the long ones average out; twice their expectation bounds an unlucky plate.
-  seconds.high += 2.0 * expected_extra_s;
-  return seconds;
+  return swap_kind(machine, from, to) == SwapKind::head_change ? machine.swap.head_change_s
+                                                               : machine.swap.filament_change_s;
+}
+
+Range Durations::long_swap_s(const Machine& machine) {
+  const double expected_s = machine.swap.long_swap_probability * machine.swap.long_swap_extra_s;
+  return {0.0, expected_s, 2.0 * expected_s};
 }
 
 Duration Durations::of(const motion::TimedRecord& timed) {
@@ -30,38 +29,39 @@ Duration Durations::of(const motion::TimedRecord& timed) {
   Duration duration;
   duration.time_s = Range::exactly(timed.motion_s);
   duration.swap = watch_.see(record);
+  const auto takes = [&duration](Cause cause, const Range& seconds) {
+    duration.cause = cause;
+    duration.time_s += seconds;
+  };
   switch (record.kind) {
     case RecordKind::select_tool:
       if (duration.swap.selection == Selection::swap) {
-        duration.time_s += swap_s(machine_, duration.swap.from, duration.swap.to);
-        duration.cause = Cause::swap;
+        takes(Cause::swap, swap_s(machine_, duration.swap.from, duration.swap.to));
+        duration.long_swap_s = long_swap_s(machine_);
+        duration.time_s += duration.long_swap_s;
       } else if (duration.swap.selection == Selection::first) {
-        duration.time_s += Range::exactly(machine_.swap.first_pick_s);
-        duration.cause = Cause::procedure;
+        takes(Cause::start_and_end, Range::exactly(machine_.swap.first_pick_s));
       }
       break;
     case RecordKind::home:
-      duration.time_s += machine_.procedures.homing_s;
-      duration.cause = Cause::procedure;
+      takes(Cause::homing, machine_.procedures.homing_s);
       break;
     case RecordKind::probe:
-      duration.time_s += machine_.procedures.probing_s;
-      duration.cause = Cause::procedure;
+      takes(Cause::probing, machine_.procedures.probing_s);
       break;
     case RecordKind::pause:
-      duration.time_s += machine_.procedures.pause_s;
-      duration.cause = Cause::pause;
+      takes(Cause::pause, machine_.procedures.pause_s);
       break;
     case RecordKind::end_of_plate:
-      duration.time_s += machine_.procedures.end_s;
-      duration.cause = Cause::procedure;
+      takes(Cause::start_and_end, machine_.procedures.end_s);
       break;
     default:
       break;
   }
   if (!started_) {
     started_ = true;
-    duration.time_s += machine_.procedures.start_s;
+    duration.start_s = machine_.procedures.start_s;
+    duration.time_s += duration.start_s;
   }
   return duration;
 }

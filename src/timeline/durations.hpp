@@ -9,12 +9,16 @@
 
 namespace platetally::timeline {
 
-enum class Cause : std::uint8_t { motion, swap, procedure, pause };
+/// Why a record takes the time it takes; also the causes that a band of total time is made of.
+enum class Cause : std::uint8_t { motion, swap, long_swap, homing, probing, start_and_end, pause };
+inline constexpr std::size_t kCauses = 7;
 
 struct Duration {
-  Range time_s;
-  Cause cause = Cause::motion;
-  Swap swap;  ///< selection != none: what this record did to the tool in hand
+  Range time_s;                 ///< all of it
+  Cause cause = Cause::motion;  ///< of time_s less the two below
+  Range long_swap_s;            ///< part of time_s: occasional long swaps
+  Range start_s;                ///< part of time_s: the machine's start, on the first record
+  Swap swap;                    ///< selection != none: what this record did to the tool in hand
 };
 
 class Durations {
@@ -25,9 +29,12 @@ class Durations {
   /// start seconds, end_of_plate its end seconds.
   Duration of(const motion::TimedRecord& timed);
 
-  /// Seconds of one swap between two tools of the machine: low, expected and high, with the share
-  /// of occasional long ones in the expected value and one of them in the high one.
+  /// Seconds of one swap between two tools of the machine, occasional long ones apart.
   static Range swap_s(const Machine& machine, int from, int to);
+
+  /// What occasional long swaps add to a swap: nothing at best, their expectation, and twice that
+  /// for an unlucky plate (over many swaps they average out).
+  static Range long_swap_s(const Machine& machine);
 
   /// Whether the change between two tools of the machine is another head or another filament.
   static SwapKind swap_kind(const Machine& machine, int from, int to);

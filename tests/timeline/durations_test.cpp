@@ -33,17 +33,21 @@ TEST(Durations, OccasionalLongSwapsRaiseExpectationAndHighEndOnly) {
   Machine machine = two_heads_three_tools();
   machine.swap.long_swap_probability = 0.1;
   machine.swap.long_swap_extra_s = 15;
-  const Range seconds = Durations::swap_s(machine, 0, 1);
-  EXPECT_DOUBLE_EQ(seconds.low, 5.0);
-  EXPECT_DOUBLE_EQ(seconds.expected, 8.5);
-  EXPECT_DOUBLE_EQ(seconds.high, 12.0);
+  EXPECT_EQ(Durations::swap_s(machine, 0, 1), (Range{5, 7, 9}));
+  Durations durations(machine);
+  durations.of(test::move({0, 0, 0.2}, {9, 0, 0.2}, 1.0, 0.25));
+  const Duration swap = durations.of(test::select(1, 0));
+  EXPECT_DOUBLE_EQ(swap.time_s.low, 5.0);
+  EXPECT_DOUBLE_EQ(swap.time_s.expected, 8.5);
+  EXPECT_DOUBLE_EQ(swap.time_s.high, 12.0);
+  EXPECT_EQ(swap.long_swap_s, (Range{0, 1.5, 3}));
 }
 
 TEST(Durations, EachRecordHasItsCause) {
   const Machine machine = two_heads_three_tools();
   Durations durations(machine);
   const Duration first = durations.of(test::select(0, -1));
-  EXPECT_EQ(first.cause, Cause::procedure);
+  EXPECT_EQ(first.cause, Cause::start_and_end);
   EXPECT_DOUBLE_EQ(first.time_s.expected, 24.0);  // start seconds ride on the first record
   const Duration home = durations.of(test::event(test::RecordKind::home, 0.0));
   EXPECT_EQ(home.time_s, (Range{1, 2, 3}));
