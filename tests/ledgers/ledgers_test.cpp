@@ -23,7 +23,7 @@ std::vector<Step> steps() {
     swaps::Feed feed;
     feed.use = use;
     feed.fresh_mm = std::max(0.0, timed.record.move.e_mm);
-    plate.push_back({timed, {time_s, cause, swap}, feed});
+    plate.push_back({timed, {time_s, cause, {}, {}, swap}, feed});
   };
   for (std::uint32_t layer = 1; layer <= 2; ++layer) {
     add(move({0, 0, 0.2}, {9, 0, 0.2}, 0.5, 0.25, 0, layer), swaps::Use::part,
@@ -31,8 +31,9 @@ std::vector<Step> steps() {
     add(move({9, 0, 0.2}, {0, 0, 0.2}, 0.0, 0.125, 0, layer), swaps::Use::none,
         timeline::Cause::motion, Range::exactly(0.125));
     auto selection = test::select(layer == 1 ? 1 : 0, 0, layer);
-    plate.push_back(
-        {selection, {{5, 7, 9}, timeline::Cause::swap, {timeline::Selection::swap, 0, 1}}, {}});
+    plate.push_back({selection,
+                     {{5, 7, 9}, timeline::Cause::swap, {}, {}, {timeline::Selection::swap, 0, 1}},
+                     {}});
     add(move({50, 0, 0.2}, {59, 0, 0.2}, 2.0, 0.5, 1, layer), swaps::Use::purge,
         timeline::Cause::motion, Range::exactly(0.5));
   }
@@ -51,6 +52,7 @@ TEST(TimeLedger, EverySecondLandsInOneClassOfOneLayer) {
   EXPECT_DOUBLE_EQ(ledger.total().expected, 2 * layer.sum_s());
   EXPECT_DOUBLE_EQ(ledger.total().low, ledger.total().expected - 4);
   EXPECT_DOUBLE_EQ(ledger.total().high, ledger.total().expected + 4);
+  EXPECT_EQ(ledger.of_cause(timeline::Cause::swap), (Range{10, 14, 18}));
 }
 
 TEST(LayerLedger, GramsSplitByUse) {
