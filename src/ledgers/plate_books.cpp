@@ -209,10 +209,13 @@ void PlateBooks::write_tower(Account& account) const {
   if (tower_.verdict != swaps::TowerVerdict::tower &&
       tower_.verdict != swaps::TowerVerdict::undecided)
     return;
-  tower.x_min_mm = static_cast<double>(tower_.place.x_min_mm);
-  tower.x_max_mm = static_cast<double>(tower_.place.x_max_mm);
-  tower.y_min_mm = static_cast<double>(tower_.place.y_min_mm);
-  tower.y_max_mm = static_cast<double>(tower_.place.y_max_mm);
+  swaps::Box hull;
+  for (const swaps::Box& place : tower_.places)
+    hull.include(place);
+  tower.x_min_mm = static_cast<double>(hull.x_min_mm);
+  tower.x_max_mm = static_cast<double>(hull.x_max_mm);
+  tower.y_min_mm = static_cast<double>(hull.y_min_mm);
+  tower.y_max_mm = static_cast<double>(hull.y_max_mm);
   for (const std::size_t index : tower_.visits) {
     const swaps::Visit& visit = visits_.visits()[index];
     tower.laid_g += visit.part_mm * g_per_mm_[static_cast<std::size_t>(visit.tool)];

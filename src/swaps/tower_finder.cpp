@@ -10,17 +10,21 @@
 //   mixed     a tower's cells see many tools, a part's cells mostly one.
 // Contrary evidence (returned, twins) outweighs everything. Without any evidence beyond the
 // landings the verdict is `undecided`: a part that is always printed first, in fixed colour
-// regions, cannot be told from a tower of fixed stripes by its motion.
+// regions, cannot be told from a tower of fixed stripes by its motion. So is it where tools land in
+// several places.
 //
-// Range: one place a plate, an axis-parallel box around it, visits in the box belong to it. The
-// thresholds were chosen on synthetic plates (assumed); docs/methods-purge.md has the confusion
-// table on plates that were not used for choosing them.
+// A landing is only the first visit. The place grows by what overlaps it (second visits, the fill
+// of layers without a swap), as long as it is no larger than the place itself.
+//
+// Range: axis-parallel boxes; visits in a box belong to it. The thresholds were chosen on synthetic
+// plates (assumed); docs/methods-purge.md has the confusion table on plates that were not used for
+// choosing them.
 #include "swaps/tower_finder.hpp"
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
-#include <numeric>
 #include <set>
 
 namespace platetally::swaps {
@@ -42,8 +46,8 @@ struct Place {
   std::size_t landings = 0;
 };
 
-/// Joins landings to places; the busiest place is where a tower would be.
-Place busiest_place(const VisitLog& log) {
+/// Joins landings to places, the busiest first: that is where a tower would be.
+std::vector<Place> places_of_landing(const VisitLog& log) {
   std::vector<Place> places;
   for (const Visit& visit : log.visits()) {
     if (!visit.leads)
@@ -59,11 +63,68 @@ Place busiest_place(const VisitLog& log) {
     if (places.size() < kMostPlaces)
       places.push_back(joined);
   }
-  Place busiest;
-  for (const Place& place : places)
-    if (place.landings > busiest.landings)
-      busiest = place;
-  return busiest;
+  std::stable_sort(places.begin(), places.end(),
+                   [](const Place& a, const Place& b) { return a.landings > b.landings; });
+  return places;
+}
+
+/// The fewest places, the busiest first, that kLanded of the landings fall into; none if that takes
+/// more places than there are tools.
+std::vector<Box> choose_places(const VisitLog& log) {
+  std::set<int> tools;
+  std::size_t landings = 0;
+  for (const Visit& visit : log.visits()) {
+    landings += visit.leads;
+    if (visit.leads)
+      tools.insert(visit.tool);
+  }
+  std::vector<Box> chosen;
+  std::size_t covered = 0;
+  for (const Place& place : places_of_landing(log)) {
+    if (static_cast<double>(covered) >= kLanded * static_cast<double>(landings))
+      break;
+    if (chosen.size() >= tools.size())
+      return {};
+    chosen.push_back(place.box);
+    covered += place.landings;
+  }
+  return chosen;
+}
+
+bool lies_in(const Box& box, const std::vector<Box>& places) {
+  return std::any_of(places.begin(), places.end(),
+                     [&box](const Box& place) { return box.lies_in(place, kEdgeMm); });
+}
+
+/// Share of `box` that `place` covers; a line counts as wide as a bead.
+float covered_share(const Box& box, const Box& place) {
+  constexpr float kBeadMm = 0.4F;
+  const float across_x_mm =
+      std::min(box.x_max_mm, place.x_max_mm) - std::max(box.x_min_mm, place.x_min_mm);
+  const float across_y_mm =
+      std::min(box.y_max_mm, place.y_max_mm) - std::max(box.y_min_mm, place.y_min_mm);
+  if (across_x_mm <= 0.0F || across_y_mm <= 0.0F)
+    return 0.0F;
+  return across_x_mm * across_y_mm /
+         (std::max(box.width_mm(), kBeadMm) * std::max(box.depth_mm(), kBeadMm));
+}
+
+void grow(const VisitLog& log, Box& place) {
+  constexpr float kCovered = 0.25F;
+  constexpr float kLargest = 1.5F;
+  constexpr int kMostRounds = 8;
+  for (int round = 0; round < kMostRounds; ++round) {
+    const Box before = place;
+    for (const Visit& visit : log.visits()) {
+      if (visit.box.lies_in(place, kEdgeMm) || covered_share(visit.box, place) < kCovered)
+        continue;
+      if (visit.box.width_mm() <= kLargest * before.width_mm() + 1.0F &&
+          visit.box.depth_mm() <= kLargest * before.depth_mm() + 1.0F)
+        place.include(visit.box);
+    }
+    if (place.lies_in(before, 0.0F))
+      return;
+  }
 }
 
 bool same_size(const Visit& a, const Visit& b) {
@@ -82,12 +143,13 @@ struct Stay {
   std::size_t returned = 0;
 };
 
-Stay look_at_segment(const VisitLog& log, std::size_t first, std::size_t last, const Box& place,
+Stay look_at_segment(const VisitLog& log, std::size_t first, std::size_t last,
+                     const std::vector<Box>& places,
                      const std::set<std::uint32_t>& landing_layers) {
   Stay stay;
   const auto& visits = log.visits();
   const Visit& leading = visits[first];
-  stay.landed = leading.leads && leading.box.lies_in(place, kEdgeMm);
+  stay.landed = leading.leads && lies_in(leading.box, places);
   bool chain = stay.landed;  // still in the place since the landing
   for (std::size_t i = first; i < last;) {
     // One layer of the segment after the other.
@@ -95,7 +157,7 @@ Stay look_at_segment(const VisitLog& log, std::size_t first, std::size_t last, c
     bool here = false;
     bool counted_chance = false;
     for (; i < last && visits[i].layer == layer; ++i) {
-      const bool inside = visits[i].box.lies_in(place, kEdgeMm);
+      const bool inside = lies_in(visits[i].box, places);
       chain = chain && inside;
       if (!inside) {
         stay.left = true;
@@ -115,23 +177,23 @@ Stay look_at_segment(const VisitLog& log, std::size_t first, std::size_t last, c
 }
 
 /// Layers in which something is laid, none of it in the place, and no tool lands there.
-std::size_t count_quiet_layers(const VisitLog& log, const Box& place,
+std::size_t count_quiet_layers(const VisitLog& log, const std::vector<Box>& places,
                                const std::set<std::uint32_t>& landing_layers) {
   std::set<std::uint32_t> laid;
   std::set<std::uint32_t> in_place;
   for (const Visit& visit : log.visits())
-    (visit.box.lies_in(place, kEdgeMm) ? in_place : laid).insert(visit.layer);
+    (lies_in(visit.box, places) ? in_place : laid).insert(visit.layer);
   std::size_t quiet = 0;
   for (const std::uint32_t layer : laid)
     quiet += landing_layers.count(layer) == 0 && in_place.count(layer) == 0;
   return quiet;
 }
 
-TowerEvidence gather(const VisitLog& log, const Box& place) {
+TowerEvidence gather(const VisitLog& log, const std::vector<Box>& places) {
   TowerEvidence evidence;
   std::set<std::uint32_t> landing_layers;
   for (const Visit& visit : log.visits())
-    if (visit.leads && visit.box.lies_in(place, kEdgeMm))
+    if (visit.leads && lies_in(visit.box, places))
       landing_layers.insert(visit.layer);
   std::size_t swaps = 0;
   std::size_t landed = 0;
@@ -143,10 +205,10 @@ TowerEvidence gather(const VisitLog& log, const Box& place) {
         s + 1 < segments.size() ? segments[s + 1].first_visit : log.visits().size();
     if (first >= last)
       continue;  // nothing laid between two swaps
-    const Stay stay = look_at_segment(log, first, last, place, landing_layers);
+    const Stay stay = look_at_segment(log, first, last, places, landing_layers);
     ++swaps;
     landed += stay.landed;
-    left += stay.landed && (stay.left || !segments[s].elsewhere.lies_in(place, kEdgeMm));
+    left += stay.landed && (stay.left || !lies_in(segments[s].elsewhere, places));
     evidence.twins += stay.twin;
     evidence.carried += stay.carried;
     evidence.returned += stay.returned;
@@ -155,12 +217,12 @@ TowerEvidence gather(const VisitLog& log, const Box& place) {
     evidence.landed = static_cast<double>(landed) / static_cast<double>(swaps);
   if (landed > 0)
     evidence.left = static_cast<double>(left) / static_cast<double>(landed);
-  evidence.quiet = count_quiet_layers(log, place, landing_layers);
-  evidence.mixed = log.mixed_share(place);
+  evidence.quiet = count_quiet_layers(log, places, landing_layers);
+  evidence.mixed = places.size() == 1 ? log.mixed_share(places.front()) : 0.0;
   return evidence;
 }
 
-TowerVerdict judge(const TowerEvidence& evidence, std::size_t landings) {
+TowerVerdict judge(const TowerEvidence& evidence, std::size_t landings, std::size_t places) {
   if (evidence.landed < kLanded || evidence.left < kLeft)
     return TowerVerdict::none;
   if (static_cast<double>(evidence.twins) >= kTwins * static_cast<double>(landings))
@@ -168,6 +230,8 @@ TowerVerdict judge(const TowerEvidence& evidence, std::size_t landings) {
   const auto carried = static_cast<double>(evidence.carried);
   if (evidence.carried >= 1 && static_cast<double>(evidence.returned) >= kReturned * carried)
     return TowerVerdict::none;
+  if (places > 1)
+    return TowerVerdict::undecided;
   const bool never_returned = evidence.carried >= kFewChances && evidence.returned == 0;
   if (never_returned || evidence.quiet >= kFewChances || evidence.mixed >= kMixed)
     return TowerVerdict::tower;
@@ -178,16 +242,22 @@ TowerVerdict judge(const TowerEvidence& evidence, std::size_t landings) {
 
 TowerFinding find_tower(const VisitLog& log) {
   TowerFinding finding;
-  const Place busiest = busiest_place(log);
-  if (busiest.landings == 0)
+  const auto landings = static_cast<std::size_t>(std::count_if(
+      log.visits().begin(), log.visits().end(), [](const Visit& visit) { return visit.leads; }));
+  if (landings == 0)
     return finding;
-  finding.place = busiest.box;
-  finding.evidence = gather(log, finding.place);
-  finding.verdict = judge(finding.evidence, busiest.landings);
+  finding.verdict = TowerVerdict::none;
+  finding.places = choose_places(log);
+  if (finding.places.empty())
+    return finding;
+  for (Box& place : finding.places)
+    grow(log, place);
+  finding.evidence = gather(log, finding.places);
+  finding.verdict = judge(finding.evidence, landings, finding.places.size());
   if (finding.verdict == TowerVerdict::none)
     return finding;
   for (std::size_t i = 0; i < log.visits().size(); ++i)
-    if (log.visits()[i].box.lies_in(finding.place, kEdgeMm))
+    if (lies_in(log.visits()[i].box, finding.places))
       finding.visits.push_back(i);
   return finding;
 }
@@ -219,16 +289,17 @@ std::string explain(const TowerFinding& finding) {
           100 * seen.landed, seen.returned, seen.carried, seen.quiet, 100 * seen.mixed);
     case TowerVerdict::undecided:
       return fmt::format(
-          "{:.0f} % of the swaps lead to one place first, but a part could be printed like that; a "
+          "{:.0f} % of the swaps lead to the same places first, but a part could be printed like "
+          "that; a "
           "waste area or a comment pattern in the machine file settles it",
           100 * seen.landed);
     case TowerVerdict::none:
       break;
   }
-  if (seen.landed < kLanded)
-    return fmt::format("at most {:.0f} % of the swaps lead to one place first", 100 * seen.landed);
+  if (finding.places.empty() || seen.landed < kLanded)
+    return "after a swap, tools start in many places";
   if (seen.left < kLeft)
-    return fmt::format("after {:.0f} % of the swaps the tool lays in one place only",
+    return fmt::format("after {:.0f} % of the swaps the tool lays where it lands only",
                        100 * (1 - seen.left));
   if (seen.carried > 0 && seen.returned > 0)
     return fmt::format(

@@ -31,8 +31,8 @@ struct TowerEvidence {
 struct TowerFinding {
   TowerVerdict verdict = TowerVerdict::no_swaps;
   TowerEvidence evidence;
-  Box place;
-  std::vector<std::size_t> visits;  ///< indices into the log: what was laid in the place
+  std::vector<Box> places;          ///< one, or one a tool if tools keep to their own
+  std::vector<std::size_t> visits;  ///< indices into the log: what was laid in the places
 };
 
 TowerFinding find_tower(const VisitLog& log);
