@@ -1,0 +1,83 @@
+// An account as text, JSON or CSV, and single values of it by key.
+//
+// Every key, unit and title comes from one table (src/report/fields.cpp); docs/json.md lists it.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+#include <utility>
+#include <vector>
+
+#include "platetally/account.hpp"
+
+namespace platetally {
+
+enum class ReportFormat { text, json, csv };
+
+/// The name under which the JSON states its form; a change that breaks readers raises the number.
+inline constexpr std::string_view kTallySchema = "platetally.tally/1";
+
+struct TextOptions {
+  bool colour = false;           ///< escape sequences; meaning is never in them alone
+  int width = 100;               ///< columns to wrap prose at; at least 60
+  bool all_diagnostics = false;  ///< every diagnostic and every word that is not accounted for
+  bool verbose = false;          ///< adds what the figures rest on, and the residual of the books
+};
+
+/// All of the account, keys in a fixed order, UTF-8, shortest numbers that read back exactly.
+/// A value that is not known (or not finite) is null. Ends with a newline.
+std::string to_json(const Account& account);
+
+/// For people. Ends with a newline.
+std::string to_text(const Account& account, const TextOptions& options = {});
+
+/// The layers, one a row, with a heading row; nested keys are joined by a dot.
+std::string to_csv(const Account& account);
+
+/// One diagnostic as "path:line:column: severity: message [code]", then its line with a caret and
+/// what can be done, each on a line of its own.
+std::string to_text(const Diagnostic& diagnostic, std::string_view path,
+                    const TextOptions& options = {});
+
+/// One value that a report holds.
+struct FieldInfo {
+  std::string key;    ///< "totals.energy_wh"; a part in capitals stands for a number or name:
+                      ///< "tools.T.part_g", "bed_zones.ROW.COLUMN.peak_c", "layers.INDEX.z_mm"
+  std::string unit;   ///< "g"; "" for counts, names and lists
+  std::string title;  ///< a few words
+  std::string note;   ///< what it is made of; may be empty
+};
+
+/// Every value of a report, in the order of the JSON.
+std::vector<FieldInfo> list_fields();
+
+/// Why `key` can never name a value, with the nearest key that does; nothing if it can.
+/// Keys of totals may go without "totals.".
+std::optional<std::string> fault_of_key(std::string_view key);
+
+/// The same for a key that is to have a limit: it must also name a number.
+std::optional<std::string> fault_of_limit(std::string_view key);
+
+/// The value as the JSON would show it, strings without quotes. Nothing where the key is unknown
+/// or this plate has no such tool, pair, zone, layer, finding, diagnostic or word.
+std::optional<std::string> get_field(const Account& account, std::string_view key);
+
+/// A limit that the account exceeds.
+struct LimitBreach {
+  std::string key;
+  double value = 0.0;
+  double limit = 0.0;
+};
+
+struct LimitCheck {
+  std::vector<LimitBreach> breaches;
+  std::vector<std::string> errors;  ///< limits that could not be checked, one sentence each
+};
+
+/// Compares `account` with upper limits. A tool, pair, layer, ... that this plate has not counts
+/// as zero; a value that is not known cannot be checked and is an error.
+LimitCheck check_limits(const Account& account,
+                        const std::vector<std::pair<std::string, double>>& limits);
+
+}  // namespace platetally

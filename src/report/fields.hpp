@@ -1,0 +1,50 @@
+// The one table of what a report holds: key, unit, title, note and getter of every value.
+//
+// All writers, the look-up by key, the list of keys and the page docs/json.md are made from it.
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <span>
+#include <string>
+#include <string_view>
+#include <variant>
+#include <vector>
+
+#include "platetally/account.hpp"
+
+namespace platetally::report {
+
+/// monostate: not known.
+using Value = std::variant<std::monostate, std::uint64_t, std::int64_t, double, std::string,
+                           std::vector<std::int64_t>>;
+
+struct Field {
+  std::string_view key;  ///< within its section; a dot nests: "energy_by.bed"
+  std::string_view unit;
+  std::string_view title;  ///< short enough to head a column
+  std::string_view note;
+  bool is_number;
+  Value (*get)(const Account& account, std::size_t row);
+};
+
+enum class RowName : std::uint8_t { none, numbers, word };
+
+/// An object of the JSON, or an array of objects whose rows have a name.
+struct Section {
+  std::string_view name;
+  std::string_view row_name;  ///< "T", "FROM.TO", ...; empty for an object
+  RowName kind_of_row_name;
+  std::size_t (*rows)(const Account& account);
+  std::string (*name_of_row)(const Account& account, std::size_t row);
+  std::span<const Field> fields;
+};
+
+std::span<const Section> sections();
+
+/// The section of that name, and the field of that key in it. The name or key must exist: these
+/// are for writers that choose columns, and throw std::logic_error on a name that is not there.
+const Section& section(std::string_view name);
+const Field& field(const Section& section, std::string_view key);
+
+}  // namespace platetally::report

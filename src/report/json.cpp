@@ -1,0 +1,82 @@
+// The JSON of an account: one line a row, so that a long file still reads and compares well.
+#include <fmt/format.h>
+
+#include <nlohmann/json.hpp>
+
+#include "platetally/report.hpp"
+#include "report/fields.hpp"
+#include "report/strings.hpp"
+
+namespace platetally {
+
+namespace {
+
+using report::Field;
+using report::Section;
+using report::Value;
+
+std::string string_json(std::string_view text) {
+  return nlohmann::json(report::valid_utf8(text)).dump();
+}
+
+std::string to_json(const Value& value) {
+  if (const auto* text = std::get_if<std::string>(&value))
+    return string_json(*text);
+  if (const auto* list = std::get_if<std::vector<std::int64_t>>(&value))
+    return fmt::format("[{}]", fmt::join(*list, ", "));
+  return report::plain(value);
+}
+
+std::string member(std::string_view name, std::string_view json) {
+  return fmt::format("{}: {}", string_json(name), json);
+}
+
+/// What stands before the dot of a nested key, or nothing.
+std::string_view owner_of(const Field& field) {
+  const std::size_t dot = field.key.find('.');
+  return dot == std::string_view::npos ? std::string_view() : field.key.substr(0, dot);
+}
+
+/// One text a member. Neighbouring fields with one owner become one member, an object.
+std::vector<std::string> members(const Section& section, const Account& account, std::size_t row) {
+  std::vector<std::string> out;
+  for (auto field = section.fields.begin(); field != section.fields.end();) {
+    const std::string_view owner = owner_of(*field);
+    if (owner.empty()) {
+      out.push_back(member(field->key, to_json(field->get(account, row))));
+      ++field;
+      continue;
+    }
+    std::vector<std::string> nested;
+    for (; field != section.fields.end() && owner_of(*field) == owner; ++field)
+      nested.push_back(
+          member(field->key.substr(owner.size() + 1), to_json(field->get(account, row))));
+    out.push_back(member(owner, fmt::format("{{{}}}", fmt::join(nested, ", "))));
+  }
+  return out;
+}
+
+std::string to_json(const Section& section, const Account& account) {
+  constexpr std::size_t kFewFields = 4;  // an object with more has a line for each
+  if (section.row_name.empty()) {
+    const std::vector<std::string> all = members(section, account, 0);
+    return section.fields.size() > kFewFields
+               ? fmt::format("{{\n    {}\n  }}", fmt::join(all, ",\n    "))
+               : fmt::format("{{{}}}", fmt::join(all, ", "));
+  }
+  std::vector<std::string> rows;
+  for (std::size_t row = 0; row < section.rows(account); ++row)
+    rows.push_back(fmt::format("{{{}}}", fmt::join(members(section, account, row), ", ")));
+  return rows.empty() ? "[]" : fmt::format("[\n    {}\n  ]", fmt::join(rows, ",\n    "));
+}
+
+}  // namespace
+
+std::string to_json(const Account& account) {
+  std::string out = fmt::format("{{\n  \"schema\": {}", string_json(kTallySchema));
+  for (const Section& section : report::sections())
+    out += fmt::format(",\n  {}: {}", string_json(section.name), to_json(section, account));
+  return out + "\n}\n";
+}
+
+}  // namespace platetally
