@@ -1,3 +1,85 @@
-int main() {
-  return 2;
+// Parses the arguments and runs the command they name. Everything that goes wrong ends here, as one
+// line on standard error and an exit code.
+#include <fmt/format.h>
+#include <spdlog/version.h>
+
+#include <CLI/CLI.hpp>
+#include <exception>
+#include <string>
+#include <vector>
+
+#include "cli/commands.hpp"
+#include "cli/exit_codes.hpp"
+#include "cli/messages.hpp"
+#include "cli/output.hpp"
+#include "cli/usage.hpp"
+#include "platetally/report.hpp"
+
+namespace platetally::cli {
+
+namespace {
+
+constexpr std::string_view kFooter =
+    "Exit: 0 done; 1 done, and a --limit is exceeded; 2 bad usage, unreadable input, or output "
+    "that\ncannot be written.\n\n"
+    "Example: platetally tally plant-labels.gcode --machine changer-5";
+
+std::string version() {
+  return fmt::format(
+      "platetally {}\nJSON schema {}\nbuilt with CLI11 {}, fmt {}.{}.{}, spdlog {}.{}.{}\n",
+      PLATETALLY_VERSION, kTallySchema, CLI11_VERSION, FMT_VERSION / 10000, FMT_VERSION / 100 % 100,
+      FMT_VERSION % 100, SPDLOG_VER_MAJOR, SPDLOG_VER_MINOR, SPDLOG_VER_PATCH);
+}
+
+int print(const std::string& text) {
+  Output("", "").write(text);
+  return kDone;
+}
+
+int run(int argc, char** argv) {
+  CLI::App app(
+      "Says before printing what a sliced plate will cost: hours, swaps, grams, watt-hours.",
+      "platetally");
+  app.set_help_flag("-h,--help", "this text");
+  bool wants_version = false;
+  app.add_flag("--version", wants_version, "version and what it is built with");
+  app.require_subcommand(0, 1);
+  app.footer(std::string(kFooter));
+  const std::vector<std::pair<std::string, Run>> commands{{"tally", add_tally(app)},
+                                                          {"machines", add_machines(app)}};
+  try {
+    app.parse(argc, argv);
+    if (wants_version)
+      return print(version());
+    for (const auto& [name, command] : commands)
+      if (app.got_subcommand(name))
+        return command();
+    throw CLI::RequiredError("a command");
+  } catch (const CLI::CallForHelp&) {
+    return print(app.help());
+  } catch (const CLI::ParseError& error) {
+    say(fmt::format("{}; {}", explain(error, app), where_help_is(app)));
+  } catch (const UsageError& error) {
+    say(fmt::format("{}; {}", harmless(error.what()), where_help_is(app)));
+  }
+  return kFailed;
+}
+
+}  // namespace
+
+}  // namespace platetally::cli
+
+int main(int argc, char** argv) {
+  using namespace platetally::cli;
+  try {
+    prepare_streams();
+    return run(argc, argv);
+  } catch (const RunError& error) {
+    say(harmless(error.what()));
+  } catch (const std::bad_alloc&) {
+    say("out of memory");
+  } catch (const std::exception& error) {
+    say(fmt::format("internal error: {}", harmless(error.what())));
+  }
+  return kFailed;
 }

@@ -1,0 +1,207 @@
+// platetally tally: what one plate costs.
+#include <fmt/format.h>
+#include <sys/resource.h>
+
+#include <CLI/CLI.hpp>
+#include <chrono>
+#include <memory>
+
+#include "cli/commands.hpp"
+#include "cli/exit_codes.hpp"
+#include "cli/machine_argument.hpp"
+#include "cli/messages.hpp"
+#include "cli/output.hpp"
+#include "cli/progress.hpp"
+#include "cli/tally_arguments.hpp"
+#include "cli/terminal.hpp"
+#include "cli/usage.hpp"
+#include "platetally/analyze.hpp"
+#include "platetally/report.hpp"
+
+namespace platetally::cli {
+
+namespace {
+
+std::string table_of_keys() {
+  std::string out;
+  for (const FieldInfo& field : list_fields())
+    out += fmt::format("{:<34} {:<3} {}{}{}\n", field.key, field.unit, field.title,
+                       field.note.empty() ? "" : ": ", field.note);
+  return out;
+}
+
+/// How fast, and how much memory. Only on standard error: it differs from run to run.
+void say_effort(const Account& account, std::chrono::duration<double> wall) {
+  rusage usage{};
+  ::getrusage(RUSAGE_SELF, &usage);
+  constexpr double kBytesPerMegabyte = 1e6;
+  constexpr long kKibibytesPerMebibyte = 1024;
+  say(fmt::format(
+      "{}: {:.1f} MB in {:.2f} s, {:.0f} MB/s, peak memory {} MiB", harmless(account.path),
+      static_cast<double>(account.bytes) / kBytesPerMegabyte, wall.count(),
+      static_cast<double>(account.bytes) / kBytesPerMegabyte / std::max(wall.count(), 1e-9),
+      usage.ru_maxrss / kKibibytesPerMebibyte));
+}
+
+Account read_plate(const TallyArguments& arguments, const Machine& machine) {
+  AnalyzeOptions options;
+  options.threads = arguments.threads;
+  options.tool_colours = parse_colours(arguments.colours, machine);
+  Progress progress(arguments.plate,
+                    arguments.progress || (standard_error_is_terminal() && !arguments.no_progress));
+  options.on_progress = [&progress](std::uint64_t bytes) { progress.read(bytes); };
+  const auto begin = std::chrono::steady_clock::now();
+  try {
+    Account account = analyze_file(arguments.plate, machine, options);
+    progress.wipe();
+    if (arguments.verbose)
+      say_effort(account, std::chrono::steady_clock::now() - begin);
+    return account;
+  } catch (const UnreadablePlate& error) {
+    throw RunError(fmt::format("{}: {}", arguments.plate, error.what()));
+  }
+}
+
+/// The text and JSON reports hold the diagnostics themselves; the others must not hide them.
+void say_what_was_left_out(const Account& account) {
+  std::uint64_t times = 0;
+  for (const Diagnostic& diagnostic : account.diagnostics)
+    if (diagnostic.severity == Severity::error)
+      times += diagnostic.count;
+  if (times > 0)
+    say(fmt::format(
+        "{}: something was left out of the account, {} times; the text report says what",
+        harmless(account.path), times));
+}
+
+std::string values_of(const Account& account, const std::vector<std::string>& keys) {
+  std::string out;
+  for (const std::string& key : keys) {
+    const auto value = get_field(account, key);
+    if (!value)
+      throw RunError(fmt::format("{}: this plate has no '{}'", account.path, key));
+    out += *value + '\n';
+  }
+  return out;
+}
+
+std::string results_of(const Account& account, const TallyArguments& arguments,
+                       bool to_standard_output) {
+  if (!arguments.get.empty() || arguments.format == "csv")
+    say_what_was_left_out(account);
+  if (!arguments.get.empty())
+    return values_of(account, arguments.get);
+  if (arguments.json || arguments.format == "json")
+    return to_json(account);
+  if (arguments.format == "csv")
+    return to_csv(account);
+  TextOptions options;
+  options.colour = wants_colour(arguments.colour, to_standard_output);
+  options.width = prose_width(to_standard_output);
+  options.all_diagnostics = arguments.all;
+  options.verbose = arguments.verbose;
+  return to_text(account, options);
+}
+
+int hold_against_limits(const Account& account,
+                        const std::vector<std::pair<std::string, double>>& limits) {
+  const LimitCheck check = check_limits(account, limits);
+  for (const LimitBreach& breach : check.breaches)
+    say(fmt::format("{}: {} is {}, over the limit {}", harmless(account.path), harmless(breach.key),
+                    breach.value, breach.limit));
+  for (const std::string& error : check.errors)
+    say(fmt::format("{}: {}", harmless(account.path), harmless(error)));
+  if (!check.errors.empty())
+    return kFailed;
+  return check.breaches.empty() ? kDone : kLimitExceeded;
+}
+
+int tally(const TallyArguments& arguments) {
+  std::vector<std::pair<std::string, double>> limits;
+  for (const std::string& limit : arguments.limits)
+    limits.push_back(parse_limit(limit));
+  for (const std::string& key : arguments.get)
+    require_key(key);
+  if (arguments.list_keys) {
+    Output(arguments.output, arguments.plate).write(table_of_keys());
+    return kDone;
+  }
+  if (arguments.plate.empty())
+    throw UsageError("tally needs a PLATE, or - for standard input");
+  if (arguments.machine.empty())
+    throw UsageError(fmt::format("say which machine: --machine FILE, or one of {}",
+                                 listed(embedded_machine_names())));
+  const Machine machine = load_machine_argument(arguments.machine);
+  Output output(arguments.output, arguments.plate);
+  const Account account = read_plate(arguments, machine);
+  output.write(results_of(account, arguments, output.is_standard_output()));
+  return hold_against_limits(account, limits);
+}
+
+void add_output_arguments(CLI::App& command, TallyArguments& arguments) {
+  const std::string group = "Output";
+  CLI::Option* format =
+      command.add_option("--format", arguments.format, "text, json or csv (the layers)")
+          ->check(CLI::IsMember({"text", "json", "csv"}))
+          ->type_name("FORMAT")
+          ->group(group);
+  command.add_flag("--json", arguments.json, "short for --format json")
+      ->excludes(format)
+      ->group(group);
+  command.add_option("-o,--output", arguments.output, "write there; all or nothing")
+      ->type_name("FILE")
+      ->group(group);
+  command.add_option("--get", arguments.get, "print only this value; may be repeated")
+      ->type_name("KEY")
+      ->allow_extra_args(false)
+      ->excludes(format)
+      ->group(group);
+  command.add_flag("--list-keys", arguments.list_keys, "the keys, their units and meaning")
+      ->group(group);
+  command.add_option("--limit", arguments.limits, "exit 1 if it is exceeded; may be repeated")
+      ->type_name("KEY=VALUE")
+      ->allow_extra_args(false)
+      ->group(group);
+  command.add_option("--color", arguments.colour, "auto, always or never")
+      ->check(CLI::IsMember({"auto", "always", "never"}))
+      ->type_name("WHEN")
+      ->group(group);
+  command.add_flag("--all", arguments.all, "every diagnostic and every unknown word")->group(group);
+  command.add_flag("-v,--verbose", arguments.verbose, "speed, memory, residual of the books")
+      ->group(group);
+  CLI::Option* progress =
+      command.add_flag("--progress", arguments.progress, "show it even without a terminal")
+          ->group(group);
+  command.add_flag("--no-progress", arguments.no_progress, "never show it")
+      ->excludes(progress)
+      ->group(group);
+}
+
+}  // namespace
+
+Run add_tally(CLI::App& app) {
+  const auto arguments = std::make_shared<TallyArguments>();
+  CLI::App& command = *app.add_subcommand("tally", "what one plate costs: time, material, energy");
+  command
+      .add_option("PLATE", arguments->plate,
+                  "sliced plate, plain or packed (gz, zst, xz, zip); - reads standard input")
+      ->type_name("")
+      ->group("Input");
+  command.add_option("--machine", arguments->machine, "one that comes with it, or a machine file")
+      ->type_name("NAME|FILE")
+      ->group("Input");
+  command.add_option("--colours", arguments->colours, "of the tools: 0=black,1=#f0c814")
+      ->type_name("LIST")
+      ->group("Input");
+  command
+      .add_option("--threads", arguments->threads, "1, or more for two; the results are the same")
+      ->check(CLI::Range(1, 1024))
+      ->type_name("N")
+      ->group("Input");
+  add_output_arguments(command, *arguments);
+  command.footer(
+      "Example: platetally tally plant-labels.gcode --machine changer-5 --limit purge_g=50");
+  return [arguments] { return tally(*arguments); };
+}
+
+}  // namespace platetally::cli

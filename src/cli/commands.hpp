@@ -1,0 +1,31 @@
+// The commands: each adds its arguments to the parser and gives what runs it once they are parsed.
+#pragma once
+
+#include <functional>
+#include <stdexcept>
+
+namespace CLI {
+class App;
+}
+
+namespace platetally::cli {
+
+/// Gives the exit code. Throws UsageError, RunError, or what the library throws.
+using Run = std::function<int()>;
+
+Run add_tally(CLI::App& app);
+Run add_machines(CLI::App& app);
+
+/// The arguments make no sense; what() says why, in one line.
+class UsageError : public std::runtime_error {
+ public:
+  using std::runtime_error::runtime_error;
+};
+
+/// What was asked for cannot be done: unreadable, unwritable.
+class RunError : public std::runtime_error {
+ public:
+  using std::runtime_error::runtime_error;
+};
+
+}  // namespace platetally::cli

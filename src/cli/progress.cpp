@@ -1,0 +1,55 @@
+#include "cli/progress.hpp"
+
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <array>
+#include <filesystem>
+#include <string_view>
+#include <system_error>
+
+namespace platetally::cli {
+
+namespace {
+
+constexpr std::uint64_t kMegabyte = 1000 * 1000;
+
+void draw(std::string_view text) {
+  // Progress that cannot be shown is no reason to stop.
+  [[maybe_unused]] const auto written = ::write(STDERR_FILENO, text.data(), text.size());
+}
+
+/// The size that `read` will count up to, or 0: a packed file yields more bytes than it has.
+std::uint64_t size_to_read(const std::filesystem::path& path) {
+  static constexpr std::array<std::string_view, 5> kPacked{".gz", ".zst", ".xz", ".zip", ".bz2"};
+  std::error_code error;
+  if (!std::filesystem::is_regular_file(path, error) ||
+      std::find(kPacked.begin(), kPacked.end(), path.extension().string()) != kPacked.end())
+    return 0;
+  const std::uintmax_t size = std::filesystem::file_size(path, error);
+  return error ? 0 : size;
+}
+
+}  // namespace
+
+Progress::Progress(const std::string& path, bool shown)
+    : shown_(shown), size_(shown ? size_to_read(path) : 0) {}
+
+void Progress::read(std::uint64_t bytes) {
+  if (!shown_)
+    return;
+  const std::uint64_t now = size_ > 0 ? 100 * std::min(bytes, size_) / size_ : bytes / kMegabyte;
+  if (now == drawn_)
+    return;
+  drawn_ = now;
+  draw(fmt::format("\rreading: {} {}", now, size_ > 0 ? "%" : "MB"));
+}
+
+void Progress::wipe() {
+  if (drawn_ > 0)
+    draw("\r\x1b[K");
+  drawn_ = 0;
+}
+
+}  // namespace platetally::cli

@@ -1,0 +1,41 @@
+// What the user asks of `tally`, as given and as understood.
+#pragma once
+
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "platetally/machine.hpp"
+#include "platetally/report.hpp"
+
+namespace platetally::cli {
+
+struct TallyArguments {
+  std::string plate;
+  std::string machine;
+  std::string materials;
+  std::string colours;
+  std::string format = "text";
+  bool json = false;
+  std::string output;
+  std::vector<std::string> get;
+  bool list_keys = false;
+  std::vector<std::string> limits;
+  int threads = 2;
+  std::string colour = "auto";
+  bool progress = false;
+  bool no_progress = false;
+  bool verbose = false;
+  bool all = false;
+};
+
+/// "0=black,1=#f0c814": by tool number, empty where none is given. Throws UsageError.
+std::vector<std::string> parse_colours(const std::string& text, const Machine& machine);
+
+/// "purge_g=50". Throws UsageError.
+std::pair<std::string, double> parse_limit(const std::string& text);
+
+/// Throws UsageError for a key that no plate can have.
+void require_key(const std::string& key);
+
+}  // namespace platetally::cli

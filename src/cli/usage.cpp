@@ -1,0 +1,100 @@
+#include "cli/usage.hpp"
+
+#include <fmt/format.h>
+
+#include <CLI/CLI.hpp>
+#include <algorithm>
+#include <numeric>
+#include <utility>
+
+#include "cli/messages.hpp"
+
+namespace platetally::cli {
+
+namespace {
+
+/// Edit distance (Levenshtein).
+std::size_t edits(std::string_view a, std::string_view b) {
+  std::vector<std::size_t> row(b.size() + 1);
+  std::iota(row.begin(), row.end(), std::size_t{0});
+  for (std::size_t i = 0; i < a.size(); ++i) {
+    std::size_t diagonal = std::exchange(row[0], i + 1);
+    for (std::size_t j = 0; j < b.size(); ++j) {
+      const std::size_t change = diagonal + (a[i] == b[j] ? 0 : 1);
+      diagonal = row[j + 1];
+      row[j + 1] = std::min({change, row[j] + 1, diagonal + 1});
+    }
+  }
+  return row.back();
+}
+
+/// The command that was named, or the program itself.
+const CLI::App& named_command(const CLI::App& app) {
+  const std::vector<CLI::App*> commands = app.get_subcommands();
+  return commands.empty() ? app : *commands.front();
+}
+
+std::vector<std::string> flags_of(const CLI::App& command) {
+  std::vector<std::string> flags;
+  for (const CLI::Option* option : command.get_options())
+    for (const std::string& name : option->get_lnames())
+      flags.push_back("--" + name);
+  return flags;
+}
+
+std::vector<std::string> command_names(const CLI::App& app) {
+  std::vector<std::string> names;
+  for (const CLI::App* command : app.get_subcommands([](const CLI::App*) { return true; }))
+    names.push_back(command->get_name());
+  return names;
+}
+
+std::string perhaps(std::string_view given, const std::vector<std::string>& candidates) {
+  const std::string meant = nearest(given, candidates);
+  return meant.empty() ? "" : fmt::format("; did you mean '{}'?", meant);
+}
+
+}  // namespace
+
+std::string nearest(std::string_view given, const std::vector<std::string>& candidates) {
+  constexpr std::size_t kLongestWord = 64;  // a longer one is no slip of the finger
+  if (given.size() > kLongestWord)
+    return {};
+  std::string best;
+  std::size_t least = std::max<std::size_t>(2, given.size() / 3) + 1;
+  for (const std::string& candidate : candidates)
+    if (const std::size_t count = edits(given, candidate); count < least) {
+      least = count;
+      best = candidate;
+    }
+  return best;
+}
+
+std::string listed(const std::vector<std::string>& names) {
+  return fmt::format("{}", fmt::join(names, ", "));
+}
+
+std::string explain(const CLI::ParseError& error, const CLI::App& app) {
+  const CLI::App& command = named_command(app);
+  const std::vector<std::string> left = app.remaining(true);
+  const std::string first = left.empty() ? "" : harmless(left.front());
+  if (first.starts_with('-') && first != "-") {
+    const std::string flag = first.substr(0, first.find('='));
+    return fmt::format("unknown option '{}'{}", flag, perhaps(flag, flags_of(command)));
+  }
+  if (&command == &app)
+    return first.empty()
+               ? fmt::format("say what to do: {}", listed(command_names(app)))
+               : fmt::format("unknown command '{}'{}", first, perhaps(first, command_names(app)));
+  if (!first.empty())
+    return fmt::format("{} does not expect '{}'", command.get_name(), first);
+  return harmless(error.what());
+}
+
+std::string where_help_is(const CLI::App& app) {
+  const CLI::App& command = named_command(app);
+  return &command == &app ? "try 'platetally --help'"
+                          : fmt::format("try 'platetally {} --help'", command.get_name());
+}
+
+}  // namespace platetally::cli
