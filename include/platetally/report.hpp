@@ -22,7 +22,7 @@ struct TextOptions {
   bool colour = false;           ///< escape sequences; meaning is never in them alone
   int width = 100;               ///< columns to wrap prose at; at least 60
   bool all_diagnostics = false;  ///< every diagnostic and every word that is not accounted for
-  bool verbose = false;          ///< adds what the figures rest on, and the residual of the books
+  bool verbose = false;          ///< adds the residual of the energy book
 };
 
 /// All of the account, keys in a fixed order, UTF-8, shortest numbers that read back exactly.

@@ -69,9 +69,8 @@ void say_what_was_left_out(const Account& account) {
     if (diagnostic.severity == Severity::error)
       times += diagnostic.count;
   if (times > 0)
-    say(fmt::format(
-        "{}: something was left out of the account, {} times; the text report says what",
-        harmless(account.path), times));
+    say(fmt::format("{}: something was left out of the account {}; the text report says what",
+                    harmless(account.path), times == 1 ? "once" : fmt::format("{} times", times)));
 }
 
 std::string values_of(const Account& account, const std::vector<std::string>& keys) {
@@ -145,9 +144,9 @@ void add_output_arguments(CLI::App& command, TallyArguments& arguments) {
           ->check(CLI::IsMember({"text", "json", "csv"}))
           ->type_name("FORMAT")
           ->group(group);
-  command.add_flag("--json", arguments.json, "short for --format json")
-      ->excludes(format)
-      ->group(group);
+  CLI::Option* json = command.add_flag("--json", arguments.json, "short for --format json")
+                          ->excludes(format)
+                          ->group(group);
   command.add_option("-o,--output", arguments.output, "write there; all or nothing")
       ->type_name("FILE")
       ->group(group);
@@ -155,6 +154,7 @@ void add_output_arguments(CLI::App& command, TallyArguments& arguments) {
       ->type_name("KEY")
       ->allow_extra_args(false)
       ->excludes(format)
+      ->excludes(json)
       ->group(group);
   command.add_flag("--list-keys", arguments.list_keys, "the keys, their units and meaning")
       ->group(group);

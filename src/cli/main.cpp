@@ -5,6 +5,7 @@
 
 #include <CLI/CLI.hpp>
 #include <exception>
+#include <memory>
 #include <string>
 #include <vector>
 
@@ -40,6 +41,7 @@ int run(int argc, char** argv) {
   CLI::App app(
       "Says before printing what a sliced plate will cost: hours, swaps, grams, watt-hours.",
       "platetally");
+  app.formatter(std::make_shared<HelpFormatter>());
   app.set_help_flag("-h,--help", "this text");
   bool wants_version = false;
   app.add_flag("--version", wants_version, "version and what it is built with");
@@ -58,9 +60,9 @@ int run(int argc, char** argv) {
   } catch (const CLI::CallForHelp&) {
     return print(app.help());
   } catch (const CLI::ParseError& error) {
-    say(fmt::format("{}; {}", explain(error, app), where_help_is(app)));
+    say(with_way_to_help(explain(error, app), app));
   } catch (const UsageError& error) {
-    say(fmt::format("{}; {}", harmless(error.what()), where_help_is(app)));
+    say(with_way_to_help(harmless(error.what()), app));
   }
   return kFailed;
 }

@@ -48,7 +48,7 @@ std::vector<std::string> parse_colours(const std::string& text, const Machine& m
       throw UsageError(
           fmt::format("--colours: '{}' is not TOOL=COLOUR, such as 0=black or 1=#f0c814", entry));
     if (tool >= machine.tools.size())
-      throw UsageError(fmt::format("--colours: machine '{}' has no tool {}; its tools are 0 to {}",
+      throw UsageError(fmt::format("--colours: machine '{}' has no tool {}; its last is {}",
                                    machine.name, tool, machine.tools.size() - 1));
     colours.resize(std::max(colours.size(), tool + 1));
     if (!colours[tool].empty())

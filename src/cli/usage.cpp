@@ -2,7 +2,6 @@
 
 #include <fmt/format.h>
 
-#include <CLI/CLI.hpp>
 #include <algorithm>
 #include <numeric>
 #include <utility>
@@ -74,6 +73,16 @@ std::string listed(const std::vector<std::string>& names) {
   return fmt::format("{}", fmt::join(names, ", "));
 }
 
+HelpFormatter::HelpFormatter() {
+  constexpr std::size_t kOptionColumns = 28;
+  column_width(kOptionColumns);
+}
+
+std::string HelpFormatter::make_option_opts(const CLI::Option* option) const {
+  const std::string type = option->get_type_name();  // "N:INT in [1 - 1024]"
+  return type.empty() ? "" : " " + type.substr(0, type.find(':'));
+}
+
 std::string explain(const CLI::ParseError& error, const CLI::App& app) {
   const CLI::App& command = named_command(app);
   const std::vector<std::string> left = app.remaining(true);
@@ -88,13 +97,16 @@ std::string explain(const CLI::ParseError& error, const CLI::App& app) {
                : fmt::format("unknown command '{}'{}", first, perhaps(first, command_names(app)));
   if (!first.empty())
     return fmt::format("{} does not expect '{}'", command.get_name(), first);
-  return harmless(error.what());
+  const std::string what = harmless(error.what());
+  if (dynamic_cast<const CLI::ArgumentMismatch*>(&error) != nullptr)
+    return fmt::format("{} needs a value", what.substr(0, what.find(':')));
+  return what;
 }
 
-std::string where_help_is(const CLI::App& app) {
+std::string with_way_to_help(const std::string& fault, const CLI::App& app) {
   const CLI::App& command = named_command(app);
-  return &command == &app ? "try 'platetally --help'"
-                          : fmt::format("try 'platetally {} --help'", command.get_name());
+  return fmt::format("{}{} try 'platetally {}--help'", fault, fault.ends_with('?') ? "" : ";",
+                     &command == &app ? "" : command.get_name() + " ");
 }
 
 }  // namespace platetally::cli

@@ -1,0 +1,3 @@
+; thyme, sage and rue
+; 40 labels
+
