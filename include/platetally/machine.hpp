@@ -259,6 +259,11 @@ std::vector<Diagnostic> validate(const Machine& machine);
 /// Names of the machines that come with the library, in a fixed order.
 std::vector<std::string> embedded_machine_names();
 
+/// Embedded machines that have room for material within `needed`, at least `tools` tools, and reach
+/// the temperatures.
+std::vector<std::string> machines_that_fit(const BuildArea& needed, int tools, double bed_c,
+                                           double nozzle_c);
+
 /// A machine with what was said while reading it; usable only if no diagnostic is an error.
 struct MachineLoad {
   Machine machine;

@@ -1,0 +1,248 @@
+#include "heat/stepper.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace platetally::heat {
+
+namespace {
+
+const double kGamma = 1.0 - 1.0 / std::sqrt(2.0);
+constexpr int kNewtonRounds = 8;
+constexpr double kNewtonK = 1e-10;  // change of a stage's temperatures at convergence
+constexpr double kShortestStepS = 1e-7;
+constexpr double kCrossedK = 1e-6;   // a mode breaks this far beyond the target,
+constexpr double kAtTargetK = 2e-5;  // and this close counts as at it: no chatter
+constexpr double kPowerSlackW = 1e-7;
+
+}  // namespace
+
+Stepper::Stepper(Network& network, std::vector<Heater> heaters, double dc_limit_w)
+    : network_(network), heaters_(std::move(heaters)), dc_limit_w_(dc_limit_w) {
+  const Eigen::Index n = network.size();
+  t_c_ = Eigen::VectorXd::Constant(n, network.room_c());
+  source_w_ = Eigen::VectorXd::Zero(n);
+  for (Eigen::VectorXd* vector :
+       {&k1_, &k2_, &stage_c_, &next_c_, &inflow_w_, &residual_, &base_c_})
+    *vector = Eigen::VectorXd::Zero(n);
+  jacobian_ = Eigen::MatrixXd::Zero(n, n);
+  system_ = Eigen::MatrixXd::Zero(n, n);
+  heater1_w_.assign(heaters_.size(), 0.0);
+  heater2_w_.assign(heaters_.size(), 0.0);
+  heater_at_.assign(static_cast<std::size_t>(n), -1);
+  for (std::size_t i = 0; i < heaters_.size(); ++i) {
+    heater_at_[static_cast<std::size_t>(heaters_[i].node)] = static_cast<int>(i);
+    heaters_[i].cap_w = heaters_[i].power_w;
+  }
+}
+
+void Stepper::set_target(std::size_t heater, double target_c, bool on) {
+  heaters_[heater].target_c = target_c;
+  heaters_[heater].on = on;
+}
+
+void Stepper::refresh(bool restart) {
+  choose_modes();
+  if (restart)
+    step_s_ = std::min(step_s_, 1.0);
+}
+
+void Stepper::choose_modes() {
+  factored_h_s_ = 0.0;
+  for (Heater& heater : heaters_) {
+    const double t_c = t_c_[heater.node];
+    if (!heater.on)
+      heater.mode = Mode::off;
+    else if (t_c < heater.target_c - kAtTargetK)
+      heater.mode = Mode::full;
+    else if (t_c > heater.target_c + kAtTargetK)
+      heater.mode = Mode::off;
+    else
+      heater.mode = Mode::hold;
+  }
+  share_supply();
+  // A heater at its target may need more than it can give, or less than nothing.
+  network_.inflow(t_c_, source_w_, inflow_w_);
+  for (Heater& heater : heaters_) {
+    if (heater.mode != Mode::hold)
+      continue;
+    const double needed_w = -inflow_w_[heater.node];
+    if (needed_w > heater.cap_w + kPowerSlackW)
+      heater.mode = Mode::full;
+    else if (needed_w < -kPowerSlackW)
+      heater.mode = Mode::off;
+  }
+}
+
+void Stepper::share_supply() {
+  for (Heater& heater : heaters_)
+    heater.cap_w = heater.power_w;
+  if (dc_limit_w_ <= 0.0)
+    return;
+  network_.inflow(t_c_, source_w_, inflow_w_);
+  double left_w = dc_limit_w_;
+  std::vector<std::size_t> order;
+  for (std::size_t i = 0; i < heaters_.size(); ++i)
+    if (heaters_[i].is_dc)
+      order.push_back(i);
+  std::stable_sort(order.begin(), order.end(), [this](std::size_t a, std::size_t b) {
+    return heaters_[a].rank < heaters_[b].rank;
+  });
+  for (const std::size_t i : order) {
+    Heater& heater = heaters_[i];
+    if (heater.mode == Mode::off)
+      continue;
+    heater.cap_w = std::min(heater.power_w, std::max(0.0, left_w));
+    const double draws_w = heater.mode == Mode::hold
+                               ? std::clamp(-inflow_w_[heater.node], 0.0, heater.cap_w)
+                               : heater.cap_w;
+    left_w -= draws_w;
+  }
+}
+
+bool Stepper::solve_stage(double h_s, const Eigen::VectorXd& base_c, Eigen::VectorXd& k,
+                          std::vector<double>& heater_w, double& to_room_w) {
+  const auto& capacity = network_.heat_capacity_j_k();
+  const double reach_s = kGamma * h_s;
+  stage_c_ = base_c + reach_s * k;
+  for (const Heater& heater : heaters_)
+    if (heater.mode == Mode::hold)
+      stage_c_[heater.node] = heater.target_c;
+  bool converged = false;
+  for (int round = 0; round < kNewtonRounds && !converged; ++round) {
+    network_.inflow(stage_c_, source_w_, inflow_w_);
+    for (Eigen::Index i = 0; i < stage_c_.size(); ++i) {
+      const int at = heater_at_[static_cast<std::size_t>(i)];
+      const Mode mode = at < 0 ? Mode::off : heaters_[static_cast<std::size_t>(at)].mode;
+      const double full_w = mode == Mode::full ? heaters_[static_cast<std::size_t>(at)].cap_w : 0.0;
+      residual_[i] = mode == Mode::hold
+                         ? 0.0
+                         : capacity[static_cast<std::size_t>(i)] * (stage_c_[i] - base_c[i]) -
+                               reach_s * (inflow_w_[i] + full_w);
+    }
+    // Modified Newton: a matrix serves both stages and later steps of the same length, until modes
+    // or parameters change or it converges too slowly.
+    if (h_s != factored_h_s_ || round == 4) {
+      factored_h_s_ = h_s;
+      network_.jacobian(stage_c_, jacobian_);
+      system_ = -reach_s * jacobian_;
+      for (Eigen::Index i = 0; i < stage_c_.size(); ++i) {
+        const int at = heater_at_[static_cast<std::size_t>(i)];
+        if (at >= 0 && heaters_[static_cast<std::size_t>(at)].mode == Mode::hold) {
+          system_.row(i).setZero();
+          system_(i, i) = 1.0;
+        } else {
+          system_(i, i) += capacity[static_cast<std::size_t>(i)];
+        }
+      }
+      lu_.compute(system_);
+    }
+    residual_ = lu_.solve(residual_);
+    stage_c_ -= residual_;
+    converged = residual_.lpNorm<Eigen::Infinity>() < kNewtonK;
+  }
+  if (!converged || !stage_c_.allFinite())
+    return false;
+  network_.inflow(stage_c_, source_w_, inflow_w_);
+  for (std::size_t i = 0; i < heaters_.size(); ++i) {
+    const Heater& heater = heaters_[i];
+    heater_w[i] = heater.mode == Mode::full   ? heater.cap_w
+                  : heater.mode == Mode::hold ? -inflow_w_[heater.node]
+                                              : 0.0;
+    inflow_w_[heater.node] += heater_w[i];
+  }
+  for (Eigen::Index i = 0; i < k.size(); ++i)
+    k[i] = inflow_w_[i] / capacity[static_cast<std::size_t>(i)];
+  to_room_w = network_.to_room_w(stage_c_);
+  return true;
+}
+
+bool Stepper::try_step(double h_s) {
+  k1_.setZero();
+  if (!solve_stage(h_s, t_c_, k1_, heater1_w_, room1_w_))
+    return false;
+  base_c_ = t_c_ + (1.0 - kGamma) * h_s * k1_;
+  k2_ = k1_;
+  if (!solve_stage(h_s, base_c_, k2_, heater2_w_, room2_w_))
+    return false;
+  next_c_ = t_c_ + h_s * ((1.0 - kGamma) * k1_ + kGamma * k2_);
+  return true;
+}
+
+bool Stepper::breaks(std::size_t index, double slack) const {
+  const Heater& heater = heaters_[index];
+  switch (heater.mode) {
+    case Mode::full:
+      return next_c_[heater.node] > heater.target_c + slack * kCrossedK;
+    case Mode::off:
+      return heater.on && next_c_[heater.node] < heater.target_c - slack * kCrossedK;
+    case Mode::hold:
+      return heater2_w_[index] > heater.cap_w + slack * kPowerSlackW ||
+             heater2_w_[index] < -slack * kPowerSlackW;
+  }
+  return false;
+}
+
+bool Stepper::any_breaks(double slack) const {
+  for (std::size_t i = 0; i < heaters_.size(); ++i)
+    if (breaks(i, slack))
+      return true;
+  return false;
+}
+
+void Stepper::advance(double duration_s, const std::function<void(const StepReport&)>& report) {
+  double left_s = duration_s;
+  while (left_s > 0.0) {
+    double h_s = std::min({left_s, step_s_, ceiling_s});
+    bool cut = false;
+    for (;;) {
+      if (!try_step(h_s)) {
+        h_s *= 0.25;
+        if (h_s < kShortestStepS)
+          break;
+        continue;
+      }
+      const double error_k = kGamma * h_s * (k2_ - k1_).lpNorm<Eigen::Infinity>();
+      if (error_k > 4.0 * tolerance_k * 10.0 && h_s > 1e-3) {
+        h_s *= 0.5;
+        continue;
+      }
+      if (any_breaks(1.0)) {
+        // Bisect for the last instant at which all modes still stand.
+        double sound_s = 0.0;
+        double broken_s = h_s;
+        for (int round = 0; round < 60 && broken_s - sound_s > kShortestStepS; ++round) {
+          const double middle_s = 0.5 * (sound_s + broken_s);
+          if (!try_step(middle_s) || any_breaks(1.0))
+            broken_s = middle_s;
+          else
+            sound_s = middle_s;
+        }
+        h_s = std::min(broken_s, left_s);
+        try_step(h_s);
+        cut = true;
+      }
+      break;
+    }
+    const StepReport made{h_s,
+                          {(1.0 - kGamma) * h_s, kGamma * h_s},
+                          {&heater1_w_, &heater2_w_},
+                          {room1_w_, room2_w_}};
+    report(made);
+    t_c_ = next_c_;
+    left_s -= h_s;
+    if (left_s < 1e-12 * duration_s)
+      left_s = 0.0;
+    const double error_k = std::max(1e-12, kGamma * h_s * (k2_ - k1_).lpNorm<Eigen::Infinity>());
+    if (cut) {
+      choose_modes();
+      step_s_ = std::min(step_s_, 1.0);
+    } else {
+      step_s_ = std::clamp(0.9 * h_s * std::sqrt(10.0 * tolerance_k / error_k), 0.02, ceiling_s);
+      if (dc_limit_w_ > 0.0)
+        choose_modes();
+    }
+  }
+}
+
+}  // namespace platetally::heat

@@ -1,0 +1,91 @@
+// Steps a network with thermostats through time.
+//
+// Method: the stiffly accurate singly diagonally implicit Runge-Kutta method of order 2,
+//   k1 = f(T + g h k1),  k2 = f(T + (1-g) h k1 + g h k2),  T' = T + h ((1-g) k1 + g k2),
+// with g = 1 - 1/sqrt(2) (E. Hairer, G. Wanner, Solving Ordinary Differential Equations II, section
+// IV.6, from memory). Each stage is solved by Newton; the slopes are then evaluated once more, so
+// what flows and what is stored agree to rounding and the energy book closes by construction.
+//
+// Thermostat: 0 <= P <= P_max, complementary to T - T_set. Each heater is in one mode within a
+// step: full (P = cap), hold (T = T_set, P from the balance), off (P = 0). Where a mode's condition
+// breaks inside a step, the step is cut there by bisection.
+#pragma once
+
+#include <Eigen/Dense>
+#include <functional>
+#include <vector>
+
+#include "heat/network.hpp"
+
+namespace platetally::heat {
+
+enum class Mode : std::uint8_t { off, hold, full };
+
+struct Heater {
+  int node = 0;
+  double power_w = 0.0;  ///< at full
+  bool is_dc = true;
+  int rank = 0;           ///< lower ranks are served first when the DC supply is short
+  double target_c = 0.0;  ///< <= room: off
+  bool on = false;
+  Mode mode = Mode::off;
+  double cap_w = 0.0;  ///< of power_w, what the supply leaves
+};
+
+/// One accepted step, as quadrature: two instants with weights that sum to the step's seconds.
+struct StepReport {
+  double duration_s = 0.0;
+  double weight_s[2] = {0.0, 0.0};
+  const std::vector<double>* heater_w[2] = {nullptr, nullptr};
+  double to_room_w[2] = {0.0, 0.0};
+};
+
+class Stepper {
+ public:
+  Stepper(Network& network, std::vector<Heater> heaters, double dc_limit_w);
+
+  Eigen::VectorXd& temperatures_c() { return t_c_; }
+  const Eigen::VectorXd& temperatures_c() const { return t_c_; }
+  std::vector<Heater>& heaters() { return heaters_; }
+  const std::vector<Heater>& heaters() const { return heaters_; }
+  /// Constant sources, W by node.
+  Eigen::VectorXd& source_w() { return source_w_; }
+
+  void set_target(std::size_t heater, double target_c, bool on);
+  /// After parameters or sources have changed: modes are looked at again. `restart`: the change was
+  /// sudden, begin with a short step.
+  void refresh(bool restart);
+
+  /// Advances by exactly `duration_s`; `report` is called for each step taken.
+  void advance(double duration_s, const std::function<void(const StepReport&)>& report);
+
+  /// Longest step; the default is the model's ceiling.
+  double ceiling_s = 10.0;
+  /// Local change of slope that a step may have, K: about the temperature error of one step.
+  double tolerance_k = 0.01;
+
+ private:
+  bool try_step(double h_s);
+  bool solve_stage(double h_s, const Eigen::VectorXd& base_c, Eigen::VectorXd& k,
+                   std::vector<double>& heater_w, double& to_room_w);
+  void choose_modes();
+  void share_supply();
+  bool breaks(std::size_t heater, double slack) const;
+  bool any_breaks(double slack) const;
+
+  Network& network_;
+  std::vector<Heater> heaters_;
+  double dc_limit_w_;
+  Eigen::VectorXd t_c_, source_w_;
+  Eigen::VectorXd k1_, k2_, stage_c_, next_c_, inflow_w_, residual_, base_c_;
+  Eigen::MatrixXd jacobian_, system_;
+  Eigen::PartialPivLU<Eigen::MatrixXd> lu_;
+  std::vector<double> heater1_w_, heater2_w_;
+  std::vector<int> heater_at_;  ///< by node, -1
+  double room1_w_ = 0.0, room2_w_ = 0.0;
+  double step_s_ = 1.0;
+  double factored_h_s_ =
+      0.0;  ///< lu_ belongs to this step, present modes and parameters; 0: to none
+};
+
+}  // namespace platetally::heat

@@ -1,0 +1,18 @@
+// The machines that come with the library, and names of enumerations.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace platetally::machine {
+
+/// TOML text of an embedded machine.
+std::optional<std::string_view> embedded_toml(std::string_view name);
+
+/// By value of DialectAction and CommentMeaning.
+const std::vector<std::string>& action_names();
+const std::vector<std::string>& comment_meaning_names();
+
+}  // namespace platetally::machine

@@ -1,0 +1,25 @@
+// Where bytes come from.
+#pragma once
+
+#include <cstddef>
+#include <span>
+#include <stdexcept>
+
+namespace platetally::source {
+
+/// The source cannot be opened, or breaks in the middle. what() is one complete line with the path.
+class SourceError : public std::runtime_error {
+ public:
+  using std::runtime_error::runtime_error;
+};
+
+class ByteSource {
+ public:
+  virtual ~ByteSource() = default;
+  /// Fills the front of `room`; returns how many bytes, 0 at the end. Throws SourceError.
+  virtual std::size_t read(std::span<char> room) = 0;
+};
+
+inline constexpr std::size_t kChunkBytes = 256 * 1024;
+
+}  // namespace platetally::source
