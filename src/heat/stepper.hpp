@@ -62,7 +62,7 @@ class Stepper {
   /// Longest step; the default is the model's ceiling.
   double ceiling_s = 10.0;
   /// Local change of slope that a step may have, K: about the temperature error of one step.
-  double tolerance_k = 0.01;
+  double tolerance_k = 0.002;
 
  private:
   bool try_step(double h_s);
