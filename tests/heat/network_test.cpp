@@ -198,7 +198,8 @@ TEST(Network, APanelInAnOvenWithRadiationOnBothFaces) {
   stepper.refresh(true);
   const double reached_s = example["results"]["t_cure_reached_s"];
   stepper.advance(reached_s, [](const StepReport&) {});
-  EXPECT_NEAR(stepper.temperatures_c()[0], 150.0, 0.03);  // 0.66 K/s there: 0.05 s
+  // The example cures at 423 K. It rises 0.66 K/s there: 0.02 K is 0.03 s.
+  EXPECT_NEAR(stepper.temperatures_c()[0], in["T_cure_K"].get<double>() - 273.15, 0.02);
   stepper.advance(300.0, [](const StepReport&) {});
   EXPECT_NEAR(stepper.temperatures_c()[0],
               example["results"]["T_end_oven_K"].get<double>() - 273.15, 0.01);
