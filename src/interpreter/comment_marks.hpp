@@ -1,48 +1,59 @@
-// Marks in comments: where purge begins and ends.
+// Marks of purge in comments: plain words of the trade, and the patterns of a machine file.
+//
+// A mark counts only at the start of a comment, after blanks and at most one "word:" prefix. A
+// comment that is a setting ("key = value"), a sentence, or a comment put out of use ("; ; ...")
+// marks nothing.
+//
+// Behind a command on the same line a mark is good for that line. Alone on its line it begins a
+// section, which ends with
+//  - a comment that ends it, always;
+//  - material laid at another height, as a purge lies within one layer;
+//  - and, unless the mark said "start" or "begin": the next comment that stands alone in the same
+//    form (the same prefix), whatever it says; or another tool, once material was laid in the
+//    section.
+// A machine's own begin pattern is ended by its own end pattern alone, where it has one.
 #pragma once
 
 #include <string>
 #include <string_view>
-#include <vector>
 
 #include "platetally/machine.hpp"
 
 namespace platetally::interpreter {
 
-/// A comment counts only by how it starts, after blanks and one "word:" in front. The machine
-/// file's patterns come first; then the trade's plain words ("prime tower", "purge", ...), unless
-/// the comment assigns something ("purge = 30") or is itself commented out ("; ; purge"). A mark
-/// with "end", "done" or "finished" ends purge. Without one, purge ends at the next comment that
-/// stands alone with the same word in front, at the next swap and at the next layer.
 class CommentMarks {
  public:
   explicit CommentMarks(const Dialect& dialect);
 
-  /// Looks at a comment's text; `alone`: nothing else stands on its line.
-  void see(std::string_view comment, bool alone);
-  /// A swap or a new layer: ends what no mark has ended, unless nothing was laid under it yet.
-  void boundary() {
-    if (until_boundary_ && used_)
-      set(false, false);
-  }
-  /// Something was laid under the present mark.
-  void laid() { used_ = true; }
-  void set(bool in_purge, bool until_boundary) {
-    in_purge_ = in_purge;
-    until_boundary_ = in_purge && until_boundary;
-    used_ = false;
-  }
-  bool in_purge() const { return in_purge_; }
+  /// Each line begins without a mark of its own.
+  void begin_line() { line_marked_ = false; }
+  void take(std::string_view comment, bool alone);
+
+  bool active() const { return line_marked_ || section_ != Section::none; }
+
+  /// Material is about to be laid at this height: may end the section.
+  void lay(double z_mm);
+  /// Another tool than before is selected: may end the section.
+  void select_other_tool();
 
  private:
-  bool see_patterns(std::string_view comment);
+  enum class Section : unsigned char {
+    none,
+    implicit,   ///< ends by what comes next
+    until_end,  ///< waits for its end mark, within one height
+    bracketed,  ///< waits for the machine's own end mark, whatever comes
+  };
 
-  std::vector<CommentPattern> patterns_;
-  bool use_trade_words_;
-  bool in_purge_ = false;
-  bool until_boundary_ = false;
-  bool used_ = false;
+  bool take_pattern(std::string_view text, bool alone);
+  void begin(Section section, bool alone, std::string_view prefix);
+
+  const Dialect& dialect_;
+  bool has_end_pattern_ = false;
+  bool line_marked_ = false;
+  Section section_ = Section::none;
   std::string prefix_;
+  bool laid_ = false;
+  double z_mm_ = 0.0;
 };
 
 }  // namespace platetally::interpreter
