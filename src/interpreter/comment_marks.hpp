@@ -1,0 +1,59 @@
+// Marks of purge in comments: plain words of the trade, and the patterns of a machine file.
+//
+// A mark counts only at the start of a comment, after blanks and at most one "word:" prefix. A
+// comment that is a setting ("key = value"), a sentence, or a comment put out of use ("; ; ...")
+// marks nothing.
+//
+// Behind a command on the same line a mark is good for that line. Alone on its line it begins a
+// section, which ends with
+//  - a comment that ends it, always;
+//  - material laid at another height, as a purge lies within one layer;
+//  - and, unless the mark said "start" or "begin": the next comment that stands alone in the same
+//    form (the same prefix), whatever it says; or another tool, once material was laid in the
+//    section.
+// A machine's own begin pattern is ended by its own end pattern alone, where it has one.
+#pragma once
+
+#include <string>
+#include <string_view>
+
+#include "platetally/machine.hpp"
+
+namespace platetally::interpreter {
+
+class CommentMarks {
+ public:
+  explicit CommentMarks(const Dialect& dialect);
+
+  /// Each line begins without a mark of its own.
+  void begin_line() { line_marked_ = false; }
+  void take(std::string_view comment, bool alone);
+
+  bool active() const { return line_marked_ || section_ != Section::none; }
+
+  /// Material is about to be laid at this height: may end the section.
+  void lay(double z_mm);
+  /// Another tool than before is selected: may end the section.
+  void select_other_tool();
+
+ private:
+  enum class Section : unsigned char {
+    none,
+    implicit,   ///< ends by what comes next
+    until_end,  ///< waits for its end mark, within one height
+    bracketed,  ///< waits for the machine's own end mark, whatever comes
+  };
+
+  bool take_pattern(std::string_view text, bool alone);
+  void begin(Section section, bool alone, std::string_view prefix);
+
+  const Dialect& dialect_;
+  bool has_end_pattern_ = false;
+  bool line_marked_ = false;
+  Section section_ = Section::none;
+  std::string prefix_;
+  bool laid_ = false;
+  double z_mm_ = 0.0;
+};
+
+}  // namespace platetally::interpreter

@@ -1,0 +1,72 @@
+// Layers from motion alone: a layer is a height at which material is laid.
+//
+// Level strokes: a height within kSameHeight_mm of a known one is that layer (several objects one
+// after the other print the same heights again), any other opens a layer.
+// Sloped strokes (spiral and non-planar prints change Z while they lay) would open a layer with
+// every move. They climb instead: from the layer they began in to the next known one above, and a
+// new one opens only when the path rises above the highest so far by the last step between level
+// layers. A new stroke of a sloped print begins in the layer below it. So a spiral with the pitch
+// of its level layers has a layer a turn, and a non-planar print has as many as its height over
+// that step.
+#pragma once
+
+#include <cmath>
+#include <cstdint>
+#include <map>
+#include <vector>
+
+namespace platetally::interpreter {
+
+/// Layers are 0.05 mm high or more, and files round Z to 0.001 mm (common practice, no source);
+/// steps of relative Z add up such roundings, a few micrometres at most.
+inline constexpr double kSameHeight_mm = 0.01;
+
+inline constexpr std::size_t kMostLayers = 100000;
+
+class LayerFinder {
+ public:
+  struct Place {
+    std::uint32_t layer = 0;
+    bool is_known = false;  ///< false: this height has no layer, and none may be opened
+  };
+
+  /// True when a level stroke at `z_mm` lies in the layer in force: the usual case, told cheaply.
+  bool is_level_again(double from_z_mm, double to_z_mm) {
+    if (from_z_mm != to_z_mm || to_z_mm != level_mm_ || sloped_moves_ > level_moves_)
+      return false;
+    ++level_moves_;
+    return true;
+  }
+
+  std::uint32_t current() const { return current_; }
+
+  /// Material is laid from one height to another; `joined`: the move begins where the last laid one
+  /// ended. With `may_open` false only known layers are entered.
+  Place lay(double from_z_mm, double to_z_mm, bool joined, bool may_open);
+
+  const std::vector<double>& heights_mm() const { return heights_mm_; }
+  double top_mm() const { return by_height_.empty() ? 0.0 : by_height_.rbegin()->first; }
+  /// True when the plate has more heights than kMostLayers: the nearest known one was taken.
+  bool is_capped() const { return capped_; }
+
+ private:
+  using Heights = std::map<double, std::uint32_t>;
+
+  Place lay_level(double z_mm, bool may_open);
+  Place lay_sloped(double z_mm, bool joined, bool may_open);
+  Heights::iterator nearest(double z_mm);
+  Place enter(Heights::iterator layer);
+  Place open(double z_mm, bool may_open);
+
+  Heights by_height_;
+  std::vector<double> heights_mm_{0.0};
+  Heights::iterator at_ = by_height_.end();
+  std::uint32_t current_ = 0;
+  double level_mm_ = std::nan("");  // height of the last level stroke in a layer
+  double step_mm_ = 0.2;
+  std::uint64_t level_moves_ = 0;  // in the present layer
+  std::uint64_t sloped_moves_ = 0;
+  bool capped_ = false;
+};
+
+}  // namespace platetally::interpreter
