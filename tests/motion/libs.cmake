@@ -1,0 +1,1 @@
+set(motion_test_libs glpk)
