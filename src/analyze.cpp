@@ -5,12 +5,14 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <exception>
 #include <memory>
 #include <thread>
 
 #include "base/batch_ring.hpp"
 #include "base/diagnostics.hpp"
+#include "findings/wrong_machine.hpp"
 #include "gcode/grammar.hpp"
 #include "heat/run.hpp"
 #include "interpreter/interpreter.hpp"
@@ -170,6 +172,15 @@ void require_sound(const Machine& machine) {
       throw UnreadablePlate(fmt::format("machine '{}': {}", machine.name, fault.message));
 }
 
+/// Highest tool number that is selected or fed, plus one.
+int tools_used(const Account& account) {
+  int tools = 1;
+  for (const ToolAccount& tool : account.tools)
+    if (tool.selects > 0 || tool.filament_mm != 0.0)
+      tools = std::max(tools, tool.tool + 1);
+  return tools;
+}
+
 Account analyze(source::ByteSource& bytes, const std::string& path, const Machine& machine,
                 const AnalyzeOptions& options) {
   require_sound(machine);
@@ -197,6 +208,9 @@ Account analyze(source::ByteSource& bytes, const std::string& path, const Machin
   reading.diagnostics.merge(consumer.diagnostics());
   for (const Diagnostic& diagnostic : heat.diagnostics)
     reading.diagnostics.add(diagnostic);
+  for (Diagnostic& warning :
+       findings::check_machine(consumer.books().demand(), tools_used(account), machine))
+    reading.diagnostics.add(std::move(warning));
   account.diagnostics = reading.diagnostics.entries();
   return account;
 }

@@ -71,6 +71,15 @@ std::vector<Diagnostic> check_machine(const ledgers::Demand& demand, int tools,
             machine.enclosure.maximum_c);
   for (Diagnostic& warning : warnings)
     warning.help = advice(demand, tools);
+  if (demand.lays_anything() && demand.head_c <= 0.0) {
+    warnings.push_back(warn(
+        "nozzle-never-heated",
+        "material is laid and no nozzle is ever set to a temperature; expected M104 or M109; the "
+        "hot ends count as cold"));
+    warnings.back().help =
+        "if a word of the machine's own heats up, say so in the machine file: "
+        "docs/machine-words.md";
+  }
   return warnings;
 }
 

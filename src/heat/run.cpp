@@ -160,10 +160,10 @@ class Run {
   void set_heater(const HeatEvent& event) {
     switch (event.heater) {
       case Which::bed:
-        bed_set_c_ = limited(event, machine_.bed.maximum_c, "bed");
+        bed_set_c_ = std::min(event.value, machine_.bed.maximum_c);
         break;
       case Which::enclosure:
-        enclosure_set_c_ = limited(event, machine_.enclosure.maximum_c, "enclosure");
+        enclosure_set_c_ = std::min(event.value, machine_.enclosure.maximum_c);
         if (enclosure_set_c_ > 0.0 && !plant_.has_enclosure_heater())
           note("enclosure-not-heated", Severity::warning, event.line,
                fmt::format(
@@ -173,19 +173,11 @@ class Run {
       case Which::head: {
         const auto head =
             static_cast<std::size_t>(machine_.tools[static_cast<std::size_t>(event.tool)].head);
-        head_set_c_[head] = limited(event, machine_.heads[head].maximum_c, "nozzle");
+        head_set_c_[head] = std::min(event.value, machine_.heads[head].maximum_c);
         break;
       }
     }
     apply();
-  }
-
-  double limited(const HeatEvent& event, double most_c, const char* what) {
-    if (event.value > most_c)
-      note("set-point-beyond-machine", Severity::warning, event.line,
-           fmt::format("found {} at {:g} degC; expected at most {:g} on '{}'; held at that", what,
-                       event.value, most_c, machine_.name));
-    return std::min(event.value, most_c);
   }
 
   void take_tool(const HeatEvent& event) {

@@ -39,7 +39,13 @@ LayerFinder::Place LayerFinder::lay_level(double z_mm, bool may_open) {
 }
 
 LayerFinder::Place LayerFinder::lay_sloped(double z_mm, bool joined, bool may_open) {
-  if (by_height_.empty() || z_mm >= top_mm() + step_mm_ - kClimb_mm)
+  if (by_height_.empty()) {
+    // On a slope the first height says less about the step than on the level.
+    const Place first = open(z_mm, may_open);
+    step_mm_ = std::min(step_mm_, kFirstStep_mm);
+    return first;
+  }
+  if (z_mm >= top_mm() + step_mm_ - kClimb_mm)
     return open(z_mm, may_open);
   auto layer = at_;
   if (!joined || layer == by_height_.end()) {

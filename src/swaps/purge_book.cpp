@@ -105,7 +105,7 @@ Feed PurgeBook::feed_move(const Record& record) {
     return {};
   const bool marked = (record.flags & interpreter::kMarkedPurge) != 0;
   if (stationary)
-    return feed_at_rest(fresh_mm, tool, marked);
+    return feed_at_rest(record, fresh_mm, marked);
   if (marked)
     return waste({Use::purge, Mark::comment, fresh_mm, 0.0}, tool);
   if (lies_in_waste(move))
@@ -113,7 +113,12 @@ Feed PurgeBook::feed_move(const Record& record) {
   return {Use::part, Mark::none, fresh_mm, 0.0};
 }
 
-Feed PurgeBook::feed_at_rest(double fresh_mm, std::size_t tool, bool marked) {
+Feed PurgeBook::feed_at_rest(const Record& record, double fresh_mm, bool marked) {
+  const auto tool = static_cast<std::size_t>(record.tool);
+  // Between the layers of a plate that has not swapped yet there is nothing to purge: such feeding
+  // makes up for ooze.
+  if (!marked && swaps_ == 0 && record.layer > 0)
+    return {Use::part, Mark::none, fresh_mm, 0.0};
   const double bound_mm = marked ? 0.0 : kPrimeMm3 / filament_area_mm2_[tool];
   const double before_mm = at_rest_mm_;
   at_rest_mm_ += fresh_mm;

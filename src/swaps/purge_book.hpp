@@ -75,7 +75,7 @@ class PurgeBook {
  private:
   bool lies_in_waste(const interpreter::Move& move) const;
   Feed feed_move(const interpreter::Record& record);
-  Feed feed_at_rest(double fresh_mm, std::size_t tool, bool marked);
+  Feed feed_at_rest(const interpreter::Record& record, double fresh_mm, bool marked);
   Feed waste(const Feed& feed, std::size_t tool);
   void take_swap(const timeline::Swap& swap);
   PairBook* pair_in_hand();

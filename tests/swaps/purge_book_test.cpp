@@ -77,6 +77,14 @@ TEST(PurgeBook, AnUnusedToolTakesOverTheRetractionOfTheToolThatIsLeft) {
   EXPECT_DOUBLE_EQ((*book).tools()[1].purge_mm + (*book).tools()[0].purge_mm, 0.0);
 }
 
+TEST(PurgeBook, WithoutASwapFeedingAtRestIsStartUpOnlyBeforeTheFirstLayer) {
+  const Machine machine = two_tools();
+  Book book(machine);
+  EXPECT_EQ(book(feed(20.0, 0, 0)).use, Use::start_up);
+  book(lay(1.0, 0));
+  EXPECT_EQ(book(feed(20.0, 0, 1)).use, Use::part);
+}
+
 TEST(PurgeBook, PrimingBelowACubicMillimetreIsPart) {
   const Machine machine = two_tools();
   Book book(machine);
