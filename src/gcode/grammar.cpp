@@ -79,8 +79,9 @@ bool read_slowly(Iterator& first, Iterator last, Number& number) {
   return true;
 }
 
-/// A number at `first`. False leaves `first` alone: no number, or a malformed one.
-bool read_number(Iterator& first, Iterator last, Number& number) {
+/// A number at `first`. False leaves `first` alone: no number, or a malformed one. `joins`: digits
+/// behind blanks go on with it, as the standard has it.
+bool read_number(Iterator& first, Iterator last, bool joins, Number& number) {
   Iterator at = first;
   const bool negative = at != last && *at == '-';
   if (at != last && (*at == '-' || *at == '+'))
@@ -104,9 +105,8 @@ bool read_number(Iterator& first, Iterator last, Number& number) {
     decimals = at - point - 1;
     digits += decimals;
   }
-  // Blanks mean nothing, even inside a number; a digit or point behind them goes on with it.
   Iterator next = at;
-  while (next != last && is_blank(*next))
+  while (joins && next != last && is_blank(*next))
     ++next;
   const bool goes_on = next != last && next != at && (is_digit(*next) || *next == '.');
   if (digits == 0 && !goes_on)
@@ -238,7 +238,9 @@ struct WordParser : x3::parser<WordParser> {
       ++next;
     if (next != last && (is_digit(*next) || *next == '.' || *next == '-' || *next == '+')) {
       Number number;
-      if (!read_number(next, last, number)) {
+      // Behind a command's number a text may begin with a digit ("M117 2 trays"): no joining there.
+      const bool joins = letter != 'G' && letter != 'M' && letter != 'T';
+      if (!read_number(next, last, joins, number)) {
         state.fault(LineFault::malformed_number, next);
         return false;
       }

@@ -39,7 +39,7 @@ bool nests_too_deep(std::string_view text) {
 
 class Reader {
  public:
-  Reader(MachineLoad& load, const std::string& origin) : load_(load), origin_(origin) {}
+  explicit Reader(MachineLoad& load) : load_(load) {}
 
   void fault(const toml::source_region& where, const char* code, std::string message) {
     Diagnostic diagnostic;
@@ -47,14 +47,13 @@ class Reader {
     diagnostic.severity = Severity::error;
     diagnostic.line = where.begin.line;
     diagnostic.column = where.begin.column;
-    diagnostic.message = fmt::format("{}: {}", origin_, message);
+    diagnostic.message = std::move(message);
     load_.diagnostics.push_back(std::move(diagnostic));
   }
 
   void wrong_type(const toml::node& node, const std::string& key, const char* expected) {
     fault(node.source(), "key-type",
-          fmt::format("{}: found {}; expected {}; the default was kept", key, kind_of(node),
-                      expected));
+          fmt::format("{}: found {}; expected {}", key, kind_of(node), expected));
   }
 
   /// Reads what `key` names from `node` into the machine.
@@ -108,7 +107,7 @@ class Reader {
         if (key.table == name)
           names.push_back(key.name);
       fault(entry.source(), "key-unknown",
-            fmt::format("{}{}{}: no such key; expected one like '{}'; it was left out", name,
+            fmt::format("{}{}{}: no such key; expected one like '{}'", name,
                         name.empty() ? "" : ".", word, machine::nearest(word, names)));
     }
   }
@@ -134,8 +133,7 @@ class Reader {
                                        : table->get("count")->value<std::int64_t>().value_or(1);
       for (std::int64_t i = 0; i < std::clamp<std::int64_t>(repeats, 1, 64); ++i) {
         if (made++ == most) {
-          fault(entry.source(), "too-many",
-                fmt::format("{}: more than {}; the rest was left out", name, most));
+          fault(entry.source(), "too-many", fmt::format("{}: more than {}", name, most));
           return;
         }
         read_table(*table, name, add(), {"count"});
@@ -190,7 +188,7 @@ class Reader {
         value ? std::find(choice.names.begin(), choice.names.end(), *value) : choice.names.end();
     if (found == choice.names.end()) {
       fault(node.source(), "key-choice",
-            fmt::format("{}: found {}; expected one of \"{}\"; the default was kept", path,
+            fmt::format("{}: found {}; expected one of \"{}\"", path,
                         value ? "\"" + *value + "\"" : std::string(kind_of(node)),
                         fmt::join(choice.names, "\", \"")));
       return;
@@ -209,13 +207,12 @@ class Reader {
       const std::string word(entry.str());
       if (std::find(known.begin(), known.end(), word) == known.end())
         fault(entry.source(), "key-unknown",
-              fmt::format("{}.{}: no such key; expected one like '{}'; it was left out", name, word,
+              fmt::format("{}.{}: no such key; expected one like '{}'", name, word,
                           machine::nearest(word, known)));
     }
   }
 
   MachineLoad& load_;
-  const std::string& origin_;
 };
 
 void Reader::read_rows(const toml::table& dialect) {
@@ -241,7 +238,7 @@ void Reader::read_rows(const toml::table& dialect) {
       fault(entry.source(), "dialect-row",
             fmt::format(
                 "dialect.rows: found word \"{}\" with action \"{}\"; expected a word and one of "
-                "\"{}\"; the row was left out",
+                "\"{}\"",
                 row.word, action, fmt::join(names, "\", \"")));
       continue;
     }
@@ -278,9 +275,8 @@ void Reader::read_comments(const toml::table& dialect) {
     const auto found = std::find(names.begin(), names.end(), meaning);
     if (pattern.starts_with.empty() || found == names.end()) {
       fault(entry.source(), "dialect-comment",
-            fmt::format(
-                "dialect.comments: expected starts_with and a meaning, one of \"{}\"; left out",
-                fmt::join(names, "\", \"")));
+            fmt::format("dialect.comments: expected starts_with and a meaning, one of \"{}\"",
+                        fmt::join(names, "\", \"")));
       continue;
     }
     pattern.meaning = static_cast<CommentMeaning>(found - names.begin());
@@ -354,18 +350,17 @@ bool MachineLoad::ok() const {
 MachineLoad parse_machine(std::string_view toml_text, const std::string& origin) {
   MachineLoad load;
   if (toml_text.size() > kMostText || nests_too_deep(toml_text)) {
-    add_fault(
-        load, "machine-file-hostile", 0, 0,
-        fmt::format("{}: found more than 1 MiB, or brackets nested more than {} deep; expected a "
-                    "machine file",
-                    origin, kDeepestNesting));
+    add_fault(load, "machine-file-hostile", 0, 0,
+              fmt::format("found more than 1 MiB, or brackets nested more than {} deep; expected a "
+                          "machine file",
+                          kDeepestNesting));
     return load;
   }
   const toml::parse_result parsed = toml::parse(toml_text, origin);
   if (!parsed) {
     const toml::parse_error& error = parsed.error();
     add_fault(load, "toml-syntax", error.source().begin.line, error.source().begin.column,
-              fmt::format("{}: {}", origin, error.description()));
+              std::string(error.description()));
     return load;
   }
   const toml::table& root = parsed.table();
@@ -374,18 +369,16 @@ MachineLoad parse_machine(std::string_view toml_text, const std::string& origin)
     const auto embedded = machine::embedded_toml(name);
     if (!embedded) {
       add_fault(load, "machine-unknown", base->source().begin.line, base->source().begin.column,
-                fmt::format("{}: extends \"{}\"; expected one of {}", origin, name,
+                fmt::format("extends \"{}\"; expected one of {}", name,
                             fmt::join(embedded_machine_names(), ", ")));
       return load;
     }
     load = parse_machine(*embedded, name);
   }
-  Reader reader(load, origin);
+  Reader reader(load);
   read_root(root, reader, load);
-  for (Diagnostic& fault : validate(load.machine)) {
-    fault.message = fmt::format("{}: {}", origin, fault.message);
+  for (Diagnostic& fault : validate(load.machine))
     load.diagnostics.push_back(std::move(fault));
-  }
   return load;
 }
 

@@ -7,7 +7,8 @@
 
 namespace platetally::source {
 
-/// The source cannot be opened, or breaks in the middle. what() is one complete line with the path.
+/// The source cannot be opened, or breaks in the middle. what() is one line that goes on after the
+/// name: "cannot be opened: ..."
 class SourceError : public std::runtime_error {
  public:
   using std::runtime_error::runtime_error;

@@ -26,7 +26,7 @@ constexpr std::uint64_t kMostRatio = 1000;
 
 class FileSource : public ByteSource {
  public:
-  FileSource(int descriptor, std::string path) : descriptor_(descriptor), path_(std::move(path)) {}
+  explicit FileSource(int descriptor) : descriptor_(descriptor) {}
   FileSource(const FileSource&) = delete;
   FileSource& operator=(const FileSource&) = delete;
   ~FileSource() override {
@@ -39,13 +39,12 @@ class FileSource : public ByteSource {
       if (got >= 0)
         return static_cast<std::size_t>(got);
       if (errno != EINTR)
-        throw SourceError(fmt::format("{}: cannot be read: {}", path_, std::strerror(errno)));
+        throw SourceError(fmt::format("cannot be read: {}", std::strerror(errno)));
     }
   }
 
  private:
   int descriptor_;
-  std::string path_;
 };
 
 class MemorySource : public ByteSource {
@@ -95,15 +94,11 @@ Container recognise(std::string_view head) {
 
 class ArchiveSource : public ByteSource {
  public:
-  /// Reads the member named, or the first file where `member` is empty.
-  ArchiveSource(std::unique_ptr<ByteSource> packed, Container kind, std::string name,
-                const std::string& member)
-      : packed_(std::move(packed)),
-        name_(std::move(name)),
-        buffer_(kChunkBytes),
-        archive_(archive_read_new()) {
+  /// Reads the first file in it.
+  ArchiveSource(std::unique_ptr<ByteSource> packed, Container kind)
+      : packed_(std::move(packed)), buffer_(kChunkBytes), archive_(archive_read_new()) {
     if (archive_ == nullptr)
-      throw SourceError(fmt::format("{}: out of memory", name_));
+      throw SourceError("not enough memory to unpack it");
     archive_read_support_filter_gzip(archive_);
     archive_read_support_filter_zstd(archive_);
     archive_read_support_filter_xz(archive_);
@@ -113,7 +108,10 @@ class ArchiveSource : public ByteSource {
       archive_read_support_format_raw(archive_);
     if (archive_read_open(archive_, this, nullptr, &ArchiveSource::give, nullptr) != ARCHIVE_OK)
       fail("is no sound container");
-    find(member);
+    find_file();
+    // Bytes that only begin like packed ones would be passed on as they are.
+    if (kind == Container::stream && archive_filter_code(archive_, 0) == ARCHIVE_FILTER_NONE)
+      fail("begins like a packed file and is none");
   }
   ArchiveSource(const ArchiveSource&) = delete;
   ArchiveSource& operator=(const ArchiveSource&) = delete;
@@ -126,42 +124,29 @@ class ArchiveSource : public ByteSource {
     unpacked_ += static_cast<std::uint64_t>(got);
     if (unpacked_ > kFreeBytes && unpacked_ > kMostRatio * taken_)
       throw SourceError(fmt::format(
-          "{}: unpacks to more than {} times its size; that is no plate, reading stopped", name_,
-          kMostRatio));
+          "unpacks to more than {} times its size; that is no plate, reading stopped", kMostRatio));
     return static_cast<std::size_t>(got);
   }
 
-  /// The name of the next file, or empty at the end.
-  std::string next_member() {
+ private:
+  void find_file() {
     archive_entry* entry = nullptr;
     for (;;) {
       const int status = archive_read_next_header(archive_, &entry);
       if (status == ARCHIVE_EOF)
-        return {};
+        throw SourceError("is a container without a file");
       if (status < ARCHIVE_WARN)
         fail("is no sound container");
       const char* path = archive_entry_pathname(entry);
-      const bool directory = path != nullptr && *path != '\0' && path[std::strlen(path) - 1] == '/';
-      if (!directory)
-        return path == nullptr ? "unnamed" : path;
-    }
-  }
-
- private:
-  void find(const std::string& member) {
-    for (std::string name = next_member();; name = next_member()) {
-      if (name.empty())
-        throw SourceError(member.empty() ? fmt::format("{}: holds no file", name_)
-                                         : fmt::format("{}: has no member '{}'", name_, member));
-      if (member.empty() || name == member)
+      const bool folder = path != nullptr && *path != '\0' && path[std::strlen(path) - 1] == '/';
+      if (!folder)
         return;
     }
   }
 
   [[noreturn]] void fail(const char* what) const {
     const char* reason = archive_error_string(archive_);
-    throw SourceError(
-        fmt::format("{}: {} ({})", name_, what, reason == nullptr ? "no reason given" : reason));
+    throw SourceError(fmt::format("{} ({})", what, reason == nullptr ? "no reason given" : reason));
   }
 
   static la_ssize_t give(archive* target, void* self_pointer, const void** bytes) {
@@ -178,7 +163,6 @@ class ArchiveSource : public ByteSource {
   }
 
   std::unique_ptr<ByteSource> packed_;
-  std::string name_;
   std::vector<char> buffer_;
   archive* archive_;
   std::uint64_t taken_ = 0;
@@ -187,20 +171,19 @@ class ArchiveSource : public ByteSource {
 
 std::unique_ptr<ByteSource> open_raw(const std::string& path) {
   if (path == "-")
-    return std::make_unique<FileSource>(STDIN_FILENO, "standard input");
+    return std::make_unique<FileSource>(STDIN_FILENO);
   const int descriptor = ::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NOCTTY);
   if (descriptor < 0)
-    throw SourceError(fmt::format("{}: cannot be opened: {}", path, std::strerror(errno)));
-  auto file = std::make_unique<FileSource>(descriptor, path);
+    throw SourceError(fmt::format("cannot be opened: {}", std::strerror(errno)));
+  auto file = std::make_unique<FileSource>(descriptor);
   struct stat status {};
   if (::fstat(descriptor, &status) == 0 && S_ISDIR(status.st_mode))
-    throw SourceError(fmt::format("{}: is a directory; expected a plate's file", path));
+    throw SourceError("is a directory; expected a file");
   return file;
 }
 
 /// Looks at the first bytes and puts an unpacker in front where they ask for one.
-std::unique_ptr<ByteSource> unpacked(std::unique_ptr<ByteSource> raw, const std::string& name,
-                                     const std::string& member) {
+std::unique_ptr<ByteSource> unpacked(std::unique_ptr<ByteSource> raw) {
   std::string head(8, '\0');
   std::size_t have = 0;
   while (have < head.size()) {
@@ -214,17 +197,17 @@ std::unique_ptr<ByteSource> unpacked(std::unique_ptr<ByteSource> raw, const std:
   auto whole = std::make_unique<PrefixedSource>(std::move(head), std::move(raw));
   if (kind == Container::none)
     return whole;
-  return std::make_unique<ArchiveSource>(std::move(whole), kind, name, member);
+  return std::make_unique<ArchiveSource>(std::move(whole), kind);
 }
 
 }  // namespace
 
 std::unique_ptr<ByteSource> open_path(const std::string& path) {
-  return unpacked(open_raw(path), path == "-" ? "standard input" : path, {});
+  return unpacked(open_raw(path));
 }
 
 std::unique_ptr<ByteSource> open_memory(std::string_view bytes) {
-  return unpacked(std::make_unique<MemorySource>(bytes), "(memory)", {});
+  return unpacked(std::make_unique<MemorySource>(bytes));
 }
 
 }  // namespace platetally::source

@@ -1,0 +1,179 @@
+// Lines and containers.
+#include <gtest/gtest.h>
+
+#include <cstdlib>
+#include <cstring>
+#include <unistd.h>
+
+#include <filesystem>
+#include <fstream>
+
+#include "source/line_reader.hpp"
+#include "source/open.hpp"
+
+namespace platetally::source {
+namespace {
+
+/// Gives at most `step` bytes at a time.
+class Dripping : public ByteSource {
+ public:
+  Dripping(std::string bytes, std::size_t step) : bytes_(std::move(bytes)), step_(step) {}
+  std::size_t read(std::span<char> room) override {
+    const std::size_t count = std::min({step_, room.size(), bytes_.size() - given_});
+    std::memcpy(room.data(), bytes_.data() + given_, count);
+    given_ += count;
+    return count;
+  }
+
+ private:
+  std::string bytes_;
+  std::size_t step_;
+  std::size_t given_ = 0;
+};
+
+struct Read {
+  std::vector<std::string> lines;
+  std::vector<std::uint64_t> offsets;
+  std::vector<bool> too_long;
+  bool operator==(const Read&) const = default;
+};
+
+Read read_all(ByteSource& source) {
+  LineReader reader(source);
+  Read read;
+  SourceLine line;
+  while (reader.next(line)) {
+    read.lines.emplace_back(line.text);
+    read.offsets.push_back(line.offset);
+    read.too_long.push_back(line.too_long);
+    EXPECT_EQ(line.number, read.lines.size());
+  }
+  EXPECT_EQ(reader.lines(), read.lines.size());
+  return read;
+}
+
+TEST(LineReader, EndsOfLines) {
+  Dripping source("G1\nG2\r\n\n  \nlast", 1000);
+  const Read read = read_all(source);
+  EXPECT_EQ(read.lines, (std::vector<std::string>{"G1", "G2", "", "  ", "last"}));
+  EXPECT_EQ(read.offsets, (std::vector<std::uint64_t>{0, 3, 7, 8, 11}));
+}
+
+TEST(LineReader, NothingIsNoLine) {
+  Dripping source("", 1000);
+  EXPECT_TRUE(read_all(source).lines.empty());
+}
+
+TEST(LineReader, HowBytesArriveChangesNothing) {
+  std::string text;
+  for (int i = 0; i < 400; ++i)
+    text += "G1 X" + std::to_string(i) + (i % 3 == 0 ? "\r\n" : "\n");
+  text += "M84";
+  Dripping whole(text, 1 << 20);
+  const Read expected = read_all(whole);
+  for (const std::size_t step : {1U, 2U, 3U, 7U, 64U, 1000U}) {
+    Dripping source(text, step);
+    EXPECT_TRUE(read_all(source) == expected) << step;
+  }
+}
+
+TEST(LineReader, AnEndlessLineIsCutAndTheNextOnesAreRead) {
+  for (const std::size_t step : {std::size_t{1000}, std::size_t{1} << 20, std::size_t{1} << 26}) {
+    Dripping source("G1\n" + std::string(30'000'000, 'x') + "\nG2\n", step);
+    const Read read = read_all(source);
+    ASSERT_EQ(read.lines.size(), 3U);
+    EXPECT_EQ(read.lines[1].size(), kLongestLine);
+    EXPECT_EQ(read.too_long, (std::vector<bool>{false, true, false}));
+    EXPECT_EQ(read.lines[2], "G2");
+  }
+}
+
+class Containers : public testing::Test {
+ protected:
+  void SetUp() override {
+    const auto* test = testing::UnitTest::GetInstance()->current_test_info();
+    folder_ = std::filesystem::temp_directory_path() /
+              ("platetally-" + std::string(test->name()) + std::to_string(::getpid()));
+    std::filesystem::create_directories(folder_);
+  }
+  void TearDown() override { std::filesystem::remove_all(folder_); }
+
+  std::string write(const std::string& name, const std::string& bytes) {
+    const std::string path = (folder_ / name).string();
+    std::ofstream(path, std::ios::binary) << bytes;
+    return path;
+  }
+  static bool run(const std::string& command) { return std::system(command.c_str()) == 0; }
+  static Read read_path(const std::string& path) {
+    const auto source = open_path(path);
+    return read_all(*source);
+  }
+
+  std::filesystem::path folder_;
+};
+
+TEST_F(Containers, FirstBytesDecideNotTheName) {
+  const std::string plain = write("tags.gcode", "G1 X1\nG1 X2\n");
+  const Read expected = read_path(plain);
+  ASSERT_TRUE(run("gzip -k " + plain + " && mv " + plain + ".gz " + plain + "_gz.txt"));
+  ASSERT_TRUE(run("xz -k " + plain + " && mv " + plain + ".xz " + plain + "_xz.txt"));
+  ASSERT_TRUE(run("zstd -q -k " + plain + " && mv " + plain + ".zst " + plain + "_zst.txt"));
+  for (const char* kind : {"_gz.txt", "_xz.txt", "_zst.txt"})
+    EXPECT_TRUE(read_path(plain + kind) == expected) << kind;
+}
+
+TEST_F(Containers, ATruncatedOneGivesWhatItHasAndThenAnError) {
+  std::string text;
+  for (int i = 0; i < 200'000; ++i)
+    text += "G1 X" + std::to_string(i * 7919 % 100'003) + "\n";
+  const std::string plain = write("tags.gcode", text);
+  ASSERT_TRUE(run("gzip " + plain));
+  std::filesystem::resize_file(plain + ".gz", std::filesystem::file_size(plain + ".gz") / 2);
+  const auto source = open_path(plain + ".gz");
+  LineReader reader(*source);
+  SourceLine line;
+  EXPECT_THROW(
+      {
+        while (reader.next(line)) {
+        }
+      },
+      SourceError);
+  EXPECT_GT(reader.lines(), 10'000U);
+}
+
+TEST_F(Containers, ADecompressionBombIsStopped) {
+  const std::string bomb = (folder_ / "bomb.xz").string();
+  ASSERT_TRUE(run("head -c 400000000 /dev/zero | xz -0 > " + bomb));
+  const auto source = open_path(bomb);
+  std::vector<char> room(kChunkBytes);
+  std::uint64_t total = 0;
+  EXPECT_THROW(
+      {
+        for (std::size_t got = 1; got > 0; total += got)
+          got = source->read(room);
+      },
+      SourceError);
+  EXPECT_LT(total, 300'000'000U);
+}
+
+TEST_F(Containers, WhatCannotBeReadIsSaid) {
+  EXPECT_THROW(open_path((folder_ / "missing").string()), SourceError);
+  EXPECT_THROW(open_path(folder_.string()), SourceError);
+  const std::string bad = write("bad.gz",
+                                "\x1f\x8b"
+                                "this is no gzip at all");
+  EXPECT_THROW(
+      {
+        const auto source = open_path(bad);
+        read_all(*source);
+      },
+      SourceError);
+}
+
+TEST(Memory, IsReadLikeAFile) {
+  const auto source = open_memory("G1\nG2");
+  EXPECT_EQ(read_all(*source).lines, (std::vector<std::string>{"G1", "G2"}));
+}
+
+}  // namespace
+}  // namespace platetally::source
