@@ -161,7 +161,7 @@ auxiliary_fans_w = 14            # fitted to common practice
 
 [swap]
 head_change_s = [60, 90, 130]
-filament_change_s = [70, 85, 115]  # cut, withdraw, feed, wipe; common practice, no source
+filament_change_s = [40, 52, 72]  # cut, withdraw, feed, wipe, without the purge; common practice, no source
 long_swap_probability = 0.005    # assumed
 long_swap_extra_s = 60
 

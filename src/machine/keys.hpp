@@ -56,6 +56,9 @@ std::vector<Key> waste_area_keys(std::size_t index);
 /// Tables in the order of writing.
 const std::vector<std::string>& table_order();
 
+/// The whole table in Markdown, for docs/machine-file.md.
+std::string key_page();
+
 /// The name in `known` with the fewest edits from `name`.
 std::string nearest(const std::string& name, const std::vector<std::string>& known);
 

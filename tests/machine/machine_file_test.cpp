@@ -1,6 +1,8 @@
 // Machine files: reading, checking, writing.
 #include <gtest/gtest.h>
 
+#include <cstdlib>
+#include <fstream>
 #include <random>
 
 #include "machine/keys.hpp"
@@ -136,6 +138,18 @@ TEST(MachineFile, UnknownNamesListTheKnownOnes) {
   ASSERT_FALSE(load.ok());
   EXPECT_NE(first_message(load).find("changer-5, switcher-4, single-1"), std::string::npos);
   EXPECT_FALSE(load_machine("/").ok());
+}
+
+TEST(MachineFile, TheManualListsEveryKeyAsItIs) {
+  const std::string path = std::string(PLATETALLY_TESTDATA) + "/../docs/machine-file.md";
+  std::ifstream in(path);
+  std::string page((std::istreambuf_iterator<char>(in)), std::istreambuf_iterator<char>());
+  const std::size_t begin = page.find("\n## At the top");
+  ASSERT_NE(begin, std::string::npos);
+  if (std::getenv("PLATETALLY_UPDATE_GOLDENS") != nullptr)
+    std::ofstream(path) << page.substr(0, begin) << machine::key_page();
+  EXPECT_EQ(page.substr(begin), machine::key_page())
+      << "run this test with PLATETALLY_UPDATE_GOLDENS=1 and read the diff";
 }
 
 TEST(MachinesThatFit, RoomToolsAndHeatDecide) {
