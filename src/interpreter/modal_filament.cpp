@@ -53,13 +53,13 @@ void ModalMachine::select_word(const gcode::Command& command) {
   select_tool(command.number);
 }
 
-void ModalMachine::select_tool(std::int64_t tool) {
-  if (tool == -1) {
+void ModalMachine::select_tool(double number) {
+  if (number == -1.0) {
     if (selected_ != -1)
       emit_selection(-1);
     return;
   }
-  if (!has_tool(static_cast<double>(tool))) {
+  if (!has_tool(number)) {
     remarks_.say(
         "tool-not-on-machine", Severity::warning,
         [&] {
@@ -67,14 +67,14 @@ void ModalMachine::select_tool(std::int64_t tool) {
               "T{} selects a tool that the machine does not have (0 to {}); no tool was changed, "
               "and "
               "what follows was counted to tool {}",
-              tool, tools_.size() - 1, last_tool_);
+              number, tools_.size() - 1, last_tool_);
         },
         "Was the plate made for another machine?");
     return;
   }
   ++tool_selects_;
-  if (static_cast<int>(tool) != selected_)
-    emit_selection(static_cast<int>(tool));
+  if (const auto tool = static_cast<int>(number); tool != selected_)
+    emit_selection(tool);
 }
 
 void ModalMachine::emit_selection(int tool) {

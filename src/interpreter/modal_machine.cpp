@@ -48,14 +48,7 @@ void ModalMachine::begin_line(const gcode::Line& line) {
 
 void ModalMachine::run(const gcode::Command& command) {
   if (skips()) {
-    const dialect::Found found = table_.find(command);
-    if (found.meaning == Meaning::machine_row)
-      run_condition(*found.row);
-    remarks_.say("condition-skipped", Severity::note, [] {
-      return std::string(
-          "part of the plate that runs only under a condition; the machine file takes the other "
-          "branch; its commands were left out");
-    });
+    skip(command);
     return;
   }
   if (command.kind == gcode::CommandKind::motionless) {
@@ -67,6 +60,17 @@ void ModalMachine::run(const gcode::Command& command) {
     return;
   }
   dispatch(command, table_.find(command));
+}
+
+void ModalMachine::skip(const gcode::Command& command) {
+  const dialect::Found found = table_.find(command);
+  if (found.meaning == Meaning::machine_row && run_condition(*found.row))
+    return;
+  remarks_.say("condition-skipped", Severity::note, [] {
+    return std::string(
+        "part of the plate that runs only under a condition; the machine file takes the other "
+        "branch; its commands were left out");
+  });
 }
 
 void ModalMachine::count_unaccounted(const gcode::Command& command) {
@@ -230,7 +234,7 @@ bool ModalMachine::dispatch_filament(const gcode::Command& command, Meaning mean
       return true;
     case Meaning::tool_change:
       if (words.has('T'))
-        select_tool(static_cast<std::int64_t>(words['T']));
+        select_tool(words['T']);
       return true;
     case Meaning::flow_factor:
       set_flow_factor(words);

@@ -116,7 +116,7 @@ class ModalMachine {
 
   // modal_filament.cpp
   void select_word(const gcode::Command& command);
-  void select_tool(std::int64_t tool);
+  void select_tool(double number);
   void emit_selection(int tool);
   void change_standby(int from, int to);
   void retract_or_set_tool(const gcode::Words& words);
@@ -131,7 +131,9 @@ class ModalMachine {
 
   // modal_rows.cpp
   void run_row(const gcode::Command& command, const DialectRow& row);
-  void run_condition(const DialectRow& row);
+  /// False where the row is none of conditions.
+  bool run_condition(const DialectRow& row);
+  void skip(const gcode::Command& command);
   void run_row_limits(const gcode::Command& command, const DialectRow& row);
   void run_row_temperatures(const gcode::Command& command, const DialectRow& row, bool waits);
   bool number_of(const gcode::Command& command, const DialectKey& key, double& value);

@@ -47,7 +47,7 @@ void ModalMachine::run_row(const gcode::Command& command, const DialectRow& row)
     case DialectAction::tool_change: {
       double tool = 0.0;
       if (find_number(command, row, "tool", tool))
-        select_tool(static_cast<std::int64_t>(tool));
+        select_tool(tool);
       return;
     }
     case DialectAction::home:
@@ -64,7 +64,7 @@ void ModalMachine::run_row(const gcode::Command& command, const DialectRow& row)
 }
 
 // Conditions nest; a part runs when every branch around it does.
-void ModalMachine::run_condition(const DialectRow& row) {
+bool ModalMachine::run_condition(const DialectRow& row) {
   const auto recount = [this] {
     skipped_branches_ = static_cast<std::size_t>(std::count_if(
         branches_.begin(), branches_.end(), [](const Branch& b) { return !b.runs(); }));
@@ -93,9 +93,10 @@ void ModalMachine::run_condition(const DialectRow& row) {
       }
       break;
     default:
-      return;
+      return false;
   }
   recount();
+  return true;
 }
 
 bool ModalMachine::number_of(const gcode::Command& command, const DialectKey& key, double& value) {

@@ -13,7 +13,10 @@
 // circle they stop between each other; by the step model the steps of all axes decide.
 #pragma once
 
+#include <algorithm>
 #include <array>
+#include <cmath>
+#include <limits>
 
 #include "motion/course.hpp"
 
@@ -27,9 +30,40 @@ struct Corner {
   bool after_feeds = false;
 };
 
-/// `acceleration_mm_s2`: where the moves' own differ, the smaller. Infinity for no turn.
-double deviation_square(const Corner& corner, double deviation_mm, double acceleration_mm_s2);
+inline constexpr double kUnlimitedSquare = std::numeric_limits<double>::infinity();
+/// Directions computed from coordinates carry errors of 1e-16 / length; less than this is straight.
+inline constexpr double kSameDirection = 1e-12;
 
-double step_square(const Corner& corner, const std::array<double, 4>& step_mm_s);
+/// `acceleration_mm_s2`: where the moves' own differ, the smaller. Infinity for no turn.
+inline double deviation_square(const Corner& corner, double deviation_mm,
+                               double acceleration_mm_s2) {
+  if (corner.before_feeds != corner.after_feeds)
+    return 0.0;
+  if (corner.before_feeds)
+    return corner.before[3] == corner.after[3] ? kUnlimitedSquare : 0.0;
+  double sum = 0.0;
+  double difference = 0.0;
+  for (std::size_t axis = 0; axis < 3; ++axis) {
+    const double plus = corner.after[axis] + corner.before[axis];
+    const double minus = corner.after[axis] - corner.before[axis];
+    sum += plus * plus;
+    difference += minus * minus;
+  }
+  if (difference == 0.0)
+    return kUnlimitedSquare;
+  const double q_square = 0.25 * sum;
+  const double q = std::sqrt(q_square);
+  return acceleration_mm_s2 * deviation_mm * (q + q_square) / (0.25 * difference);
+}
+
+inline double step_square(const Corner& corner, const std::array<double, 4>& step_mm_s) {
+  double speed = kUnlimitedSquare;
+  for (std::size_t axis = 0; axis < 4; ++axis) {
+    const double change = std::abs(corner.after[axis] - corner.before[axis]);
+    if (change > kSameDirection)
+      speed = std::min(speed, step_mm_s[axis] / change);
+  }
+  return speed * speed;
+}
 
 }  // namespace platetally::motion

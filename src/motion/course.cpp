@@ -26,6 +26,16 @@ PlaneAxes axes_of(interpreter::Plane plane) {
   return {0, 1, 2};
 }
 
+/// Largest |cos| over the angles from `start` on through `sweep`.
+double most_cosine(double start_rad, double sweep_rad) {
+  const double end_rad = start_rad + sweep_rad;
+  const bool through_peak =
+      std::abs(sweep_rad) >= pi || std::floor(start_rad / pi) != std::floor(end_rad / pi);
+  return through_peak ? 1.0 : std::max(std::abs(std::cos(start_rad)), std::abs(std::cos(end_rad)));
+}
+
+}  // namespace
+
 Course feed_course(double e_mm) {
   Course course;
   const double length_mm = std::abs(e_mm);
@@ -38,36 +48,6 @@ Course feed_course(double e_mm) {
   course.kind = CourseKind::feed;
   course.length_mm = length_mm;
   course.entry = {0.0, 0.0, 0.0, std::copysign(1.0, e_mm)};
-  course.exit = course.entry;
-  return course;
-}
-
-/// Largest |cos| over the angles from `start` on through `sweep`.
-double most_cosine(double start_rad, double sweep_rad) {
-  const double end_rad = start_rad + sweep_rad;
-  const bool through_peak =
-      std::abs(sweep_rad) >= pi || std::floor(start_rad / pi) != std::floor(end_rad / pi);
-  return through_peak ? 1.0 : std::max(std::abs(std::cos(start_rad)), std::abs(std::cos(end_rad)));
-}
-
-}  // namespace
-
-Course straight_course(const interpreter::Move& move) {
-  const double dx = move.to_mm[0] - move.from_mm[0];
-  const double dy = move.to_mm[1] - move.from_mm[1];
-  const double dz = move.to_mm[2] - move.from_mm[2];
-  const double length_mm = std::sqrt(dx * dx + dy * dy + dz * dz);
-  if (length_mm < kLeastLength_mm)
-    return feed_course(move.e_mm);
-  Course course;
-  if (!(length_mm < kMostLength_mm && std::abs(move.e_mm) < kMostLength_mm)) {
-    course.kind = CourseKind::broken;
-    return course;
-  }
-  const double per_mm = 1.0 / length_mm;
-  course.kind = CourseKind::line;
-  course.length_mm = length_mm;
-  course.entry = {dx * per_mm, dy * per_mm, dz * per_mm, move.e_mm * per_mm};
   course.exit = course.entry;
   return course;
 }

@@ -10,6 +10,7 @@
 #pragma once
 
 #include <array>
+#include <cmath>
 
 #include "interpreter/record.hpp"
 
@@ -45,8 +46,30 @@ inline constexpr double kLeastLength_mm = 1e-9;
 /// Longer than a million kilometres is a broken number.
 inline constexpr double kMostLength_mm = 1e12;
 
-/// Course of a straight move or of E alone; `arc_course` for an arc.
+/// Course of E alone.
+Course feed_course(double e_mm);
+
 Course arc_course(const interpreter::Move& move, Bend& bend);
-Course straight_course(const interpreter::Move& move);
+
+/// Course of a move that is no arc. Inline: once a move.
+inline Course straight_course(const interpreter::Move& move) {
+  const double dx = move.to_mm[0] - move.from_mm[0];
+  const double dy = move.to_mm[1] - move.from_mm[1];
+  const double dz = move.to_mm[2] - move.from_mm[2];
+  const double length_mm = std::sqrt(dx * dx + dy * dy + dz * dz);
+  if (length_mm < kLeastLength_mm)
+    return feed_course(move.e_mm);
+  Course course;
+  if (!(length_mm < kMostLength_mm && std::abs(move.e_mm) < kMostLength_mm)) {
+    course.kind = CourseKind::broken;
+    return course;
+  }
+  const double per_mm = 1.0 / length_mm;
+  course.kind = CourseKind::line;
+  course.length_mm = length_mm;
+  course.entry = {dx * per_mm, dy * per_mm, dz * per_mm, move.e_mm * per_mm};
+  course.exit = course.entry;
+  return course;
+}
 
 }  // namespace platetally::motion

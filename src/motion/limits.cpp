@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <limits>
 #include <span>
 
 namespace platetally::motion {
@@ -10,15 +9,6 @@ namespace platetally::motion {
 namespace {
 
 using interpreter::Limit;
-
-/// max_k |share_k| * per_limit_k: the reciprocal of the limit along the path.
-double per_path_limit(const Direction& shares, const std::array<double, kAxisCount>& per_limit) {
-  const double x = std::abs(shares[0]) * per_limit[0];
-  const double y = std::abs(shares[1]) * per_limit[1];
-  const double z = std::abs(shares[2]) * per_limit[2];
-  const double e = std::abs(shares[3]) * per_limit[3];
-  return std::max(std::max(x, y), std::max(z, e));
-}
 
 /// `values` into `targets`, where stated and within least .. most.
 Limits::Answer assign(std::span<const double> values, double least, double most,
@@ -38,14 +28,19 @@ Limits::Answer assign(std::span<const double> values, double least, double most,
 }  // namespace
 
 Limits::Limits(const MotionLimits& machine) : machine_(machine) {
-  invert();
+  prepare();
 }
 
-void Limits::invert() {
+void Limits::prepare() {
   for (std::size_t axis = 0; axis < kAxisCount; ++axis) {
     per_speed_[axis] = 1.0 / machine_.speed_mm_s[axis];
     per_acceleration_[axis] = 1.0 / machine_.acceleration_mm_s2[axis];
   }
+  by_use_[static_cast<std::size_t>(Use::print)] = {machine_.minimum_print_feed_mm_s,
+                                                   machine_.print_acceleration_mm_s2};
+  by_use_[static_cast<std::size_t>(Use::travel)] = {machine_.minimum_travel_feed_mm_s,
+                                                    machine_.travel_acceleration_mm_s2};
+  by_use_[static_cast<std::size_t>(Use::retract)] = {0.0, machine_.retract_acceleration_mm_s2};
 }
 
 bool Limits::honours(Limit limit) const {
@@ -101,51 +96,13 @@ Limits::Answer Limits::set(const interpreter::Event& event) {
       answer = one(0.0, machine_.minimum_segment_time_s);
       break;
   }
-  invert();
+  prepare();
   return answer;
 }
 
-double Limits::base_acceleration(Use use) const {
-  switch (use) {
-    case Use::travel:
-      return machine_.travel_acceleration_mm_s2;
-    case Use::retract:
-      return machine_.retract_acceleration_mm_s2;
-    case Use::print:
-      break;
-  }
-  return machine_.print_acceleration_mm_s2;
-}
-
-double Limits::wanted_speed(const Course& course, double feed_mm_s, Use use) const {
-  double speed = feed_mm_s > 0.0 ? feed_mm_s : std::numeric_limits<double>::infinity();
-  if (use == Use::print)
-    speed = std::max(speed, machine_.minimum_print_feed_mm_s);
-  else if (use == Use::travel)
-    speed = std::max(speed, machine_.minimum_travel_feed_mm_s);
-  if (speed * machine_.minimum_segment_time_s > course.length_mm)
-    speed = course.length_mm / machine_.minimum_segment_time_s;
-  return std::max(speed, kLeast);
-}
-
-Pace Limits::pace(const Course& course, const Direction& shares, double feed_mm_s, Use use) const {
-  Pace pace{wanted_speed(course, feed_mm_s, use), base_acceleration(use)};
-  const double per_speed = per_path_limit(shares, per_speed_);
-  if (pace.speed_mm_s * per_speed > 1.0)
-    pace.speed_mm_s = 1.0 / per_speed;
-  const double per_acceleration = per_path_limit(shares, per_acceleration_);
-  if (pace.acceleration_mm_s2 * per_acceleration > 1.0)
-    pace.acceleration_mm_s2 = 1.0 / per_acceleration;
-  return pace;
-}
-
-Pace Limits::line_pace(const Course& course, double feed_mm_s, Use use) const {
-  return pace(course, course.entry, feed_mm_s, use);
-}
-
 Pace Limits::arc_pace(const Course& course, const Bend& bend, double feed_mm_s, Use use) const {
-  Pace result = pace(course, bend.most_along, feed_mm_s, use);
-  double across = base_acceleration(use);
+  Pace result = pace(course.length_mm, bend.most_along, feed_mm_s, use);
+  double across = by_use_[static_cast<std::size_t>(use)].acceleration_mm_s2;
   for (std::size_t axis = 0; axis < 3; ++axis)
     if (across * bend.most_across[axis] > machine_.acceleration_mm_s2[axis])
       across = machine_.acceleration_mm_s2[axis] / bend.most_across[axis];

@@ -14,7 +14,10 @@
 // kinematics; the order of minimum feed and segment time is common practice.
 #pragma once
 
+#include <algorithm>
 #include <array>
+#include <cmath>
+#include <limits>
 
 #include "interpreter/record.hpp"
 #include "motion/corner.hpp"
@@ -57,15 +60,53 @@ class Limits {
   const MotionLimits& present() const { return machine_; }
 
  private:
+  /// What the kind of move decides.
+  struct ByUse {
+    double minimum_feed_mm_s;
+    double acceleration_mm_s2;
+  };
+
   bool honours(interpreter::Limit limit) const;
-  double wanted_speed(const Course& course, double feed_mm_s, Use use) const;
-  double base_acceleration(Use use) const;
-  Pace pace(const Course& course, const Direction& shares, double feed_mm_s, Use use) const;
-  void invert();
+  Pace pace(double length_mm, const Direction& shares, double feed_mm_s, Use use) const;
+  void prepare();
 
   MotionLimits machine_;
+  std::array<ByUse, 3> by_use_{};
   std::array<double, kAxisCount> per_speed_{};  // reciprocals, to multiply by
   std::array<double, kAxisCount> per_acceleration_{};
 };
+
+/// max_k |share_k| * per_limit_k: the reciprocal of the limit along the path.
+inline double per_path_limit(const Direction& shares,
+                             const std::array<double, kAxisCount>& per_limit) {
+  const double x = std::abs(shares[0]) * per_limit[0];
+  const double y = std::abs(shares[1]) * per_limit[1];
+  const double z = std::abs(shares[2]) * per_limit[2];
+  const double e = std::abs(shares[3]) * per_limit[3];
+  return std::max(std::max(x, y), std::max(z, e));
+}
+
+// Inline: once a move, and worth a third of the planner's time.
+inline Pace Limits::pace(double length_mm, const Direction& shares, double feed_mm_s,
+                         Use use) const {
+  const ByUse& by_use = by_use_[static_cast<std::size_t>(use)];
+  double speed = feed_mm_s > 0.0 ? std::max(feed_mm_s, by_use.minimum_feed_mm_s)
+                                 : std::numeric_limits<double>::infinity();
+  if (speed * machine_.minimum_segment_time_s > length_mm)
+    speed = length_mm / machine_.minimum_segment_time_s;
+  speed = std::max(speed, kLeast);
+  const double per_speed = per_path_limit(shares, per_speed_);
+  if (speed * per_speed > 1.0)
+    speed = 1.0 / per_speed;
+  const double per_acceleration = per_path_limit(shares, per_acceleration_);
+  double acceleration = by_use.acceleration_mm_s2;
+  if (acceleration * per_acceleration > 1.0)
+    acceleration = 1.0 / per_acceleration;
+  return {speed, acceleration};
+}
+
+inline Pace Limits::line_pace(const Course& course, double feed_mm_s, Use use) const {
+  return pace(course.length_mm, course.entry, feed_mm_s, use);
+}
 
 }  // namespace platetally::motion

@@ -61,10 +61,9 @@ std::size_t LookAhead::pass_backward(bool stops) {
     if (lower == upper)
       known = junction;
   }
-  while (junction > 1) {
-    --junction;
-    lower = std::min(cap_[junction], lower + reach_[junction]);
-    back_[junction] = lower;
+  for (std::size_t j = junction; j-- > 1;) {
+    lower = std::min(cap_[j], lower + reach_[j]);
+    back_[j] = lower;
   }
   return known;
 }

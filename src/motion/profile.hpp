@@ -1,14 +1,15 @@
 // Time of one move between two given speeds.
 //
-// Idea: constant acceleration a up to a peak, a stretch at the move's own speed if it is reached,
+// Idea: constant acceleration a up to a peak, a stretch at the move's own speed v if it is reached,
 // constant deceleration a. With w = v^2 and r = 2 a L, a move is possible if |w1 - w0| <= r.
-//   peak without a limit   w_p = (r + w0 + w1) / 2
-//   triangle (w_p <= v^2)  T = (r + w1 - w0) / (2a (v0 + v_p)) + (r - w1 + w0) / (2a (v1 + v_p))
-//   trapezoid (else)       T = (r + (v - v0)^2 + (v - v1)^2) / (2 a v)
-// Both are the textbook forms rewritten so that nothing cancels: a piece of 1e-4 mm in the middle
-// of a fast line keeps its digits. Range: 0 <= v0, v1 <= v; a, L > 0.
-// Source: L. Biagiotti, C. Melchiorri, Trajectory Planning for Automatic Machines and Robots,
-// Springer 2008, chapter 3 (from memory); checked by integration and against a kinematics library.
+//   peak   p = min(v, sqrt((r + w0 + w1) / 2))
+//   time   T = (r + (p - v0)^2 + (p - v1)^2) / (2 a p)
+// One form for triangle and trapezoid: for the trapezoid it is (p - v0)/a + (p - v1)/a + the rest
+// of L at p; for the triangle r = 2 p^2 - w0 - w1 turns it into (2p - v0 - v1)/a. Nothing cancels:
+// all terms are positive, and where p - v0 loses digits its square is far below r. A piece of 1e-4
+// mm in the middle of a fast line keeps its digits. Range: 0 <= v0, v1 <= v; a, L > 0. Source: L.
+// Biagiotti, C. Melchiorri, Trajectory Planning for Automatic Machines and Robots, Springer 2008,
+// chapter 3 (from memory); checked by integration and against a kinematics library.
 #pragma once
 
 #include <algorithm>
@@ -25,18 +26,10 @@ struct Reach {
 
 /// Seconds from entry to exit. `w` are the squares of the speeds `v`.
 inline double travel_time_s(const Reach& reach, double v0, double w0, double v1, double w1) {
-  const double peak_square = 0.5 * (reach.square + w0 + w1);
-  if (peak_square <= reach.speed * reach.speed) {
-    const double peak = std::sqrt(peak_square);
-    const double rise = std::max(0.0, reach.square + (w1 - w0));
-    const double fall = std::max(0.0, reach.square - (w1 - w0));
-    const double up = v0 + peak;
-    const double down = v1 + peak;
-    return (rise * down + fall * up) / (reach.two_accel * up * down);
-  }
-  const double below0 = reach.speed - v0;
-  const double below1 = reach.speed - v1;
-  return (reach.square + below0 * below0 + below1 * below1) / (reach.two_accel * reach.speed);
+  const double peak = std::min(std::sqrt(0.5 * (reach.square + w0 + w1)), reach.speed);
+  const double rise = peak - v0;
+  const double fall = peak - v1;
+  return (reach.square + rise * rise + fall * fall) / (reach.two_accel * peak);
 }
 
 /// The same move laid open: how long and how far in each of its three phases.

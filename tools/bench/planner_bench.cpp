@@ -1,0 +1,193 @@
+// Nanoseconds a move: look-ahead with profiles alone, and the whole planner, for typical and
+// adversarial plates and for any window. Figures belong into docs/performance.md.
+#include <benchmark/benchmark.h>
+
+#include <cmath>
+#include <random>
+#include <vector>
+
+#include "motion/planner.hpp"
+
+namespace {
+
+using namespace platetally;
+using interpreter::Record;
+using interpreter::RecordKind;
+
+constexpr std::size_t kMoves = 200000;
+
+struct Discard : motion::TimedSink {
+  double total_s = 0.0;
+  void take(std::span<const motion::TimedRecord> batch) override {
+    for (const motion::TimedRecord& timed : batch)
+      total_s += timed.motion_s;
+  }
+};
+
+Record line(std::array<double, 3> from, std::array<double, 3> to, double e_mm, double feed_mm_s) {
+  Record record{};
+  record.kind = RecordKind::move;
+  record.move = {};
+  record.move.from_mm = from;
+  record.move.to_mm = to;
+  record.move.e_mm = e_mm;
+  record.move.feed_mm_s = feed_mm_s;
+  return record;
+}
+
+/// Walls, infill and travels: lengths of 0.2 to 30 mm, mostly gentle turns, some sharp, a
+/// retraction now and then.
+std::vector<Record> typical_plate() {
+  std::mt19937_64 random(1);
+  const auto uniform = [&](double low, double high) {
+    return std::uniform_real_distribution<double>(low, high)(random);
+  };
+  std::vector<Record> records;
+  std::array<double, 3> at{100.0, 100.0, 0.2};
+  double heading = 0.0;
+  while (records.size() < kMoves) {
+    const double kind = uniform(0.0, 1.0);
+    if (kind < 0.02) {
+      records.push_back(line(at, at, kind < 0.01 ? 0.8 : -0.8, 35.0));
+      continue;
+    }
+    heading += kind < 0.8 ? uniform(-0.2, 0.2) : uniform(-3.1, 3.1);
+    const double length = std::pow(10.0, uniform(-0.7, 1.5));
+    const std::array<double, 3> to{at[0] + length * std::cos(heading),
+                                   at[1] + length * std::sin(heading), at[2]};
+    records.push_back(line(at, to, kind < 0.9 ? 0.035 * length : 0.0, kind < 0.9 ? 120.0 : 250.0));
+    at = to;
+  }
+  return records;
+}
+
+/// Collinear moves at 300 mm/s and 500 mm/s2: nothing but look-ahead. Braking takes 90 mm: 3000
+/// moves of 0.03 mm, 30000 of 0.003 mm.
+std::vector<Record> short_moves(double length_mm) {
+  std::vector<Record> records;
+  for (std::size_t i = 0; i < kMoves; ++i) {
+    const double x = length_mm * static_cast<double>(i);
+    records.push_back(line({x, 0.0, 0.2}, {x + length_mm, 0.0, 0.2}, 0.04 * length_mm, 300.0));
+  }
+  return records;
+}
+
+std::vector<Record> reversals() {
+  std::vector<Record> records;
+  for (std::size_t i = 0; i < kMoves; ++i) {
+    const double x = i % 2 == 0 ? 0.0 : 1.0;
+    records.push_back(line({x, 0.0, 0.2}, {1.0 - x, 0.0, 0.2}, 0.03, i % 3 == 0 ? 20.0 : 300.0));
+  }
+  return records;
+}
+
+/// Quarter arcs, back and forth.
+std::vector<Record> arcs() {
+  std::vector<Record> records;
+  for (std::size_t i = 0; i < kMoves; ++i) {
+    const bool there = i % 2 == 0;
+    Record record = there ? line({5.0, 0.0, 0.2}, {0.0, 5.0, 0.2}, 0.3, 120.0)
+                          : line({0.0, 5.0, 0.2}, {5.0, 0.0, 0.2}, 0.3, 120.0);
+    record.move.sweep_rad = there ? 1.5707963267948966 : -1.5707963267948966;
+    records.push_back(record);
+  }
+  return records;
+}
+
+enum Plate : int { kTypical, kShort, kReversals, kFarSighted, kArcs };
+
+const std::vector<Record>& plate(int which) {
+  static const std::vector<std::vector<Record>> plates{typical_plate(), short_moves(0.03),
+                                                       reversals(), short_moves(0.003), arcs()};
+  return plates[static_cast<std::size_t>(which)];
+}
+
+MotionLimits limits_for(int which) {
+  MotionLimits limits;
+  if (which == kShort || which == kFarSighted)
+    limits.print_acceleration_mm_s2 = 500.0;
+  return limits;
+}
+
+void report_ns_a_move(benchmark::State& state) {
+  // A rate of kMoves * 1e-9 a second, inverted: nanoseconds a move.
+  state.counters["ns_a_move"] = benchmark::Counter(
+      static_cast<double>(kMoves) * 1e-9,
+      benchmark::Counter::kIsIterationInvariantRate | benchmark::Counter::kInvert);
+}
+
+void whole_planner(benchmark::State& state) {
+  const auto which = static_cast<int>(state.range(0));
+  const std::vector<Record>& records = plate(which);
+  Machine machine;
+  machine.motion = limits_for(which);
+  machine.motion.look_ahead_moves = static_cast<int>(state.range(1));
+  for (auto _ : state) {
+    Discard sink;
+    motion::Planner planner(machine, sink);
+    for (std::size_t i = 0; i < records.size(); i += interpreter::kBatchSize)
+      planner.take(
+          std::span(records).subspan(i, std::min(interpreter::kBatchSize, records.size() - i)));
+    planner.finish();
+    benchmark::DoNotOptimize(sink.total_s);
+  }
+  report_ns_a_move(state);
+}
+
+void look_ahead_and_profiles(benchmark::State& state) {
+  const auto which = static_cast<int>(state.range(0));
+  const motion::Limits limits(limits_for(which));
+  std::vector<motion::Reach> reaches;
+  std::vector<double> caps;
+  motion::Direction before{};
+  double speed_before = 0.0;
+  for (const Record& record : plate(which)) {
+    const motion::Course course = motion::straight_course(record.move);
+    const motion::Pace pace = limits.line_pace(course, record.move.feed_mm_s, motion::Use::print);
+    const double slower = std::min(speed_before, pace.speed_mm_s);
+    caps.push_back(std::min(slower * slower,
+                            limits.corner_square({before, course.entry}, pace.acceleration_mm_s2)));
+    const double two_accel = 2.0 * pace.acceleration_mm_s2;
+    reaches.push_back({two_accel * course.length_mm, pace.speed_mm_s, two_accel});
+    before = course.exit;
+    speed_before = pace.speed_mm_s;
+  }
+  for (auto _ : state) {
+    motion::LookAhead look_ahead(static_cast<std::size_t>(state.range(1)));
+    double total_s = 0.0;
+    std::size_t done = 0;
+    const auto settle = [&](motion::LookAhead::End end) {
+      const std::size_t settled = look_ahead.settle(end);
+      const std::span<const double> w = look_ahead.squares();
+      double v0 = std::sqrt(w[0]);
+      for (std::size_t i = 0; i < settled; ++i) {
+        const double v1 = std::sqrt(w[i + 1]);
+        total_s += motion::travel_time_s(reaches[done + i], v0, w[i], v1, w[i + 1]);
+        v0 = v1;
+      }
+      done += settled;
+      look_ahead.drop(settled);
+    };
+    for (std::size_t i = 0; i < reaches.size(); ++i) {
+      look_ahead.push(caps[i], reaches[i].square);
+      if (look_ahead.due())
+        settle(motion::LookAhead::End::open);
+    }
+    settle(motion::LookAhead::End::stop);
+    benchmark::DoNotOptimize(total_s);
+  }
+  report_ns_a_move(state);
+}
+
+const std::vector<std::int64_t> kWindows{0, 1, 16, 256, 2000, 30000, 100000};
+
+BENCHMARK(look_ahead_and_profiles)
+    ->ArgNames({"plate", "window"})
+    ->ArgsProduct({{kTypical, kShort, kReversals, kFarSighted}, kWindows})
+    ->Unit(benchmark::kMillisecond);
+BENCHMARK(whole_planner)
+    ->ArgNames({"plate", "window"})
+    ->ArgsProduct({{kTypical, kShort, kReversals, kFarSighted, kArcs}, kWindows})
+    ->Unit(benchmark::kMillisecond);
+
+}  // namespace
