@@ -1,9 +1,9 @@
 // Lines and containers.
 #include <gtest/gtest.h>
 
+#include <unistd.h>
 #include <cstdlib>
 #include <cstring>
-#include <unistd.h>
 
 #include <filesystem>
 #include <fstream>
