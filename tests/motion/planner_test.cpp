@@ -379,13 +379,6 @@ TEST(Planner, LimitsOfThePlateHoldForTheMovesAfter) {
               100.0 / 200.0 + 200.0 / 2000.0, 1e-12);
   EXPECT_NEAR(time_after(test::set_limit(Limit::minimum_segment_time_s, 10.0)),
               10.0 + 10.0 / 2000.0, 1e-12);
-
-  plain.honours_acceleration_words = false;
-  const test::Planned ignored =
-      test::plan(plain, {move, test::set_limit(Limit::print_acceleration_mm_s2, 500.0), back});
-  EXPECT_EQ(ignored.motion_s(2), before_s);
-  ASSERT_EQ(ignored.diagnostics.size(), 1U);
-  EXPECT_EQ(ignored.diagnostics[0].code, "limit-not-honoured");
 }
 
 TEST(Planner, ImpossibleInputIsNamedAndHarmless) {
