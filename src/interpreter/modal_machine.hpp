@@ -77,6 +77,7 @@ class ModalMachine {
   double read_e(const gcode::Words& words, double& e_after) const;
   void read_feed(const gcode::Words& words);
   bool is_in_range(const Vector3& to_mm, double e_mm);
+  void remark_on_switched_extruder();
   void emit_move(const Vector3& to_mm, double e_mm, bool rapid, const Arc* arc);
   double requested_feed_mm_s(const Move& move, bool rapid) const;
   /// Decides the layer of a move that lays material; false where its height has none.

@@ -249,8 +249,11 @@ void ModalMachine::emit_move(const Vector3& to_mm, double e_mm, bool rapid, cons
           last_tool_);
     });
   bool laid = false;
-  if (!stationary && (e_mm > 0.0 || switched_on))
+  if (!stationary && (e_mm > 0.0 || switched_on)) {
     laid = place_in_layer(to_mm);
+    if (switched_on)
+      remark_on_switched_extruder();
+  }
   Record& record = out_.next(RecordKind::move, remarks_.place.line);
   record.flags = static_cast<std::uint8_t>(flags_ | (rapid ? kRapid : 0) |
                                            (switched_on && !stationary ? kExtruderOn : 0) |
@@ -267,6 +270,16 @@ void ModalMachine::emit_move(const Vector3& to_mm, double e_mm, bool rapid, cons
   position_mm_ = to_mm;
   if (laid)
     out_.settle();
+}
+
+void ModalMachine::remark_on_switched_extruder() {
+  remarks_.say("filament-not-stated", Severity::warning, [] {
+    return std::string(
+        "material is laid by an extruder that is switched on and off (M101, M103), without E "
+        "words: "
+        "the plate does not say how much filament that takes; time and layers were counted, grams "
+        "were not");
+  });
 }
 
 bool ModalMachine::place_in_layer(const Vector3& to_mm) {

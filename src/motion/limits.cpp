@@ -11,18 +11,17 @@ namespace {
 using interpreter::Limit;
 
 /// `values` into `targets`, where stated and within least .. most.
-Limits::Answer assign(std::span<const double> values, double least, double most,
-                      std::span<double> targets) {
-  Limits::Answer answer = Limits::Answer::taken;
+bool assign(std::span<const double> values, double least, double most, std::span<double> targets) {
+  bool sound = true;
   for (std::size_t i = 0; i < targets.size(); ++i) {
     if (std::isnan(values[i]))
       continue;
     if (values[i] >= least && values[i] <= most)
       targets[i] = values[i];
     else
-      answer = Limits::Answer::refused;
+      sound = false;
   }
-  return answer;
+  return sound;
 }
 
 }  // namespace
@@ -43,61 +42,45 @@ void Limits::prepare() {
   by_use_[static_cast<std::size_t>(Use::retract)] = {0.0, machine_.retract_acceleration_mm_s2};
 }
 
-bool Limits::honours(Limit limit) const {
-  switch (limit) {
-    case Limit::axis_speed_mm_s:
-      return machine_.honours_speed_words;
-    case Limit::axis_acceleration_mm_s2:
-    case Limit::print_acceleration_mm_s2:
-    case Limit::travel_acceleration_mm_s2:
-    case Limit::retract_acceleration_mm_s2:
-      return machine_.honours_acceleration_words;
-    default:
-      return machine_.honours_corner_words;
-  }
-}
-
-Limits::Answer Limits::set(const interpreter::Event& event) {
-  if (!honours(event.limit))
-    return Answer::not_honoured;
+bool Limits::set(const interpreter::Event& event) {
   const auto one = [&](double least, double& target) {
     return assign(event.values, least, kMost, std::span(&target, 1));
   };
-  Answer answer = Answer::taken;
+  bool sound = true;
   switch (event.limit) {
     case Limit::axis_speed_mm_s:
-      answer = assign(event.values, kLeast, kMost, machine_.speed_mm_s);
+      sound = assign(event.values, kLeast, kMost, machine_.speed_mm_s);
       break;
     case Limit::axis_acceleration_mm_s2:
-      answer = assign(event.values, kLeast, kMost, machine_.acceleration_mm_s2);
+      sound = assign(event.values, kLeast, kMost, machine_.acceleration_mm_s2);
       break;
     case Limit::print_acceleration_mm_s2:
-      answer = one(kLeast, machine_.print_acceleration_mm_s2);
+      sound = one(kLeast, machine_.print_acceleration_mm_s2);
       break;
     case Limit::travel_acceleration_mm_s2:
-      answer = one(kLeast, machine_.travel_acceleration_mm_s2);
+      sound = one(kLeast, machine_.travel_acceleration_mm_s2);
       break;
     case Limit::retract_acceleration_mm_s2:
-      answer = one(kLeast, machine_.retract_acceleration_mm_s2);
+      sound = one(kLeast, machine_.retract_acceleration_mm_s2);
       break;
     case Limit::junction_deviation_mm:
-      answer = one(0.0, machine_.junction_deviation_mm);
+      sound = one(0.0, machine_.junction_deviation_mm);
       break;
     case Limit::corner_step_mm_s:
-      answer = assign(event.values, 0.0, kMost, machine_.corner_step_mm_s);
+      sound = assign(event.values, 0.0, kMost, machine_.corner_step_mm_s);
       break;
     case Limit::minimum_print_feed_mm_s:
-      answer = one(0.0, machine_.minimum_print_feed_mm_s);
+      sound = one(0.0, machine_.minimum_print_feed_mm_s);
       break;
     case Limit::minimum_travel_feed_mm_s:
-      answer = one(0.0, machine_.minimum_travel_feed_mm_s);
+      sound = one(0.0, machine_.minimum_travel_feed_mm_s);
       break;
     case Limit::minimum_segment_time_s:
-      answer = one(0.0, machine_.minimum_segment_time_s);
+      sound = one(0.0, machine_.minimum_segment_time_s);
       break;
   }
   prepare();
-  return answer;
+  return sound;
 }
 
 Pace Limits::arc_pace(const Course& course, const Bend& bend, double feed_mm_s, Use use) const {

@@ -42,10 +42,10 @@ class Limits {
 
   explicit Limits(const MotionLimits& machine);
 
-  enum class Answer : unsigned char { taken, not_honoured, refused };
-  /// Follows a set_limits record. Refused: a value is stated that no machine has (negative, not
-  /// finite, out of the range above); the values in order are taken all the same.
-  Answer set(const interpreter::Event& event);
+  /// Follows a set_limits record. False: a value is stated that no machine has (negative, not
+  /// finite, out of the range above) and was left out; the others are taken. Whether the machine
+  /// obeys the word at all, the interpreter has decided.
+  bool set(const interpreter::Event& event);
 
   Pace line_pace(const Course& course, double feed_mm_s, Use use) const;
   Pace arc_pace(const Course& course, const Bend& bend, double feed_mm_s, Use use) const;
@@ -66,7 +66,6 @@ class Limits {
     double acceleration_mm_s2;
   };
 
-  bool honours(interpreter::Limit limit) const;
   Pace pace(double length_mm, const Direction& shares, double feed_mm_s, Use use) const;
   void prepare();
 

@@ -186,22 +186,12 @@ double Planner::standing_s(const Record& record) const {
 }
 
 void Planner::set_limits(const Record& record) {
-  switch (limits_.set(record.event)) {
-    case Limits::Answer::taken:
-      return;
-    case Limits::Answer::not_honoured:
-      remark("limit-not-honoured", Severity::note, record.line,
-             "the plate sets a limit of the motion that this machine does not take from a plate; "
-             "the machine's own value stays",
-             "the machine file's honours_..._words say which words it follows");
-      return;
-    case Limits::Answer::refused:
-      remark("limit-refused", Severity::warning, record.line,
-             "the plate sets a limit of the motion to a value that no machine has; expected a "
-             "positive number up to 1e9, kept the value before",
-             "check the numbers of this line");
-      return;
-  }
+  if (limits_.set(record.event))
+    return;
+  remark("limit-refused", Severity::warning, record.line,
+         "the plate sets a limit of the motion to a value that no machine has; expected a positive "
+         "number up to 1e9, kept the value before",
+         "check the numbers of this line");
 }
 
 void Planner::remark(const char* code, Severity severity, std::uint64_t line, const char* message,

@@ -40,7 +40,7 @@ TEST(Arcs, AgreeWithThePrintedCases) {
       text += fmt::format(" {}{}", "XYZ"[axis], start[axis]);
     const test::Run run = test::run(text + "\n" + check["line"].get<std::string>(), machine());
     ASSERT_EQ(run.moves().size(), 1U);
-    const Move& move = run.moves()[0].move;
+    const Move move = run.moves()[0].move;
     // G92 moved the origin: the machine stands at 0 while the words say `start`.
     const json& figures = check["computed"];
     const bool clockwise = move.sweep_rad < 0.0;

@@ -94,7 +94,8 @@ const Case kCases[] = {
      "L0 T0 0,0,0 -> 1,0,0 f10\n"
      "L1 T0 1,0,0 -> 2,0,0 f10 on\n"
      "L1 T0 2,0,0 -> 3,0,0 f10 on\n"
-     "L1 T0 3,0,0 -> 4,0,0 f10\n"},
+     "L1 T0 3,0,0 -> 4,0,0 f10\n"
+     "! filament-not-stated 3:1 x2\n"},
     {"extruder words beside E words",
      "G1 E1 F600\n"
      "M101\n"

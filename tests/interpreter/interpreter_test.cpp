@@ -146,6 +146,45 @@ TEST(ExtrusionMode, HoldsBackWithinBounds) {
   EXPECT_EQ(sink.records.size(), 30002U);
 }
 
+TEST(MachineFile, LimitWordsAreLeftOutWhereTheMachineDoesNotObeyThem) {
+  const std::string text =
+      "M201 X500\nM203 X100\nM204 S500\nM205 X5\nM205 J0.1\nM220 S50\nM221 S50\nM83\nG1 X1 E1 "
+      "F600\n";
+  Machine stubborn = machine();
+  stubborn.motion.honours_speed_words = false;
+  stubborn.motion.honours_acceleration_words = false;
+  stubborn.motion.honours_corner_words = false;
+  stubborn.motion.honours_factor_words = false;
+  EXPECT_EQ(dump(test::run(text, stubborn)),
+            "L1 T0 0,0,0 -> 1,0,0 e1 f10\n! limit-word-not-honoured 1:1 x7\n");
+  Machine partly = machine();
+  partly.motion.honours_speed_words = false;
+  EXPECT_EQ(dump(test::run("M203 X100\nM201 X500\n", partly)),
+            "limit axis_acceleration 500,nan,nan,nan\n! limit-word-not-honoured 1:1\n");
+}
+
+TEST(MachineFile, VolumetricFromTheStart) {
+  Machine cubic = machine();
+  cubic.dialect.volumetric_e = true;
+  cubic.tools[1].filament_diameter_mm = 2.0;
+  // 10 mm3 of filament of 1.75 and of 2 mm: 10 / (pi/4 d^2). Inches do not hold for volumes.
+  const test::Run run = test::run("M83\nG20\nG1 X1 E10\nT1\nG1 X2 E10\n", cubic);
+  ASSERT_EQ(run.moves().size(), 2U);
+  EXPECT_NEAR(run.moves()[0].move.e_mm, 4.15751688, 1e-8);
+  EXPECT_NEAR(run.moves()[1].move.e_mm, 3.18309886, 1e-8);
+}
+
+TEST(MachineFile, DistanceWordsSetE) {
+  const std::string text = "G91\nG1 X1 E1 F600\nG1 X1 E1\nG90\nG1 X0 E3\n";
+  Machine both = machine();
+  both.dialect.distance_words_set_e = true;
+  EXPECT_EQ(
+      dump(test::run(text, both)),
+      "L1 T0 0,0,0 -> 1,0,0 e1 f10\nL1 T0 1,0,0 -> 2,0,0 e1 f10\nL1 T0 2,0,0 -> 0,0,0 e1 f10\n");
+  EXPECT_EQ(dump(test::run(text, machine())),
+            "L1 T0 0,0,0 -> 1,0,0 e1 f10\nL1 T0 1,0,0 -> 2,0,0 f10\nL1 T0 2,0,0 -> 0,0,0 e2 f10\n");
+}
+
 TEST(Unaccounted, CountsWordsAndNamesTheFirstLine) {
   const test::Run run = test::run("G1 X1\nM999\nM998\nM999 S1\nSING\nm999\nQ5\n", machine());
   ASSERT_EQ(run.unaccounted.size(), 4U);

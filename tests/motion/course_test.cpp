@@ -87,6 +87,13 @@ TEST(Course, TangentsAreTheLimitOfShortChords) {
   }
 }
 
+TEST(Course, AnArcBetweenTwoRadiiTakesTheirMeanForItsLengthAndTheSmallerForItsBend) {
+  Bend bend;
+  const Course course = arc_course(arc({10.0, 0, 0}, {0, 10.002, 0}, 0.0, 0.0, pi / 2.0), bend);
+  EXPECT_NEAR(course.length_mm, 10.001 * pi / 2.0, 1e-12);
+  EXPECT_NEAR(bend.radius_mm, 10.0, 1e-12);
+}
+
 TEST(Course, StraightLinesSharesAndFilamentAlone) {
   const Course line = straight_course(test::line({1, 2, 3}, {4, 6, 3}, -0.5, 10.0).move);
   EXPECT_EQ(line.kind, CourseKind::line);

@@ -319,6 +319,34 @@ TEST(Planner, AnArcTakesTheTimeOfAStraightPathAtItsCurvatureLimit) {
   }
 }
 
+TEST(Planner, AnArcKeepsTheLimitsOfTheAxesItTurnsThrough) {
+  constexpr double kPi = 3.14159265358979;
+  MotionLimits limits;
+  limits.print_acceleration_mm_s2 = 4000.0;
+  // From 60 to 120 degrees on a circle the tangent lies mostly along X, the normal along Y, fully
+  // so at 90 degrees.
+  const double radius = 40.0;
+  Record arc = test::line({0.5 * radius, radius * std::sqrt(0.75), 0},
+                          {-0.5 * radius, radius * std::sqrt(0.75), 0}, 1.0, 1000.0);
+  arc.move.sweep_rad = kPi / 3.0;
+  const double length_mm = radius * kPi / 3.0;
+  const auto time_s = [&](std::array<double, 4> speed, std::array<double, 4> acceleration) {
+    limits.speed_mm_s = speed;
+    limits.acceleration_mm_s2 = acceleration;
+    return test::plan(limits, {arc}).motion_s(0);
+  };
+  const std::array<double, 4> free{1e4, 1e4, 1e4, 1e4};
+  const std::array<double, 4> strong{1e5, 1e5, 1e5, 1e5};
+  EXPECT_NEAR(time_s({100.0, 1e4, 1e4, 1e4}, strong), rest_to_rest_s(length_mm, 100.0, 4000.0),
+              1e-12);
+  // Y moves along at most cos 60 degrees = 1/2 of the path.
+  EXPECT_NEAR(time_s({1e4, 60.0, 1e4, 1e4}, strong), rest_to_rest_s(length_mm, 120.0, 4000.0),
+              1e-11);
+  // Y's 500 mm/s2 hold the path back: 1000 along it, 500 across it.
+  EXPECT_NEAR(time_s(free, {1e5, 500.0, 1e5, 1e5}),
+              rest_to_rest_s(length_mm, std::sqrt(500.0 * radius), 1000.0), 1e-11);
+}
+
 TEST(Planner, ALineRunsIntoATangentArcWithoutStopping) {
   MotionLimits limits;
   limits.print_acceleration_mm_s2 = 1000.0;
@@ -351,13 +379,6 @@ TEST(Planner, LimitsOfThePlateHoldForTheMovesAfter) {
               100.0 / 200.0 + 200.0 / 2000.0, 1e-12);
   EXPECT_NEAR(time_after(test::set_limit(Limit::minimum_segment_time_s, 10.0)),
               10.0 + 10.0 / 2000.0, 1e-12);
-
-  plain.honours_acceleration_words = false;
-  const test::Planned ignored =
-      test::plan(plain, {move, test::set_limit(Limit::print_acceleration_mm_s2, 500.0), back});
-  EXPECT_EQ(ignored.motion_s(2), before_s);
-  ASSERT_EQ(ignored.diagnostics.size(), 1U);
-  EXPECT_EQ(ignored.diagnostics[0].code, "limit-not-honoured");
 }
 
 TEST(Planner, ImpossibleInputIsNamedAndHarmless) {
