@@ -68,7 +68,7 @@ const Case kCases[] = {
      "R20=100\n"
      "G1 X1",
      "L0 T0 0,0,0 -> 1,0,0 f25\n"
-     "! fault 1:4\n"},
+     "! character-stray 1:4\n"},
     {"line numbers are no words",
      "N10 G1 X5 F600\n"
      "N20 X6\n"
