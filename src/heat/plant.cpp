@@ -6,7 +6,6 @@ namespace platetally::heat {
 
 namespace {
 
-constexpr double kM2PerMm2 = 1e-6;
 constexpr double kM2PerCm2 = 1e-4;
 constexpr double kMPerMm = 1e-3;
 

@@ -1,0 +1,12 @@
+N3 T0*57
+(a (b) c) G1X10Y5E.2
+M190 S{bed}
+WARM_UP BED=60
+; prime tower
+G91
+G1 Z1
+G10
+G11
+M600
+G4 P500
+-X20

@@ -1,0 +1,40 @@
+// One line after the other through the grammar: whatever the bytes, columns lie in the line, values
+// are finite, and a line that commits nothing has no commands.
+#include <cmath>
+#include <cstdlib>
+#include <string_view>
+
+#include "gcode/faults.hpp"
+#include "gcode/grammar.hpp"
+
+namespace {
+
+void require(bool holds) {
+  if (!holds)
+    std::abort();
+}
+
+}  // namespace
+
+extern "C" int LLVMFuzzerTestOneInput(const unsigned char* data, std::size_t size) {
+  using namespace platetally::gcode;
+  std::string_view rest(reinterpret_cast<const char*>(data), size);
+  static Line line;
+  while (!rest.empty()) {
+    const std::size_t end = rest.find('\n');
+    const std::string_view text = rest.substr(0, end);
+    parse_line(text, line);
+    require(line.commands <= kMostCommands);
+    require(line.fault_column <= text.size() + 1);
+    for (std::size_t i = 0; i < line.commands; ++i)
+      for (char letter = 'A'; letter <= 'Z'; ++letter)
+        if (line.command[i].words.has(letter))
+          require(std::isfinite(line.command[i].words[letter]));
+    if (line.fault != LineFault::none)
+      require(!describe_fault(line, text, 1).message.empty());
+    if (end == std::string_view::npos)
+      break;
+    rest.remove_prefix(end + 1);
+  }
+  return 0;
+}
