@@ -100,7 +100,7 @@ NeedFit fit_need(const MeasuredNeed& one, const MeasuredNeed& other, const NeedM
   const double decay_other = -std::log(tolerated_share(other.from, other.to, base.tolerance_de00));
   if (decay_one == 0.0 || decay_other == 0.0)
     return {std::nullopt, "the two colours of a measured pair look the same"};
-  // An error of 1 % of the larger volume would else move the washout by more than its own size.
+  // Closer than this, the difference of the volumes is within what measuring them by trial is off.
   if (std::fabs(decay_one - decay_other) < 0.05 * std::max(decay_one, decay_other))
     return {std::nullopt,
             "the two measured pairs need nearly the same dilution; measure one dark "
