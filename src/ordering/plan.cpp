@@ -17,8 +17,8 @@ std::size_t end_of_cycle(const Orders& orders, std::size_t from, std::size_t len
 
 }  // namespace
 
-std::vector<Run> compact_plan(const Orders& orders) {
-  std::vector<Run> plan;
+std::vector<LayerRun> compact_plan(const Orders& orders) {
+  std::vector<LayerRun> plan;
   for (std::size_t from = 0; from < orders.size();) {
     std::size_t best_length = 1;
     std::size_t best_end = end_of_cycle(orders, from, 1);
@@ -38,7 +38,7 @@ std::vector<Run> compact_plan(const Orders& orders) {
   return plan;
 }
 
-std::string text_of(const Run& run) {
+std::string text_of(const LayerRun& run) {
   std::string text = run.from == run.to ? fmt::format("layer {}:", run.from + 1)
                                         : fmt::format("layers {}-{}:", run.from + 1, run.to + 1);
   for (std::size_t i = 0; i < run.cycle.size(); ++i) {

@@ -1,0 +1,1 @@
+set(ordering_test_libs glpk)
