@@ -2,7 +2,7 @@
 // far before its last layer is left at once, and so is one that would by adding what the layers to
 // come cost at least: the cheapest path through each one's colours, whatever its order
 // (layer_paths.cpp). The best so far comes from exchanging two colours while that saves, which is
-// also all that is done for more colours or where placements times layers exceed 2e9; the plan then
+// also all that is done for more colours or where placements times layers exceed 4e8; the plan then
 // says that it is not proven. For one placement, a layer's cost and the colour in hand behind it
 // depend only on its set of colours, the colour in hand before it and the direction, and are kept.
 // Range: orders of the three kinds; every head can take every colour.
@@ -20,7 +20,7 @@ namespace {
 
 constexpr double kNever = std::numeric_limits<double>::infinity();
 constexpr std::size_t kMostColours = 8;
-constexpr double kMostSteps = 2e9;
+constexpr double kMostSteps = 4e8;
 
 /// Colours of one layer in the order of use.
 Tools layer_order(Tools colours, FixedOrder order, bool down, std::optional<int> in_hand,
@@ -30,7 +30,8 @@ Tools layer_order(Tools colours, FixedOrder order, bool down, std::optional<int>
   if (order == FixedOrder::alternating && down)
     std::ranges::reverse(colours);
   if (order == FixedOrder::cyclic && in_hand)
-    std::ranges::rotate(colours, std::ranges::lower_bound(colours, head(*in_hand), {}, head));
+    std::rotate(colours.begin(), std::ranges::lower_bound(colours, head(*in_hand), {}, head),
+                colours.end());
   return colours;
 }
 

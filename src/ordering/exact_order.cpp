@@ -165,7 +165,7 @@ class Search {
       improve_work_ += 10.0 * k * k * k;
       const Tools better = improve_layer(problem_, chosen[layer], before, after);
       if (better != chosen[layer]) {
-        set.offer(better);
+        set.offer(problem_, better);
         any = true;
       }
     }

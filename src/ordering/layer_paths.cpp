@@ -42,6 +42,9 @@ LayerPaths::LayerPaths(const Problem& problem, Tools tools, bool exact)
     find_greedy();
     find_bound();
   }
+  // Plates may have thousands of sets, and only paths and bounds are asked for from here on.
+  arcs_ = std::vector<double>();
+  before_ = std::vector<std::vector<bool>>();
 }
 
 double LayerPaths::exact_work(std::size_t size) {
@@ -56,20 +59,28 @@ Tools LayerPaths::order(std::size_t path) const {
   return order;
 }
 
-void LayerPaths::offer(const Tools& order) {
+void LayerPaths::offer(const Problem& problem, const Tools& order) {
   std::vector<std::uint16_t> places;
-  for (const int tool : order)
-    places.push_back(
-        static_cast<std::uint16_t>(std::ranges::lower_bound(tools_, tool) - tools_.begin()));
-  add(places);
+  double cost = 0.0;
+  for (const int tool : order) {
+    const auto place = std::ranges::lower_bound(tools_, tool) - tools_.begin();
+    if (!places.empty())
+      cost += problem.change(tools_[places.back()], tool);
+    places.push_back(static_cast<std::uint16_t>(place));
+  }
+  add(places, cost);
+}
+
+void LayerPaths::add(const std::vector<std::uint16_t>& places, double cost) {
+  paths_.push_back({places.front(), places.back(), cost});
+  places_.insert(places_.end(), places.begin(), places.end());
 }
 
 void LayerPaths::add(const std::vector<std::uint16_t>& places) {
   double cost = 0.0;
   for (std::size_t i = 1; i < places.size(); ++i)
     cost += arc(places[i - 1], places[i]);
-  paths_.push_back({places.front(), places.back(), cost});
-  places_.insert(places_.end(), places.begin(), places.end());
+  add(places, cost);
 }
 
 void LayerPaths::find_all() {

@@ -28,7 +28,7 @@ class LayerPaths {
   Tools order(std::size_t path) const;
 
   /// A path that was found elsewhere, in order of use.
-  void offer(const Tools& order);
+  void offer(const Problem& problem, const Tools& order);
 
   /// What every path between the two places costs at least; infinite where there is none.
   double bound(std::size_t first, std::size_t last) const;
@@ -44,10 +44,11 @@ class LayerPaths {
   void find_greedy();
   void find_bound();
   void add(const std::vector<std::uint16_t>& places);
+  void add(const std::vector<std::uint16_t>& places, double cost);
 
   Tools tools_;
   bool exact_;
-  std::vector<double> arcs_;
+  std::vector<double> arcs_;               ///< this and the next only while the paths are found
   std::vector<std::vector<bool>> before_;  ///< [a][b]: b has to come before a
   std::vector<Path> paths_;
   std::vector<std::uint16_t> places_;  ///< of all paths, one after the other

@@ -1,6 +1,6 @@
 #include "ordering/plan.hpp"
 
-#include <fmt/format.h>
+#include <fmt/core.h>
 
 namespace platetally::ordering {
 namespace {
@@ -44,7 +44,10 @@ std::string text_of(const LayerRun& run) {
   for (std::size_t i = 0; i < run.cycle.size(); ++i) {
     if (i > 0)
       text += " |";
-    text += run.cycle[i].empty() ? " -" : fmt::format(" {}", fmt::join(run.cycle[i], " "));
+    if (run.cycle[i].empty())
+      text += " -";
+    for (const int tool : run.cycle[i])
+      text += fmt::format(" {}", tool);
   }
   return text;
 }

@@ -19,8 +19,10 @@ Problem full_layers(std::size_t tools, std::size_t layers, std::uint64_t seed) {
   return problem;
 }
 
-TEST(BestOrder, FivePublishedInstances) {
-  for (const auto& row : check_file("order_small.json")["instances"]) {
+TEST(BestOrder, FiveGivenInstances) {
+  const auto rows = check_file("order_small.json")["instances"];
+  ASSERT_EQ(rows.size(), 5u);
+  for (const auto& row : rows) {
     SCOPED_TRACE(row["name"].get<std::string>());
     Problem problem;
     problem.tools = row["k"];

@@ -67,6 +67,7 @@ TEST(Plan, RunsAndCycles) {
       {{a, a, a, b}, {"layers 1-3: 0 1", "layer 4: 1 0"}},
       {{a, b, a, b, a, c}, {"layers 1-5: 0 1 | 1 0", "layer 6: 2"}},
       {{a, b, a}, {"layer 1: 0 1", "layer 2: 1 0", "layer 3: 0 1"}},
+      {{a, b, a, c, c}, {"layer 1: 0 1", "layer 2: 1 0", "layer 3: 0 1", "layers 4-5: 2"}},
       {{a, b, c, a, b, c, {}}, {"layers 1-6: 0 1 | 1 0 | 2", "layer 7: -"}},
   };
   for (const auto& row : rows) {
