@@ -25,6 +25,10 @@ inline constexpr std::size_t kMostLayers = 100000;
 
 class LayerFinder {
  public:
+  LayerFinder() = default;
+  LayerFinder(const LayerFinder&) = delete;  // at_ points into by_height_
+  LayerFinder& operator=(const LayerFinder&) = delete;
+
   struct Place {
     std::uint32_t layer = 0;
     bool is_known = false;  ///< false: this height has no layer, and none may be opened

@@ -79,7 +79,7 @@ class ModalMachine {
   bool is_in_range(const Vector3& to_mm, double e_mm);
   void remark_on_switched_extruder();
   void emit_move(const Vector3& to_mm, double e_mm, bool rapid, const Arc* arc);
-  double requested_feed_mm_s(const Move& move, bool rapid) const;
+  double inverse_time_feed_mm_s(const Move& move) const;
   /// Decides the layer of a move that lays material; false where its height has none.
   bool place_in_layer(const Vector3& to_mm);
   bool lies_off_the_part(const Vector3& to_mm) const;

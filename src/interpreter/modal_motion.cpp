@@ -215,11 +215,7 @@ void ModalMachine::remark_on_arc(const Arc& arc) {
   });
 }
 
-double ModalMachine::requested_feed_mm_s(const Move& move, bool rapid) const {
-  if (rapid && !machine_.dialect.rapid_moves_use_feed)
-    return 0.0;
-  if (!inverse_time_ || rapid)
-    return feed_mm_s_ * feed_factor_;
+double ModalMachine::inverse_time_feed_mm_s(const Move& move) const {
   const double rise_x = move.to_mm[0] - move.from_mm[0], rise_y = move.to_mm[1] - move.from_mm[1],
                rise_z = move.to_mm[2] - move.from_mm[2];
   double length_mm = std::hypot(rise_x, rise_y, rise_z);
@@ -266,7 +262,13 @@ void ModalMachine::emit_move(const Vector3& to_mm, double e_mm, bool rapid, cons
   move.centre_mm = arc != nullptr ? arc->centre_mm : Point2{};
   move.sweep_rad = arc != nullptr ? arc->sweep_rad : 0.0;
   move.plane = plane_;
-  move.feed_mm_s = requested_feed_mm_s(move, rapid);
+  if (rapid && !machine_.dialect.rapid_moves_use_feed) {
+    move.feed_mm_s = 0.0;
+  } else if (inverse_time_ && !rapid) [[unlikely]] {
+    move.feed_mm_s = inverse_time_feed_mm_s(move);
+  } else {
+    move.feed_mm_s = feed_mm_s_ * feed_factor_;
+  }
   position_mm_ = to_mm;
   if (laid)
     out_.settle();
@@ -283,8 +285,10 @@ void ModalMachine::remark_on_switched_extruder() {
 }
 
 bool ModalMachine::place_in_layer(const Vector3& to_mm) {
-  marks_.lay(to_mm[2]);
-  update_marks();
+  if ((flags_ & kMarkedPurge) != 0) [[unlikely]] {
+    marks_.lay(to_mm[2]);
+    update_marks();
+  }
   if (layers_.is_level_again(position_mm_[2], to_mm[2])) [[likely]] {
     laid_to_mm_ = to_mm;
     out_.enter(layers_.current());

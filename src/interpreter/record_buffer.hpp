@@ -17,7 +17,10 @@ class RecordBuffer {
 
   /// Material is laid in `layer` next: what is held back leads there and goes with it. What comes
   /// before the first layer stays in layer 0.
-  void enter(std::uint32_t layer);
+  void enter(std::uint32_t layer) {
+    if (layer != layer_)
+      change_layer(layer);
+  }
 
   /// A new record at the end, to be filled in by the caller, in the layer in force.
   Record& next(RecordKind kind, std::uint64_t line) {
@@ -38,6 +41,7 @@ class RecordBuffer {
   void flush();
 
  private:
+  void change_layer(std::uint32_t layer);
   void make_room();
   void hand_over(std::size_t count);
 

@@ -1,6 +1,9 @@
 // Words of the machine's own, as its file explains them. The words here are invented.
 #include <gtest/gtest.h>
 
+#include <fstream>
+#include <sstream>
+
 #include "support.hpp"
 
 namespace platetally::interpreter::test {
@@ -108,6 +111,49 @@ TEST(MachineRows, DoWhatTheyAreSaidToDo) {
     SCOPED_TRACE(one.name);
     EXPECT_EQ(dump(test::run(one.text, greenhouse())), one.expected) << one.text;
   }
+}
+
+// The plate that docs/machine-words.md explains, with the rows of its machine file.
+TEST(MachineRows, ExplainTheWorkedExample) {
+  std::ifstream in(std::string(PLATETALLY_TESTDATA) + "/../docs/machine-words.md");
+  std::ostringstream page;
+  page << in.rdbuf();
+  const std::string text = page.str();
+  const std::size_t begin = text.find("```\n") + 4;
+  const std::string plate = text.substr(begin, text.find("```", begin) - begin);
+  ASSERT_NE(plate.find("WARM_UP"), std::string::npos);
+  EXPECT_EQ(test::run(plate, machine()).unaccounted.size(), 10U);
+
+  Machine workshop = machine();
+  workshop.dialect.rows = {
+      row("WARM_UP", DialectAction::wait_temperature,
+          {{"BED", "bed_c"}, {"TIP", "head_c"}, {"TOOL", "tool"}}),
+      row("WHEN", DialectAction::begin_condition),
+      row("OTHER_WISE", DialectAction::else_condition),
+      row("DONE_WHEN", DialectAction::end_condition),
+      row("CALL", DialectAction::pause),
+      row("HUM", DialectAction::ignore),
+      row("RINSE", DialectAction::takes_seconds, {{"TIME", "seconds"}}, 12.0),
+      row("PACE", DialectAction::set_limits,
+          {{"SPEED", "print_speed_mm_s"}, {"PUSH", "acceleration_mm_s2"}}),
+      row("TAKE", DialectAction::tool_change, {{"TOOL", "tool"}}),
+      row("M861.7", DialectAction::ignore),
+  };
+  workshop.dialect.rows[1].take_first_branch = false;
+  workshop.dialect.comments = {{"rinse begins", CommentMeaning::begin_purge},
+                               {"rinse ends", CommentMeaning::end_purge}};
+  EXPECT_EQ(dump(test::run(plate, workshop)),
+            "set bed 60\n"
+            "set head0 215\n"
+            "wait bed\n"
+            "wait head0\n"
+            "takes 25\n"
+            "limit axis_speed 180,180,nan,nan\n"
+            "limit print_acceleration 4000,nan,nan,nan\n"
+            "limit travel_acceleration 4000,nan,nan,nan\n"
+            "select 1\n"
+            "L0 T1 0,0,0 -> 240,10,0 e12 f5 purge\n"
+            "! condition-skipped 3:1\n");
 }
 
 TEST(MachineRows, DeepConditionsAreBounded) {
