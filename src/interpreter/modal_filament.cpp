@@ -180,11 +180,6 @@ void ModalMachine::set_volumetric(const gcode::Words& words) {
   update_e_scale();
 }
 
-void ModalMachine::set_e_word(bool relative) {
-  e_relative_ = relative;
-  e_mode_stated_ = true;
-}
-
 void ModalMachine::update_e_scale() {
   const ToolState& tool = tools_[static_cast<std::size_t>(last_tool_)];
   e_scale_ =

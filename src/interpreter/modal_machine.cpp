@@ -148,7 +148,7 @@ bool ModalMachine::dispatch_motion(const gcode::Command& command, Meaning meanin
     case Meaning::relative:
       relative_ = meaning == Meaning::relative;
       if (machine_.dialect.distance_words_set_e)
-        set_e_word(relative_);
+        set_e_mode(relative_);
       return true;
     case Meaning::feed_inverse_time:
       inverse_time_ = true;
@@ -212,10 +212,10 @@ bool ModalMachine::dispatch_filament(const gcode::Command& command, Meaning mean
   const gcode::Words& words = command.words;
   switch (meaning) {
     case Meaning::e_absolute:
-      set_e_word(false);
+      set_e_mode(false);
       return true;
     case Meaning::e_relative:
-      set_e_word(true);
+      set_e_mode(true);
       return true;
     case Meaning::volumetric:
       set_volumetric(words);

@@ -29,7 +29,6 @@ class ModalMachine {
   void run(const gcode::Command& command);
 
   bool ended() const { return ended_; }
-  bool e_mode_stated() const { return e_mode_stated_; }
   void set_e_mode(bool relative) { e_relative_ = relative; }
   std::uint64_t moves() const { return moves_; }
   std::uint64_t tool_selects() const { return tool_selects_; }
@@ -123,7 +122,6 @@ class ModalMachine {
   void retract_or_set_tool(const gcode::Words& words);
   void set_tool_temperatures(const gcode::Words& words);
   void set_volumetric(const gcode::Words& words);
-  void set_e_word(bool relative);
   void update_e_scale();
   /// The tool that a T word names, or the one in hand; -1 (said) where the machine has no such
   /// tool.
@@ -169,7 +167,6 @@ class ModalMachine {
   double e_register_ = 0.0;
   double e_scale_ = 1.0;  // from the register's difference to filament millimetres, factors applied
   bool e_relative_ = false;
-  bool e_mode_stated_ = false;
   bool volumetric_ = false;
   bool extruder_on_ = false;
   bool has_e_words_ = false;

@@ -13,8 +13,6 @@ class RecordBuffer {
  public:
   explicit RecordBuffer(RecordSink& sink) : sink_(sink), records_(2 * kBatchSize) {}
 
-  std::uint32_t layer() const { return layer_; }
-
   /// Material is laid in `layer` next: what is held back leads there and goes with it. What comes
   /// before the first layer stays in layer 0.
   void enter(std::uint32_t layer) {

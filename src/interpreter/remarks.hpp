@@ -40,7 +40,6 @@ class Remarks {
   }
 
   base::Diagnostics& entries() { return entries_; }
-  const base::Diagnostics& entries() const { return entries_; }
 
  private:
   base::Diagnostics entries_;

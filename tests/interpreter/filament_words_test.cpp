@@ -173,6 +173,15 @@ const Case kCases[] = {
      "set head1 200\n"
      "limit travel_acceleration 500,nan,nan,nan\n"},
     {"without a selection the first tool prints", "G1 X1 E1 F600", "L1 T0 0,0,0 -> 1,0,0 e1 f10\n"},
+    {"volumetric E of one tool",
+     "M83\n"
+     "M200 D2 T1\n"
+     "G1 X1 E2.405281875 F600\n"
+     "T1\n"
+     "G1 X2 E3.14159265",
+     "L1 T0 0,0,0 -> 1,0,0 e1 f10\n"
+     "select 1\n"
+     "L1 T1 1,0,0 -> 2,0,0 e1 f10\n"},
 };
 
 TEST(FilamentWords, MakeTheseRecords) {

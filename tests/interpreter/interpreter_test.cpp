@@ -219,6 +219,31 @@ TEST(NoMotion, IsSaidWithTheWordsThatNothingExplains) {
   EXPECT_EQ(test::run("G1 X5\n", machine()).find("no-motion"), nullptr);
 }
 
+TEST(Faults, OfALineAreFoldedByCode) {
+  Collect sink;
+  const Machine machine = test::machine();
+  Interpreter interpreter(machine, sink);
+  gcode::Line line;
+  for (std::uint64_t number = 1; number <= 3; ++number) {
+    gcode::parse_line("G1 X1", line);
+    line.checksum = gcode::Checksum::wrong;
+    if (number > 1) {
+      line.fault = gcode::LineFault::placeholder;
+      line.fault_column = 4;
+    }
+    interpreter.take(line, "G1 X1", number);
+  }
+  interpreter.finish();
+  const auto& said = interpreter.diagnostics().entries();
+  ASSERT_EQ(said.size(), 2U);
+  EXPECT_EQ(said[0].code, "checksum-wrong");
+  EXPECT_EQ(said[0].count, 3U);
+  EXPECT_EQ(said[1].line, 2U);
+  EXPECT_EQ(said[1].column, 4U);
+  EXPECT_EQ(said[1].count, 2U);
+  EXPECT_EQ(sink.records.size(), 2U) << "what the line commits runs all the same";
+}
+
 TEST(Interpreter, EndsWithTheEndWhateverComes) {
   for (const char* text : {"", "\n\n", "; only words\n", "G1 X1\nM2\nG1 X2\n", "G1 X1 E1\n"}) {
     const test::Run run = test::run(text, detecting());

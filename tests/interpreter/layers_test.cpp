@@ -242,6 +242,15 @@ TEST(Layers, APlateOutsideTheAreaHasLayersToo) {
   EXPECT_EQ(run.find("plate-outside-area")->severity, Severity::warning);
 }
 
+TEST(Layers, BeyondTheBoundAreSaid) {
+  std::string text = "M83\n";
+  for (std::size_t i = 1; i <= kMostLayers + 1; ++i)
+    text += fmt::format("G1 Z{:.2f}\nG1 X{} E1\n", 0.02 * static_cast<double>(i), i % 2);
+  const test::Run run = test::run(text, machine());
+  EXPECT_EQ(run.heights_mm.size(), kMostLayers + 1);
+  EXPECT_NE(run.find("layers-capped"), nullptr);
+}
+
 TEST(Layers, AreBoundedInNumber) {
   LayerFinder finder;
   for (std::size_t i = 1; i <= kMostLayers + 10; ++i)

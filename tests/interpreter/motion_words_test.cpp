@@ -64,11 +64,11 @@ const Case kCases[] = {
     {"a line without a command before any motion", "X5 Y5",
      "L0 T0 0,0,0 -> 5,5,0 f25\n"
      "! motion-without-command 1:1\n"},
-    {"an assignment is no motion",
-     "R20=100\n"
+    {"letters without a command that mean no motion",
+     "S5 P3\n"
      "G1 X1",
      "L0 T0 0,0,0 -> 1,0,0 f25\n"
-     "! character-stray 1:4\n"},
+     "? PS\n"},
     {"line numbers are no words",
      "N10 G1 X5 F600\n"
      "N20 X6\n"
@@ -300,6 +300,16 @@ const Case kCases[] = {
      "L0 T0 0,0,0 -> 5,0,0 f10\n"
      "L0 T0 5,0,0 -> 6,0,0 f10\n"
      "! move-out-of-range 2:1\n"},
+    {"feed alone before any motion, and behind an arc",
+     "F600\n"
+     "G1 X5\n"
+     "G3 I-5\n"
+     "F300\n"
+     "G1 X6",
+     "L0 T0 0,0,0 -> 5,0,0 f10\n"
+     "L0 T0 5,0,0 -> 5,0,0 f10 about 0,0 by 6.28319\n"
+     "L0 T0 5,0,0 -> 6,0,0 f5\n"},
+    {"G10 L stores a coordinate system", "G10 L20 P1 X0", "! work-offset-ignored 1:1\n"},
 };
 
 TEST(MotionWords, MakeTheseRecords) {
