@@ -4,7 +4,7 @@
 
 namespace platetally::interpreter {
 
-void RecordBuffer::change_layer(std::uint32_t layer) {
+void RecordBuffer::go_to_layer(std::uint32_t layer) {
   if (layer_ != 0)
     for (std::size_t i = held_from_; i < size_; ++i)
       records_[i].layer = layer;

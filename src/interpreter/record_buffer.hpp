@@ -17,7 +17,7 @@ class RecordBuffer {
   /// before the first layer stays in layer 0.
   void enter(std::uint32_t layer) {
     if (layer != layer_)
-      change_layer(layer);
+      go_to_layer(layer);
   }
 
   /// A new record at the end, to be filled in by the caller, in the layer in force.
@@ -39,7 +39,7 @@ class RecordBuffer {
   void flush();
 
  private:
-  void change_layer(std::uint32_t layer);
+  void go_to_layer(std::uint32_t layer);
   void make_room();
   void hand_over(std::size_t count);
 
