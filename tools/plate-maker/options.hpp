@@ -1,40 +1,124 @@
-// What a plate is to look like.
+// What a plate is to be: every option of the command line, with its default.
 #pragma once
 
+#include <cstdint>
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace plate_maker {
 
+enum class Kind { labels, lantern, blocks, ring };
+enum class Colours {
+  every_layer,   ///< every tool in every layer
+  upper_layers,  ///< the first tool everywhere, the others in the last layers only
+  bands,         ///< one tool a layer, changing from band to band
+};
+enum class Order { ascending, descending, carry_over };
 enum class Purge { none, tower, chute, line };
-enum class Order { ascending, carry_over };
-enum class Comments { none, words };
+enum class Retraction { none, filament, firmware };
+enum class Hop { absolute, relative, helix };
+enum class Comments { none, trade, notes, parentheses };
+
+struct Size {
+  double x = 0.0;
+  double y = 0.0;
+};
 
 struct Options {
-  std::string kind = "labels";  // labels, lantern, block, ring
-  int copies = 1;
+  Kind kind = Kind::blocks;
+
+  // The parts
+  int columns = 1;
+  int rows = 1;
+  Size size_mm{20.0, 20.0};    ///< of one copy
+  Size origin_mm{40.0, 40.0};  ///< lower left corner of the first copy
+  double gap_mm = 5.0;
+  double wall_mm = 1.8;     ///< lantern
+  double ripple_mm = 0.0;   ///< lantern: depth of the waves on the outer wall
+  bool round = false;       ///< lantern: round instead of square
+  double density = 1.0;     ///< infill of blocks and labels
+  double segment_mm = 0.0;  ///< longest stroke; 0: as drawn (1 mm where a curve is cut up)
+  bool arcs = false;
+  std::int64_t seed = 1;
+
+  // The layers
   int layers = 10;
-  int colours = 4;
-  double layer_mm = 0.2;
-  double origin_x_mm = 20.0, origin_y_mm = 20.0;
-  double size_mm = 60.0;
-  Purge purge = Purge::none;
-  double purge_mm3 = 60.0;
-  Order order = Order::carry_over;
-  Comments comments = Comments::none;
-  bool relative_e = true;
+  double layer_height_mm = 0.2;
+  double first_layer_height_mm = 0.2;
+  std::vector<double> height_cycle_mm;  ///< heights above the first layer, over and over
+  bool sequential = false;              ///< copies one after the other
   bool spiral = false;
-  bool waves = false;        // Z rises and falls while laying
-  bool sequential = false;   // one copy after the other
-  bool tower_ahead = false;  // the tower is one layer higher than the part
-  bool firmware_retract = false;
+  double nonplanar_mm = 0.0;  ///< amplitude
+  bool z_every_line = false;
+  std::int64_t megabytes = 0;  ///< goes on adding layers until the file is as long
+
+  // The tools
+  int tools = 1;
+  std::vector<int> tool_numbers;  ///< empty: 0, 1, 2, ...
+  Colours colours = Colours::every_layer;
+  int upper_layers = 3;
+  int band_layers = 4;
+  Order order = Order::ascending;
   bool select_twice = false;
-  bool park_at_end = false;
-  bool crlf = false;
-  bool relative_hops = false;
-  double hop_mm = 0.0;
+  bool park = false;
+  double standby_c = 0.0;  ///< of tools not in hand; 0: they stay hot
+
+  // The purge
+  Purge purge = Purge::none;
+  double purge_mm3 = 60.0;  ///< a swap
+  double purge_mm_s = 8.0;  ///< chute: of filament
+  Size purge_at_mm{10.0, 10.0};
+  double tower_side_mm = 20.0;
+  int tower_brim = 0;   ///< rings
+  int tower_ahead = 0;  ///< layers
+  double line_length_mm = 40.0;
+  bool start_line = false;
+
+  // The words
+  bool absolute_e = false;
+  bool extruder_words = false;  ///< M101 and M103 instead of E
+  bool inches = false;
+  bool rapid = false;     ///< travels written as G0
+  int reset_e_every = 0;  ///< G92 E0 after as many strokes
+  Retraction retraction = Retraction::filament;
   double retract_mm = 0.8;
-  double nozzle_c = 215.0, bed_c = 60.0;
+  double wipe_mm = 0.0;
+  double hop_mm = 0.0;
+  Hop hop = Hop::absolute;
+  Comments comments = Comments::notes;
+  bool crlf = false;
+  bool checksums = false;
+  int odd_words_every = 0;  ///< a word that no machine knows after as many strokes
+
+  // The machine
+  double width_mm = 0.45;
+  double filament_mm = 1.75;
+  double head_c = 215.0;
+  double bed_c = 60.0;
+  bool accelerations = false;
+  double outer_mm_s = 60.0;
+  double inner_mm_s = 100.0;
+  double infill_mm_s = 150.0;
+  double first_layer_mm_s = 30.0;
+  double travel_mm_s = 250.0;
+  double tower_mm_s = 90.0;
+
+  int tool_number(int index) const {
+    return tool_numbers.empty() ? index : tool_numbers[static_cast<std::size_t>(index)];
+  }
 };
+
+struct Request {
+  Options options;
+  std::string output;
+  std::string truth;  ///< empty: none asked for
+  std::string error;  ///< not empty: what is wrong with the command line
+  bool help = false;
+};
+
+Request read_arguments(const std::vector<std::string_view>& arguments);
+
+std::string usage();
 
 }  // namespace plate_maker

@@ -1,243 +1,293 @@
 #include "shapes.hpp"
 
-#include <algorithm>
+#include <array>
 #include <cmath>
 #include <numbers>
+
+#include "chance.hpp"
 
 namespace plate_maker {
 
 namespace {
 
-constexpr double kOuterFeed = 6000.0;  // mm/min
-constexpr double kInnerFeed = 9000.0;
-constexpr double kFirstFeed = 2400.0;
-constexpr double kLabelWidthMm = 60.0;
-constexpr double kLabelDepthMm = 20.0;
-constexpr double kGapMm = 5.0;
-constexpr double kTowerWidthMm = 35.0;
+constexpr double kPi = std::numbers::pi;
 
-struct Place {
-  double x_mm, y_mm;
-};
+// Plant labels: a plate with raised frame, two rows of letters and a leaf.
 
-class Maker {
- public:
-  Maker(const Options& options, Writer& writer) : options_(options), writer_(writer) {}
+/// A letter-like sign: strokes between six points, chosen by chance.
+void lay_letter(const Strokes& strokes, Size corner, Size size, std::uint64_t bits) {
+  constexpr std::array<std::array<double, 2>, 6> points{
+      {{0, 0}, {1, 0}, {0, 0.5}, {1, 0.5}, {0, 1}, {1, 1}}};
+  constexpr std::array<std::array<std::size_t, 2>, 9> lines{
+      {{0, 4}, {4, 5}, {5, 3}, {3, 2}, {3, 1}, {1, 0}, {2, 5}, {2, 1}, {0, 5}}};
+  const auto place = [&](std::size_t point) {
+    return Size{corner.x + points[point][0] * size.x, corner.y + points[point][1] * size.y};
+  };
+  for (std::size_t line = 0; line < lines.size(); ++line)
+    if (line == 0 || ((bits >> line) & 1U) != 0)
+      strokes.path({place(lines[line][0]), place(lines[line][1])}, false);
+}
 
-  void make() {
-    writer_.start(options_.colours);
-    if (options_.layers > 0)
-      make_layers();
-    writer_.finish();
+void lay_letters(const Strokes& strokes, Size corner, double length_mm, double height_mm,
+                 std::uint64_t row, int copy) {
+  const double pitch_mm = height_mm * 0.9;
+  const auto most = static_cast<std::uint64_t>(length_mm / pitch_mm);
+  const std::uint64_t word = chance(strokes.options().seed, row, static_cast<std::uint64_t>(copy));
+  const std::uint64_t letters = most / 2 + (most > 1 ? word % (most - most / 2) : 0) + 1;
+  for (std::uint64_t letter = 0; letter < std::min(letters, most); ++letter)
+    lay_letter(strokes, {corner.x + static_cast<double>(letter) * pitch_mm, corner.y},
+               {height_mm * 0.55, height_mm}, chance(strokes.options().seed, word, letter));
+}
+
+void lay_leaf(const Strokes& strokes, Size stalk, double length_mm) {
+  const Size tip{stalk.x, stalk.y + length_mm};
+  const double radius_mm = length_mm / std::numbers::sqrt2;  // each side is a quarter circle
+  const Size left{stalk.x - length_mm / 2.0, stalk.y + length_mm / 2.0};
+  const Size right{stalk.x + length_mm / 2.0, stalk.y + length_mm / 2.0};
+  strokes.pen().travel(stalk);
+  strokes.arc(left, radius_mm, -kPi / 4.0, kPi / 2.0);
+  strokes.arc(right, radius_mm, 3.0 * kPi / 4.0, kPi / 2.0);
+  strokes.path({stalk, {tip.x, tip.y - length_mm * 0.2}}, false);
+}
+
+void lay_label(const Strokes& strokes, int tool, Size origin, int copy) {
+  const Options& options = strokes.options();
+  const Size size = options.size_mm;
+  const Rectangle box{origin, {origin.x + size.x, origin.y + size.y}};
+  if (tool == 0) {
+    strokes.solid(box);
+    return;
   }
-
- private:
-  int columns() const { return options_.kind == "labels" ? 3 : 2; }
-
-  Place place_of(int copy) const {
-    const double wide_mm = options_.kind == "labels" ? kLabelWidthMm : options_.size_mm;
-    const double deep_mm = options_.kind == "labels" ? kLabelDepthMm : options_.size_mm;
-    return {options_.origin_x_mm + (copy % columns()) * (wide_mm + kGapMm),
-            options_.origin_y_mm + (copy / columns()) * (deep_mm + kGapMm)};
-  }
-
-  Place tower_place() const {
-    const int rows = (options_.copies + columns() - 1) / columns();
-    if (options_.kind == "labels")
-      return {options_.origin_x_mm,
-              options_.origin_y_mm + rows * (kLabelDepthMm + kGapMm) + kGapMm};
-    const int wide = std::min(options_.copies, columns());
-    return {options_.origin_x_mm + wide * (options_.size_mm + kGapMm) + kGapMm,
-            options_.origin_y_mm};
-  }
-
-  double feed(int layer, double usual) const { return layer == 0 ? kFirstFeed : usual; }
-  double z_of(int layer) const { return (layer + 1) * options_.layer_mm; }
-
-  /// Colours that the layer needs. Labels are plain below and coloured in their last three layers.
-  std::vector<int> tools_of(int layer) const {
-    std::vector<int> tools;
-    const bool plain = options_.kind == "labels" && layer < options_.layers - 3;
-    for (int tool = 0; tool < (plain ? 1 : options_.colours); ++tool)
-      tools.push_back(tool);
-    if (options_.order == Order::carry_over) {
-      const auto in_hand = std::find(tools.begin(), tools.end(), writer_.tool());
-      if (in_hand != tools.end())
-        std::rotate(tools.begin(), in_hand, in_hand + 1);
-    }
-    return tools;
-  }
-
-  void make_layers() {
-    writer_.select(0);
-    if (options_.spiral)
-      return spiral();
-    const int passes = options_.sequential ? options_.copies : 1;
-    for (int pass = 0; pass < passes; ++pass) {
-      for (int layer = 0; layer < options_.layers; ++layer) {
-        writer_.set_layer(z_of(layer));
-        swaps_in_layer_ = 0;
-        for (const int tool : tools_of(layer))
-          make_tool(layer, tool, options_.sequential ? pass : -1);
-      }
-    }
-  }
-
-  void make_tool(int layer, int tool, int only_copy) {
-    const bool first = writer_.tool() < 0;
-    const bool swaps = !first && tool != writer_.tool();
-    writer_.select(tool);
-    if (swaps)
-      purge(layer);
-    for (int copy = 0; copy < options_.copies; ++copy)
-      if (only_copy < 0 || copy == only_copy)
-        make_part(layer, tool, place_of(copy));
-  }
-
-  void purge(int layer) {
-    const double length_mm = options_.purge_mm3 / writer_.bead_mm2();
-    const int index = swaps_in_layer_++;
-    const double pitch_mm = Writer::kBeadMm;
-    writer_.purging(true);
-    switch (options_.purge) {
-      case Purge::none:
-        break;
-      case Purge::chute:
-        writer_.travel(options_.origin_x_mm - 15.0, options_.origin_y_mm - 15.0);
-        writer_.feed(options_.purge_mm3);
-        break;
-      case Purge::line: {
-        writer_.travel(options_.origin_x_mm, options_.origin_y_mm - 12.0);
-        const int passes = std::max(1, static_cast<int>(std::lround(length_mm / 80.0)));
-        for (int pass = 0; pass < passes; ++pass)
-          writer_.lay(options_.origin_x_mm + (pass % 2 == 0 ? 80.0 : 0.0),
-                      options_.origin_y_mm - 12.0, feed(layer, kInnerFeed));
-        break;
-      }
-      case Purge::tower: {
-        writer_.comment("prime tower");
-        const Place place = tower_place();
-        const int lines =
-            std::max(2, static_cast<int>(std::lround(length_mm / (kTowerWidthMm + pitch_mm))));
-        if (options_.tower_ahead)
-          writer_.set_layer(z_of(layer + 1));
-        writer_.fill(place.x_mm, place.y_mm + index * lines * pitch_mm, kTowerWidthMm, lines,
-                     pitch_mm, feed(layer, kInnerFeed));
-        if (options_.tower_ahead)
-          writer_.set_layer(z_of(layer));
-        writer_.comment("prime tower end");
-        break;
-      }
-    }
-    writer_.purging(false);
-  }
-
-  void make_part(int layer, int tool, Place at) {
-    if (options_.kind == "labels")
-      label(layer, tool, at);
-    else if (options_.kind == "lantern")
-      lantern(layer, tool, at);
-    else if (options_.kind == "ring")
-      ring(layer, tool, at);
-    else
-      block(layer, tool, at);
-  }
-
-  /// Tool 0: plate; 1: frame; 2 and beyond: letters, as strokes.
-  void label(int layer, int tool, Place at) {
-    const bool plain = layer < options_.layers - 3;
-    if (tool == 0) {
-      const double inset_mm = plain ? 0.0 : 1.5;
-      writer_.rectangle(at.x_mm + inset_mm, at.y_mm + inset_mm, kLabelWidthMm - 2 * inset_mm,
-                        kLabelDepthMm - 2 * inset_mm, feed(layer, kOuterFeed));
-      const int lines = plain ? 40 : 12;  // above, letters leave room in the middle
-      writer_.fill(at.x_mm + inset_mm + 0.5, at.y_mm + inset_mm + 0.5,
-                   kLabelWidthMm - 2 * inset_mm - 1.0, lines, Writer::kBeadMm,
-                   feed(layer, kInnerFeed));
-    } else if (tool == 1) {
-      for (int wall = 0; wall < 3; ++wall)
-        writer_.rectangle(at.x_mm + wall * 0.45, at.y_mm + wall * 0.45, kLabelWidthMm - wall * 0.9,
-                          kLabelDepthMm - wall * 0.9, feed(layer, kOuterFeed));
+  strokes.outer();
+  const double rim_mm = 1.5;
+  const double tall_mm = size.y * 0.32;
+  const double small_mm = size.y * 0.18;
+  const double text_mm = size.x - size.y * 0.6 - 3.0 * rim_mm;
+  const double text_x = origin.x + 2.5 * rim_mm;
+  for (int element = 0; element < 4; ++element) {
+    if (1 + element % (options.tools - 1) != tool)
+      continue;
+    if (element == 0) {
+      strokes.rectangle(box.inset(rim_mm));
+      strokes.rectangle(box.inset(rim_mm + options.width_mm));
+    } else if (element == 1) {
+      lay_letters(strokes, {text_x, origin.y + size.y * 0.52}, text_mm, tall_mm, 1, copy);
+    } else if (element == 2) {
+      lay_leaf(strokes, {box.high.x - size.y * 0.35, origin.y + size.y * 0.22}, size.y * 0.56);
     } else {
-      for (int letter = 0; letter < 6; ++letter)
-        writer_.rectangle(at.x_mm + 6.0 + letter * 8.0, at.y_mm + 9.0 + (tool - 2) * 4.0, 5.0, 2.5,
-                          feed(layer, kOuterFeed));
+      lay_letters(strokes, {text_x, origin.y + size.y * 0.2}, text_mm, small_mm, 2, copy);
     }
   }
+}
 
-  /// A square shell; each colour has one side, four beads thick.
-  void lantern(int layer, int tool, Place at) {
-    const double s = options_.size_mm;
-    for (int wall = 0; wall < 4; ++wall) {
-      const double w = wall * Writer::kBeadMm;
-      const double a = w;
-      const double b = s - w;
-      const double x0 = tool == 0 || tool == 3 ? a : b;
-      const double y0 = tool == 0 || tool == 1 ? a : b;
-      const double x1 = tool == 0 || tool == 1 ? b : a;
-      const double y1 = tool == 1 || tool == 2 ? b : a;
-      writer_.travel(at.x_mm + x0, at.y_mm + y0);
-      writer_.lay(at.x_mm + x1, at.y_mm + y1, feed(layer, wall == 0 ? kOuterFeed : kInnerFeed));
+// Lanterns: four walls, or a ring cut into panels; eight where more than four tools share them.
+
+std::size_t panel_count(const Layer& layer) {
+  return layer.tools.size() > 4 ? 8 : 4;
+}
+
+/// From a side's own frame (along it, inwards from its face) to the plate. Side 0 is the lower one.
+Size on_side(const Options& options, Size origin, std::size_t side, double along, double inwards) {
+  const Size size = options.size_mm;
+  switch (side) {
+    case 0:
+      return {origin.x + along, origin.y + inwards};
+    case 1:
+      return {origin.x + size.x - inwards, origin.y + along};
+    case 2:
+      return {origin.x + size.x - along, origin.y + size.y - inwards};
+    default:
+      return {origin.x + inwards, origin.y + size.y - along};
+  }
+}
+
+double side_length(const Options& options, std::size_t side) {
+  return side % 2 == 0 ? options.size_mm.x : options.size_mm.y;
+}
+
+/// How far the wavy face stands out; the waves slant upwards.
+double ripple(const Options& options, double along_mm, double z_mm) {
+  constexpr double wave_mm = 6.0;
+  constexpr double slant = 0.4;
+  const double phase_rad = 2.0 * kPi * (along_mm - slant * z_mm) / wave_mm;
+  return options.ripple_mm * (0.5 - 0.5 * std::cos(phase_rad));
+}
+
+void lay_wall(const Strokes& strokes, Size origin, std::size_t side, double begin_mm,
+              double end_mm) {
+  const Options& options = strokes.options();
+  const double width_mm = options.width_mm;
+  const int loops = std::max(1, static_cast<int>(options.wall_mm / (2.0 * width_mm) + 1e-6));
+  for (int loop = loops - 1; loop >= 0; --loop) {
+    const double inset_mm = (loop + 0.5) * width_mm;
+    const double far_mm = options.wall_mm - inset_mm;
+    std::vector<Size> points;
+    const double from = begin_mm + inset_mm;
+    const double to = end_mm - inset_mm;
+    const int pieces = loop == 0 && options.ripple_mm > 0.0 ? static_cast<int>(to - from) : 1;
+    for (int piece = 0; piece <= pieces; ++piece) {
+      const double along = from + (to - from) * piece / pieces;
+      const double out_mm = pieces > 1 ? ripple(options, along - from, strokes.layer().z_mm) : 0.0;
+      points.push_back(on_side(options, origin, side, along, inset_mm - out_mm));
+    }
+    points.push_back(on_side(options, origin, side, to, far_mm));
+    points.push_back(on_side(options, origin, side, from, far_mm));
+    if (loop == 0)
+      strokes.outer();
+    else
+      strokes.inner();
+    strokes.path(points, true);
+  }
+}
+
+void lay_round_panel(const Strokes& strokes, Size centre, double begin_rad, double end_rad) {
+  const Options& options = strokes.options();
+  const double width_mm = options.width_mm;
+  const double outer_mm = options.size_mm.x / 2.0;
+  const int loops = std::max(1, static_cast<int>(options.wall_mm / (2.0 * width_mm) + 1e-6));
+  for (int loop = loops - 1; loop >= 0; --loop) {
+    const double inset_mm = (loop + 0.5) * width_mm;
+    const double radius_mm = outer_mm - inset_mm;
+    const double inside_mm = outer_mm - options.wall_mm + inset_mm;
+    const double from = begin_rad + inset_mm / radius_mm;
+    const double to = end_rad - inset_mm / radius_mm;
+    if (loop == 0)
+      strokes.outer();
+    else
+      strokes.inner();
+    strokes.pen().travel(on_circle(centre, radius_mm, from));
+    strokes.arc(centre, radius_mm, from, to - from);
+    strokes.pen().stroke(on_circle(centre, inside_mm, to));
+    strokes.arc(centre, inside_mm, to, from - to);
+    strokes.pen().stroke(on_circle(centre, radius_mm, from));
+  }
+}
+
+Size centre_of(const Options& options, Size origin) {
+  return {origin.x + options.size_mm.x / 2.0, origin.y + options.size_mm.y / 2.0};
+}
+
+void lay_lantern(const Strokes& strokes, int tool, Size origin) {
+  const Options& options = strokes.options();
+  const std::size_t panels = panel_count(strokes.layer());
+  const std::size_t per_side = panels / 4;
+  for (std::size_t panel = 0; panel < panels; ++panel) {
+    const auto& tools = strokes.layer().tools;
+    if (tools[panel % tools.size()] != tool)
+      continue;
+    if (options.round) {
+      const double share_rad = 2.0 * kPi / static_cast<double>(panels);
+      lay_round_panel(strokes, centre_of(options, origin), static_cast<double>(panel) * share_rad,
+                      static_cast<double>(panel + 1) * share_rad);
+      continue;
+    }
+    const std::size_t side = panel / per_side;
+    const double length_mm =
+        (side_length(options, side) - options.wall_mm) / static_cast<double>(per_side);
+    const double begin_mm = static_cast<double>(panel % per_side) * length_mm;
+    lay_wall(strokes, origin, side, begin_mm, begin_mm + length_mm);
+  }
+}
+
+// Blocks in upright stripes, rings in concentric ones: a stripe a tool.
+
+void lay_block(const Strokes& strokes, std::size_t stripe, std::size_t stripes, Size origin) {
+  const Size size = strokes.options().size_mm;
+  const double width_mm = size.x / static_cast<double>(stripes);
+  const double x = origin.x + static_cast<double>(stripe) * width_mm;
+  strokes.solid({{x, origin.y}, {x + width_mm, origin.y + size.y}});
+}
+
+void lay_ring(const Strokes& strokes, std::size_t stripe, Size origin) {
+  const Options& options = strokes.options();
+  const Size centre = centre_of(options, origin);
+  const int loops = std::max(1, static_cast<int>(options.wall_mm / options.width_mm + 1e-6));
+  strokes.outer();
+  for (int loop = 0; loop < loops; ++loop) {
+    const double radius_mm = options.size_mm.x / 2.0 -
+                             static_cast<double>(stripe) * options.wall_mm -
+                             (loop + 0.5) * options.width_mm;
+    if (radius_mm < 1.0)
+      return;
+    strokes.pen().travel(on_circle(centre, radius_mm, 0.0));
+    // A full turn, then halves the other way round: both forms occur.
+    if (loop % 2 == 0) {
+      strokes.arc(centre, radius_mm, 0.0, 2.0 * kPi);
+    } else {
+      strokes.arc(centre, radius_mm, 0.0, -kPi);
+      strokes.arc(centre, radius_mm, -kPi, -kPi);
     }
   }
-
-  void block(int layer, int tool, Place at) {
-    const double step_mm = options_.size_mm / options_.colours;
-    const double x_mm = at.x_mm + tool * step_mm;
-    if (options_.waves)
-      return waves(x_mm, at.y_mm, step_mm, layer);
-    writer_.rectangle(x_mm, at.y_mm, step_mm - 0.5, options_.size_mm, feed(layer, kOuterFeed));
-    writer_.fill(x_mm + 0.5, at.y_mm + 0.5, step_mm - 1.5, static_cast<int>(options_.size_mm / 2.0),
-                 1.9, feed(layer, kInnerFeed));
-  }
-
-  void waves(double x_mm, double y_mm, double width_mm, int layer) {
-    writer_.travel(x_mm, y_mm);
-    for (int i = 1; i <= 40; ++i)
-      writer_.lay_sloped(x_mm + width_mm * (i % 2), y_mm + i,
-                         z_of(layer) + 0.3 * options_.layer_mm * std::sin(i * 0.7), kOuterFeed);
-  }
-
-  void ring(int layer, int tool, Place at) {
-    const double radius_mm = 0.5 * options_.size_mm - tool * 2.0;
-    const double x_mm = at.x_mm + 0.5 * options_.size_mm;
-    const double y_mm = at.y_mm + 0.5 * options_.size_mm;
-    const double half_mm = std::numbers::pi * radius_mm;
-    writer_.travel(x_mm + radius_mm, y_mm);
-    writer_.lay_arc(x_mm - radius_mm, y_mm, -radius_mm, 0.0, false, half_mm,
-                    feed(layer, kOuterFeed));
-    writer_.lay_arc(x_mm + radius_mm, y_mm, radius_mm, 0.0, false, half_mm,
-                    feed(layer, kOuterFeed));
-  }
-
-  /// One wall that climbs all the way round; two flat layers below it.
-  void spiral() {
-    const Place at = place_of(0);
-    const double r = 0.5 * options_.size_mm;
-    for (int layer = 0; layer < 2; ++layer) {
-      writer_.set_layer(z_of(layer));
-      writer_.rectangle(at.x_mm, at.y_mm, 2 * r, 2 * r, feed(layer, kOuterFeed));
-    }
-    constexpr int kSides = 60;
-    writer_.travel(at.x_mm + 2 * r, at.y_mm + r);
-    for (int i = 1; i <= kSides * (options_.layers - 2); ++i) {
-      if (i % kSides == 0)
-        writer_.reach_layer(z_of(1 + i / kSides));
-      const double angle = 2.0 * std::numbers::pi * i / kSides;
-      writer_.lay_sloped(at.x_mm + r + r * std::cos(angle), at.y_mm + r + r * std::sin(angle),
-                         z_of(1) + options_.layer_mm * i / kSides, kOuterFeed);
-    }
-  }
-
-  const Options& options_;
-  Writer& writer_;
-  int swaps_in_layer_ = 0;
-};
+}
 
 }  // namespace
 
-void make_plate(const Options& options, Writer& writer) {
-  Maker(options, writer).make();
+void lay_shape(const Strokes& strokes, int tool, Size origin, int copy) {
+  const auto& tools = strokes.layer().tools;
+  std::size_t stripe = 0;
+  while (tools[stripe] != tool)
+    ++stripe;
+  switch (strokes.options().kind) {
+    case Kind::labels:
+      lay_label(strokes, tool, origin, copy);
+      break;
+    case Kind::lantern:
+      lay_lantern(strokes, tool, origin);
+      break;
+    case Kind::blocks:
+      lay_block(strokes, stripe, tools.size(), origin);
+      break;
+    case Kind::ring:
+      lay_ring(strokes, stripe, origin);
+      break;
+  }
+}
+
+void lay_spiral_turn(const Strokes& strokes, Size origin) {
+  const Options& options = strokes.options();
+  const Layer& layer = strokes.layer();
+  const double floor_mm = layer.z_mm - layer.height_mm;
+  const double inset_mm = 0.5 * options.width_mm;
+  strokes.outer();
+  if (options.round) {
+    const Size centre = centre_of(options, origin);
+    const double radius_mm = options.size_mm.x / 2.0 - inset_mm;
+    const int parts = options.arcs ? 4 : static_cast<int>(2.0 * kPi * radius_mm);
+    for (int part = 1; part <= parts; ++part) {
+      strokes.pen().set_level(floor_mm + layer.height_mm * part / parts);
+      const double begin_rad = 2.0 * kPi * (part - 1) / parts;
+      strokes.arc(centre, radius_mm, begin_rad, 2.0 * kPi / parts);
+    }
+    return;
+  }
+  const double around_mm = 2.0 * (options.size_mm.x + options.size_mm.y);
+  double gone_mm = 0.0;
+  for (std::size_t side = 0; side < 4; ++side) {
+    const double length_mm = side_length(options, side);
+    const int pieces = std::max(1, static_cast<int>(length_mm / 2.0));
+    for (int piece = 1; piece <= pieces; ++piece) {
+      const double along_mm = length_mm * piece / pieces;
+      strokes.pen().set_level(floor_mm + layer.height_mm * (gone_mm + along_mm) / around_mm);
+      const double corner_mm = piece == pieces ? length_mm - inset_mm : along_mm;
+      strokes.pen().stroke(on_side(options, origin, side, corner_mm, inset_mm));
+    }
+    gone_mm += length_mm;
+  }
+}
+
+std::vector<int> tools_of_layer(const Options& options, std::size_t layer) {
+  const auto layers = static_cast<std::size_t>(options.layers);
+  const auto upper = static_cast<std::size_t>(options.upper_layers);
+  std::vector<int> tools;
+  if (options.colours == Colours::bands)
+    return {static_cast<int>(layer / static_cast<std::size_t>(options.band_layers)) %
+            options.tools};
+  const bool all = options.colours == Colours::every_layer || layer + upper >= layers;
+  // Letters stand on the plate of a label: its own tool is not needed any more.
+  const int first = options.kind == Kind::labels && all && options.tools > 1 ? 1 : 0;
+  for (int tool = first; tool < (all ? options.tools : 1); ++tool)
+    tools.push_back(tool);
+  return tools;
 }
 
 }  // namespace plate_maker
