@@ -183,7 +183,6 @@ int tools_used(const Account& account) {
 
 Account analyze(source::ByteSource& bytes, const std::string& path, const Machine& machine,
                 const AnalyzeOptions& options) {
-  require_sound(machine);
   const std::vector<Material> materials = materials_by_tool(machine, options);
   Consumer consumer(machine, materials);
   Reading reading = options.threads > 1 ? read_in_two_threads(bytes, machine, options, consumer)
@@ -215,25 +214,81 @@ Account analyze(source::ByteSource& bytes, const std::string& path, const Machin
   return account;
 }
 
+void note_passed_over(const std::vector<std::string>& names, Account& account) {
+  if (names.empty())
+    return;
+  Diagnostic passed;
+  passed.code = "member-passed-over";
+  passed.severity = Severity::note;
+  passed.message = fmt::format("files in the container that are no G-code and were passed over: {}",
+                               fmt::join(names, ", "));
+  account.diagnostics.push_back(std::move(passed));
+}
+
+std::vector<PlateOutcome> analyze_all(source::Plates& plates, const std::string& path,
+                                      const Machine& machine, const AnalyzeOptions& options) {
+  std::vector<PlateOutcome> outcomes;
+  for (;;) {
+    PlateOutcome outcome;
+    try {
+      const auto bytes = plates.next();
+      if (!bytes)
+        break;
+      outcome.member = plates.member();
+      outcome.account = analyze(
+          *bytes, outcome.member.empty() ? path : fmt::format("{}:{}", path, outcome.member),
+          machine, options);
+    } catch (const source::SourceError& error) {
+      // The container itself is broken, or the plate breaks before its first line.
+      outcome.error = error.what();
+      outcomes.push_back(std::move(outcome));
+      return outcomes;
+    } catch (const UnreadablePlate& error) {
+      outcome.error = error.what();
+    }
+    outcomes.push_back(std::move(outcome));
+  }
+  if (!outcomes.empty() && outcomes.back().account)
+    note_passed_over(plates.passed_over(), *outcomes.back().account);
+  return outcomes;
+}
+
+Account only_account(std::vector<PlateOutcome> outcomes) {
+  if (outcomes.size() > 1)
+    throw UnreadablePlate(fmt::format("holds {} plates; expected one, the first is {}",
+                                      outcomes.size(), outcomes.front().member));
+  if (!outcomes.front().account)
+    throw UnreadablePlate(outcomes.front().error);
+  return std::move(*outcomes.front().account);
+}
+
 }  // namespace
 
-Account analyze_file(const std::string& path, const Machine& machine,
-                     const AnalyzeOptions& options) {
+std::vector<PlateOutcome> analyze_plates(const std::string& path, const Machine& machine,
+                                         const AnalyzeOptions& options) {
+  require_sound(machine);
   try {
-    const auto bytes = source::open_path(path);
-    return analyze(*bytes, options.display_path.empty() ? path : options.display_path, machine,
-                   options);
+    const auto plates = source::open_path(path);
+    return analyze_all(*plates, options.display_path.empty() ? path : options.display_path, machine,
+                       options);
   } catch (const source::SourceError& error) {
     throw UnreadablePlate(error.what());
   }
 }
 
+Account analyze_file(const std::string& path, const Machine& machine,
+                     const AnalyzeOptions& options) {
+  return only_account(analyze_plates(path, machine, options));
+}
+
 Account analyze_bytes(std::string_view bytes, const Machine& machine,
                       const AnalyzeOptions& options) {
+  require_sound(machine);
   try {
-    const auto source = source::open_memory(bytes);
-    return analyze(*source, options.display_path.empty() ? "(memory)" : options.display_path,
-                   machine, options);
+    const auto plates = source::open_memory(bytes);
+    return only_account(
+        analyze_all(*plates, options.display_path.empty() ? "(memory)" : options.display_path,
+                    machine, options));
   } catch (const source::SourceError& error) {
     throw UnreadablePlate(error.what());
   }

@@ -1,9 +1,11 @@
 // From a plate and a machine to an account.
 #pragma once
 
+#include <optional>
 #include <stdexcept>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "platetally/account.hpp"
 #include "platetally/machine.hpp"
@@ -18,9 +20,22 @@ class UnreadablePlate : public std::runtime_error {
   using std::runtime_error::runtime_error;
 };
 
-/// Tallies the plate at `path` ("-": standard input).
-/// Throws UnreadablePlate where nothing can be read; what can be read is accounted for, and every
+/// One plate of a path: its account, or why there is none.
+struct PlateOutcome {
+  std::string member;  ///< name inside the zip; empty where the path itself is the plate
+  std::optional<Account> account;
+  std::string error;  ///< one line that goes on after the name; empty with an account
+};
+
+/// Tallies every plate at `path` ("-": standard input): one, or every file of a zip that looks like
+/// G-code, in their order there; at least one outcome. What can be read is accounted for, and every
 /// doubt is in Account::diagnostics. Deterministic: no clock, no locale, whatever the threads.
+/// Throws UnreadablePlate where the path cannot be opened or machine or options are unsound.
+std::vector<PlateOutcome> analyze_plates(const std::string& path, const Machine& machine,
+                                         const AnalyzeOptions& options = {});
+
+/// The same for a path that holds one plate. Throws UnreadablePlate where nothing of it can be
+/// read, and where there are several.
 Account analyze_file(const std::string& path, const Machine& machine,
                      const AnalyzeOptions& options = {});
 

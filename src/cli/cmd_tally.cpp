@@ -43,7 +43,7 @@ void say_effort(const Account& account, std::chrono::duration<double> wall) {
       usage.ru_maxrss / kKibibytesPerMebibyte));
 }
 
-Account read_plate(const TallyArguments& arguments, const Machine& machine) {
+std::vector<PlateOutcome> read_plates(const TallyArguments& arguments, const Machine& machine) {
   AnalyzeOptions options;
   options.threads = arguments.threads;
   options.tool_colours = parse_colours(arguments.colours, machine);
@@ -52,14 +52,28 @@ Account read_plate(const TallyArguments& arguments, const Machine& machine) {
   options.on_progress = [&progress](std::uint64_t bytes) { progress.read(bytes); };
   const auto begin = std::chrono::steady_clock::now();
   try {
-    Account account = analyze_file(arguments.plate, machine, options);
+    std::vector<PlateOutcome> outcomes = analyze_plates(arguments.plate, machine, options);
     progress.wipe();
-    if (arguments.verbose)
-      say_effort(account, std::chrono::steady_clock::now() - begin);
-    return account;
+    if (arguments.verbose && outcomes.size() == 1 && outcomes.front().account)
+      say_effort(*outcomes.front().account, std::chrono::steady_clock::now() - begin);
+    return outcomes;
   } catch (const UnreadablePlate& error) {
     throw RunError(fmt::format("{}: {}", arguments.plate, error.what()));
   }
+}
+
+/// Leaves the plate that --member names.
+void choose_member(std::vector<PlateOutcome>& outcomes, const TallyArguments& arguments) {
+  if (arguments.member.empty())
+    return;
+  std::vector<std::string> names;
+  for (const PlateOutcome& outcome : outcomes)
+    names.push_back(outcome.member);
+  std::erase_if(outcomes,
+                [&](const PlateOutcome& outcome) { return outcome.member != arguments.member; });
+  if (outcomes.empty())
+    throw RunError(fmt::format("{}: holds no plate '{}'; it holds {}", arguments.plate,
+                               arguments.member, listed(names)));
 }
 
 /// The text and JSON reports hold the diagnostics themselves; the others must not hide them.
@@ -102,6 +116,29 @@ std::string results_of(const Account& account, const TallyArguments& arguments,
   return to_text(account, options);
 }
 
+/// One report, or those of all the plates in a container.
+std::string all_results(const std::vector<PlateOutcome>& outcomes, const TallyArguments& arguments,
+                        bool to_standard_output) {
+  if (outcomes.size() == 1)
+    return results_of(*outcomes.front().account, arguments, to_standard_output);
+  if (!arguments.get.empty() || arguments.format == "csv")
+    throw RunError(
+        fmt::format("{}: holds {} plates; choose one for --get or csv, such as --member {}",
+                    arguments.plate, outcomes.size(), outcomes.front().member));
+  const bool json = arguments.json || arguments.format == "json";
+  std::string out = json ? "{\"schema\": \"platetally.tallies/1\", \"plates\": [\n" : "";
+  bool first = true;
+  for (const PlateOutcome& outcome : outcomes) {
+    if (!outcome.account)
+      continue;
+    if (!first)
+      out += json ? ",\n" : "\n";
+    first = false;
+    out += results_of(*outcome.account, arguments, to_standard_output);
+  }
+  return json ? out + "]}\n" : out;
+}
+
 int hold_against_limits(const Account& account,
                         const std::vector<std::pair<std::string, double>>& limits) {
   const LimitCheck check = check_limits(account, limits);
@@ -132,9 +169,19 @@ int tally(const TallyArguments& arguments) {
                                  listed(embedded_machine_names())));
   const Machine machine = load_machine_argument(arguments.machine);
   Output output(arguments.output, arguments.plate);
-  const Account account = read_plate(arguments, machine);
-  output.write(results_of(account, arguments, output.is_standard_output()));
-  return hold_against_limits(account, limits);
+  std::vector<PlateOutcome> outcomes = read_plates(arguments, machine);
+  choose_member(outcomes, arguments);
+  if (outcomes.size() == 1 && !outcomes.front().account)
+    throw RunError(fmt::format("{}: {}", arguments.plate, outcomes.front().error));
+  output.write(all_results(outcomes, arguments, output.is_standard_output()));
+  int code = kDone;
+  for (const PlateOutcome& outcome : outcomes) {
+    if (!outcome.account)
+      say(harmless(fmt::format("{}:{}: {}", arguments.plate, outcome.member, outcome.error)));
+    code =
+        std::max(code, outcome.account ? hold_against_limits(*outcome.account, limits) : kFailed);
+  }
+  return code;
 }
 
 void add_output_arguments(CLI::App& command, TallyArguments& arguments) {
@@ -189,6 +236,9 @@ Run add_tally(CLI::App& app) {
       ->group("Input");
   command.add_option("--machine", arguments->machine, "one that comes with it, or a machine file")
       ->type_name("NAME|FILE")
+      ->group("Input");
+  command.add_option("--member", arguments->member, "of a zip with several plates, only this one")
+      ->type_name("NAME")
       ->group("Input");
   command.add_option("--colours", arguments->colours, "of the tools: 0=black,1=#f0c814")
       ->type_name("LIST")

@@ -12,6 +12,7 @@ namespace platetally::cli {
 
 struct TallyArguments {
   std::string plate;
+  std::string member;
   std::string machine;
   std::string materials;
   std::string colours;

@@ -275,6 +275,24 @@ const std::vector<std::string>& action_names() {
   return names;
 }
 
+std::vector<std::string> key_meanings(DialectAction action) {
+  switch (action) {
+    case DialectAction::takes_seconds:
+      return {"seconds"};
+    case DialectAction::set_limits:
+      return {"print_speed_mm_s",          "acceleration_mm_s2",         "print_acceleration_mm_s2",
+              "travel_acceleration_mm_s2", "retract_acceleration_mm_s2", "junction_deviation_mm",
+              "corner_step_mm_s"};
+    case DialectAction::set_temperature:
+    case DialectAction::wait_temperature:
+      return {"bed_c", "head_c", "enclosure_c", "tool"};
+    case DialectAction::tool_change:
+      return {"tool"};
+    default:
+      return {};
+  }
+}
+
 const std::vector<std::string>& comment_meaning_names() {
   static const std::vector<std::string> names{"layer", "begin_purge", "end_purge"};
   return names;

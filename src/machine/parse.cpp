@@ -142,6 +142,7 @@ class Reader {
   }
 
   void read_rows(const toml::table& dialect);
+  void read_key(DialectRow& row, const std::string& key, const toml::node& means);
   void read_comments(const toml::table& dialect);
 
  private:
@@ -250,12 +251,29 @@ void Reader::read_rows(const toml::table& dialect) {
     if (const toml::node* keys = table->get("keys")) {
       if (const toml::table* pairs = keys->as_table())
         for (const auto& [key, means] : *pairs)
-          row.keys.push_back({std::string(key.str()), means.value<std::string>().value_or("")});
+          read_key(row, std::string(key.str()), means);
       else
         wrong_type(*keys, "dialect.rows.keys", "a table such as { BED = \"bed_c\" }");
     }
     load_.machine.dialect.rows.push_back(std::move(row));
   }
+}
+
+void Reader::read_key(DialectRow& row, const std::string& key, const toml::node& means) {
+  const std::vector<std::string> known = machine::key_meanings(row.action);
+  const std::string meaning = means.value<std::string>().value_or("");
+  if (std::ranges::find(known, meaning) != known.end()) {
+    row.keys.push_back({key, meaning});
+    return;
+  }
+  const std::string action = machine::action_names()[static_cast<std::size_t>(row.action)];
+  fault(means.source(), "dialect-key",
+        known.empty()
+            ? fmt::format("dialect.rows: word \"{}\", key {}: action \"{}\" takes no keys",
+                          row.word, key, action)
+            : fmt::format("dialect.rows: word \"{}\", key {}: found \"{}\"; for action \"{}\" "
+                          "expected one of \"{}\"",
+                          row.word, key, meaning, action, fmt::join(known, "\", \"")));
 }
 
 void Reader::read_comments(const toml::table& dialect) {

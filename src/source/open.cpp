@@ -1,12 +1,6 @@
-// Raw files are read with read(2) into the caller's chunk; containers go through libarchive. A
-// decompression bomb is harmless to memory, because everything is streamed; to keep it from costing
-// hours, unpacking stops when the plate is both beyond 64 MiB and more than kMostRatio times what
-// was packed. Deflate reaches 1032:1 on constant bytes; real plates pack 3 to 6 times, plates of
-// many equal layers up to some 200 times (zstd, xz).
+// Raw files are read with read(2) into the caller's chunk; containers through archive.hpp.
 #include "source/open.hpp"
 
-#include <archive.h>
-#include <archive_entry.h>
 #include <fcntl.h>
 #include <fmt/format.h>
 #include <sys/stat.h>
@@ -17,12 +11,15 @@
 #include <cstring>
 #include <vector>
 
+#include "source/archive.hpp"
+
 namespace platetally::source {
 
 namespace {
 
-constexpr std::uint64_t kFreeBytes = std::uint64_t{64} << 20;
-constexpr std::uint64_t kMostRatio = 1000;
+constexpr std::size_t kMagicBytes = 8;
+constexpr std::size_t kHeadBytes = 64 * 1024;
+constexpr std::size_t kMostNames = 20;
 
 class FileSource : public ByteSource {
  public:
@@ -81,92 +78,76 @@ class PrefixedSource : public ByteSource {
   std::unique_ptr<ByteSource> rest_;
 };
 
-enum class Container { none, stream, zip };
-
-Container recognise(std::string_view head) {
-  using std::string_view_literals::operator""sv;
-  if (head.starts_with("\x1f\x8b"sv) || head.starts_with("\x28\xb5\x2f\xfd"sv) ||
-      head.starts_with("\xfd"
-                       "7zXZ\0"sv))
-    return Container::stream;
-  return head.starts_with("PK\x03\x04"sv) ? Container::zip : Container::none;
-}
-
-class ArchiveSource : public ByteSource {
+/// One plate: the whole of what was opened.
+class OnePlate : public Plates {
  public:
-  /// Reads the first file in it.
-  ArchiveSource(std::unique_ptr<ByteSource> packed, Container kind)
-      : packed_(std::move(packed)), buffer_(kChunkBytes), archive_(archive_read_new()) {
-    if (archive_ == nullptr)
-      throw SourceError("not enough memory to unpack it");
-    archive_read_support_filter_gzip(archive_);
-    archive_read_support_filter_zstd(archive_);
-    archive_read_support_filter_xz(archive_);
-    if (kind == Container::zip)
-      archive_read_support_format_zip_streamable(archive_);
-    else
-      archive_read_support_format_raw(archive_);
-    if (archive_read_open(archive_, this, nullptr, &ArchiveSource::give, nullptr) != ARCHIVE_OK)
-      fail("is no sound container");
-    find_file();
-    // Bytes that only begin like packed ones would be passed on as they are.
-    if (kind == Container::stream && archive_filter_code(archive_, 0) == ARCHIVE_FILTER_NONE)
-      fail("begins like a packed file and is none");
-  }
-  ArchiveSource(const ArchiveSource&) = delete;
-  ArchiveSource& operator=(const ArchiveSource&) = delete;
-  ~ArchiveSource() override { archive_read_free(archive_); }
-
-  std::size_t read(std::span<char> room) override {
-    const la_ssize_t got = archive_read_data(archive_, room.data(), room.size());
-    if (got < 0)
-      fail("breaks off or is damaged");
-    unpacked_ += static_cast<std::uint64_t>(got);
-    if (unpacked_ > kFreeBytes && unpacked_ > kMostRatio * taken_)
-      throw SourceError(fmt::format(
-          "unpacks to more than {} times its size; that is no plate, reading stopped", kMostRatio));
-    return static_cast<std::size_t>(got);
-  }
+  explicit OnePlate(std::unique_ptr<ByteSource> bytes) : bytes_(std::move(bytes)) {}
+  std::unique_ptr<ByteSource> next() override { return std::move(bytes_); }
 
  private:
-  void find_file() {
-    archive_entry* entry = nullptr;
-    for (;;) {
-      const int status = archive_read_next_header(archive_, &entry);
-      if (status == ARCHIVE_EOF)
-        throw SourceError("is a container without a file");
-      if (status < ARCHIVE_WARN)
-        fail("is no sound container");
-      const char* path = archive_entry_pathname(entry);
-      const bool folder = path != nullptr && *path != '\0' && path[std::strlen(path) - 1] == '/';
-      if (!folder)
-        return;
+  std::unique_ptr<ByteSource> bytes_;
+};
+
+/// The file that an archive is at; a packed stream owns its archive.
+class MemberSource : public ByteSource {
+ public:
+  explicit MemberSource(Archive& archive) : archive_(archive) {}
+  explicit MemberSource(std::unique_ptr<Archive> archive)
+      : own_(std::move(archive)), archive_(*own_) {}
+  std::size_t read(std::span<char> room) override { return archive_.read(room); }
+
+ private:
+  std::unique_ptr<Archive> own_;
+  Archive& archive_;
+};
+
+/// Up to `most` bytes from the front of `source`.
+std::string read_head(ByteSource& source, std::size_t most) {
+  std::string head(most, '\0');
+  std::size_t have = 0;
+  while (have < head.size()) {
+    const std::size_t got = source.read({head.data() + have, head.size() - have});
+    if (got == 0)
+      break;
+    have += got;
+  }
+  head.resize(have);
+  return head;
+}
+
+class ZipPlates : public Plates {
+ public:
+  explicit ZipPlates(std::unique_ptr<ByteSource> packed)
+      : archive_(std::move(packed), Container::zip) {}
+
+  std::unique_ptr<ByteSource> next() override {
+    while (archive_.next_file()) {
+      auto bytes = std::make_unique<MemberSource>(archive_);
+      std::string head = read_head(*bytes, kHeadBytes);
+      if (looks_like_plate(head)) {
+        ++plates_;
+        return std::make_unique<PrefixedSource>(std::move(head), std::move(bytes));
+      }
+      if (passed_over_.size() < kMostNames)
+        passed_over_.push_back(archive_.name());
+      else
+        passed_over_.back() = "and more";
     }
+    if (plates_ == 0 && passed_over_.empty())
+      throw SourceError("is a container without a file");
+    if (plates_ == 0)
+      throw SourceError(fmt::format(
+          "is a container without a plate; expected G-code text, found only files like '{}'",
+          passed_over_.front()));
+    return nullptr;
   }
+  std::string member() const override { return archive_.name(); }
+  std::vector<std::string> passed_over() const override { return passed_over_; }
 
-  [[noreturn]] void fail(const char* what) const {
-    const char* reason = archive_error_string(archive_);
-    throw SourceError(fmt::format("{} ({})", what, reason == nullptr ? "no reason given" : reason));
-  }
-
-  static la_ssize_t give(archive* target, void* self_pointer, const void** bytes) {
-    auto& self = *static_cast<ArchiveSource*>(self_pointer);
-    *bytes = self.buffer_.data();
-    try {
-      const std::size_t got = self.packed_->read(self.buffer_);
-      self.taken_ += got;
-      return static_cast<la_ssize_t>(got);
-    } catch (const SourceError& error) {
-      archive_set_error(target, EIO, "%s", error.what());
-      return -1;
-    }
-  }
-
-  std::unique_ptr<ByteSource> packed_;
-  std::vector<char> buffer_;
-  archive* archive_;
-  std::uint64_t taken_ = 0;
-  std::uint64_t unpacked_ = 0;
+ private:
+  Archive archive_;
+  std::size_t plates_ = 0;
+  std::vector<std::string> passed_over_;
 };
 
 std::unique_ptr<ByteSource> open_raw(const std::string& path) {
@@ -183,31 +164,67 @@ std::unique_ptr<ByteSource> open_raw(const std::string& path) {
 }
 
 /// Looks at the first bytes and puts an unpacker in front where they ask for one.
-std::unique_ptr<ByteSource> unpacked(std::unique_ptr<ByteSource> raw) {
-  std::string head(8, '\0');
-  std::size_t have = 0;
-  while (have < head.size()) {
-    const std::size_t got = raw->read({head.data() + have, head.size() - have});
-    if (got == 0)
-      break;
-    have += got;
-  }
-  head.resize(have);
+std::unique_ptr<Plates> plates_of(std::unique_ptr<ByteSource> raw) {
+  std::string head = read_head(*raw, kMagicBytes);
   const Container kind = recognise(head);
   auto whole = std::make_unique<PrefixedSource>(std::move(head), std::move(raw));
   if (kind == Container::none)
-    return whole;
-  return std::make_unique<ArchiveSource>(std::move(whole), kind);
+    return std::make_unique<OnePlate>(std::move(whole));
+  if (kind == Container::zip)
+    return std::make_unique<ZipPlates>(std::move(whole));
+  auto archive = std::make_unique<Archive>(std::move(whole), kind);
+  if (!archive->next_file())
+    throw SourceError("is a container without a file");
+  return std::make_unique<OnePlate>(std::make_unique<MemberSource>(std::move(archive)));
+}
+
+/// Whether a line begins a command: blanks, perhaps a line number, then G, M or T and a number.
+bool begins_command(std::string_view line) {
+  const auto skip = [&line](std::string_view characters) {
+    line.remove_prefix(std::min(line.find_first_not_of(characters), line.size()));
+  };
+  const std::string_view digits = "0123456789";
+  skip(" \t/");
+  if (line.starts_with('N') || line.starts_with('n')) {
+    line.remove_prefix(1);
+    skip("0123456789 \t");
+  }
+  if (line.empty() || std::string_view("GMTgmt").find(line.front()) == std::string_view::npos)
+    return false;
+  line.remove_prefix(1);
+  skip(" \t-");
+  return !line.empty() && digits.find(line.front()) != std::string_view::npos;
 }
 
 }  // namespace
 
-std::unique_ptr<ByteSource> open_path(const std::string& path) {
-  return unpacked(open_raw(path));
+bool looks_like_plate(std::string_view head) {
+  if (head.find('\0') != std::string_view::npos)
+    return false;
+  bool only_comments = false;
+  bool other = false;
+  while (!head.empty()) {
+    const std::string_view line = head.substr(0, head.find('\n'));
+    head.remove_prefix(std::min(line.size() + 1, head.size()));
+    if (begins_command(line))
+      return true;
+    const std::size_t first = line.find_first_not_of(" \t\r");
+    if (first == std::string_view::npos)
+      continue;
+    if (line[first] == ';' || line[first] == '(')
+      only_comments = true;
+    else
+      other = true;
+  }
+  return only_comments && !other;
 }
 
-std::unique_ptr<ByteSource> open_memory(std::string_view bytes) {
-  return unpacked(std::make_unique<MemorySource>(bytes));
+std::unique_ptr<Plates> open_path(const std::string& path) {
+  return plates_of(open_raw(path));
+}
+
+std::unique_ptr<Plates> open_memory(std::string_view bytes) {
+  return plates_of(std::make_unique<MemorySource>(bytes));
 }
 
 }  // namespace platetally::source

@@ -92,6 +92,12 @@ TEST(MachineFile, FaultsNameKeyValueAndRange) {
       {"[[heads]]\ncount = 40", "too-many", 1, "more than 16"},
       {"extends = \"changer-6\"", "machine-unknown", 1, "changer-5"},
       {"[area]\nx_min_mm = 10\nx_max_mm = 5", "area-empty", 0, "x 10 to 5"},
+      {"[dialect]\n[[dialect.rows]]\nword = \"WARM\"\naction = \"set_temperature\"\n"
+       "keys = { BED = \"bed_temp\" }",
+       "dialect-key", 5, "\"bed_temp\""},
+      {"[dialect]\n[[dialect.rows]]\nword = \"PING\"\naction = \"ignore\"\n"
+       "keys = { S = \"seconds\" }",
+       "dialect-key", 5, "takes no keys"},
       {"[dialect]\n[[dialect.rows]]\nword = \"PING\"\naction = \"sing\"", "dialect-row", 2,
        "takes_seconds"},
       {"bed = 3", "key-type", 1, "a table"},

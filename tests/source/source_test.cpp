@@ -10,6 +10,7 @@
 
 #include "source/line_reader.hpp"
 #include "source/open.hpp"
+#include "support/zip.hpp"
 
 namespace platetally::source {
 namespace {
@@ -105,7 +106,8 @@ class Containers : public testing::Test {
   }
   static bool run(const std::string& command) { return std::system(command.c_str()) == 0; }
   static Read read_path(const std::string& path) {
-    const auto source = open_path(path);
+    const auto plates = open_path(path);
+    const auto source = plates->next();
     return read_all(*source);
   }
 
@@ -129,7 +131,8 @@ TEST_F(Containers, ATruncatedOneGivesWhatItHasAndThenAnError) {
   const std::string plain = write("tags.gcode", text);
   ASSERT_TRUE(run("gzip " + plain));
   std::filesystem::resize_file(plain + ".gz", std::filesystem::file_size(plain + ".gz") / 2);
-  const auto source = open_path(plain + ".gz");
+  const auto plates = open_path(plain + ".gz");
+  const auto source = plates->next();
   LineReader reader(*source);
   SourceLine line;
   EXPECT_THROW(
@@ -144,7 +147,8 @@ TEST_F(Containers, ATruncatedOneGivesWhatItHasAndThenAnError) {
 TEST_F(Containers, ADecompressionBombIsStopped) {
   const std::string bomb = (folder_ / "bomb.xz").string();
   ASSERT_TRUE(run("head -c 400000000 /dev/zero | xz -0 > " + bomb));
-  const auto source = open_path(bomb);
+  const auto plates = open_path(bomb);
+  const auto source = plates->next();
   std::vector<char> room(kChunkBytes);
   std::uint64_t total = 0;
   EXPECT_THROW(
@@ -164,15 +168,97 @@ TEST_F(Containers, WhatCannotBeReadIsSaid) {
                                 "this is no gzip at all");
   EXPECT_THROW(
       {
-        const auto source = open_path(bad);
+        const auto plates = open_path(bad);
+        const auto source = plates->next();
         read_all(*source);
       },
       SourceError);
 }
 
 TEST(Memory, IsReadLikeAFile) {
-  const auto source = open_memory("G1\nG2");
+  const auto plates = open_memory("G1\nG2");
+  const auto source = plates->next();
   EXPECT_EQ(read_all(*source).lines, (std::vector<std::string>{"G1", "G2"}));
+}
+
+struct Plate {
+  std::string member;
+  std::vector<std::string> lines;
+  bool operator==(const Plate&) const = default;
+};
+
+std::vector<Plate> plates_of(std::string_view bytes, std::vector<std::string>* passed = nullptr) {
+  const auto plates = open_memory(bytes);
+  std::vector<Plate> found;
+  while (const auto source = plates->next())
+    found.push_back({plates->member(), read_all(*source).lines});
+  if (passed != nullptr)
+    *passed = plates->passed_over();
+  return found;
+}
+
+TEST(Zip, EveryMemberThatLooksLikeGCodeIsAPlate) {
+  std::string long_plate = "; plant labels\n";
+  for (int i = 0; i < 30'000; ++i)
+    long_plate += "G1 X" + std::to_string(i % 200) + "\n";
+  const std::string zip =
+      test::make_zip({{"plates/", ""},
+                      {"plates/labels.txt", long_plate},
+                      {"about.xml", "<?xml version='1.0'?>\n<plates/>\n"},
+                      {"plates/lantern.gcode", "G1 X1\nG1 X2\n"},
+                      {"picture.gcode", std::string("\x89PNG\0\0G1 X1\n", 14)}});
+  std::vector<std::string> passed;
+  const auto plates = plates_of(zip, &passed);
+  ASSERT_EQ(plates.size(), 2U);
+  EXPECT_EQ(plates[0].member, "plates/labels.txt");
+  EXPECT_EQ(plates[0].lines.size(), 30'001U);
+  EXPECT_EQ(plates[1], (Plate{"plates/lantern.gcode", {"G1 X1", "G1 X2"}}));
+  EXPECT_EQ(passed, (std::vector<std::string>{"about.xml", "picture.gcode"}));
+}
+
+TEST(Zip, APlateThatIsLeftUnreadDoesNotHideTheNext) {
+  const std::string zip =
+      test::make_zip({{"a", "G1 X1\n" + std::string(500'000, '\n')}, {"b", "T1\n"}});
+  const auto plates = open_memory(zip);
+  ASSERT_NE(plates->next(), nullptr);
+  ASSERT_NE(plates->next(), nullptr);
+  EXPECT_EQ(plates->member(), "b");
+  EXPECT_EQ(plates->next(), nullptr);
+}
+
+TEST(Zip, WithoutAPlateSaysSo) {
+  const std::string none = test::make_zip({{"about.xml", "<a/>"}});
+  EXPECT_THROW(plates_of(none), SourceError);
+  const std::string empty = test::make_zip({{"folder/", ""}});
+  EXPECT_THROW(plates_of(empty), SourceError);
+}
+
+TEST(Zip, CutAnywhereItEndsWithAnErrorOrFewerPlates) {
+  const std::string zip = test::make_zip({{"a.gcode", "G1 X1\n"}, {"b.gcode", "G1 X2\n"}});
+  for (std::size_t size = 4; size < zip.size(); ++size) {
+    try {
+      EXPECT_LE(plates_of(std::string_view(zip).substr(0, size)).size(), 2U);
+    } catch (const SourceError& error) {
+      EXPECT_STRNE(error.what(), "");
+    }
+  }
+}
+
+TEST(Sniffing, TellsPlatesFromOtherText) {
+  const std::vector<std::pair<std::string, bool>> rows = {{"G1 X1", true},
+                                                          {"  n20 g1", true},
+                                                          {"; only a remark\n\n", true},
+                                                          {"M104S200\n", true},
+                                                          {"\xef\xbb\xbf; a\nT0\n", true},
+                                                          {"/G1 X1", true},
+                                                          {"", false},
+                                                          {"Take care", false},
+                                                          {"{\"Gain\": 1}", false},
+                                                          {"<G1/>", false},
+                                                          {"key = 1\nother = 2\n", false},
+                                                          {std::string("G1\0", 3), false}};
+  for (const auto& [text, plate] : rows)
+    EXPECT_EQ(looks_like_plate(text), plate) << text;
 }
 
 }  // namespace

@@ -1,0 +1,146 @@
+// ratios FILE [ROUNDS] [--machine NAME]: thread time of every depth of reading as a multiple of the
+// floor's, on one plate. The depths take turns within a round, so that what else the machine does
+// meets them alike; medians over the rounds. Depths:
+//   floor     read the file in the reader's chunks, add up every word (floor.hpp)
+//   tokenise  the same bytes through lines and grammar
+//   timeline  tokenise, interpret, plan the motion and book the seconds that are not motion
+//   tally     everything, one thread
+#include <fmt/format.h>
+#include <sys/resource.h>
+#include <time.h>
+
+#include <algorithm>
+#include <cstdlib>
+#include <functional>
+#include <string>
+#include <vector>
+
+#include "floor.hpp"
+#include "gcode/grammar.hpp"
+#include "interpreter/interpreter.hpp"
+#include "motion/planner.hpp"
+#include "platetally/analyze.hpp"
+#include "source/line_reader.hpp"
+#include "source/open.hpp"
+
+namespace {
+
+using namespace platetally;
+
+double thread_s() {
+  timespec now{};
+  clock_gettime(CLOCK_THREAD_CPUTIME_ID, &now);
+  return static_cast<double>(now.tv_sec) + 1e-9 * static_cast<double>(now.tv_nsec);
+}
+
+double floor_of(const std::string& path) {
+  const auto plates = source::open_path(path);
+  const auto bytes = plates->next();
+  std::vector<char> chunk(source::kChunkBytes);
+  std::size_t kept = 0;
+  bench::FloorSum sum;
+  for (;;) {
+    const std::size_t got = bytes->read({chunk.data() + kept, chunk.size() - kept});
+    if (got == 0)
+      break;
+    const std::string_view text(chunk.data(), kept + got);
+    const std::size_t whole = text.rfind('\n') + 1;
+    bench::scan_floor(text.substr(0, whole), sum);
+    kept = text.size() - whole;
+    std::copy(chunk.begin() + static_cast<std::ptrdiff_t>(whole),
+              chunk.begin() + static_cast<std::ptrdiff_t>(text.size()), chunk.begin());
+  }
+  return sum.values;
+}
+
+double tokenise(const std::string& path) {
+  const auto plates = source::open_path(path);
+  const auto bytes = plates->next();
+  source::LineReader lines(*bytes);
+  source::SourceLine line;
+  gcode::Line parsed;
+  double sum = 0.0;
+  while (lines.next(line)) {
+    gcode::parse_line(line.text, parsed);
+    for (std::size_t i = 0; i < parsed.commands; ++i)
+      sum += parsed.command[i].words.mask;
+  }
+  return sum;
+}
+
+struct Seconds : motion::TimedSink {
+  double total_s = 0.0;
+  void take(std::span<const motion::TimedRecord> batch) override {
+    for (const motion::TimedRecord& timed : batch)
+      total_s += timed.motion_s;
+  }
+};
+struct IntoPlanner : interpreter::RecordSink {
+  explicit IntoPlanner(motion::Planner& target) : planner(target) {}
+  void take(std::span<const interpreter::Record> batch) override { planner.take(batch); }
+  motion::Planner& planner;
+};
+
+double timeline(const std::string& path, const Machine& machine) {
+  const auto plates = source::open_path(path);
+  const auto bytes = plates->next();
+  source::LineReader lines(*bytes);
+  Seconds seconds;
+  motion::Planner planner(machine, seconds);
+  IntoPlanner sink(planner);
+  interpreter::Interpreter interpreter(machine, sink);
+  source::SourceLine line;
+  gcode::Line parsed;
+  while (lines.next(line)) {
+    gcode::parse_line(line.text, parsed);
+    interpreter.take(parsed, line.text, line.number);
+  }
+  interpreter.finish();
+  planner.finish();
+  return seconds.total_s;
+}
+
+double tally(const std::string& path, const Machine& machine) {
+  AnalyzeOptions options;
+  options.threads = 1;
+  return analyze_file(path, machine, options).totals.time.expected;
+}
+
+double median(std::vector<double> values) {
+  std::ranges::sort(values);
+  return values[values.size() / 2];
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  if (argc < 2) {
+    fmt::print(stderr, "ratios FILE [ROUNDS] [MACHINE]\n");
+    return 2;
+  }
+  const std::string path = argv[1];
+  const int rounds = argc > 2 ? std::max(1, std::atoi(argv[2])) : 7;
+  const Machine machine = load_machine(argc > 3 ? argv[3] : "changer-5").machine;
+  const std::vector<std::pair<const char*, std::function<double()>>> depths = {
+      {"floor", [&] { return floor_of(path); }},
+      {"tokenise", [&] { return tokenise(path); }},
+      {"timeline", [&] { return timeline(path, machine); }},
+      {"tally", [&] { return tally(path, machine); }}};
+  std::vector<std::vector<double>> times_s(depths.size());
+  double kept = 0.0;  // so that nothing is left out as unused
+  for (int round = 0; round < rounds; ++round)
+    for (std::size_t i = 0; i < depths.size(); ++i) {
+      const double before_s = thread_s();
+      kept += depths[i].second();
+      times_s[i].push_back(thread_s() - before_s);
+    }
+  const double floor_s = median(times_s[0]);
+  fmt::print("{} rounds, one thread, medians\n", rounds);
+  for (std::size_t i = 0; i < depths.size(); ++i)
+    fmt::print("{:<9} {:8.3f} s  {:5.2f} x floor\n", depths[i].first, median(times_s[i]),
+               median(times_s[i]) / floor_s);
+  rusage usage{};
+  getrusage(RUSAGE_SELF, &usage);
+  fmt::print("peak memory {} MiB (check {:g})\n", usage.ru_maxrss / 1024, kept);
+  return 0;
+}
