@@ -18,7 +18,7 @@
 #include "interpreter/interpreter.hpp"
 #include "ledgers/plate_books.hpp"
 #include "motion/planner.hpp"
-#include "source/line_reader.hpp"
+#include "source/block_reader.hpp"
 #include "source/open.hpp"
 
 namespace platetally {
@@ -80,38 +80,48 @@ void note_broken_source(const std::exception& error, std::uint64_t line, Reading
   reading.diagnostics.add(std::move(broken));
 }
 
+/// Every line of a block.
+void read_block(const source::Block& block, interpreter::Interpreter& interpreter,
+                Reading& reading) {
+  gcode::Line parsed;
+  const char* at = block.text.data();
+  const char* const end = at + block.text.size();
+  while (at != end) {
+    const char* const from = at;
+    at = gcode::parse_line(at, end, parsed);
+    if (block.too_long) {
+      at = end;
+      parsed.commands = 0;
+      parsed.fault = gcode::LineFault::line_too_long;
+    }
+    reading.commands += parsed.commands;
+    interpreter.take(parsed, gcode::line_text(from, at), ++reading.lines);
+  }
+}
+
 Reading read_plate(source::ByteSource& bytes, const Machine& machine, const AnalyzeOptions& options,
                    interpreter::RecordSink& sink) {
   Reading reading;
-  source::LineReader lines(bytes);
+  source::BlockReader blocks(bytes);
   interpreter::Interpreter interpreter(machine, sink);
-  source::SourceLine line;
-  gcode::Line parsed;
-  std::uint64_t told_bytes = 0;
+  source::Block block;
   try {
-    while (lines.next(line)) {
-      gcode::parse_line(line.text, parsed);
-      if (line.too_long)
-        parsed.fault = gcode::LineFault::line_too_long;
-      reading.commands += parsed.commands;
-      interpreter.take(parsed, line.text, line.number);
-      if (options.on_progress && lines.bytes() != told_bytes) {
-        told_bytes = lines.bytes();
-        options.on_progress(told_bytes);
-      }
+    while (blocks.next(block)) {
+      read_block(block, interpreter, reading);
+      if (options.on_progress)
+        options.on_progress(blocks.bytes());
     }
   } catch (const source::SourceError& error) {
-    if (lines.lines() == 0)
+    if (reading.lines == 0)
       throw;
-    note_broken_source(error, lines.lines(), reading);
+    note_broken_source(error, reading.lines, reading);
   }
   interpreter.finish();
   reading.diagnostics.merge(interpreter.diagnostics());
   reading.unaccounted = interpreter.unaccounted();
   reading.layer_heights_mm = interpreter.layer_heights_mm();
   reading.tool_selects = interpreter.tool_selects();
-  reading.bytes = lines.bytes();
-  reading.lines = lines.lines();
+  reading.bytes = blocks.bytes();
   return reading;
 }
 

@@ -1,16 +1,18 @@
 // The only file that knows Boost.Spirit X3.
 //
 // A line is a run of words, comments, a checksum and blanks, or a named command. The grammar only
-// recognises; the actions below sort words into commands. Numbers have a primitive of their own:
-// fixed point, no exponent ("X1E5" is X1 and E5), and exact, because a mantissa below 2^53 and a
-// power of ten up to 10^22 are both exact doubles and their quotient is rounded once (W. D.
-// Clinger, How to read floating point numbers accurately, 1990). Longer numbers go to
-// std::from_chars.
+// recognises; the actions below sort words into commands. Words have two primitives: WordRun takes
+// as many plain ones as there are ("G1 X10 Y-2.5"), in one loop and without looking for the end of
+// the line first, which is nearly all of nearly every plate; what it stops at (a bare letter, a
+// fraction, blanks inside a number, a fault) is left to WordParser, which says the same of plain
+// words and decides all the others.
 #include "gcode/grammar.hpp"
 
 #include <boost/spirit/home/x3.hpp>
-#include <charconv>
-#include <cmath>
+#include <cstring>
+#include <functional>
+
+#include "gcode/number.hpp"
 
 namespace platetally::gcode {
 
@@ -18,116 +20,13 @@ namespace {
 
 namespace x3 = boost::spirit::x3;
 
-using Iterator = const char*;
-
-struct Number {
-  double value = 0.0;
-  std::int32_t whole = 0;      ///< the digits before the point, for command numbers
-  std::int32_t fraction = -1;  ///< the digits behind it, -1 without a point
-};
-
-constexpr bool is_digit(char c) {
-  return c >= '0' && c <= '9';
-}
-constexpr bool is_blank(char c) {
-  return c == ' ' || c == '\t' || c == '\r';
-}
-constexpr bool is_letter(char c) {
-  return (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z');
-}
-constexpr char upper(char c) {
-  return c >= 'a' && c <= 'z' ? static_cast<char>(c - 'a' + 'A') : c;
-}
-
-constexpr double kPowersOfTen[] = {1e0,  1e1,  1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
-                                   1e8,  1e9,  1e10, 1e11, 1e12, 1e13, 1e14, 1e15,
-                                   1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22};
-constexpr std::size_t kLongestNumber = 40;
-
-std::int32_t bounded(std::uint64_t digits) {
-  return digits > 1'000'000 ? 1'000'000 : static_cast<std::int32_t>(digits);
-}
-
-/// The whole number again, blanks dropped, for numbers that are long or cut by blanks.
-bool read_slowly(Iterator& first, Iterator last, Number& number) {
-  char digits[kLongestNumber + 1];
-  std::size_t count = 0;
-  bool negative = false;
-  Iterator at = first;
-  if (at != last && (*at == '+' || *at == '-'))
-    negative = *at++ == '-';
-  Iterator end = at;
-  for (; at != last && (is_digit(*at) || *at == '.' || is_blank(*at)); ++at) {
-    if (is_blank(*at))
-      continue;
-    if (count == kLongestNumber)
-      return false;
-    digits[count++] = *at;
-    end = at + 1;
-  }
-  double value = 0.0;
-  const auto [stop, error] =
-      std::from_chars(digits, digits + count, value, std::chars_format::fixed);
-  if (error != std::errc() || stop != digits + count || !std::isfinite(value))
-    return false;
-  number.value = negative ? -value : value;
-  number.whole = bounded(static_cast<std::uint64_t>(std::min(std::abs(value), 1e9)));
-  number.fraction = -1;
-  if (negative)
-    number.whole = -number.whole;
-  first = end;
-  return true;
-}
-
-/// A number at `first`. False leaves `first` alone: no number, or a malformed one. `joins`: digits
-/// behind blanks go on with it, as the standard has it.
-bool read_number(Iterator& first, Iterator last, bool joins, Number& number) {
-  Iterator at = first;
-  const bool negative = at != last && *at == '-';
-  if (at != last && (*at == '-' || *at == '+'))
-    ++at;
-  std::uint64_t mantissa = 0;
-  const Iterator digits_begin = at;
-  while (at != last && is_digit(*at))
-    mantissa = mantissa * 10 + static_cast<std::uint64_t>(*at++ - '0');
-  auto digits = at - digits_begin;
-  const std::uint64_t whole = mantissa;
-  std::uint64_t behind = 0;
-  std::ptrdiff_t decimals = 0;
-  const bool has_point = at != last && *at == '.';
-  if (has_point) {
-    const Iterator point = at++;
-    while (at != last && is_digit(*at)) {
-      const auto digit = static_cast<std::uint64_t>(*at++ - '0');
-      mantissa = mantissa * 10 + digit;
-      behind = behind * 10 + digit;
-    }
-    decimals = at - point - 1;
-    digits += decimals;
-  }
-  Iterator next = at;
-  while (joins && next != last && is_blank(*next))
-    ++next;
-  const bool goes_on = next != last && next != at && (is_digit(*next) || *next == '.');
-  if (digits == 0 && !goes_on)
-    return false;
-  if (goes_on || digits > 18 || mantissa >= (std::uint64_t{1} << 53))
-    return read_slowly(first, last, number);
-  if (at != last && *at == '.')
-    return false;
-  const double value = static_cast<double>(mantissa) / kPowersOfTen[decimals];
-  number.value = negative ? -value : value;
-  number.whole = negative ? -bounded(whole) : bounded(whole);
-  number.fraction = has_point && decimals > 0 ? bounded(behind) : -1;
-  first = at;
-  return true;
-}
-
 /// What the actions write to.
 struct Building {
   Line& line;
   Iterator begin;
   Command* command = nullptr;
+  bool numbered = false;   ///< the run met a line number
+  bool overflows = false;  ///< more commands than fit: what follows is left out
 
   std::uint32_t column(Iterator at) const { return static_cast<std::uint32_t>(at - begin) + 1; }
 
@@ -141,6 +40,7 @@ struct Building {
   Command* add(CommandKind kind, Iterator at) {
     if (line.commands == kMostCommands) {
       fault(LineFault::too_many_commands, at);
+      overflows = true;
       return nullptr;
     }
     Command& added = line.command[line.commands++];
@@ -175,10 +75,10 @@ bool begins_command(const Building& state, char letter) {
 }
 
 /// Words that are followed by free text.
-bool takes_text(const Command& command) {
-  if (command.letter != 'M' || command.fraction >= 0)
+bool takes_text(char letter, std::int32_t number, std::int32_t fraction) {
+  if (letter != 'M' || fraction >= 0)
     return false;
-  switch (command.number) {
+  switch (number) {
     case 23:
     case 28:
     case 30:
@@ -194,8 +94,8 @@ bool takes_text(const Command& command) {
 }
 
 void add_word(Building& state, Iterator at, char letter, const Number* number) {
-  if (letter == 'N' && state.command == nullptr)
-    return;  // line number
+  if (state.overflows || (letter == 'N' && state.command == nullptr))
+    return;  // the latter is a line number
   if (begins_command(state, letter)) {
     Command* command = state.add(CommandKind::lettered, at);
     if (command == nullptr)
@@ -219,6 +119,154 @@ void add_word(Building& state, Iterator at, char letter, const Number* number) {
   else
     words.bare |= bit;
 }
+
+Iterator end_of_line(Iterator first, Iterator last) {
+  const auto* end =
+      static_cast<Iterator>(std::memchr(first, '\n', static_cast<std::size_t>(last - first)));
+  return end == nullptr ? last : end;
+}
+
+/// The text behind such a word, up to a comment or the end of the line.
+void take_text(Building& state, Iterator& first, Iterator last) {
+  Iterator from = first;
+  while (from != last && is_blank(*from))
+    ++from;
+  Iterator to = last;
+  for (Iterator at = from; at != last; ++at) {
+    if (*at == ';') {
+      to = at;
+      break;
+    }
+  }
+  state.command->text = {from, static_cast<std::size_t>(to - from)};
+  first = to;
+}
+
+constexpr unsigned kLetters = 26;
+
+/// 0 for A and a; kLetters or more for what is no letter.
+constexpr unsigned letter_index(char c) {
+  return static_cast<unsigned char>(c) < 'A' ? kLetters
+                                             : static_cast<unsigned char>((c | 0x20) - 'a');
+}
+
+/// Text that ends with a line end, which no word goes over: loops need not look for `last`.
+struct LineEndAhead {
+  static constexpr bool reached(Iterator) { return false; }
+};
+struct Bounded {
+  Iterator last;
+  bool reached(Iterator at) const { return at == last; }
+};
+
+/// Whether the number in front of `at` is over: digits behind blanks would go on with it, and a
+/// second point is a fault.
+template <typename End>
+bool ends_number(Iterator at, const End& end) {
+  if (*at == ' ') {
+    ++at;
+    return end.reached(at) || *at > '9' || !(is_digit(*at) || *at == '.' || is_blank(*at));
+  }
+  if (*at > '9' || *at == '\n')
+    return true;
+  if (*at == '\r')
+    return !end.reached(at + 1) && at[1] == '\n';
+  return *at != '.' && *at != '\t';
+}
+
+/// Plain words from `first` on, each a letter with a short number right behind it. Stops in front
+/// of the first that is not, and has then done nothing with it.
+template <typename End>
+void read_plain_words(Iterator& first, const End& end, Building& state) {
+  constexpr std::uint32_t kCommandLetters =
+      1U << ('G' - 'A') | 1U << ('M' - 'A') | 1U << ('T' - 'A');
+  constexpr std::ptrdiff_t kPlainDigits = 15;  // every such mantissa is an exact double
+  constexpr std::ptrdiff_t kCommandDigits = 6;
+  Iterator at = first;
+  while (!end.reached(at) && *at == ' ')
+    ++at;
+  first = at;
+  if (end.reached(at))
+    return;
+  Words* words = nullptr;  // of the command in work, and its mask
+  std::uint32_t mask = 0;
+  unsigned index = letter_index(*at);
+  while (index < kLetters) {
+    Iterator next = at + 1;
+    const bool negative = !end.reached(next) && *next == '-';
+    next += negative;
+    const Iterator digits = next;
+    std::uint64_t mantissa = 0;
+    while (!end.reached(next) && is_digit(*next))
+      mantissa = mantissa * 10 + static_cast<std::uint64_t>(*next++ - '0');
+    std::ptrdiff_t count = next - digits;
+    if (((kCommandLetters >> index) & 1U) != 0 &&
+        begins_command(state, static_cast<char>('A' + index))) {
+      if (negative || count == 0 || count > kCommandDigits ||
+          (!end.reached(next) && *next == '.') || state.line.commands == kMostCommands ||
+          takes_text(static_cast<char>('A' + index), static_cast<std::int32_t>(mantissa), -1))
+        return;
+      Command* const command = state.add(CommandKind::lettered, at);
+      command->letter = static_cast<char>('A' + index);
+      command->number = static_cast<std::int32_t>(mantissa);
+      words = &command->words;
+      mask = 0;
+    } else {
+      double value = 0.0;
+      if (!end.reached(next) && *next == '.') {
+        const Iterator point = ++next;
+        while (!end.reached(next) && is_digit(*next))
+          mantissa = mantissa * 10 + static_cast<std::uint64_t>(*next++ - '0');
+        const std::ptrdiff_t decimals = next - point;
+        count += decimals;
+        if (count > kPlainDigits)
+          return;
+        value = static_cast<double>(static_cast<std::int64_t>(mantissa)) / kPowersOfTen[decimals];
+      } else {
+        value = static_cast<double>(static_cast<std::int64_t>(mantissa));
+      }
+      if (count == 0 || count > kPlainDigits || (!end.reached(next) && !ends_number(next, end)))
+        return;
+      const bool numbers = words == nullptr && index == 'N' - 'A';
+      if (numbers && (state.numbered || negative || next - digits != count))
+        return;
+      state.numbered = state.numbered || numbers;
+      if (words == nullptr && !numbers)
+        words = &state.add(CommandKind::motionless, at)->words;
+      if (words != nullptr) {
+        const std::uint32_t bit = 1U << index;
+        if ((mask & bit) != 0)
+          return;
+        mask |= bit;
+        words->value[index] = negative ? -value : value;
+        words->mask = mask;
+      }
+    }
+    while (!end.reached(next) && *next == ' ')
+      ++next;
+    first = at = next;
+    if (end.reached(at))
+      return;
+    index = letter_index(*at);
+  }
+}
+
+/// A run of plain words.
+struct WordRun : x3::parser<WordRun> {
+  using attribute_type = x3::unused_type;
+  static constexpr bool has_attribute = false;
+
+  template <typename Context, typename RuleContext, typename Attribute>
+  bool parse(Iterator& first, Iterator last, const Context& context, RuleContext&,
+             Attribute&) const {
+    Building& state = building(context);
+    if (first != last && last[-1] == '\n')
+      read_plain_words(first, LineEndAhead{}, state);
+    else
+      read_plain_words(first, Bounded{last}, state);
+    return true;
+  }
+};
 
 /// A letter and, where one follows, its number.
 struct WordParser : x3::parser<WordParser> {
@@ -246,7 +294,8 @@ struct WordParser : x3::parser<WordParser> {
       }
       add_word(state, at, letter, &number);
       first = next;
-      if (state.command != nullptr && takes_text(*state.command))
+      const Command* command = state.command;
+      if (command != nullptr && takes_text(command->letter, command->number, command->fraction))
         take_text(state, first, last);
       return true;
     }
@@ -257,21 +306,6 @@ struct WordParser : x3::parser<WordParser> {
     add_word(state, at, letter, nullptr);
     ++first;
     return true;
-  }
-
-  static void take_text(Building& state, Iterator& first, Iterator last) {
-    Iterator from = first;
-    while (from != last && is_blank(*from))
-      ++from;
-    Iterator to = last;
-    for (Iterator at = from; at != last; ++at) {
-      if (*at == ';') {
-        to = at;
-        break;
-      }
-    }
-    state.command->text = {from, static_cast<std::size_t>(to - from)};
-    first = to;
   }
 };
 
@@ -385,35 +419,76 @@ struct ChecksumParser : x3::parser<ChecksumParser> {
 const auto quoted = x3::omit[x3::lit('"') >> *(x3::char_ - '"') >> -x3::lit('"')];
 
 const auto item = word | blank | TailComment{} | NestedComment{} | ChecksumParser{} | quoted;
+const auto items = *item;
 const auto numbered = x3::omit[x3::char_("Nn") >> +x3::digit >> *blank];
-const auto whole_line = x3::omit[*blank >> -(x3::lit('/') >> *blank)] >> -numbered >>
-                        ((named >> -TailComment{}) | *item);
+const auto numbered_line = (named >> -TailComment{}) | items;
+const auto whole_line = x3::omit[*blank >> -(x3::lit('/') >> *blank)] >> -numbered >> numbered_line;
+const auto run = WordRun{};
 
-}  // namespace
+void clear(Line& line) {
+  line.commands = 0;
+  line.comment = {};
+  line.comment_is_alone = false;
+  line.checksum = Checksum::absent;
+  line.fault = LineFault::none;
+  line.fault_column = 0;
+}
 
-void parse_line(std::string_view text, Line& out) {
-  out.commands = 0;
-  out.comment = {};
-  out.comment_is_alone = false;
-  out.checksum = Checksum::absent;
-  out.fault = LineFault::none;
-  out.fault_column = 0;
-  Iterator first = text.data();
-  const Iterator last = first + text.size();
-  if (first == last || *first == '%')
-    return;
-  Building state{out, first};
-  x3::parse(first, last, x3::with<BuildingTag>(std::ref(state))[whole_line]);
+/// What the run of plain words stopped at, up to the end of the line. Apart, so that plain lines do
+/// not pay for its registers.
+[[gnu::noinline]] void parse_rest(Iterator first, Iterator last, Building state) {
+  if (last != first && last[-1] == '\r')
+    --last;
+  const auto in_context = [&state](const auto& rule) {
+    return x3::with<BuildingTag>(std::ref(state))[rule];
+  };
+  if (state.command != nullptr)
+    x3::parse(first, last, in_context(items));
+  else if (state.numbered)
+    x3::parse(first, last, in_context(numbered_line));
+  else
+    x3::parse(first, last, in_context(whole_line));
   while (first != last && is_blank(*first))
     ++first;
-  if (first != last && out.fault == LineFault::none)
+  Line& line = state.line;
+  if (first != last && line.fault == LineFault::none)
     state.fault(
         *first == '{' || *first == '[' ? LineFault::placeholder : LineFault::stray_character,
         first);
-  out.comment_is_alone = out.commands == 0 && out.comment.data() != nullptr;
-  if (out.fault == LineFault::malformed_number || out.fault == LineFault::stray_character ||
-      out.fault == LineFault::placeholder)
-    out.commands = 0;
+  line.comment_is_alone = line.commands == 0 && line.comment.data() != nullptr;
+  if (line.fault == LineFault::malformed_number || line.fault == LineFault::stray_character ||
+      line.fault == LineFault::placeholder)
+    line.commands = 0;
+}
+
+}  // namespace
+
+const char* parse_line(const char* first, const char* last, Line& out) {
+  clear(out);
+  Building state{out, first};
+  if (first != last && *first == '%')
+    first = end_of_line(first, last);
+  x3::parse(first, last, x3::with<BuildingTag>(std::ref(state))[run]);
+  if (first == last)
+    return last;
+  if (*first == '\n')
+    return first + 1;
+  if (*first == '\r' && last - first > 1 && first[1] == '\n')
+    return first + 2;
+  const Iterator end = end_of_line(first, last);
+  parse_rest(first, end, state);
+  return end == last ? last : end + 1;
+}
+
+void parse_line(std::string_view text, Line& out) {
+  parse_line(text.data(), text.data() + text.size(), out);
+}
+
+void parse_line_word_by_word(std::string_view text, Line& out) {
+  clear(out);
+  if (text.starts_with('%'))
+    return;
+  parse_rest(text.data(), text.data() + text.size(), {out, text.data()});
 }
 
 }  // namespace platetally::gcode

@@ -3,7 +3,7 @@
 #include <string_view>
 #include <vector>
 
-#include "source/line_reader.hpp"
+#include "source/block_reader.hpp"
 #include "source/open.hpp"
 
 extern "C" int LLVMFuzzerTestOneInput(const unsigned char* data, std::size_t size) {
@@ -12,13 +12,13 @@ extern "C" int LLVMFuzzerTestOneInput(const unsigned char* data, std::size_t siz
   try {
     const auto plates = open_memory({reinterpret_cast<const char*>(data), size});
     while (const auto bytes = plates->next()) {
-      LineReader lines(*bytes);
-      SourceLine line;
+      BlockReader blocks(*bytes);
+      Block block;
       std::uint64_t offset = 0;
-      while (lines.next(line) && lines.bytes() < kMostBytes) {
-        if (line.offset < offset || line.text.size() > kLongestLine)
+      while (blocks.next(block) && blocks.bytes() < kMostBytes) {
+        if (block.text.empty() || block.offset < offset)
           std::abort();
-        offset = line.offset;
+        offset = block.offset + block.text.size();
       }
     }
     if (plates->passed_over().size() > 20)

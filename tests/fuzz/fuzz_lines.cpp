@@ -14,6 +14,25 @@ void require(bool holds) {
     std::abort();
 }
 
+/// The line says the same when it is read word by word.
+void require_same(std::string_view text, const platetally::gcode::Line& line) {
+  using namespace platetally::gcode;
+  static Line slow;
+  parse_line_word_by_word(text, slow);
+  require(line.commands == slow.commands && line.fault == slow.fault &&
+          line.fault_column == slow.fault_column && line.checksum == slow.checksum &&
+          line.comment == slow.comment);
+  for (std::size_t i = 0; i < line.commands; ++i) {
+    const Command& a = line.command[i];
+    const Command& b = slow.command[i];
+    require(a.kind == b.kind && a.letter == b.letter && a.number == b.number &&
+            a.fraction == b.fraction && a.text == b.text && a.name == b.name &&
+            a.words.mask == b.words.mask && a.words.bare == b.words.bare);
+    for (char letter = 'A'; letter <= 'Z'; ++letter)
+      require(!a.words.has(letter) || a.words[letter] == b.words[letter]);
+  }
+}
+
 }  // namespace
 
 extern "C" int LLVMFuzzerTestOneInput(const unsigned char* data, std::size_t size) {
@@ -30,6 +49,7 @@ extern "C" int LLVMFuzzerTestOneInput(const unsigned char* data, std::size_t siz
       for (char letter = 'A'; letter <= 'Z'; ++letter)
         if (line.command[i].words.has(letter))
           require(std::isfinite(line.command[i].words[letter]));
+    require_same(text, line);
     if (line.fault != LineFault::none)
       require(!describe_fault(line, text, 1).message.empty());
     if (end == std::string_view::npos)

@@ -36,9 +36,7 @@ std::string dump(const Command& command) {
   return text;
 }
 
-std::string dump(std::string_view text) {
-  static Line line;  // deliberately not cleared between lines
-  parse_line(text, line);
+std::string dump(const Line& line) {
   std::string result;
   for (std::size_t i = 0; i < line.commands; ++i)
     result += (i == 0 ? "" : " | ") + dump(line.command[i]);
@@ -51,6 +49,26 @@ std::string dump(std::string_view text) {
   return result;
 }
 
+std::string dump(std::string_view text) {
+  static Line line;  // deliberately not cleared between lines
+  parse_line(text, line);
+  return dump(line);
+}
+
+/// The first line of `text`, read with what follows in sight, as a plate is read.
+std::string dump_first(const std::string& text, std::size_t& length) {
+  static Line line;
+  length = static_cast<std::size_t>(parse_line(text.data(), text.data() + text.size(), line) -
+                                    text.data());
+  return dump(line);
+}
+
+std::string dump_word_by_word(std::string_view text) {
+  static Line line;
+  parse_line_word_by_word(text, line);
+  return dump(line);
+}
+
 struct Row {
   const char* line;
   const char* says;
@@ -59,7 +77,14 @@ struct Row {
 class Lines : public testing::TestWithParam<Row> {};
 
 TEST_P(Lines, SayWhatTheySay) {
-  EXPECT_EQ(dump(GetParam().line), GetParam().says) << GetParam().line;
+  const std::string text = GetParam().line;
+  EXPECT_EQ(dump(text), GetParam().says) << text;
+  EXPECT_EQ(dump_word_by_word(text), GetParam().says) << text;
+  for (const char* end : {"\n", "\r\n", "\nG1 X5\n", "\nG1 X5", "\n\n"}) {
+    std::size_t length = 0;
+    EXPECT_EQ(dump_first(text + end, length), GetParam().says) << text;
+    EXPECT_EQ(length, text.size() + (*end == '\r' ? 2 : 1)) << text;
+  }
 }
 
 INSTANTIATE_TEST_SUITE_P(
@@ -207,6 +232,11 @@ TEST(Lines, AnyBytesAreHarmlessAndColumnsLieInTheLine) {
     parse_line(text, line);
     ASSERT_LE(line.commands, kMostCommands);
     ASSERT_LE(line.fault_column, text.size() + 1) << text;
+    std::size_t length = 0;
+    ASSERT_EQ(dump(line), dump_word_by_word(text)) << text;
+    ASSERT_EQ(dump_first(text + "\nG1 X1", length), dump(text)) << text;
+    ASSERT_EQ(length, text.size() + 1) << text;
+    parse_line(text, line);
     for (std::size_t c = 0; c < line.commands; ++c)
       for (char letter = 'A'; letter <= 'Z'; ++letter)
         if (line.command[c].words.has(letter)) {

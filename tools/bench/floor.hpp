@@ -49,8 +49,8 @@ inline void scan_floor(std::string_view text, FloorSum& sum) {
         mantissa = mantissa * 10 + static_cast<std::uint64_t>(*at++ - '0');
       decimals = at - point;
     }
-    const double value =
-        static_cast<double>(mantissa) / kPowersOfTen[decimals < 19 ? decimals : 18];
+    const double value = static_cast<double>(static_cast<std::int64_t>(mantissa)) /
+                         kPowersOfTen[decimals < 19 ? decimals : 18];
     sum.values += negative ? -value : value;
     ++sum.words;
   }

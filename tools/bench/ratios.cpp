@@ -1,6 +1,6 @@
-// ratios FILE [ROUNDS] [--machine NAME]: thread time of every depth of reading as a multiple of the
-// floor's, on one plate. The depths take turns within a round, so that what else the machine does
-// meets them alike; medians over the rounds. Depths:
+// ratios FILE [ROUNDS [MACHINE [DEPTH]]]: thread time of every depth of reading as a multiple of
+// the floor's, on one plate. The depths take turns within a round, so that what else the machine
+// does meets them alike; medians over the rounds. Depths:
 //   floor     read the file in the reader's chunks, add up every word (floor.hpp)
 //   tokenise  the same bytes through lines and grammar
 //   timeline  tokenise, interpret, plan the motion and book the seconds that are not motion
@@ -20,7 +20,7 @@
 #include "interpreter/interpreter.hpp"
 #include "motion/planner.hpp"
 #include "platetally/analyze.hpp"
-#include "source/line_reader.hpp"
+#include "source/block_reader.hpp"
 #include "source/open.hpp"
 
 namespace {
@@ -53,18 +53,31 @@ double floor_of(const std::string& path) {
   return sum.values;
 }
 
+template <typename Take>
+void for_each_line(source::ByteSource& bytes, const Take& take) {
+  source::BlockReader blocks(bytes);
+  source::Block block;
+  gcode::Line line;
+  std::uint64_t number = 0;
+  while (blocks.next(block)) {
+    const char* at = block.text.data();
+    const char* const end = at + block.text.size();
+    while (at != end) {
+      const char* const from = at;
+      at = gcode::parse_line(at, end, line);
+      take(line, gcode::line_text(from, at), ++number);
+    }
+  }
+}
+
 double tokenise(const std::string& path) {
   const auto plates = source::open_path(path);
   const auto bytes = plates->next();
-  source::LineReader lines(*bytes);
-  source::SourceLine line;
-  gcode::Line parsed;
   double sum = 0.0;
-  while (lines.next(line)) {
-    gcode::parse_line(line.text, parsed);
-    for (std::size_t i = 0; i < parsed.commands; ++i)
-      sum += parsed.command[i].words.mask;
-  }
+  for_each_line(*bytes, [&sum](const gcode::Line& line, std::string_view, std::uint64_t) {
+    for (std::size_t i = 0; i < line.commands; ++i)
+      sum += line.command[i].words.mask;
+  });
   return sum;
 }
 
@@ -84,17 +97,13 @@ struct IntoPlanner : interpreter::RecordSink {
 double timeline(const std::string& path, const Machine& machine) {
   const auto plates = source::open_path(path);
   const auto bytes = plates->next();
-  source::LineReader lines(*bytes);
   Seconds seconds;
   motion::Planner planner(machine, seconds);
   IntoPlanner sink(planner);
   interpreter::Interpreter interpreter(machine, sink);
-  source::SourceLine line;
-  gcode::Line parsed;
-  while (lines.next(line)) {
-    gcode::parse_line(line.text, parsed);
-    interpreter.take(parsed, line.text, line.number);
-  }
+  for_each_line(*bytes, [&](const gcode::Line& line, std::string_view text, std::uint64_t number) {
+    interpreter.take(line, text, number);
+  });
   interpreter.finish();
   planner.finish();
   return seconds.total_s;
@@ -115,7 +124,7 @@ double median(std::vector<double> values) {
 
 int main(int argc, char** argv) {
   if (argc < 2) {
-    fmt::print(stderr, "ratios FILE [ROUNDS] [MACHINE]\n");
+    fmt::print(stderr, "ratios FILE [ROUNDS [MACHINE [DEPTH]]]\n");
     return 2;
   }
   const std::string path = argv[1];
@@ -128,8 +137,13 @@ int main(int argc, char** argv) {
       {"tally", [&] { return tally(path, machine); }}};
   std::vector<std::vector<double>> times_s(depths.size());
   double kept = 0.0;  // so that nothing is left out as unused
+  const std::string only = argc > 4 ? argv[4] : "";
   for (int round = 0; round < rounds; ++round)
     for (std::size_t i = 0; i < depths.size(); ++i) {
+      if (!only.empty() && i > 0 && only != depths[i].first) {
+        times_s[i].push_back(0.0);
+        continue;
+      }
       const double before_s = thread_s();
       kept += depths[i].second();
       times_s[i].push_back(thread_s() - before_s);
