@@ -163,7 +163,8 @@ void Interpreter::Parts::decide_e_mode() {
 void Interpreter::Parts::remark_on_faults(const gcode::Line& line, std::string_view text,
                                           std::uint64_t number) {
   if (line.checksum == gcode::Checksum::wrong) {
-    remarks.place = {number, text, 0};
+    const std::uint32_t column = line.fault == gcode::LineFault::none ? line.fault_column : 0;
+    remarks.place = {number, text, column};
     remarks.say("checksum-wrong", Severity::warning, [] {
       return std::string(
           "the line's checksum does not fit its bytes; a controller would ask for the line again; "

@@ -1,0 +1,107 @@
+// How a plate is written down changes no number: blanks, case, line ends, comments, line numbers.
+#include <functional>
+
+#include "platetally/report.hpp"
+#include "source/block_reader.hpp"
+#include "source/open.hpp"
+#include "support.hpp"
+
+namespace platetally {
+namespace {
+
+std::string unpacked(const std::string& path) {
+  const auto plates = source::open_path(path);
+  const auto bytes = plates->next();
+  std::string text;
+  source::BlockReader blocks(*bytes);
+  for (source::Block block; blocks.next(block);)
+    text += block.text;
+  return text;
+}
+
+using Rewrite = std::function<std::string(const std::string& code, std::size_t line)>;
+
+/// Rewrites the code of every line; comments stay behind it.
+std::string rewritten(const std::string& text, const Rewrite& rewrite) {
+  std::istringstream lines(text);
+  std::string out;
+  std::size_t number = 0;
+  for (std::string line; std::getline(lines, line);) {
+    const std::size_t comment = std::min(line.find(';'), line.size());
+    out += rewrite(line.substr(0, comment), ++number) + line.substr(comment) + "\n";
+  }
+  return out;
+}
+
+/// Everything that is told of a plate but the length of its file.
+std::string told(const std::string& text, const Machine& machine) {
+  Account account = analyze_bytes(text, machine);
+  account.bytes = 0;
+  account.diagnostics.clear();  // they quote the line
+  return to_json(account);
+}
+
+struct Form {
+  const char* name;
+  Rewrite rewrite;
+};
+
+const Form kForms[] = {
+    {"blanks_between",
+     [](const std::string& code, std::size_t) {
+       std::string out;
+       for (const char c : code)
+         out += c == ' ' ? std::string("  \t") : std::string(1, c);
+       return " \t" + out + "  ";
+     }},
+    {"no_blanks",
+     [](std::string code, std::size_t) {
+       std::erase(code, ' ');
+       return code;
+     }},
+    {"lower_case",
+     [](std::string code, std::size_t) {
+       for (char& c : code)
+         c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
+       return code;
+     }},
+    {"carriage_returns", [](const std::string& code, std::size_t) { return code; }},
+    {"comments",
+     [](const std::string& code, std::size_t line) {
+       return code + (line % 2 == 0 ? "(a tag for the sale)" : "") + ";for the sale ";
+     }},
+    {"line_numbers_and_checksums",
+     [](const std::string& code, std::size_t line) {
+       if (code.empty())
+         return code;
+       const std::string numbered = "N" + std::to_string(line) + " " + code;
+       unsigned sum = 0;
+       for (const char c : numbered)
+         sum ^= static_cast<unsigned char>(c);
+       return numbered + "*" + std::to_string(sum);
+     }},
+};
+
+class Forms : public testing::TestWithParam<std::size_t> {};
+
+TEST_P(Forms, ChangeNoNumber) {
+  const Form& form = kForms[GetParam()];
+  const Machine machine = test::embedded("changer-5");
+  for (const char* plate : {"plates/tower", "plates/arcs", "plates/firmware-retract-park",
+                            "plates/absolute-e-selected-twice", "plates/chute"}) {
+    SCOPED_TRACE(plate);
+    const std::string text = unpacked(test::testdata(std::string(plate) + ".gcode.gz"));
+    std::string changed = rewritten(text, form.rewrite);
+    if (std::string_view(form.name) == "carriage_returns")
+      for (std::size_t at = 0; (at = changed.find('\n', at)) != std::string::npos; at += 2)
+        changed.insert(at, "\r");
+    ASSERT_NE(changed, text);
+    EXPECT_EQ(told(changed, machine), told(text, machine));
+  }
+}
+
+INSTANTIATE_TEST_SUITE_P(Written, Forms, testing::Range(std::size_t{0}, std::size(kForms)),
+                         [](const auto& row) { return std::string(kForms[row.param].name); });
+
+}  // namespace
+}  // namespace platetally
