@@ -1,14 +1,12 @@
-// TOML in: the only file that includes toml++.
+// TOML in.
 #include <fmt/format.h>
-
-#define TOML_EXCEPTIONS 0
-#include <toml++/toml.h>
 
 #include <algorithm>
 #include <fstream>
 #include <optional>
 #include <sstream>
 
+#include "base/toml.hpp"
 #include "machine/embedded.hpp"
 #include "machine/keys.hpp"
 
