@@ -12,6 +12,7 @@
 
 #include "base/batch_ring.hpp"
 #include "base/diagnostics.hpp"
+#include "findings/levers.hpp"
 #include "findings/wrong_machine.hpp"
 #include "gcode/grammar.hpp"
 #include "heat/run.hpp"
@@ -30,8 +31,9 @@ constexpr std::size_t kBatchesInFlight = 16;
 /// Motion and books: the second half of the reading.
 class Consumer : public interpreter::RecordSink, motion::TimedSink {
  public:
-  Consumer(const Machine& machine, const std::vector<Material>& materials)
-      : books_(machine, materials), planner_(machine, *this) {}
+  Consumer(const Machine& machine, const std::vector<Material>& materials,
+           const std::vector<std::string>& colours)
+      : books_(machine, materials, colours), planner_(machine, *this) {}
 
   void take(std::span<const interpreter::Record> batch) override { planner_.take(batch); }
   void take(std::span<const motion::TimedRecord> batch) override { books_.take(batch); }
@@ -194,7 +196,7 @@ int tools_used(const Account& account) {
 Account analyze(source::ByteSource& bytes, const std::string& path, const Machine& machine,
                 const AnalyzeOptions& options) {
   const std::vector<Material> materials = materials_by_tool(machine, options);
-  Consumer consumer(machine, materials);
+  Consumer consumer(machine, materials, options.tool_colours);
   Reading reading = options.threads > 1 ? read_in_two_threads(bytes, machine, options, consumer)
                                         : read_plate(bytes, machine, options, consumer);
   if (reading.bytes == 0)
@@ -221,6 +223,8 @@ Account analyze(source::ByteSource& bytes, const std::string& path, const Machin
        findings::check_machine(consumer.books().demand(), tools_used(account), machine))
     reading.diagnostics.add(std::move(warning));
   account.diagnostics = reading.diagnostics.entries();
+  const std::vector<ledgers::ToolUse> uses = consumer.books().tool_uses();
+  account.findings = findings::find_levers({account, machine, consumer.books().footprint(), uses});
   return account;
 }
 

@@ -41,7 +41,8 @@ struct EnergyBy {
 
 /// What the band around the expected time is made of.
 struct TimeBandCause {
-  std::string cause;     ///< "swap", "long-swap", "homing", "probing", "start-and-end", "pause"
+  std::string cause;     ///< "swap", "long-swap", "homing", "probing", "start-and-end", "pause",
+                         ///< "unknown-words"
   double below_s = 0.0;  ///< expected less low
   double above_s = 0.0;  ///< high less expected
 };
@@ -89,6 +90,7 @@ struct Totals {
 
 struct ToolAccount {
   int tool = 0;
+  std::string colour;  ///< as the caller or the machine file names it; may be empty
   std::uint64_t selects = 0;
   double filament_mm = 0.0;  ///< net: retractions and their returns cancel
   double part_g = 0.0;
@@ -105,7 +107,8 @@ struct SwapPairAccount {
   int to = 0;
   std::uint64_t count = 0;
   double purge_g = 0.0;
-  std::optional<double> needed_g;  ///< absent while the colours of the pair are not known
+  std::optional<double>
+      needed_g;  ///< for all of them; absent while the pair's colours are not known
 };
 
 struct BedZoneAccount {
@@ -132,11 +135,20 @@ struct LayerAccount {
   std::uint64_t bed_zones_warm = 0;
 };
 
+/// Tools that lay material in one layer without another layer between: most plates visit each layer
+/// once; objects printed one after the other visit each of their layers.
+struct LayerVisit {
+  std::uint64_t layer = 0;  ///< LayerAccount::index
+  std::vector<int> order;   ///< tools by first appearance
+};
+
 /// Something that costs more than it needs to, and what to do about it.
 struct Finding {
   std::string code;
   Severity severity = Severity::note;
-  std::string message;
+  std::string message;  ///< what was seen, and where
+  std::string advice;   ///< what to do about it
+  std::string assumes;  ///< what the savings stand on
   double saves_time_s = 0.0;
   double saves_purge_g = 0.0;
   double saves_energy_wh = 0.0;
@@ -162,6 +174,8 @@ struct Account {
   std::vector<SwapPairAccount> swap_pairs;
   std::vector<BedZoneAccount> bed_zones;
   std::vector<LayerAccount> layers;
+  std::vector<LayerVisit>
+      visits;  ///< in the order of printing; empty if there are too many to keep
   std::vector<Finding> findings;
   std::vector<Diagnostic> diagnostics;
   std::vector<UnaccountedWord> unaccounted;

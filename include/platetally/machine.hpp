@@ -162,12 +162,31 @@ struct SwapPolicy {
   bool operator==(const SwapPolicy&) const = default;
 };
 
+/// What is known better of one pair of tools than of all.
+struct SwapPair {
+  int from = 0;  ///< T numbers
+  int to = 1;
+  Range seconds{0.0, 0.0, 0.0};  ///< of the change; high 0: as its kind takes; each 0 .. 3600
+  double needed_mm3 = 0.0;       ///< measured purge that the pair needs; 0: by colours; 0 .. 1e5
+  bool operator==(const SwapPair&) const = default;
+};
+
+/// How much a change of colour needs on this machine; src/swaps/need.cpp has the formula.
+struct Need {
+  double washout_mm3 = 75.0;    ///< thins the old colour to 1/e; > 0 .. 1e4
+  double dead_mm3 = 60.0;       ///< has to leave before the new colour arrives; 0 .. 1e4
+  double margin = 1.42;         ///< 1 .. 10
+  double tolerance_de00 = 2.0;  ///< difference from the clean colour that is accepted; 0.1 .. 50
+  bool operator==(const Need&) const = default;
+};
+
 /// Seconds that the file does not state.
 struct Procedures {
   Range homing_s{10.0, 15.0, 25.0};
   Range probing_s{30.0, 60.0, 150.0};
   Range start_s{0.0, 0.0, 0.0};      ///< before the first line
   Range end_s{0.0, 0.0, 0.0};        ///< after the last line
+  double unknown_word_most_s = 0.1;  ///< a command word that nothing is known of may take; 0 .. 60
   Range pause_s{0.0, 0.0, 0.0};      ///< each M0, M1, M600: a person must come; reported apart
   double retract_mm = 0.8;           ///< G10; 0 .. 100
   double retract_speed_mm_s = 35.0;  ///< > 0 .. 500
@@ -246,6 +265,8 @@ struct Machine {
   Enclosure enclosure;
   Supply supply;
   SwapPolicy swap;
+  std::vector<SwapPair> swap_pairs;  ///< 0 .. 1024
+  Need need;
   Procedures procedures;
   Dialect dialect;
   double room_c = 23.0;  ///< -20 .. 50

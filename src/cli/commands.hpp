@@ -14,7 +14,9 @@ namespace platetally::cli {
 using Run = std::function<int()>;
 
 Run add_tally(CLI::App& app);
+Run add_order(CLI::App& app);
 Run add_machines(CLI::App& app);
+Run add_explain(CLI::App& app);
 
 /// The arguments make no sense; what() says why, in one line.
 class UsageError : public std::runtime_error {

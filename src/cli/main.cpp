@@ -48,7 +48,9 @@ int run(int argc, char** argv) {
   app.require_subcommand(0, 1);
   app.footer(std::string(kFooter));
   const std::vector<std::pair<std::string, Run>> commands{{"tally", add_tally(app)},
-                                                          {"machines", add_machines(app)}};
+                                                          {"order", add_order(app)},
+                                                          {"machines", add_machines(app)},
+                                                          {"explain", add_explain(app)}};
   try {
     app.parse(argc, argv);
     if (wants_version)

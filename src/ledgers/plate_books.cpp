@@ -6,6 +6,7 @@
 
 #include "base/units.hpp"
 #include "heat/heat_result.hpp"
+#include "swaps/pair_need.hpp"
 
 namespace platetally::ledgers {
 
@@ -54,7 +55,7 @@ void add(EnergyBy& sum, const EnergyBy& part) {
 }
 
 /// The causes that widen the band of the total time, the widest first.
-std::vector<TimeBandCause> band_causes(const TimeLedger& time) {
+std::vector<TimeBandCause> band_causes(const TimeLedger& time, double unknown_words_s) {
   using timeline::Cause;
   constexpr std::pair<Cause, const char*> kNames[] = {
       {Cause::swap, "swap"},     {Cause::long_swap, "long-swap"},
@@ -66,6 +67,8 @@ std::vector<TimeBandCause> band_causes(const TimeLedger& time) {
     if (seconds.high > seconds.low)
       causes.push_back({name, seconds.expected - seconds.low, seconds.high - seconds.expected});
   }
+  if (unknown_words_s > 0.0)
+    causes.push_back({"unknown-words", 0.0, unknown_words_s});
   std::stable_sort(causes.begin(), causes.end(), [](const auto& a, const auto& b) {
     return a.below_s + a.above_s > b.below_s + b.above_s;
   });
@@ -84,13 +87,17 @@ std::vector<double> g_per_mm_by_tool(const Machine& machine,
   return g_per_mm;
 }
 
-PlateBooks::PlateBooks(const Machine& machine, const std::vector<Material>& materials)
+PlateBooks::PlateBooks(const Machine& machine, const std::vector<Material>& materials,
+                       std::vector<std::string> colours)
     : machine_(machine),
+      colours_(std::move(colours)),
       g_per_mm_(g_per_mm_by_tool(machine, materials)),
       durations_(machine),
       purge_(machine),
       visits_(machine),
       layer_ledger_(g_per_mm_, hidden_mm_by_tool(machine)),
+      footprint_(machine.area),
+      tool_use_(machine.tools.size()),
       heat_log_(machine),
       selects_(machine.tools.size(), 0) {}
 
@@ -102,7 +109,12 @@ void PlateBooks::take(std::span<const motion::TimedRecord> batch) {
     layer_ledger_.add(timed, duration.swap, feed);
     heat_log_.take(timed, duration, feed.fresh_mm);
     visits_.take(timed, duration.swap, feed);
-    demand_.add(timed.record, feed.use == swaps::Use::part);
+    const bool is_part = feed.use == swaps::Use::part;
+    visit_ledger_.add(timed.record, is_part);
+    tool_use_.add(timed, duration);
+    if (is_part && interpreter::lays_material(timed.record))
+      footprint_.add(timed.record.move);
+    demand_.add(timed.record, is_part);
     if (duration.swap.selection != timeline::Selection::none)
       ++selects_[static_cast<std::size_t>(duration.swap.to)];
   }
@@ -128,6 +140,7 @@ void PlateBooks::write(const heat::HeatResult& heat, const std::vector<double>& 
   write_layers(heat, layer_heights_mm, account);
   write_tools(heat, account);
   write_pairs(account);
+  write_visits(layer_heights_mm, account);
   write_zones(heat, account);
   write_tower(account);
   write_totals(heat, account);
@@ -162,6 +175,7 @@ void PlateBooks::write_tools(const heat::HeatResult& heat, Account& account) con
     const heat::ToolHeat tool_heat = at_or(heat.tools, tool);
     ToolAccount row;
     row.tool = static_cast<int>(tool);
+    row.colour = swaps::colour_of_tool(machine_, colours_, tool);
     row.selects = selects_[tool];
     row.filament_mm = filament.net_mm;
     row.part_g = filament.part_mm() * g_per_mm_[tool];
@@ -176,6 +190,7 @@ void PlateBooks::write_tools(const heat::HeatResult& heat, Account& account) con
 
 void PlateBooks::write_pairs(Account& account) const {
   const std::size_t tools = machine_.tools.size();
+  const auto needs_mm3 = swaps::pair_needs_mm3(machine_, colours_);
   for (std::size_t from = 0; from < tools; ++from) {
     for (std::size_t to = 0; to < tools; ++to) {
       const swaps::PairBook& pair = purge_.pairs()[from * tools + to];
@@ -186,9 +201,23 @@ void PlateBooks::write_pairs(Account& account) const {
       row.to = static_cast<int>(to);
       row.count = pair.count;
       row.purge_g = (pair.purge_mm + pair.hidden_purge_mm) * g_per_mm_[to];
+      if (const std::optional<double>& need_mm3 = needs_mm3[from * tools + to])
+        row.needed_g = static_cast<double>(row.count) * *need_mm3 /
+                       base::filament_area_mm2(machine_.tools[to].filament_diameter_mm) *
+                       g_per_mm_[to];
       account.swap_pairs.push_back(row);
     }
   }
+}
+
+void PlateBooks::write_visits(const std::vector<double>& layer_heights_mm, Account& account) const {
+  std::vector<std::uint64_t> index_of(layer_heights_mm.size());
+  std::uint64_t index = 0;
+  for (const std::size_t ordinal : by_height(layer_heights_mm))
+    index_of[ordinal] = index++;
+  account.visits = visit_ledger_.visits();
+  for (LayerVisit& visit : account.visits)
+    visit.layer = index_of[visit.layer];
 }
 
 void PlateBooks::write_zones(const heat::HeatResult& heat, Account& account) const {
@@ -248,7 +277,11 @@ void PlateBooks::write_totals(const heat::HeatResult& heat, Account& account) co
   totals.time = time_.total();
   totals.time += Range::exactly(heat.wait_s);
   totals.pause_s = time_.pause_s();
-  totals.time_band = band_causes(time_);
+  double unknown_words_s = 0.0;
+  for (const UnaccountedWord& word : account.unaccounted)
+    unknown_words_s += static_cast<double>(word.count) * machine_.procedures.unknown_word_most_s;
+  totals.time.high += unknown_words_s;
+  totals.time_band = band_causes(time_, unknown_words_s);
   totals.energy_wh = totals.energy_by.sum_wh();
   const double time_s = totals.time_by.sum_s();
   totals.mean_power_w = time_s > 0.0 ? totals.energy_wh * base::kJoulesPerWattHour / time_s : 0.0;

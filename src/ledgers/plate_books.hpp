@@ -5,8 +5,11 @@
 #include <vector>
 
 #include "ledgers/demand_ledger.hpp"
+#include "ledgers/footprint.hpp"
 #include "ledgers/layer_ledger.hpp"
 #include "ledgers/time_ledger.hpp"
+#include "ledgers/tool_use.hpp"
+#include "ledgers/visit_ledger.hpp"
 #include "motion/timed_record.hpp"
 #include "platetally/account.hpp"
 #include "platetally/machine.hpp"
@@ -26,7 +29,9 @@ namespace platetally::ledgers {
 class PlateBooks {
  public:
   /// `materials`: by tool number, as many as the machine has tools.
-  PlateBooks(const Machine& machine, const std::vector<Material>& materials);
+  /// `colours`: of the tools, by tool number; an empty or missing one is the machine's.
+  PlateBooks(const Machine& machine, const std::vector<Material>& materials,
+             std::vector<std::string> colours = {});
 
   /// The next records in program order.
   void take(std::span<const motion::TimedRecord> batch);
@@ -35,11 +40,14 @@ class PlateBooks {
   void settle_purge();
 
   const Demand& demand() const { return demand_.demand(); }
+  const Footprint& footprint() const { return footprint_; }
+  std::vector<ToolUse> tool_uses() const { return tool_use_.uses(); }
 
   /// The log that heat runs over; once, after the last record.
   timeline::HeatLog take_heat_log() { return heat_log_.finish(); }
 
-  /// Writes totals, tools, pairs, zones and layers into `account`. `layer_heights_mm` by ordinal.
+  /// Writes totals, tools, pairs, zones and layers into `account`, whose unaccounted words are
+  /// there. `layer_heights_mm` by ordinal.
   void write(const heat::HeatResult& heat, const std::vector<double>& layer_heights_mm,
              Account& account) const;
 
@@ -48,11 +56,13 @@ class PlateBooks {
                     Account& account) const;
   void write_tools(const heat::HeatResult& heat, Account& account) const;
   void write_pairs(Account& account) const;
+  void write_visits(const std::vector<double>& layer_heights_mm, Account& account) const;
   void write_zones(const heat::HeatResult& heat, Account& account) const;
   void write_tower(Account& account) const;
   void write_totals(const heat::HeatResult& heat, Account& account) const;
 
   const Machine& machine_;
+  std::vector<std::string> colours_;
   std::vector<double> g_per_mm_;
   timeline::Durations durations_;
   swaps::PurgeBook purge_;
@@ -60,6 +70,9 @@ class PlateBooks {
   swaps::TowerFinding tower_;
   TimeLedger time_;
   LayerLedger layer_ledger_;
+  VisitLedger visit_ledger_;
+  Footprint footprint_;
+  ToolUseLedger tool_use_;
   timeline::HeatLogBuilder heat_log_;
   DemandLedger demand_;
   std::vector<std::uint64_t> selects_;  ///< by tool

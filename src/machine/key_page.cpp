@@ -49,6 +49,7 @@ constexpr const char* kHead = "| key | range | default | meaning |\n|---|---|---
 std::string key_page() {
   Machine machine;
   machine.waste_areas.resize(1);
+  machine.swap_pairs.resize(1);
   std::string page;
   const std::vector<Key> keys = machine_keys();
   for (const std::string& table : table_order()) {
@@ -61,6 +62,8 @@ std::string key_page() {
   add_rows(tool_keys(0), "tools", machine, page);
   page += fmt::format("\n## [[waste_areas]]\n\n{}", kHead);
   add_rows(waste_area_keys(0), "waste_areas", machine, page);
+  page += fmt::format("\n## [[swap_pairs]]\n\n{}", kHead);
+  add_rows(swap_pair_keys(0), "swap_pairs", machine, page);
   page += fmt::format(
       "\n## [[dialect.rows]] and [[dialect.comments]]\n\nWords and comments of a machine's own; "
       "`machine-words.md` has a worked example.\n\nActions: {}.\nMeanings of comments: {}.\n",

@@ -206,11 +206,22 @@ void add_rest(std::vector<Key>& keys) {
        number("swap", "first_pick_s", "s", 0, 3600, "taking the first tool", AT(swap.first_pick_s)),
        number("swap", "hidden_purge_mm3", "mm3", 0, 1e5,
               "purged by the machine at each swap, not in the file", AT(swap.hidden_purge_mm3)),
+       number("need", "washout_mm3", "mm3", 0.1, 1e4, "thins the old colour to 1/e",
+              AT(need.washout_mm3)),
+       number("need", "dead_mm3", "mm3", 0, 1e4, "has to leave before the new colour arrives",
+              AT(need.dead_mm3)),
+       number("need", "margin", "", 1, 10, "on both", AT(need.margin)),
+       number("need", "tolerance_de00", "", 0.1, 50,
+              "CIEDE2000 difference from the clean colour that is accepted",
+              AT(need.tolerance_de00)),
        range("procedures", "homing_s", "s", 0, 3600, "each", AT(procedures.homing_s)),
        range("procedures", "probing_s", "s", 0, 3600, "each", AT(procedures.probing_s)),
        range("procedures", "start_s", "s", 0, 36000, "before the first line",
              AT(procedures.start_s)),
        range("procedures", "end_s", "s", 0, 36000, "after the last line", AT(procedures.end_s)),
+       number("procedures", "unknown_word_most_s", "s", 0, 60,
+              "may a command word take that nothing is known of",
+              AT(procedures.unknown_word_most_s)),
        range("procedures", "pause_s", "s", 0, 360000, "until a person has come, each pause",
              AT(procedures.pause_s)),
        number("procedures", "retract_mm", "mm", 0, 100, "G10", AT(procedures.retract_mm)),
@@ -299,9 +310,23 @@ std::vector<Key> waste_area_keys(std::size_t index) {
 #undef AT
 }
 
+std::vector<Key> swap_pair_keys(std::size_t index) {
+#define AT(member)                     \
+  [index](Machine & m) -> auto& {      \
+    return m.swap_pairs[index].member; \
+  }
+  return {integer("swap_pairs", "from", 0, 31, "T number", AT(from)),
+          integer("swap_pairs", "to", 0, 31, "", AT(to)),
+          range("swap_pairs", "seconds", "s", 0, 3600, "of the change; all 0: as its kind takes",
+                AT(seconds)),
+          number("swap_pairs", "needed_mm3", "mm3", 0, 1e5,
+                 "measured purge that the pair needs; 0: by the colours", AT(needed_mm3))};
+#undef AT
+}
+
 const std::vector<std::string>& table_order() {
-  static const std::vector<std::string> order{"",       "area", "motion",     "bed",    "enclosure",
-                                              "supply", "swap", "procedures", "dialect"};
+  static const std::vector<std::string> order{"",       "area", "motion", "bed",        "enclosure",
+                                              "supply", "swap", "need",   "procedures", "dialect"};
   return order;
 }
 

@@ -47,11 +47,12 @@ struct Key {
 
 /// Keys of the machine proper, in the order of writing.
 std::vector<Key> machine_keys();
-/// Keys of one [[heads]], [[tools]] or [[waste_areas]] entry. They address the last entry of the
-/// machine's list.
+/// Keys of one [[heads]], [[tools]], [[waste_areas]] or [[swap_pairs]] entry. They address the last
+/// entry of the machine's list.
 std::vector<Key> head_keys(std::size_t index);
 std::vector<Key> tool_keys(std::size_t index);
 std::vector<Key> waste_area_keys(std::size_t index);
+std::vector<Key> swap_pair_keys(std::size_t index);
 
 /// Tables in the order of writing.
 const std::vector<std::string>& table_order();

@@ -315,7 +315,7 @@ void read_root(const toml::table& root, Reader& reader, MachineLoad& load) {
   const std::vector<Key> keys = machine::machine_keys();
   const auto& tables = machine::table_order();
   std::vector<std::string> sections(tables.begin() + 1, tables.end());
-  sections.insert(sections.end(), {"heads", "tools", "waste_areas", "extends"});
+  sections.insert(sections.end(), {"heads", "tools", "waste_areas", "swap_pairs", "extends"});
   reader.read_table(root, "", keys, sections);
   for (const std::string& name : tables) {
     const toml::node* node = name.empty() ? nullptr : root.get(name);
@@ -341,6 +341,8 @@ void read_root(const toml::table& root, Reader& reader, MachineLoad& load) {
     target.tools.clear();
   if (root.get("waste_areas") != nullptr)
     target.waste_areas.clear();
+  if (root.get("swap_pairs") != nullptr)
+    target.swap_pairs.clear();
   reader.read_array(root, "heads", 16, [&target] {
     target.heads.emplace_back();
     return machine::head_keys(target.heads.size() - 1);
@@ -352,6 +354,10 @@ void read_root(const toml::table& root, Reader& reader, MachineLoad& load) {
   reader.read_array(root, "waste_areas", 64, [&target] {
     target.waste_areas.emplace_back();
     return machine::waste_area_keys(target.waste_areas.size() - 1);
+  });
+  reader.read_array(root, "swap_pairs", 1024, [&target] {
+    target.swap_pairs.emplace_back();
+    return machine::swap_pair_keys(target.swap_pairs.size() - 1);
   });
 }
 

@@ -73,6 +73,15 @@ void check_together(const Machine& machine, std::vector<Diagnostic>& faults) {
       complain(faults, "tool-head",
                fmt::format("tools[{}].head: found {}; expected 0 to {}", tool,
                            machine.tools[tool].head, static_cast<int>(machine.heads.size()) - 1));
+  for (std::size_t i = 0; i < machine.swap_pairs.size(); ++i) {
+    const SwapPair& pair = machine.swap_pairs[i];
+    const auto tools = static_cast<int>(machine.tools.size());
+    if (pair.from == pair.to || pair.from >= tools || pair.to >= tools)
+      complain(faults, "swap-pair",
+               fmt::format("swap_pairs[{}]: found from {} to {}; expected two different tools of 0 "
+                           "to {}",
+                           i, pair.from, pair.to, tools - 1));
+  }
 }
 
 }  // namespace
@@ -87,6 +96,8 @@ std::vector<Diagnostic> validate(const Machine& machine) {
     check_all(machine::tool_keys(i), copy, fmt::format("[{}]", i), faults);
   for (std::size_t i = 0; i < copy.waste_areas.size(); ++i)
     check_all(machine::waste_area_keys(i), copy, fmt::format("[{}]", i), faults);
+  for (std::size_t i = 0; i < copy.swap_pairs.size(); ++i)
+    check_all(machine::swap_pair_keys(i), copy, fmt::format("[{}]", i), faults);
   check_together(machine, faults);
   return faults;
 }

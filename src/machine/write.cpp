@@ -99,6 +99,10 @@ std::string machine_to_toml(const Machine& machine) {
     out += "\n[[waste_areas]]\n";
     write_keys(machine::waste_area_keys(i), "waste_areas", copy, out);
   }
+  for (std::size_t i = 0; i < machine.swap_pairs.size(); ++i) {
+    out += "\n[[swap_pairs]]\n";
+    write_keys(machine::swap_pair_keys(i), "swap_pairs", copy, out);
+  }
   for (std::size_t i = 0; i < machine.heads.size(); ++i) {
     out += "\n[[heads]]\n";
     write_keys(machine::head_keys(i), "heads", copy, out);

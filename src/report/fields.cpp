@@ -193,6 +193,7 @@ constexpr std::array kTower{
 
 constexpr std::array kTools{
     row<&ToolAccount::tool>("tool", "", "tool", "the number after T"),
+    row<&ToolAccount::colour>("colour", "", "colour", "as given; empty if it is not"),
     row<&ToolAccount::selects>("selects", "", "selected"),
     row<&ToolAccount::filament_mm>("filament_mm", "mm", "filament",
                                    "net feed: retractions and their returns cancel"),
@@ -254,7 +255,9 @@ constexpr std::array kLayers{
 constexpr std::array kFindings{
     row<&Finding::code>("code", "", "finding"),
     row<&Finding::severity>("severity", "", "severity", "note, warning or error"),
-    row<&Finding::message>("message", "", "message"),
+    row<&Finding::message>("message", "", "message", "what was seen"),
+    row<&Finding::advice>("advice", "", "advice", "what to do"),
+    row<&Finding::assumes>("assumes", "", "assumes", "what the savings stand on"),
     row<&Finding::saves_time_s>("saves.time_s", "s", "saves time"),
     row<&Finding::saves_purge_g>("saves.purge_g", "g", "saves purge"),
     row<&Finding::saves_energy_wh>("saves.energy_wh", "Wh", "saves energy"),

@@ -210,9 +210,9 @@ void write_findings(const Account& account, TextPage& page) {
     return;
   page.heading("What could be saved");
   for (const Finding& finding : account.findings) {
-    page.prose(fmt::format("{}: {} [{}]", name_of(finding.severity),
-                           report::printable(finding.message), report::printable(finding.code)),
-               2);
+    page.prose(
+        fmt::format("{}: {}", report::printable(finding.code), report::printable(finding.message)),
+        2);
     std::vector<std::string> saves;
     if (finding.saves_time_s > 0.0)
       saves.push_back(report::duration(finding.saves_time_s));
@@ -221,8 +221,14 @@ void write_findings(const Account& account, TextPage& page) {
     if (finding.saves_energy_wh > 0.0)
       saves.push_back(report::rounded(finding.saves_energy_wh, "Wh") + " Wh");
     if (!saves.empty())
-      page.prose(fmt::format("saves {}", fmt::join(saves, ", ")), 4);
+      page.prose(fmt::format("{}: saves {}, if {}", report::printable(finding.advice),
+                             fmt::join(saves, ", "), report::printable(finding.assumes)),
+                 4);
   }
+  page.prose(
+      "Before any of these, check adhesion, ooze and colour on a small sample. 'platetally explain "
+      "CODE' says more.",
+      2);
 }
 
 void write_unaccounted(const Account& account, TextPage& page) {

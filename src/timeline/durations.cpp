@@ -15,6 +15,9 @@ SwapKind Durations::swap_kind(const Machine& machine, int from, int to) {
 }
 
 Range Durations::swap_s(const Machine& machine, int from, int to) {
+  for (const SwapPair& pair : machine.swap_pairs)
+    if (pair.from == from && pair.to == to && pair.seconds.high > 0.0)
+      return pair.seconds;
   return swap_kind(machine, from, to) == SwapKind::head_change ? machine.swap.head_change_s
                                                                : machine.swap.filament_change_s;
 }

@@ -37,12 +37,16 @@ TEST(MachineFile, EveryKeySurvivesWritingAndReading) {
     machine.heads.resize(3);
     machine.tools.resize(4);
     machine.waste_areas.resize(2);
+    machine.swap_pairs.resize(2);
     std::vector<machine::Key> keys = machine::machine_keys();
     for (std::size_t i = 0; i < 3; ++i)
       for (auto& key : machine::head_keys(i))
         keys.push_back(key);
     for (std::size_t i = 0; i < 2; ++i)
       for (auto& key : machine::waste_area_keys(i))
+        keys.push_back(key);
+    for (std::size_t i = 0; i < 2; ++i)
+      for (auto& key : machine::swap_pair_keys(i))
         keys.push_back(key);
     for (const machine::Key& key : keys) {
       const double share = std::uniform_real_distribution<double>(0, 1)(random);
@@ -100,6 +104,8 @@ TEST(MachineFile, FaultsNameKeyValueAndRange) {
        "dialect-key", 5, "takes no keys"},
       {"[dialect]\n[[dialect.rows]]\nword = \"PING\"\naction = \"sing\"", "dialect-row", 2,
        "takes_seconds"},
+      {"[[swap_pairs]]\nfrom = 0\nto = 7", "swap-pair", 0, "expected two different tools"},
+      {"[[swap_pairs]]\nsecond = [1, 2, 3]", "key-unknown", 2, "seconds"},
       {"bed = 3", "key-type", 1, "a table"},
       {"name = \"open", "toml-syntax", 1, ""},
   };

@@ -36,7 +36,7 @@ const std::vector<Row> kRows{
     {"layers.2.time_s", "500"},
     {"layers.2.order", "0 1 4"},
     {"layers.99.time_s", std::nullopt},
-    {"findings.order-ascending.saves.purge_g", "0.3"},
+    {"findings.cheaper-order.saves.purge_g", "0.3"},
     {"diagnostics.number-malformed.count", "4212"},
     {"unaccounted.M862.3.count", "12"},
     {"time_band.swap.above_s", "35.5"},

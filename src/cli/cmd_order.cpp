@@ -1,0 +1,137 @@
+// platetally order: what the order of the tools costs, and the cheapest one.
+#include <fmt/format.h>
+
+#include <CLI/CLI.hpp>
+#include <charconv>
+#include <memory>
+
+#include "cli/commands.hpp"
+#include "cli/exit_codes.hpp"
+#include "cli/machine_argument.hpp"
+#include "cli/output.hpp"
+#include "cli/tally_arguments.hpp"
+#include "cli/usage.hpp"
+#include "platetally/analyze.hpp"
+#include "platetally/order.hpp"
+
+namespace platetally::cli {
+
+namespace {
+
+struct OrderArguments {
+  std::string plate;
+  std::string machine;
+  std::string colours;
+  std::string by = "grams";
+  std::string heads = "free";
+  std::vector<std::string> before;
+  int first = -1;
+  int keep = -1;
+  bool json = false;
+  std::string output;
+};
+
+int tool_of(std::string_view text, const std::string& whole) {
+  int tool = -1;
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), tool);
+  if (error != std::errc() || end != text.data() + text.size() || tool < 0)
+    throw UsageError(fmt::format("--before: '{}' is not TOOL:TOOL, such as 0:2", whole));
+  return tool;
+}
+
+OrderOptions options_of(const OrderArguments& arguments) {
+  OrderOptions options;
+  options.objective = arguments.by == "seconds" ? OrderObjective::seconds
+                      : arguments.by == "swaps" ? OrderObjective::swaps
+                                                : OrderObjective::grams;
+  options.head_order = arguments.heads == "ascending"     ? HeadOrder::ascending
+                       : arguments.heads == "alternating" ? HeadOrder::alternating
+                       : arguments.heads == "cyclic"      ? HeadOrder::cyclic
+                                                          : HeadOrder::free;
+  if (arguments.first >= 0)
+    options.first = arguments.first;
+  if (arguments.keep >= 0)
+    options.kept = arguments.keep;
+  for (const std::string& text : arguments.before) {
+    const std::size_t colon = text.find(':');
+    if (colon == std::string::npos)
+      throw UsageError(fmt::format("--before: '{}' is not TOOL:TOOL, such as 0:2", text));
+    options.precedence.emplace_back(tool_of(std::string_view(text).substr(0, colon), text),
+                                    tool_of(std::string_view(text).substr(colon + 1), text));
+  }
+  return options;
+}
+
+int order(const OrderArguments& arguments) {
+  if (arguments.plate.empty())
+    throw UsageError("order needs a PLATE, or - for standard input");
+  if (arguments.machine.empty())
+    throw UsageError(fmt::format("say which machine: --machine FILE, or one of {}",
+                                 listed(embedded_machine_names())));
+  const Machine machine = load_machine_argument(arguments.machine);
+  const OrderOptions options = options_of(arguments);
+  AnalyzeOptions analyze;
+  analyze.tool_colours = parse_colours(arguments.colours, machine);
+  Output output(arguments.output, arguments.plate);
+  try {
+    const Account account = analyze_file(arguments.plate, machine, analyze);
+    const OrderReport report = plan_order(account, machine, options);
+    output.write(arguments.json ? to_json(report) : to_text(report));
+  } catch (const UnreadablePlate& error) {
+    throw RunError(fmt::format("{}: {}", arguments.plate, error.what()));
+  } catch (const std::invalid_argument& error) {
+    throw RunError(fmt::format("{}: {}", arguments.plate, error.what()));
+  }
+  return kDone;
+}
+
+}  // namespace
+
+Run add_order(CLI::App& app) {
+  const auto arguments = std::make_shared<OrderArguments>();
+  CLI::App& command =
+      *app.add_subcommand("order", "what the order of the tools costs, and the cheapest one");
+  command
+      .add_option("PLATE", arguments->plate,
+                  "sliced plate, plain or packed (gz, zst, xz, zip); - reads standard input")
+      ->type_name("")
+      ->group("Input");
+  command.add_option("--machine", arguments->machine, "one that comes with it, or a machine file")
+      ->type_name("NAME|FILE")
+      ->group("Input");
+  command.add_option("--colours", arguments->colours, "of the tools: 0=black,1=#f0c814")
+      ->type_name("LIST")
+      ->group("Input");
+  command.add_option("--by", arguments->by, "what is to be least: grams, seconds or swaps")
+      ->check(CLI::IsMember({"grams", "seconds", "swaps"}))
+      ->type_name("WHAT")
+      ->group("Order");
+  command.add_option("--before", arguments->before, "in every layer with both; may be repeated")
+      ->type_name("TOOL:TOOL")
+      ->allow_extra_args(false)
+      ->group("Order");
+  command.add_option("--first", arguments->first, "the tool in hand before the plate")
+      ->check(CLI::NonNegativeNumber)
+      ->type_name("TOOL")
+      ->group("Order");
+  command.add_option("--keep", arguments->keep, "the tool wanted in hand for the next plate")
+      ->check(CLI::NonNegativeNumber)
+      ->type_name("TOOL")
+      ->group("Order");
+  command
+      .add_option("--heads", arguments->heads,
+                  "the machine goes through its heads so; which colour belongs in which")
+      ->check(CLI::IsMember({"free", "ascending", "alternating", "cyclic"}))
+      ->type_name("ORDER")
+      ->group("Order");
+  command.add_flag("--json", arguments->json, "JSON instead of text")->group("Output");
+  command.add_option("-o,--output", arguments->output, "write there; all or nothing")
+      ->type_name("FILE")
+      ->group("Output");
+  command.footer(
+      "Example: platetally order plant-labels.gcode --machine switcher-4 --colours "
+      "0=black,1=white,2=red");
+  return [arguments] { return order(*arguments); };
+}
+
+}  // namespace platetally::cli

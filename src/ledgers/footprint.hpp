@@ -1,0 +1,66 @@
+// What lies on the bed, as a raster of 2.5 mm cells: for placing the plate elsewhere.
+#pragma once
+
+#include <algorithm>
+#include <cmath>
+#include <cstddef>
+#include <cstdint>
+#include <vector>
+
+#include "interpreter/record.hpp"
+#include "platetally/machine.hpp"
+
+namespace platetally::ledgers {
+
+class Footprint {
+ public:
+  static constexpr double kCellMm = 2.5;
+
+  explicit Footprint(const BuildArea& area)
+      : x_min_mm_(area.x_min_mm),
+        y_min_mm_(area.y_min_mm),
+        columns_(cells(area.x_max_mm - area.x_min_mm)),
+        rows_(cells(area.y_max_mm - area.y_min_mm)),
+        laid_(columns_ * rows_, 0) {}
+
+  /// A laying move; what lies outside the build area is left out.
+  void add(const interpreter::Move& move) {
+    const double dx_mm = move.to_mm[0] - move.from_mm[0];
+    const double dy_mm = move.to_mm[1] - move.from_mm[1];
+    // An arc is taken as its chord with its bulge at the middle: enough for cells of this size.
+    const double length_mm = std::max(std::abs(dx_mm), std::abs(dy_mm));
+    const auto steps = static_cast<int>(std::min(length_mm / (kCellMm / 2.0), 4000.0)) + 1;
+    for (int step = 0; step <= steps; ++step) {
+      const double share = static_cast<double>(step) / steps;
+      mark(move.from_mm[0] + share * dx_mm, move.from_mm[1] + share * dy_mm);
+    }
+  }
+
+  std::size_t columns() const { return columns_; }
+  std::size_t rows() const { return rows_; }
+  double x_min_mm() const { return x_min_mm_; }
+  double y_min_mm() const { return y_min_mm_; }
+  bool laid(std::size_t column, std::size_t row) const {
+    return laid_[row * columns_ + column] != 0;
+  }
+
+ private:
+  static std::size_t cells(double length_mm) {
+    return static_cast<std::size_t>(std::clamp(std::ceil(length_mm / kCellMm), 1.0, 2000.0));
+  }
+  void mark(double x_mm, double y_mm) {
+    const double column = (x_mm - x_min_mm_) / kCellMm;
+    const double row = (y_mm - y_min_mm_) / kCellMm;
+    if (column >= 0.0 && row >= 0.0 && column < static_cast<double>(columns_) &&
+        row < static_cast<double>(rows_))
+      laid_[static_cast<std::size_t>(row) * columns_ + static_cast<std::size_t>(column)] = 1;
+  }
+
+  double x_min_mm_;
+  double y_min_mm_;
+  std::size_t columns_;
+  std::size_t rows_;
+  std::vector<std::uint8_t> laid_;
+};
+
+}  // namespace platetally::ledgers

@@ -1,0 +1,44 @@
+// Which layers are visited one after the other, and by which tools.
+#pragma once
+
+#include <algorithm>
+#include <cstddef>
+#include <cstdint>
+#include <vector>
+
+#include "interpreter/record.hpp"
+#include "platetally/account.hpp"
+
+namespace platetally::ledgers {
+
+class VisitLedger {
+ public:
+  /// More visits than that are not kept: a plate whose height goes up and down all the time has no
+  /// order of layers that could be planned.
+  static constexpr std::size_t kMostVisits = 200'000;
+
+  void add(const interpreter::Record& record, bool is_part) {
+    if (!is_part || overflows_ || record.tool < 0 || !interpreter::lays_material(record))
+      return;
+    if (visits_.empty() || visits_.back().layer != record.layer) {
+      if (visits_.size() == kMostVisits) {
+        overflows_ = true;
+        visits_ = {};
+        return;
+      }
+      visits_.push_back({record.layer, {}});
+    }
+    std::vector<int>& order = visits_.back().order;
+    if (std::find(order.begin(), order.end(), record.tool) == order.end())
+      order.push_back(record.tool);
+  }
+
+  /// LayerVisit::layer holds the layer's ordinal in the record stream.
+  const std::vector<LayerVisit>& visits() const { return visits_; }
+
+ private:
+  std::vector<LayerVisit> visits_;
+  bool overflows_ = false;
+};
+
+}  // namespace platetally::ledgers
