@@ -21,7 +21,7 @@ constexpr double kClimb_mm = 1e-3;
 LayerFinder::Place LayerFinder::lay(double from_z_mm, double to_z_mm, bool joined, bool may_open) {
   const bool level = std::abs(to_z_mm - from_z_mm) <= kLevel_mm;
   // A level move in a sloped print is a moment of its path, not a layer.
-  const bool sloped = !level || sloped_moves_ > level_moves_;
+  const bool sloped = !level || in_slope();
   const Place place = sloped ? lay_sloped(to_z_mm, joined, may_open) : lay_level(to_z_mm, may_open);
   level_mm_ = level && place.is_known ? to_z_mm : std::nan("");
   if (place.is_known)
@@ -69,7 +69,7 @@ LayerFinder::Heights::iterator LayerFinder::nearest(double z_mm) {
 
 LayerFinder::Place LayerFinder::enter(Heights::iterator layer) {
   if (layer->second != current_) {
-    sloped_moves_ = sloped_moves_ > level_moves_ ? 1 : 0;
+    sloped_moves_ = in_slope() ? 1 : 0;
     level_moves_ = 0;
   }
   at_ = layer;

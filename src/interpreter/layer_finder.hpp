@@ -36,13 +36,14 @@ class LayerFinder {
 
   /// True when a level stroke at `z_mm` lies in the layer in force: the usual case, told cheaply.
   bool is_level_again(double from_z_mm, double to_z_mm) {
-    if (from_z_mm != to_z_mm || to_z_mm != level_mm_ || sloped_moves_ > level_moves_)
+    if (from_z_mm != to_z_mm || to_z_mm != level_mm_ || in_slope())
       return false;
     ++level_moves_;
     return true;
   }
 
   std::uint32_t current() const { return current_; }
+  double current_mm() const { return heights_mm_[current_]; }
 
   /// Material is laid from one height to another; `joined`: the move begins where the last laid one
   /// ended. With `may_open` false only known layers are entered.
@@ -56,11 +57,16 @@ class LayerFinder {
  private:
   using Heights = std::map<double, std::uint32_t>;
 
+  /// The present layer slopes, though part of its strokes may be level: along a wave's crest, say.
+  bool in_slope() const { return kLevelInSlope * sloped_moves_ > level_moves_; }
+
   Place lay_level(double z_mm, bool may_open);
   Place lay_sloped(double z_mm, bool joined, bool may_open);
   Heights::iterator nearest(double z_mm);
   Place enter(Heights::iterator layer);
   Place open(double z_mm, bool may_open);
+
+  static constexpr std::uint64_t kLevelInSlope = 4;
 
   Heights by_height_;
   std::vector<double> heights_mm_{0.0};

@@ -83,6 +83,7 @@ void ModalMachine::emit_selection(int tool) {
     update_marks();
   }
   emit(RecordKind::select_tool).event.tool = tool;
+  ahead_.swap();
   const int before = tool_;
   selected_ = tool;
   tool_ = tool;

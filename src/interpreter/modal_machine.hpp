@@ -11,6 +11,7 @@
 #include "interpreter/arcs.hpp"
 #include "interpreter/comment_marks.hpp"
 #include "interpreter/layer_finder.hpp"
+#include "interpreter/tower_ahead.hpp"
 #include "interpreter/record.hpp"
 #include "interpreter/record_buffer.hpp"
 #include "interpreter/remarks.hpp"
@@ -151,6 +152,7 @@ class ModalMachine {
   dialect::Table table_;
   CommentMarks marks_;
   LayerFinder layers_;
+  TowerAhead ahead_;
   Unaccounted unaccounted_;
 
   // Position: physical millimetres; what the words say is physical - offset.

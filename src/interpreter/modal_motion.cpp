@@ -290,16 +290,24 @@ bool ModalMachine::place_in_layer(const Vector3& to_mm) {
     update_marks();
   }
   if (layers_.is_level_again(position_mm_[2], to_mm[2])) [[likely]] {
+    if (ahead_.is_watching())
+      ahead_.lay(position_mm_, to_mm, layers_.current(), to_mm[2]);
     laid_to_mm_ = to_mm;
+    out_.enter(layers_.current());
+    return true;
+  }
+  if (ahead_.holds(position_mm_, to_mm, layers_.current_mm())) {
     out_.enter(layers_.current());
     return true;
   }
   const bool joined = position_mm_ == laid_to_mm_;
   const auto place = layers_.lay(position_mm_[2], to_mm[2], joined, may_open_layer(to_mm));
   laid_to_mm_ = to_mm;
-  if (place.is_known)
-    out_.enter(place.layer);
-  return place.is_known;
+  if (!place.is_known)
+    return false;
+  ahead_.lay(position_mm_, to_mm, place.layer, layers_.current_mm());
+  out_.enter(place.layer);
+  return true;
 }
 
 bool ModalMachine::lies_off_the_part(const Vector3& to_mm) const {
@@ -330,6 +338,7 @@ bool ModalMachine::may_open_layer(const Vector3& to_mm) {
   if (heights_off_part_ <= kBelievedHeights || !trusts_area_)
     return false;
   trusts_area_ = false;
+  flags_ |= kOutsideIsPart;
   remarks_.say(
       "plate-outside-area", Severity::warning,
       [&] {

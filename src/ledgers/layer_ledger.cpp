@@ -46,6 +46,12 @@ void LayerLedger::move_to_purge(std::uint32_t layer, std::size_t tool, double pa
   layers_[layer].purge_g += part_mm * g_per_mm_[tool];
 }
 
+void LayerLedger::move_start_up_to_purge(std::uint32_t layer, std::size_t tool,
+                                         double start_up_mm) {
+  layers_[layer].start_up_g -= start_up_mm * g_per_mm_[tool];
+  layers_[layer].purge_g += start_up_mm * g_per_mm_[tool];
+}
+
 void LayerLedger::merge(const LayerLedger& other) {
   if (layers_.size() < other.layers_.size())
     layers_.resize(other.layers_.size());

@@ -30,6 +30,9 @@ class LayerLedger {
   /// Counts filament that was added as part to a layer as purge after all.
   void move_to_purge(std::uint32_t layer, std::size_t tool, double part_mm);
 
+  /// The same for what was added as start-up.
+  void move_start_up_to_purge(std::uint32_t layer, std::size_t tool, double start_up_mm);
+
   /// The order of tools in a layer of both: this ledger's, then what the other adds.
   void merge(const LayerLedger& other);
 

@@ -121,6 +121,8 @@ void PlateBooks::take(std::span<const motion::TimedRecord> batch) {
 }
 
 void PlateBooks::settle_purge() {
+  for (const swaps::EarlyPurge& early : purge_.settle_early())
+    layer_ledger_.move_start_up_to_purge(early.layer, early.tool, early.fresh_mm);
   tower_ = swaps::find_tower(visits_);
   if (tower_.verdict != swaps::TowerVerdict::tower)
     return;

@@ -12,6 +12,7 @@
 
 #include "motion/timed_record.hpp"
 #include "platetally/machine.hpp"
+#include "swaps/box.hpp"
 #include "timeline/swap_watch.hpp"
 
 namespace platetally::swaps {
@@ -52,6 +53,15 @@ struct PairBook {
   double hidden_purge_mm = 0.0;
 };
 
+/// Purge that was marked before the first swap, in a place where more was purged because of swaps
+/// later: the foot of a tower.
+struct EarlyPurge {
+  Box box;
+  std::size_t tool = 0;
+  std::uint32_t layer = 0;
+  double fresh_mm = 0.0;
+};
+
 class PurgeBook {
  public:
   explicit PurgeBook(const Machine& machine);
@@ -72,23 +82,32 @@ class PurgeBook {
   /// Counts part filament of `tool`, laid after the swap from -> to, as purge on a tower after all.
   void move_to_tower(std::size_t tool, int from, int to, double part_mm);
 
+  /// Counts what was marked before the first swap as purge instead of start-up, where later purge
+  /// lies too, and says what that was; it is booked on the first pair. Once, after the last record.
+  std::vector<EarlyPurge> settle_early();
+
  private:
-  bool lies_in_waste(const interpreter::Move& move) const;
+  bool lies_in_waste(const interpreter::Record& record) const;
   Feed feed_move(const interpreter::Record& record);
   Feed feed_at_rest(const interpreter::Record& record, double fresh_mm, bool marked);
   Feed waste(const Feed& feed, std::size_t tool);
   void take_swap(const timeline::Swap& swap);
   PairBook* pair_in_hand();
+  void note_marked_place(const interpreter::Record& record, double fresh_mm);
 
   const Machine& machine_;
   std::vector<double> filament_area_mm2_;
   std::vector<double> debt_mm_;
+  std::vector<double> left_mm_;  ///< debt of the tool that was in hand before an unused one
   std::vector<bool> used_;
   std::vector<ToolFilament> tools_;
   std::vector<PairBook> pairs_;
   std::vector<std::array<double, kMarks>> purge_by_mark_mm_;
   std::uint64_t swaps_ = 0;
   timeline::Swap last_swap_;
+  timeline::Swap first_swap_;
+  std::vector<EarlyPurge> early_;
+  std::vector<Box> late_;
   double at_rest_mm_ = 0.0;  ///< fresh filament of the present run of E-only moves
 };
 

@@ -5,6 +5,7 @@
 //   (kLeft); returned  a tool that goes on into the next layer without a swap has no reason to
 //   visit a tower,
 //             but it prints its share of every part;
+//   small     a tower or a line of purge is some millimetres long;
 //   twins     the landing is not repeated elsewhere with the same size: copies of a part are;
 //   quiet     layers without a swap leave a tower alone (or fill it up; a fill decides nothing);
 //   mixed     a tower's cells see many tools, a part's cells mostly one.
@@ -34,7 +35,8 @@ namespace {
 constexpr double kLanded = 0.9;
 constexpr double kLeft = 0.8;
 constexpr double kReturned = 0.34;  // of the carried tools: from here on the place is a part
-constexpr double kTwins = 0.5;      // of the landings
+constexpr double kTwins = 0.2;      // of the landings
+constexpr float kSmallestMm = 4.0F;  // longer side: nobody purges on a smaller spot
 constexpr double kMixed = 0.4;
 constexpr std::size_t kFewChances = 2;
 constexpr float kJoinMm = 2.0F;  // landings this close are one place: stripes of a tower
@@ -252,6 +254,12 @@ TowerFinding find_tower(const VisitLog& log) {
     return finding;
   for (Box& place : finding.places)
     grow(log, place);
+  if (std::any_of(finding.places.begin(), finding.places.end(), [](const Box& place) {
+        return std::max(place.width_mm(), place.depth_mm()) < kSmallestMm;
+      })) {
+    finding.evidence.too_small = true;
+    return finding;
+  }
   finding.evidence = gather(log, finding.places);
   finding.verdict = judge(finding.evidence, landings, finding.places.size());
   if (finding.verdict == TowerVerdict::none)
@@ -289,13 +297,19 @@ std::string explain(const TowerFinding& finding) {
           100 * seen.landed, seen.returned, seen.carried, seen.quiet, 100 * seen.mixed);
     case TowerVerdict::undecided:
       return fmt::format(
-          "{:.0f} % of the swaps lead to the same places first, but a part could be printed like "
-          "that; a "
-          "waste area or a comment pattern in the machine file settles it",
-          100 * seen.landed);
+          "{:.0f} % of the swaps lead to {} first, {} of them repeated elsewhere in the same size; {} "
+          "of {} tools that went on into a layer without a swap laid there, {:.0f} % of it was laid "
+          "by several tools: a part could be printed like that; a waste area or a comment pattern "
+          "in the machine file settles it",
+          100 * seen.landed,
+          finding.places.size() == 1 ? std::string("one place")
+                                     : fmt::format("{} places", finding.places.size()),
+          seen.twins, seen.returned, seen.carried, 100 * seen.mixed);
     case TowerVerdict::none:
       break;
   }
+  if (seen.too_small)
+    return "what the tools lay first after a swap is too small to be a tower or a line of purge";
   if (finding.places.empty() || seen.landed < kLanded)
     return "after a swap, tools start in many places";
   if (seen.left < kLeft)

@@ -14,6 +14,7 @@ constexpr std::size_t kMostVisits = 400'000;
 constexpr std::size_t kMostSegments = 400'000;
 constexpr double kCellMm = 1.0;
 constexpr double kWidestGridMm = 2000.0;
+constexpr float kBesideMm = 2.0F;  // a stroke that begins so near to the landing goes on with it
 constexpr float kReachMm = 4.0F;  // a visit farther than this from every landing is on no tower
 
 int cells_across(double extent_mm) {
@@ -54,9 +55,11 @@ void VisitLog::take(const motion::TimedRecord& timed, const timeline::Swap& swap
   visit.box.include(record.move.to_mm[0], record.move.to_mm[1]);
   visit.part_mm += feed.fresh_mm;
   visit.print_s += timed.motion_s;
-  if (visit.leads) {
+  if (visit.leads)
+    landing_.include(visit.box);
+  if (!landing_.empty())
     mark_cells(record);
-  } else {
+  if (!visit.leads) {
     segments_.back().elsewhere.include(record.move.from_mm[0], record.move.from_mm[1]);
     segments_.back().elsewhere.include(record.move.to_mm[0], record.move.to_mm[1]);
   }
@@ -70,6 +73,14 @@ void VisitLog::begin_visit(const Record& record) {
   visit.segment = static_cast<std::uint32_t>(segments_.size() - 1);
   visit.tool = record.tool;
   visit.leads = leading_;
+  if (leading_) {
+    landing_ = {};
+  } else if (!landing_.empty()) {
+    Box begin;
+    begin.include(record.move.from_mm[0], record.move.from_mm[1]);
+    if (!begin.lies_in(landing_, kBesideMm))
+      landing_ = {};
+  }
   leading_ = false;
   visits_.push_back(visit);
 }

@@ -4,43 +4,16 @@
 // log is bounded; when it is full, visits that can belong to no tower are dropped.
 #pragma once
 
-#include <algorithm>
 #include <cstdint>
 #include <vector>
 
 #include "motion/timed_record.hpp"
 #include "platetally/machine.hpp"
+#include "swaps/box.hpp"
 #include "swaps/purge_book.hpp"
 #include "timeline/swap_watch.hpp"
 
 namespace platetally::swaps {
-
-/// An axis-parallel rectangle of the bed plane.
-struct Box {
-  float x_min_mm = 1e9F, x_max_mm = -1e9F, y_min_mm = 1e9F, y_max_mm = -1e9F;
-
-  void include(double x_mm, double y_mm) {
-    x_min_mm = std::min(x_min_mm, static_cast<float>(x_mm));
-    x_max_mm = std::max(x_max_mm, static_cast<float>(x_mm));
-    y_min_mm = std::min(y_min_mm, static_cast<float>(y_mm));
-    y_max_mm = std::max(y_max_mm, static_cast<float>(y_mm));
-  }
-  void include(const Box& other) {
-    include(other.x_min_mm, other.y_min_mm);
-    include(other.x_max_mm, other.y_max_mm);
-  }
-  bool empty() const { return x_max_mm < x_min_mm; }
-  bool lies_in(const Box& other, float margin_mm) const {
-    return x_min_mm >= other.x_min_mm - margin_mm && x_max_mm <= other.x_max_mm + margin_mm &&
-           y_min_mm >= other.y_min_mm - margin_mm && y_max_mm <= other.y_max_mm + margin_mm;
-  }
-  bool meets(const Box& other, float margin_mm) const {
-    return x_min_mm <= other.x_max_mm + margin_mm && x_max_mm >= other.x_min_mm - margin_mm &&
-           y_min_mm <= other.y_max_mm + margin_mm && y_max_mm >= other.y_min_mm - margin_mm;
-  }
-  float width_mm() const { return x_max_mm - x_min_mm; }
-  float depth_mm() const { return y_max_mm - y_min_mm; }
-};
 
 struct Visit {
   std::uint32_t layer = 0;
@@ -71,8 +44,8 @@ class VisitLog {
   /// True once visits had to be left out that might have mattered.
   bool overflowed() const { return overflowed_; }
 
-  /// Share of the cells in `box`, among those that leading visits laid on, that two tools or more
-  /// laid on. Cells are kCellMm wide.
+  /// Share of the cells in `box` that two tools or more laid on, among those that tools laid on
+  /// between landing there and going elsewhere. Cells are kCellMm wide.
   double mixed_share(const Box& box) const;
 
  private:
@@ -82,11 +55,12 @@ class VisitLog {
 
   std::vector<Visit> visits_;
   std::vector<Segment> segments_;
-  std::vector<std::uint32_t> tools_by_cell_;  ///< bit t: tool t laid on it in a leading visit
+  std::vector<std::uint32_t> tools_by_cell_;  ///< bit t: tool t laid on it since it landed there
   double cells_x_min_mm_;
   double cells_y_min_mm_;
   int cell_columns_;
   int cell_rows_;
+  Box landing_;           ///< of the leading visit, while the tool has not gone elsewhere
   bool laying_ = false;   ///< the last move laid: the present visit goes on
   bool leading_ = false;  ///< the next visit is the first after a swap
   bool overflowed_ = false;

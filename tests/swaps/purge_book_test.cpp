@@ -54,13 +54,13 @@ TEST(PurgeBook, FeedingAtRestBeyondTheDebtIsPurgeOfTheToolThatComes) {
   book(lay(1.0, 0));
   book(feed(-0.8, 0));
   book(select(1, 0));
-  const Feed chute = book(feed(50.0, 1));
+  const Feed chute = book(feed(50.0, 1));  // never used before: it owes nothing
   EXPECT_EQ(chute.use, Use::purge);
-  EXPECT_DOUBLE_EQ(chute.fresh_mm, 49.2);
-  EXPECT_DOUBLE_EQ((*book).tools()[1].purge_mm, 49.2);
+  EXPECT_DOUBLE_EQ(chute.fresh_mm, 50.0);
+  EXPECT_DOUBLE_EQ((*book).tools()[1].purge_mm, 50.0);
   const PairBook& pair = (*book).pairs()[0 * 2 + 1];
   EXPECT_EQ(pair.count, 1U);
-  EXPECT_DOUBLE_EQ(pair.purge_mm, 49.2);
+  EXPECT_DOUBLE_EQ(pair.purge_mm, 50.0);
 }
 
 TEST(PurgeBook, AnUnusedToolTakesOverTheRetractionOfTheToolThatIsLeft) {
