@@ -17,6 +17,12 @@ namespace {
 constexpr std::uint64_t kFreeBytes = std::uint64_t{64} << 20;
 constexpr std::uint64_t kMostRatio = 1000;
 
+/// libarchive may fail without a word.
+std::string reason_of(archive* failed) {
+  const char* reason = archive_error_string(failed);
+  return reason == nullptr ? "no reason given" : reason;
+}
+
 }  // namespace
 
 Container recognise(std::string_view head) {
@@ -40,7 +46,7 @@ Archive::Archive(std::unique_ptr<ByteSource> packed, Container kind)
   else
     archive_read_support_format_raw(archive_);
   if (archive_read_open(archive_, this, nullptr, &Archive::give, nullptr) != ARCHIVE_OK) {
-    const std::string reason = archive_error_string(archive_);
+    const std::string reason = reason_of(archive_);
     archive_read_free(archive_);
     throw SourceError(fmt::format("is no sound container ({})", reason));
   }
@@ -85,8 +91,7 @@ std::size_t Archive::read(std::span<char> room) {
 }
 
 void Archive::fail(const char* what) const {
-  const char* reason = archive_error_string(archive_);
-  throw SourceError(fmt::format("{} ({})", what, reason == nullptr ? "no reason given" : reason));
+  throw SourceError(fmt::format("{} ({})", what, reason_of(archive_)));
 }
 
 long Archive::give(archive* target, void* self_pointer, const void** bytes) {

@@ -2,7 +2,7 @@
 // after swaps pile up in one place. A part that happens to be printed first looks the same at first
 // sight, so the place must also behave like a tower:
 //   landed    nearly every swap leads there (kLanded), and the tool then lays elsewhere too
-//   (kLeft); returned  a tool that goes on into the next layer without a swap has no reason to
+//   (kLeft), or lays as much there as tools that do; returned  a tool that goes on into the next layer without a swap has no reason to
 //   visit a tower,
 //             but it prints its share of every part;
 //   small     a tower or a line of purge is some millimetres long;
@@ -38,6 +38,7 @@ constexpr double kReturned = 0.34;  // of the carried tools: from here on the pl
 constexpr double kTwins = 0.2;      // of the landings
 constexpr float kSmallestMm = 4.0F;  // longer side: nobody purges on a smaller spot
 constexpr double kMixed = 0.4;
+constexpr double kAlike = 0.05;     // purge volumes of one plate
 constexpr std::size_t kFewChances = 2;
 constexpr float kJoinMm = 2.0F;  // landings this close are one place: stripes of a tower
 constexpr float kEdgeMm = 0.3F;  // a visit this far over the place's edge still lies in it
@@ -191,6 +192,18 @@ std::size_t count_quiet_layers(const VisitLog& log, const std::vector<Box>& plac
   return quiet;
 }
 
+/// Tools that lay nothing of the part still purge, and as much as the others.
+std::size_t count_purged_alike(std::vector<double> left_mm, const std::vector<double>& stayed_mm) {
+  if (left_mm.empty())
+    return 0;
+  const auto middle = left_mm.begin() + static_cast<std::ptrdiff_t>(left_mm.size() / 2);
+  std::nth_element(left_mm.begin(), middle, left_mm.end());
+  return static_cast<std::size_t>(
+      std::count_if(stayed_mm.begin(), stayed_mm.end(), [usual_mm = *middle](double mm) {
+        return std::abs(mm - usual_mm) <= kAlike * usual_mm;
+      }));
+}
+
 TowerEvidence gather(const VisitLog& log, const std::vector<Box>& places) {
   TowerEvidence evidence;
   std::set<std::uint32_t> landing_layers;
@@ -199,7 +212,8 @@ TowerEvidence gather(const VisitLog& log, const std::vector<Box>& places) {
       landing_layers.insert(visit.layer);
   std::size_t swaps = 0;
   std::size_t landed = 0;
-  std::size_t left = 0;
+  std::vector<double> left_mm;    // laid at the landing by tools that then went elsewhere,
+  std::vector<double> stayed_mm;  // and by tools that did not
   const auto& segments = log.segments();
   for (std::size_t s = 1; s < segments.size(); ++s) {
     const std::size_t first = segments[s].first_visit;
@@ -210,7 +224,9 @@ TowerEvidence gather(const VisitLog& log, const std::vector<Box>& places) {
     const Stay stay = look_at_segment(log, first, last, places, landing_layers);
     ++swaps;
     landed += stay.landed;
-    left += stay.landed && (stay.left || !lies_in(segments[s].elsewhere, places));
+    if (stay.landed)
+      (stay.left || !lies_in(segments[s].elsewhere, places) ? left_mm : stayed_mm)
+          .push_back(log.visits()[first].part_mm);
     evidence.twins += stay.twin;
     evidence.carried += stay.carried;
     evidence.returned += stay.returned;
@@ -218,7 +234,8 @@ TowerEvidence gather(const VisitLog& log, const std::vector<Box>& places) {
   if (swaps > 0)
     evidence.landed = static_cast<double>(landed) / static_cast<double>(swaps);
   if (landed > 0)
-    evidence.left = static_cast<double>(left) / static_cast<double>(landed);
+    evidence.left = static_cast<double>(left_mm.size() + count_purged_alike(left_mm, stayed_mm)) /
+                    static_cast<double>(landed);
   evidence.quiet = count_quiet_layers(log, places, landing_layers);
   evidence.mixed = places.size() == 1 ? log.mixed_share(places.front()) : 0.0;
   return evidence;

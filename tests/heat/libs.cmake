@@ -1,0 +1,1 @@
+set(heat_test_libs sundials_cvode sundials_nvecserial sundials_sunlinsoldense sundials_sunmatrixdense)
