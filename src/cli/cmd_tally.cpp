@@ -152,6 +152,18 @@ int hold_against_limits(const Account& account,
   return check.breaches.empty() ? kDone : kLimitExceeded;
 }
 
+/// The machine as it would be in another room, or with its door open or closed.
+Machine what_if(Machine machine, const TallyArguments& arguments) {
+  if (arguments.has_room)
+    machine.room_c = arguments.room_c;
+  if (arguments.door.empty())
+    return machine;
+  if (!machine.enclosure.present)
+    throw UsageError(fmt::format("--door: machine '{}' has no enclosure", machine.name));
+  machine.enclosure.door_open = arguments.door == "open";
+  return machine;
+}
+
 int tally(const TallyArguments& arguments) {
   std::vector<std::pair<std::string, double>> limits;
   for (const std::string& limit : arguments.limits)
@@ -167,7 +179,7 @@ int tally(const TallyArguments& arguments) {
   if (arguments.machine.empty())
     throw UsageError(fmt::format("say which machine: --machine FILE, or one of {}",
                                  listed(embedded_machine_names())));
-  const Machine machine = load_machine_argument(arguments.machine);
+  const Machine machine = what_if(load_machine_argument(arguments.machine), arguments);
   Output output(arguments.output, arguments.plate);
   std::vector<PlateOutcome> outcomes = read_plates(arguments, machine);
   choose_member(outcomes, arguments);
@@ -242,6 +254,21 @@ Run add_tally(CLI::App& app) {
       ->group("Input");
   command.add_option("--colours", arguments->colours, "of the tools: 0=black,1=#f0c814")
       ->type_name("LIST")
+      ->group("Input");
+  command
+      .add_option_function<double>(
+          "--room-c",
+          [arguments](double room_c) {
+            arguments->room_c = room_c;
+            arguments->has_room = true;
+          },
+          "temperature of the room, instead of the machine file's")
+      ->check(CLI::Range(-20.0, 50.0))
+      ->type_name("DEGC")
+      ->group("Input");
+  command.add_option("--door", arguments->door, "of the enclosure: open or closed")
+      ->check(CLI::IsMember({"open", "closed"}))
+      ->type_name("STATE")
       ->group("Input");
   command
       .add_option("--threads", arguments->threads, "1, or more for two; the results are the same")

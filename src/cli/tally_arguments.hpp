@@ -16,6 +16,9 @@ struct TallyArguments {
   std::string machine;
   std::string materials;
   std::string colours;
+  double room_c = 0.0;  ///< with has_room
+  bool has_room = false;
+  std::string door;
   std::string format = "text";
   bool json = false;
   std::string output;

@@ -11,10 +11,10 @@
 #include "interpreter/arcs.hpp"
 #include "interpreter/comment_marks.hpp"
 #include "interpreter/layer_finder.hpp"
-#include "interpreter/tower_ahead.hpp"
 #include "interpreter/record.hpp"
 #include "interpreter/record_buffer.hpp"
 #include "interpreter/remarks.hpp"
+#include "interpreter/tower_ahead.hpp"
 #include "interpreter/unaccounted.hpp"
 #include "platetally/machine.hpp"
 

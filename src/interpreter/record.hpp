@@ -46,11 +46,11 @@ enum class Limit : std::uint8_t {
 };
 
 enum RecordFlag : std::uint8_t {
-  kMarkedPurge = 1,    ///< between marks of purge (comments or the machine's own words)
-  kRapid = 2,          ///< written as G0
-  kExtruderOn = 4,     ///< extruder switched on by a word (M101): lays material without E
+  kMarkedPurge = 1,     ///< between marks of purge (comments or the machine's own words)
+  kRapid = 2,           ///< written as G0
+  kExtruderOn = 4,      ///< extruder switched on by a word (M101): lays material without E
   kOutsideIsPart = 16,  ///< the plate lies outside the machine's area by design: no waste there
-  kFeedIsPerMove = 8,  ///< inverse time: feed_mm_s already holds length over the stated time
+  kFeedIsPerMove = 8,   ///< inverse time: feed_mm_s already holds length over the stated time
 };
 
 enum class Plane : std::uint8_t { xy, zx, yz };

@@ -1,7 +1,7 @@
-// A prime tower whose height runs ahead of the part's: after swaps the plate goes up to it and comes
-// back down to the layer that it was in, or to the next one. From the second time on, what is laid in that place above
-// the part belongs to the layer that the part is in; before that it cannot be known, and counts at
-// its own height.
+// A prime tower whose height runs ahead of the part's: after swaps the plate goes up to it and
+// comes back down to the layer that it was in, or to the next one. From the second time on, what is
+// laid in that place above the part belongs to the layer that the part is in; before that it cannot
+// be known, and counts at its own height.
 #pragma once
 
 #include <algorithm>

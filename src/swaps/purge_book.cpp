@@ -1,11 +1,11 @@
 // Fresh filament is what a move feeds beyond the tool's retraction debt:
 //   debt' = max(0, debt - e),  fresh = max(0, e - debt).
-// A tool that was never used owes nothing, unless the first that it feeds, at rest, is just what was
-// drawn back of the tool that was left: many plates return on the new tool behind every change, the
-// first time too.
-// A run of E-only moves at one place is purge when its fresh volume exceeds kPrimeMm3: a nozzle
-// that is merely primed gets less (1 mm3 is 0.4 mm of 1.75 mm filament; common practice, no
-// source). The run's first cubic millimetre counts with the rest once the bound is passed.
+// A tool that was never used owes nothing, unless the first that it feeds, at rest, is just what
+// was drawn back of the tool that was left: many plates return on the new tool behind every change,
+// the first time too. A run of E-only moves at one place is purge when its fresh volume exceeds
+// kPrimeMm3: a nozzle that is merely primed gets less (1 mm3 is 0.4 mm of 1.75 mm filament; common
+// practice, no source). The run's first cubic millimetre counts with the rest once the bound is
+// passed.
 #include "swaps/purge_book.hpp"
 
 #include <algorithm>
@@ -184,9 +184,8 @@ std::vector<EarlyPurge> PurgeBook::settle_early() {
   if (swaps_ == 0)
     return {};
   std::erase_if(early_, [this](const EarlyPurge& early) {
-    return std::none_of(late_.begin(), late_.end(), [&early](const Box& place) {
-      return early.box.lies_in(place, 2.0F);
-    });
+    return std::none_of(late_.begin(), late_.end(),
+                        [&early](const Box& place) { return early.box.lies_in(place, 2.0F); });
   });
   PairBook& pair = pairs_[static_cast<std::size_t>(first_swap_.from) * tools_.size() +
                           static_cast<std::size_t>(first_swap_.to)];

@@ -2,8 +2,8 @@
 // after swaps pile up in one place. A part that happens to be printed first looks the same at first
 // sight, so the place must also behave like a tower:
 //   landed    nearly every swap leads there (kLanded), and the tool then lays elsewhere too
-//   (kLeft), or lays as much there as tools that do; returned  a tool that goes on into the next layer without a swap has no reason to
-//   visit a tower,
+//   (kLeft), or lays as much there as tools that do; returned  a tool that goes on into the next
+//   layer without a swap has no reason to visit a tower,
 //             but it prints its share of every part;
 //   small     a tower or a line of purge is some millimetres long;
 //   twins     the landing is not repeated elsewhere with the same size: copies of a part are;
@@ -34,11 +34,11 @@ namespace {
 
 constexpr double kLanded = 0.9;
 constexpr double kLeft = 0.8;
-constexpr double kReturned = 0.34;  // of the carried tools: from here on the place is a part
-constexpr double kTwins = 0.2;      // of the landings
+constexpr double kReturned = 0.34;   // of the carried tools: from here on the place is a part
+constexpr double kTwins = 0.2;       // of the landings
 constexpr float kSmallestMm = 4.0F;  // longer side: nobody purges on a smaller spot
 constexpr double kMixed = 0.4;
-constexpr double kAlike = 0.05;     // purge volumes of one plate
+constexpr double kAlike = 0.05;  // purge volumes of one plate
 constexpr std::size_t kFewChances = 2;
 constexpr float kJoinMm = 2.0F;  // landings this close are one place: stripes of a tower
 constexpr float kEdgeMm = 0.3F;  // a visit this far over the place's edge still lies in it
@@ -198,10 +198,9 @@ std::size_t count_purged_alike(std::vector<double> left_mm, const std::vector<do
     return 0;
   const auto middle = left_mm.begin() + static_cast<std::ptrdiff_t>(left_mm.size() / 2);
   std::nth_element(left_mm.begin(), middle, left_mm.end());
-  return static_cast<std::size_t>(
-      std::count_if(stayed_mm.begin(), stayed_mm.end(), [usual_mm = *middle](double mm) {
-        return std::abs(mm - usual_mm) <= kAlike * usual_mm;
-      }));
+  return static_cast<std::size_t>(std::count_if(
+      stayed_mm.begin(), stayed_mm.end(),
+      [usual_mm = *middle](double mm) { return std::abs(mm - usual_mm) <= kAlike * usual_mm; }));
 }
 
 TowerEvidence gather(const VisitLog& log, const std::vector<Box>& places) {
@@ -314,8 +313,10 @@ std::string explain(const TowerFinding& finding) {
           100 * seen.landed, seen.returned, seen.carried, seen.quiet, 100 * seen.mixed);
     case TowerVerdict::undecided:
       return fmt::format(
-          "{:.0f} % of the swaps lead to {} first, {} of them repeated elsewhere in the same size; {} "
-          "of {} tools that went on into a layer without a swap laid there, {:.0f} % of it was laid "
+          "{:.0f} % of the swaps lead to {} first, {} of them repeated elsewhere in the same size; "
+          "{} "
+          "of {} tools that went on into a layer without a swap laid there, {:.0f} % of it was "
+          "laid "
           "by several tools: a part could be printed like that; a waste area or a comment pattern "
           "in the machine file settles it",
           100 * seen.landed,

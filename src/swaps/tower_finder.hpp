@@ -19,7 +19,7 @@ enum class TowerVerdict : std::uint8_t {
 
 /// What was seen around the place where tools land.
 struct TowerEvidence {
-  bool too_small = false;  ///< a place is too small for a tower or a line
+  bool too_small = false;    ///< a place is too small for a tower or a line
   double landed = 0.0;       ///< share of swaps after which the tool lands in the place
   double left = 0.0;         ///< share of those that go on to lay elsewhere before the next swap
   std::size_t carried = 0;   ///< tools that went on into a layer with landings without a swap

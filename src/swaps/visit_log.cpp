@@ -15,7 +15,7 @@ constexpr std::size_t kMostSegments = 400'000;
 constexpr double kCellMm = 1.0;
 constexpr double kWidestGridMm = 2000.0;
 constexpr float kBesideMm = 2.0F;  // a stroke that begins so near to the landing goes on with it
-constexpr float kReachMm = 4.0F;  // a visit farther than this from every landing is on no tower
+constexpr float kReachMm = 4.0F;   // a visit farther than this from every landing is on no tower
 
 int cells_across(double extent_mm) {
   return static_cast<int>(std::ceil(std::min(extent_mm, kWidestGridMm) / kCellMm)) + 1;

@@ -66,7 +66,9 @@ std::vector<Order> orders() {
     for (const int i : active)
       now.target_c[static_cast<std::size_t>(i)] = active_c;
   };
-  const auto head = [&](int i, double c) { now.target_c[static_cast<std::size_t>(kTiles + i)] = c; };
+  const auto head = [&](int i, double c) {
+    now.target_c[static_cast<std::size_t>(kTiles + i)] = c;
+  };
   bed({5, 6, 9, 10}, 60.0, 41.0);
   then(300.0);
   for (int i = 0; i < kHeads; ++i)
@@ -244,7 +246,7 @@ class Reference {
       heaters_w += w;
     }
     for (int i = 0; i < kNodes; ++i)
-      slope[i] = in[static_cast<std::size_t>(i)] / (i < kTiles             ? kTileC
+      slope[i] = in[static_cast<std::size_t>(i)] / (i < kTiles            ? kTileC
                                                     : i < kTiles + kHeads ? kHeadC
                                                     : i == kFrame         ? kFrameC
                                                                           : kAirC);
@@ -290,10 +292,10 @@ class Reference {
       const double target_c = order_.target_c[index];
       const double t = at(node_of(heater));
       const bool held = modes_[index] == State::hold && std::abs(t - target_c) < 1e-9;
-      modes_[index] = target_c <= 0.0                ? State::off
-                      : held                         ? State::hold
-                      : t < target_c                 ? State::full
-                                                     : State::off;
+      modes_[index] = target_c <= 0.0 ? State::off
+                      : held          ? State::hold
+                      : t < target_c  ? State::full
+                                      : State::off;
       reached_s[index] = held ? order_.at_s : -1.0;
     }
   }
@@ -396,8 +398,7 @@ TEST(Cvode, ABedWithHeadsAndEnclosureThroughThirtyChanges) {
   EXPECT_NEAR(room_j, reference.at(kNodes + 2), 1e-4 * reference.at(kNodes + 2));
   RecordProperty("worst_k", std::to_string(worst_k));
   RecordProperty("worst_wait_s", std::to_string(worst_wait_s));
-  RecordProperty("energy_error",
-                 std::to_string(heaters_j / reference.at(kNodes) - 1.0));
+  RecordProperty("energy_error", std::to_string(heaters_j / reference.at(kNodes) - 1.0));
 }
 
 }  // namespace

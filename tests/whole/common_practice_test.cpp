@@ -1,5 +1,5 @@
-// What people who run such machines see. Common practice, no source, each with the tolerance that we
-// hold it to; where the model misses, the test holds the miss that docs/methods-heat.md states.
+// What people who run such machines see. Common practice, no source, each with the tolerance that
+// we hold it to; where the model misses, the test holds the miss that docs/methods-heat.md states.
 #include <fmt/format.h>
 
 #include <cmath>
@@ -55,8 +55,7 @@ TEST(CommonPractice, SixteenTilesOfAtMostTwentySevenWatts) {
   EXPECT_EQ(machine.bed.rows * machine.bed.columns, 16);
   EXPECT_LE(machine.bed.tile_power_w, 27.0);
   // All of them heating: about 430 W of heaters, so a little more at the wall, and the idle draw.
-  const Account account =
-      tally("M140 S100\n" + square(5.0, 5.0, 350.0) + "G4 S60\n", machine);
+  const Account account = tally("M140 S100\n" + square(5.0, 5.0, 350.0) + "G4 S60\n", machine);
   EXPECT_NEAR(16 * machine.bed.tile_power_w, 430.0, 10.0);
   EXPECT_GT(account.totals.peak_power_w, 430.0);
   EXPECT_LT(account.totals.peak_power_w, 430.0 * 1.2 + 20.0 + 25.0);
@@ -71,7 +70,9 @@ TEST(CommonPractice, FewZonesHoldBelowTheFullBedOfTheOtherMachineAndAllAbove) {
 }
 
 TEST(CommonPractice, TheDisadvantageGrowsWithTemperatureAndTiles) {
-  const auto more_w = [](int zones, double bed_c) { return zoned_w(zones, bed_c) - full_bed_w(bed_c); };
+  const auto more_w = [](int zones, double bed_c) {
+    return zoned_w(zones, bed_c) - full_bed_w(bed_c);
+  };
   EXPECT_GT(more_w(4, 80.0), more_w(4, 60.0));
   EXPECT_GT(more_w(4, 60.0), more_w(3, 60.0));
   EXPECT_GT(more_w(4, 80.0), more_w(3, 80.0));

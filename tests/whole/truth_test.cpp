@@ -134,8 +134,7 @@ TEST(Twins, LineEndsAndChecksumsChangeNothing) {
   const Machine machine = test::embedded("changer-5");
   const Account lf = analyze_file(test::testdata("plates/twin-lf.gcode.gz"), machine);
   for (const char* other : {"plates/twin-crlf", "plates/checksums"}) {
-    const Account account =
-        analyze_file(test::testdata(std::string(other) + ".gcode.gz"), machine);
+    const Account account = analyze_file(test::testdata(std::string(other) + ".gcode.gz"), machine);
     EXPECT_NE(account.bytes, lf.bytes);
     EXPECT_EQ(account.totals.time, lf.totals.time);
     EXPECT_EQ(account.totals.energy_wh, lf.totals.energy_wh);
