@@ -29,7 +29,12 @@ class Footprint {
     const double dy_mm = move.to_mm[1] - move.from_mm[1];
     // An arc is taken as its chord with its bulge at the middle: enough for cells of this size.
     const double length_mm = std::max(std::abs(dx_mm), std::abs(dy_mm));
-    const auto steps = static_cast<int>(std::min(length_mm / (kCellMm / 2.0), 4000.0)) + 1;
+    if (length_mm < kCellMm) {
+      // Its beginning is the end of the stroke before, or within a cell of this one's.
+      mark(move.to_mm[0], move.to_mm[1]);
+      return;
+    }
+    const auto steps = static_cast<int>(std::min(length_mm * (2.0 / kCellMm), 4000.0)) + 1;
     for (int step = 0; step <= steps; ++step) {
       const double share = static_cast<double>(step) / steps;
       mark(move.from_mm[0] + share * dx_mm, move.from_mm[1] + share * dy_mm);
@@ -49,8 +54,8 @@ class Footprint {
     return static_cast<std::size_t>(std::clamp(std::ceil(length_mm / kCellMm), 1.0, 2000.0));
   }
   void mark(double x_mm, double y_mm) {
-    const double column = (x_mm - x_min_mm_) / kCellMm;
-    const double row = (y_mm - y_min_mm_) / kCellMm;
+    const double column = (x_mm - x_min_mm_) * (1.0 / kCellMm);
+    const double row = (y_mm - y_min_mm_) * (1.0 / kCellMm);
     if (column >= 0.0 && row >= 0.0 && column < static_cast<double>(columns_) &&
         row < static_cast<double>(rows_))
       laid_[static_cast<std::size_t>(row) * columns_ + static_cast<std::size_t>(column)] = 1;

@@ -10,8 +10,8 @@ using interpreter::RecordKind;
 
 namespace {
 
-constexpr std::size_t kMostVisits = 400'000;
-constexpr std::size_t kMostSegments = 400'000;
+constexpr std::size_t kMostVisits = 200'000;
+constexpr std::size_t kMostSegments = 200'000;
 constexpr double kCellMm = 1.0;
 constexpr double kWidestGridMm = 2000.0;
 constexpr float kBesideMm = 2.0F;  // a stroke that begins so near to the landing goes on with it
