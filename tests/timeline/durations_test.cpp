@@ -29,6 +29,19 @@ TEST(Durations, TheKindOfSwapFollowsTheHeads) {
   EXPECT_EQ(Durations::swap_s(machine, 2, 1), (Range{50, 80, 110}));
 }
 
+TEST(Durations, APairOfItsOwnReplacesItsKind) {
+  Machine machine = two_heads_three_tools();
+  SwapPair slow;
+  slow.from = 1;
+  slow.to = 2;
+  slow.seconds = {90, 100, 130};
+  machine.swap_pairs.push_back(slow);
+  EXPECT_EQ(Durations::swap_s(machine, 1, 2), (Range{90, 100, 130}));
+  EXPECT_EQ(Durations::swap_s(machine, 2, 1), machine.swap.filament_change_s);
+  machine.swap_pairs[0].seconds = {};  // only its need is known
+  EXPECT_EQ(Durations::swap_s(machine, 1, 2), machine.swap.filament_change_s);
+}
+
 TEST(Durations, OccasionalLongSwapsRaiseExpectationAndHighEndOnly) {
   Machine machine = two_heads_three_tools();
   machine.swap.long_swap_probability = 0.1;

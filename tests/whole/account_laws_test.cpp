@@ -1,4 +1,5 @@
 // Laws that every account obeys, on every plate and machine that comes with the project.
+#include <algorithm>
 #include <cmath>
 
 #include "support.hpp"
@@ -102,6 +103,21 @@ TEST_P(EveryPlate, ThreadsChangeNothing) {
   ASSERT_EQ(a.layers.size(), b.layers.size());
   for (std::size_t i = 0; i < a.layers.size(); ++i)
     EXPECT_EQ(a.layers[i].energy_by.sum_wh(), b.layers[i].energy_by.sum_wh());
+}
+
+TEST(Band, WordsThatNothingIsKnownOfWidenItAboveOnly) {
+  Machine machine = test::embedded("changer-5");
+  machine.procedures.unknown_word_most_s = 2.0;
+  const std::string plate = "M83\nG1 Z0.2 F600\nG1 X10 E1\n";
+  const Totals known = analyze_bytes(plate, machine).totals;
+  const Totals odd = analyze_bytes(plate + "M862.7\nWARM_SHELF\nM862.7\n", machine).totals;
+  EXPECT_EQ(odd.time.low, known.time.low);
+  EXPECT_EQ(odd.time.expected, known.time.expected);
+  EXPECT_NEAR(odd.time.high, known.time.high + 6.0, 1e-9);
+
+  const auto unknown = std::ranges::find(odd.time_band, "unknown-words", &TimeBandCause::cause);
+  ASSERT_NE(unknown, odd.time_band.end());
+  EXPECT_NEAR(unknown->above_s, 6.0, 1e-12);
 }
 
 std::string plate_name(const testing::TestParamInfo<std::string>& info) {
