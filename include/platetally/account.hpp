@@ -163,6 +163,27 @@ struct UnaccountedWord {
   std::uint64_t first_line = 0;
 };
 
+/// What one plate costs, by cause.
+struct PlateCost {
+  std::string currency;
+  double part_filament = 0.0;
+  double purge_filament = 0.0;  ///< start-up included
+  double energy = 0.0;
+  double machine = 0.0;  ///< price over life, and maintenance
+  double labour = 0.0;
+  double failures = 0.0;
+  double failure_probability = 0.0;  ///< that an attempt fails
+  double total() const {
+    return part_filament + purge_filament + energy + machine + labour + failures;
+  }
+  double per_good_part = 0.0;  ///< total over the copies on the plate
+  double per_hour = 0.0;       ///< what one more hour of the machine costs, energy excepted
+  double per_purge_g = 0.0;    ///< mean price of a purged gram
+  double energy_per_kwh = 0.0;
+  std::optional<double> carbon_g;
+  std::vector<std::string> not_counted;  ///< what no price was given for
+};
+
 struct Account {
   std::string path;
   std::uint64_t bytes = 0;
@@ -177,6 +198,7 @@ struct Account {
   std::vector<LayerVisit>
       visits;  ///< in the order of printing; empty if there are too many to keep
   std::vector<Finding> findings;
+  std::optional<PlateCost> cost;  ///< with prices only
   std::vector<Diagnostic> diagnostics;
   std::vector<UnaccountedWord> unaccounted;
 };

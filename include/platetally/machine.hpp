@@ -159,6 +159,10 @@ struct SwapPolicy {
   double long_swap_extra_s = 0.0;      ///< what such a fault adds; 0 .. 3600
   double first_pick_s = 0.0;           ///< picking up the first tool; 0 .. 3600
   double hidden_purge_mm3 = 0.0;       ///< run by the machine, not in the file; 0 .. 1e5
+  // Where a plate made for another kind of swap is re-planned for this machine:
+  double purge_mm3_s = 12.0;      ///< how fast it purges; 0.1 .. 200
+  double purge_each_mm3 = 600.0;  ///< a filament change whose need is not known; 0 .. 1e5
+  double tower_each_mm3 = 50.0;   ///< on a prime tower at a head change; 0 .. 1e5
   bool operator==(const SwapPolicy&) const = default;
 };
 

@@ -16,6 +16,7 @@
 #include "cli/terminal.hpp"
 #include "cli/usage.hpp"
 #include "platetally/analyze.hpp"
+#include "platetally/prices.hpp"
 #include "platetally/report.hpp"
 
 namespace platetally::cli {
@@ -180,9 +181,14 @@ int tally(const TallyArguments& arguments) {
     throw UsageError(fmt::format("say which machine: --machine FILE, or one of {}",
                                  listed(embedded_machine_names())));
   const Machine machine = what_if(load_machine_argument(arguments.machine), arguments);
+  const std::optional<Prices> prices = load_prices_argument(arguments.prices);
   Output output(arguments.output, arguments.plate);
   std::vector<PlateOutcome> outcomes = read_plates(arguments, machine);
   choose_member(outcomes, arguments);
+  if (prices)
+    for (PlateOutcome& outcome : outcomes)
+      if (outcome.account)
+        add_prices(*outcome.account, *prices, arguments.copies);
   if (outcomes.size() == 1 && !outcomes.front().account)
     throw RunError(fmt::format("{}: {}", arguments.plate, outcomes.front().error));
   output.write(all_results(outcomes, arguments, output.is_standard_output()));
@@ -254,6 +260,14 @@ Run add_tally(CLI::App& app) {
       ->group("Input");
   command.add_option("--colours", arguments->colours, "of the tools: 0=black,1=#f0c814")
       ->type_name("LIST")
+      ->group("Input");
+  command.add_option("--prices", arguments->prices, "a prices file: what the plate costs")
+      ->type_name("FILE")
+      ->group("Input");
+  command
+      .add_option("--copies", arguments->copies, "good parts on the plate, for the price of one")
+      ->check(CLI::Range(1, 100000))
+      ->type_name("N")
       ->group("Input");
   command
       .add_option_function<double>(

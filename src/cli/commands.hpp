@@ -15,6 +15,7 @@ using Run = std::function<int()>;
 
 Run add_tally(CLI::App& app);
 Run add_order(CLI::App& app);
+Run add_compare(CLI::App& app);
 Run add_machines(CLI::App& app);
 Run add_explain(CLI::App& app);
 

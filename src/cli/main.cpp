@@ -49,6 +49,7 @@ int run(int argc, char** argv) {
   app.footer(std::string(kFooter));
   const std::vector<std::pair<std::string, Run>> commands{{"tally", add_tally(app)},
                                                           {"order", add_order(app)},
+                                                          {"compare", add_compare(app)},
                                                           {"machines", add_machines(app)},
                                                           {"explain", add_explain(app)}};
   try {

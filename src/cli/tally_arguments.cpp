@@ -58,6 +58,19 @@ std::vector<std::string> parse_colours(const std::string& text, const Machine& m
   return colours;
 }
 
+std::optional<Prices> load_prices_argument(const std::string& path) {
+  if (path.empty())
+    return std::nullopt;
+  const PricesLoad load = load_prices(path);
+  if (!load.ok()) {
+    const Diagnostic& fault = load.diagnostics.front();
+    throw RunError(fault.line == 0 ? fault.message
+                                   : fmt::format("{}:{}:{}: {}", path, fault.line, fault.column,
+                                                 fault.message));
+  }
+  return load.prices;
+}
+
 std::pair<std::string, double> parse_limit(const std::string& text) {
   const std::size_t equals = text.rfind('=');
   double limit = 0.0;

@@ -1,11 +1,13 @@
 // What the user asks of `tally`, as given and as understood.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <utility>
 #include <vector>
 
 #include "platetally/machine.hpp"
+#include "platetally/prices.hpp"
 #include "platetally/report.hpp"
 
 namespace platetally::cli {
@@ -16,6 +18,8 @@ struct TallyArguments {
   std::string machine;
   std::string materials;
   std::string colours;
+  std::string prices;
+  int copies = 1;
   double room_c = 0.0;  ///< with has_room
   bool has_room = false;
   std::string door;
@@ -35,6 +39,9 @@ struct TallyArguments {
 
 /// "0=black,1=#f0c814": by tool number, empty where none is given. Throws UsageError.
 std::vector<std::string> parse_colours(const std::string& text, const Machine& machine);
+
+/// Nothing for an empty path. Throws RunError, naming line and column, for a file with faults.
+std::optional<Prices> load_prices_argument(const std::string& path);
 
 /// "purge_g=50". Throws UsageError.
 std::pair<std::string, double> parse_limit(const std::string& text);

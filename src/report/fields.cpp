@@ -98,6 +98,14 @@ constexpr Field row(std::string_view key, std::string_view unit, std::string_vie
   return {key, unit, title, note, leads_to_number<Path...>(), &get<Path...>};
 }
 
+/// A member of the cost, absent without prices.
+template <auto Member>
+constexpr Field cost_row(std::string_view key, std::string_view title, std::string_view note = "") {
+  return {key, "", title, note, true, [](const Account& account, std::size_t) -> Value {
+            return account.cost ? Value(std::invoke(Member, *account.cost)) : Value();
+          }};
+}
+
 constexpr auto kTimeBy = &Totals::time_by;
 constexpr auto kEnergyBy = &Totals::energy_by;
 constexpr auto kPurgeBy = &Totals::purge_by;
@@ -171,6 +179,15 @@ constexpr std::array kTotals{
     row<&Totals::energy_residual>("energy_residual", "", "book residual",
                                   "energy in - out - stored, as a share of in; zero but for "
                                   "rounding"),
+    cost_row<&PlateCost::total>("cost", "cost", "the sum of cost_by; null without prices"),
+    cost_row<&PlateCost::part_filament>("cost_by.part", "part filament"),
+    cost_row<&PlateCost::purge_filament>("cost_by.purge", "purge filament", "start-up included"),
+    cost_row<&PlateCost::energy>("cost_by.energy", "energy"),
+    cost_row<&PlateCost::machine>("cost_by.machine", "machine", "price over life, maintenance"),
+    cost_row<&PlateCost::labour>("cost_by.labour", "labour"),
+    cost_row<&PlateCost::failures>("cost_by.failures", "failures", "expected"),
+    cost_row<&PlateCost::per_good_part>("cost_per_good_part", "cost of a good part",
+                                        "cost over --copies"),
 };
 
 constexpr std::array kTimeBand{

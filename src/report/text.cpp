@@ -124,6 +124,42 @@ void write_energy(const Account& account, TextPage& page) {
   }
 }
 
+void write_money(const Account& account, TextPage& page) {
+  if (!account.cost)
+    return;
+  const PlateCost& cost = *account.cost;
+  page.heading("Money",
+               fmt::format("in {}, by the prices given", report::printable(cost.currency)));
+  const auto line = [&page, &cost](const char* title, double amount) {
+    if (amount != 0.0)
+      page.lines(fmt::format("  {} {} {}\n", report::flush_left(title, 16),
+                             report::flush_right(fmt::format("{:.2f}", amount), 9),
+                             report::flush_right(report::share(amount, cost.total()), 6)));
+  };
+  line("part filament", cost.part_filament);
+  line("purge filament", cost.purge_filament);
+  line("energy", cost.energy);
+  line("machine", cost.machine);
+  line("labour", cost.labour);
+  line("failures", cost.failures);
+  page.lines(fmt::format("  {} {}\n", report::flush_left("plate", 16),
+                         report::flush_right(fmt::format("{:.2f}", cost.total()), 9)));
+  if (cost.per_good_part != cost.total())
+    page.lines(fmt::format("  {} {}\n", report::flush_left("a good part", 16),
+                           report::flush_right(fmt::format("{:.2f}", cost.per_good_part), 9)));
+  if (cost.failure_probability > 0.0)
+    page.prose(fmt::format("an attempt fails with {:.1f} %; each failure is taken to come halfway",
+                           100.0 * cost.failure_probability),
+               2);
+  if (cost.carbon_g)
+    page.prose(fmt::format("{:.0f} g of CO2 equivalent, by the intensity given", *cost.carbon_g),
+               2);
+  if (!cost.not_counted.empty())
+    page.prose(fmt::format("not counted, because no price was given: {}",
+                           fmt::join(cost.not_counted, ", ")),
+               2);
+}
+
 /// "12.3" where the zone is heated for what is above, "(4.5)" where it is only kept warm, "-" off.
 std::string zone_cell(const BedZoneAccount* zone) {
   if (zone == nullptr || (zone->active_s <= 0.0 && zone->neighbour_s <= 0.0))
@@ -220,6 +256,9 @@ void write_findings(const Account& account, TextPage& page) {
       saves.push_back(grams(finding.saves_purge_g) + " g");
     if (finding.saves_energy_wh > 0.0)
       saves.push_back(report::rounded(finding.saves_energy_wh, "Wh") + " Wh");
+    if (finding.saves_money)
+      saves.push_back(fmt::format("{:.2f} {}", *finding.saves_money,
+                                  account.cost ? report::printable(account.cost->currency) : ""));
     if (!saves.empty())
       page.prose(fmt::format("{}: saves {}, if {}", report::printable(finding.advice),
                              fmt::join(saves, ", "), report::printable(finding.assumes)),
@@ -289,6 +328,7 @@ std::string to_text(const Account& account, const TextOptions& options) {
   write_material(account, page);
   write_power(account, page);
   write_energy(account, page);
+  write_money(account, page);
   write_zones(account, page);
   write_tools(account, page);
   write_pairs(account, page);

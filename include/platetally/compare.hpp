@@ -1,0 +1,56 @@
+// The same plate on other machines.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "platetally/account.hpp"
+#include "platetally/machine.hpp"
+#include "platetally/options.hpp"
+#include "platetally/prices.hpp"
+
+namespace platetally {
+
+struct CompareOptions {
+  AnalyzeOptions analyze;
+  std::optional<Prices> prices;
+  int copies = 1;
+};
+
+/// A plate on one machine.
+struct ComparedMachine {
+  std::string name;
+  Account account;                    ///< re-planned; layers and tools are those of the file
+  bool replanned = false;             ///< its purge is not the file's
+  std::vector<std::string> measured;  ///< what comes from the file
+  std::vector<std::string> assumed;   ///< what does not
+  std::vector<std::string> misfits;   ///< why the plate does not fit the machine; empty if it does
+};
+
+/// What would turn the verdict between the first machine and another.
+struct BreakEven {
+  std::string machine;
+  std::optional<double> energy_per_kwh;  ///< where both plates cost the same
+  std::optional<double> swap_s;          ///< of this machine, where both take the same time
+  std::optional<double> copies;          ///< see docs/methods-money.md
+};
+
+struct Comparison {
+  std::string path;
+  std::vector<ComparedMachine> machines;  ///< in the order given; the first is the plate's own
+  std::vector<BreakEven> break_even;      ///< one for each machine behind the first
+};
+
+/// Tallies the plate on every machine. The first one is taken for the machine that the plate was
+/// sliced for: there everything is as in the file. On another, motion and heat are planned again;
+/// where its swaps are of another kind, the purge of the file and its motion are dropped and the
+/// machine's own swap policy is put in their place. Throws UnreadablePlate.
+Comparison compare_plate(const std::string& path, const std::vector<Machine>& machines,
+                         const CompareOptions& options = {});
+
+/// For people, and as JSON (schema "platetally.compare/1").
+std::string to_text(const Comparison& comparison);
+std::string to_json(const Comparison& comparison);
+
+}  // namespace platetally

@@ -1,0 +1,56 @@
+// What things cost, as the user states it: nothing is built in. docs/prices-file.md lists every
+// key.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "platetally/account.hpp"
+#include "platetally/diagnostic.hpp"
+
+namespace platetally {
+
+/// Absent: not stated, and then not counted, which the report says.
+struct Prices {
+  std::string currency = "money";                  ///< a word for the reports
+  std::optional<double> filament_per_kg;           ///< of tools without a price of their own
+  std::vector<std::optional<double>> tool_per_kg;  ///< by tool number
+  double spool_remainder_share = 0.0;              ///< of every spool that cannot be used; 0 .. 0.9
+  std::optional<double> energy_per_kwh;
+  std::vector<double> energy_per_kwh_by_hour;  ///< 24, from midnight; empty: the flat price
+  double start_hour = 8.0;                     ///< when the plate starts; 0 .. 24
+  std::optional<double> machine_price;
+  double machine_salvage = 0.0;    ///< what it is still worth behind its life
+  double machine_life_h = 5000.0;  ///< > 0
+  double maintenance_per_h = 0.0;
+  double labour_per_plate = 0.0;
+  double labour_per_intervention = 0.0;  ///< a pause, or a failure
+  double failure_per_swap = 0.0;         ///< probability that a swap ends the plate; 0 .. 0.5
+  double failure_per_h = 0.0;            ///< expected failures an hour of printing; 0 .. 10
+  std::optional<double> carbon_g_per_kwh;
+  bool operator==(const Prices&) const = default;
+};
+
+struct PricesLoad {
+  Prices prices;
+  std::vector<Diagnostic> diagnostics;
+  bool ok() const;
+};
+
+/// Reads prices from TOML text. Unknown keys are errors that name the nearest known key; every
+/// error carries line and column. Never throws on bad text.
+PricesLoad parse_prices(std::string_view toml_text, const std::string& origin);
+PricesLoad load_prices(const std::string& path);
+
+/// `copies`: good parts that a plate yields.
+/// Failures: an attempt fails with p = 1 - (1 - failure_per_swap)^swaps exp(-failure_per_h hours);
+/// the expected number of failed attempts before a good one is p / (1 - p), and each is taken to
+/// end halfway (assumed) and to need an intervention.
+PlateCost cost_of_plate(const Account& account, const Prices& prices, int copies = 1);
+
+/// Puts the cost into the account, and the money that each finding saves.
+void add_prices(Account& account, const Prices& prices, int copies = 1);
+
+}  // namespace platetally

@@ -1,0 +1,110 @@
+// What a plate costs. Formulae: docs/methods-money.md.
+#include <cmath>
+
+#include "platetally/prices.hpp"
+
+namespace platetally {
+
+namespace {
+
+constexpr double kSecondsPerHour = 3600.0;
+constexpr double kFailsHalfway = 0.5;  // assumed
+constexpr double kMostFailure = 0.99;
+
+/// Mean price of a kilowatt-hour while the plate runs, at even power.
+double mean_energy_price(const Prices& prices, double hours) {
+  if (prices.energy_per_kwh_by_hour.size() != 24)
+    return prices.energy_per_kwh.value_or(0.0);
+  if (hours <= 0.0)
+    return prices.energy_per_kwh_by_hour[static_cast<std::size_t>(prices.start_hour) % 24];
+  // A clock hour after the other; whole days cost their mean.
+  double sum = 0.0;
+  double left_h = std::min(hours, 24.0 * 365.0);
+  const double all_h = left_h;
+  double at_h = prices.start_hour;
+  while (left_h > 1e-12) {
+    const double step_h = std::min(left_h, std::floor(at_h) + 1.0 - at_h);
+    sum += step_h * prices.energy_per_kwh_by_hour[static_cast<std::size_t>(at_h) % 24];
+    at_h += step_h;
+    left_h -= step_h;
+  }
+  return sum / all_h;
+}
+
+double per_kg(const Prices& prices, std::size_t tool) {
+  const bool own = tool < prices.tool_per_kg.size() && prices.tool_per_kg[tool].has_value();
+  const double price = own ? *prices.tool_per_kg[tool] : prices.filament_per_kg.value_or(0.0);
+  return price / (1.0 - prices.spool_remainder_share);
+}
+
+bool prices_every_tool(const Account& account, const Prices& prices) {
+  if (prices.filament_per_kg)
+    return true;
+  for (const ToolAccount& tool : account.tools) {
+    const auto index = static_cast<std::size_t>(tool.tool);
+    const bool used = tool.part_g + tool.purge_g + tool.start_up_g > 0.0;
+    if (used && (index >= prices.tool_per_kg.size() || !prices.tool_per_kg[index]))
+      return false;
+  }
+  return true;
+}
+
+}  // namespace
+
+PlateCost cost_of_plate(const Account& account, const Prices& prices, int copies) {
+  const Totals& totals = account.totals;
+  const double hours = totals.time.expected / kSecondsPerHour;
+  PlateCost cost;
+  cost.currency = prices.currency;
+  double purged_g = 0.0;
+  for (const ToolAccount& tool : account.tools) {
+    const double per_g = per_kg(prices, static_cast<std::size_t>(tool.tool)) / 1000.0;
+    cost.part_filament += tool.part_g * per_g;
+    cost.purge_filament += (tool.purge_g + tool.start_up_g) * per_g;
+    purged_g += tool.purge_g + tool.start_up_g;
+  }
+  cost.per_purge_g = purged_g > 0.0 ? cost.purge_filament / purged_g : per_kg(prices, 0) / 1000.0;
+  cost.energy_per_kwh = mean_energy_price(prices, hours);
+  cost.energy = totals.energy_wh / 1000.0 * cost.energy_per_kwh;
+  cost.per_hour =
+      prices.maintenance_per_h +
+      (prices.machine_price.value_or(0.0) - prices.machine_salvage) / prices.machine_life_h;
+  if (!prices.machine_price)
+    cost.per_hour = prices.maintenance_per_h;
+  cost.machine = hours * cost.per_hour;
+  double pauses = 0.0;
+  for (const Diagnostic& diagnostic : account.diagnostics)
+    if (diagnostic.code == "pause")
+      pauses += static_cast<double>(diagnostic.count);
+  cost.labour = prices.labour_per_plate + pauses * prices.labour_per_intervention;
+  const double survives =
+      std::pow(1.0 - prices.failure_per_swap, static_cast<double>(totals.swaps)) *
+      std::exp(-prices.failure_per_h * hours);
+  cost.failure_probability = std::min(1.0 - survives, kMostFailure);
+  const double failed = cost.failure_probability / (1.0 - cost.failure_probability);
+  cost.failures =
+      failed *
+      (kFailsHalfway * (cost.part_filament + cost.purge_filament + cost.energy + cost.machine) +
+       prices.labour_per_intervention);
+  cost.per_good_part = cost.total() / std::max(copies, 1);
+  if (prices.carbon_g_per_kwh)
+    cost.carbon_g = totals.energy_wh / 1000.0 * *prices.carbon_g_per_kwh;
+  if (!prices_every_tool(account, prices))
+    cost.not_counted.emplace_back("filament of some tools");
+  if (!prices.energy_per_kwh && prices.energy_per_kwh_by_hour.empty())
+    cost.not_counted.emplace_back("energy");
+  if (!prices.machine_price)
+    cost.not_counted.emplace_back("the machine's price");
+  return cost;
+}
+
+void add_prices(Account& account, const Prices& prices, int copies) {
+  account.cost = cost_of_plate(account, prices, copies);
+  const PlateCost& cost = *account.cost;
+  for (Finding& finding : account.findings)
+    finding.saves_money = finding.saves_purge_g * cost.per_purge_g +
+                          finding.saves_time_s / kSecondsPerHour * cost.per_hour +
+                          finding.saves_energy_wh / 1000.0 * cost.energy_per_kwh;
+}
+
+}  // namespace platetally
