@@ -2,7 +2,10 @@
 #pragma once
 
 #include <string>
+#include <string_view>
 #include <vector>
+
+#include "platetally/diagnostic.hpp"
 
 namespace platetally {
 
@@ -23,5 +26,18 @@ const std::vector<Material>& embedded_materials();
 
 /// The embedded material of that name (any case), or nullptr.
 const Material* find_embedded_material(const std::string& name);
+
+struct MaterialsLoad {
+  std::vector<Material> materials;
+  std::vector<Diagnostic> diagnostics;
+  bool ok() const { return diagnostics.empty(); }
+};
+
+/// Materials of one's own from TOML: a [[materials]] table each, with name, density_g_cm3,
+/// enthalpy_j_g and, where it is known, nozzle_c, bed_c, reference_room_c and source. A name that
+/// comes with the library is replaced. Every error carries line and column. Never throws on bad
+/// text.
+MaterialsLoad parse_materials(std::string_view toml_text, const std::string& origin);
+MaterialsLoad load_materials(const std::string& path);
 
 }  // namespace platetally

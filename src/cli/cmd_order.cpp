@@ -22,6 +22,7 @@ struct OrderArguments {
   std::string plate;
   std::string machine;
   std::string colours;
+  std::string prices;
   std::string by = "grams";
   std::string heads = "free";
   std::vector<std::string> before;
@@ -42,6 +43,7 @@ int tool_of(std::string_view text, const std::string& whole) {
 OrderOptions options_of(const OrderArguments& arguments) {
   OrderOptions options;
   options.objective = arguments.by == "seconds" ? OrderObjective::seconds
+                      : arguments.by == "money" ? OrderObjective::money
                       : arguments.by == "swaps" ? OrderObjective::swaps
                                                 : OrderObjective::grams;
   options.head_order = arguments.heads == "ascending"     ? HeadOrder::ascending
@@ -69,12 +71,24 @@ int order(const OrderArguments& arguments) {
     throw UsageError(fmt::format("say which machine: --machine FILE, or one of {}",
                                  listed(embedded_machine_names())));
   const Machine machine = load_machine_argument(arguments.machine);
-  const OrderOptions options = options_of(arguments);
+  OrderOptions options = options_of(arguments);
+  const std::optional<Prices> prices = load_prices_argument(arguments.prices);
+  if (!prices && options.objective == OrderObjective::money)
+    throw UsageError("--by money needs --prices");
   AnalyzeOptions analyze;
   analyze.tool_colours = parse_colours(arguments.colours, machine);
   Output output(arguments.output, arguments.plate);
   try {
     const Account account = analyze_file(arguments.plate, machine, analyze);
+    if (prices) {
+      const PlateCost cost = cost_of_plate(account, *prices);
+      constexpr double kSecondsPerHour = 3600.0;
+      options.money_per_g = cost.per_purge_g;
+      // An hour of the machine, with what it draws on average.
+      options.money_per_s =
+          (cost.per_hour + account.totals.mean_power_w / 1000.0 * cost.energy_per_kwh) /
+          kSecondsPerHour;
+    }
     const OrderReport report = plan_order(account, machine, options);
     output.write(arguments.json ? to_json(report) : to_text(report));
   } catch (const UnreadablePlate& error) {
@@ -102,8 +116,11 @@ Run add_order(CLI::App& app) {
   command.add_option("--colours", arguments->colours, "of the tools: 0=black,1=#f0c814")
       ->type_name("LIST")
       ->group("Input");
-  command.add_option("--by", arguments->by, "what is to be least: grams, seconds or swaps")
-      ->check(CLI::IsMember({"grams", "seconds", "swaps"}))
+  command.add_option("--prices", arguments->prices, "a prices file, for what the orders cost")
+      ->type_name("FILE")
+      ->group("Input");
+  command.add_option("--by", arguments->by, "what is to be least: grams, seconds, money or swaps")
+      ->check(CLI::IsMember({"grams", "seconds", "money", "swaps"}))
       ->type_name("WHAT")
       ->group("Order");
   command.add_option("--before", arguments->before, "in every layer with both; may be repeated")

@@ -48,6 +48,7 @@ std::vector<PlateOutcome> read_plates(const TallyArguments& arguments, const Mac
   AnalyzeOptions options;
   options.threads = arguments.threads;
   options.tool_colours = parse_colours(arguments.colours, machine);
+  options.materials = load_materials_argument(arguments.materials);
   Progress progress(arguments.plate,
                     arguments.progress || (standard_error_is_terminal() && !arguments.no_progress));
   options.on_progress = [&progress](std::uint64_t bytes) { progress.read(bytes); };
@@ -260,6 +261,11 @@ Run add_tally(CLI::App& app) {
       ->group("Input");
   command.add_option("--colours", arguments->colours, "of the tools: 0=black,1=#f0c814")
       ->type_name("LIST")
+      ->group("Input");
+  command
+      .add_option("--materials", arguments->materials,
+                  "materials of your own, for the machine file")
+      ->type_name("FILE")
       ->group("Input");
   command.add_option("--prices", arguments->prices, "a prices file: what the plate costs")
       ->type_name("FILE")

@@ -58,16 +58,31 @@ std::vector<std::string> parse_colours(const std::string& text, const Machine& m
   return colours;
 }
 
+namespace {
+
+[[noreturn]] void refuse(const std::string& path, const Diagnostic& fault) {
+  throw RunError(fault.line == 0
+                     ? fault.message
+                     : fmt::format("{}:{}:{}: {}", path, fault.line, fault.column, fault.message));
+}
+
+}  // namespace
+
+std::vector<Material> load_materials_argument(const std::string& path) {
+  if (path.empty())
+    return {};
+  MaterialsLoad load = load_materials(path);
+  if (!load.ok())
+    refuse(path, load.diagnostics.front());
+  return std::move(load.materials);
+}
+
 std::optional<Prices> load_prices_argument(const std::string& path) {
   if (path.empty())
     return std::nullopt;
   const PricesLoad load = load_prices(path);
-  if (!load.ok()) {
-    const Diagnostic& fault = load.diagnostics.front();
-    throw RunError(fault.line == 0 ? fault.message
-                                   : fmt::format("{}:{}:{}: {}", path, fault.line, fault.column,
-                                                 fault.message));
-  }
+  if (!load.ok())
+    refuse(path, load.diagnostics.front());
   return load.prices;
 }
 

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "platetally/machine.hpp"
+#include "platetally/material.hpp"
 #include "platetally/prices.hpp"
 #include "platetally/report.hpp"
 
@@ -39,6 +40,9 @@ struct TallyArguments {
 
 /// "0=black,1=#f0c814": by tool number, empty where none is given. Throws UsageError.
 std::vector<std::string> parse_colours(const std::string& text, const Machine& machine);
+
+/// Empty for an empty path. Throws RunError, naming line and column, for a file with faults.
+std::vector<Material> load_materials_argument(const std::string& path);
 
 /// Nothing for an empty path. Throws RunError, naming line and column, for a file with faults.
 std::optional<Prices> load_prices_argument(const std::string& path);
