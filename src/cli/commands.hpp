@@ -16,6 +16,7 @@ using Run = std::function<int()>;
 Run add_tally(CLI::App& app);
 Run add_order(CLI::App& app);
 Run add_compare(CLI::App& app);
+Run add_payback(CLI::App& app);
 Run add_machines(CLI::App& app);
 Run add_explain(CLI::App& app);
 

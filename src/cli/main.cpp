@@ -47,11 +47,10 @@ int run(int argc, char** argv) {
   app.add_flag("--version", wants_version, "version and what it is built with");
   app.require_subcommand(0, 1);
   app.footer(std::string(kFooter));
-  const std::vector<std::pair<std::string, Run>> commands{{"tally", add_tally(app)},
-                                                          {"order", add_order(app)},
-                                                          {"compare", add_compare(app)},
-                                                          {"machines", add_machines(app)},
-                                                          {"explain", add_explain(app)}};
+  const std::vector<std::pair<std::string, Run>> commands{
+      {"tally", add_tally(app)},       {"order", add_order(app)},
+      {"compare", add_compare(app)},   {"payback", add_payback(app)},
+      {"machines", add_machines(app)}, {"explain", add_explain(app)}};
   try {
     app.parse(argc, argv);
     if (wants_version)

@@ -290,10 +290,10 @@ void Levers::place_on_bed() {
   Finding& finding = add(
       "place-on-bed",
       fmt::format("as it lies, the plate heats {:.1f} bed zones (warm neighbours by their share); "
-                  "moved by {:+.0f} mm in X and {:+.0f} mm in Y it heats {:.1f}",
+                  "moved by {:+.1f} mm in X and {:+.1f} mm in Y it heats {:.1f}",
                   placement.zones_now, placement.shift_x_mm, placement.shift_y_mm,
                   placement.zones_then),
-      fmt::format("move everything by {:+.0f} mm in X and {:+.0f} mm in Y", placement.shift_x_mm,
+      fmt::format("move everything by {:+.1f} mm in X and {:+.1f} mm in Y", placement.shift_x_mm,
                   placement.shift_y_mm),
       "the bed's energy goes with the zones that it heats");
   finding.saves_energy_wh =
@@ -320,6 +320,9 @@ std::vector<Finding> Levers::find() {
   heat_without_use();
   standby();
   place_on_bed();
+  std::erase_if(findings_, [](const Finding& finding) {
+    return finding.saves_purge_g + finding.saves_time_s + finding.saves_energy_wh <= 0.0;
+  });
   std::ranges::stable_sort(findings_, [](const Finding& a, const Finding& b) {
     return std::tie(a.saves_purge_g, a.saves_time_s, a.saves_energy_wh) >
            std::tie(b.saves_purge_g, b.saves_time_s, b.saves_energy_wh);

@@ -67,7 +67,7 @@ timeline::HeatLog cold_start(const Machine& machine, double bed_c, double nozzle
   log.events.push_back(event(HeatEventKind::wait_heater, Which::bed, -1, 0.0));
   for (int tool = 0; tool < tools; ++tool)
     log.events.push_back(event(HeatEventKind::wait_heater, Which::head, tool, 0.0));
-  for (double done_s = 0.0; done_s < kPrintS; done_s += kSampleS) {
+  for (int sample = 0; sample < static_cast<int>(kPrintS / kSampleS); ++sample) {
     timeline::HeatEvent span = event(HeatEventKind::span, Which::bed, 0, 0.0);
     span.layer = 1;
     span.duration_s = kSampleS;

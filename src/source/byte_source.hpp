@@ -21,6 +21,6 @@ class ByteSource {
   virtual std::size_t read(std::span<char> room) = 0;
 };
 
-inline constexpr std::size_t kChunkBytes = 256 * 1024;
+inline constexpr std::size_t kChunkBytes = std::size_t{256} * 1024;
 
 }  // namespace platetally::source

@@ -1,0 +1,98 @@
+// A year of plates on two machines: does the dearer one pay, and when?
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "platetally/range.hpp"
+
+namespace platetally {
+
+/// One plate on one machine, running costs only (the machine's price is counted apart).
+struct PlateRun {
+  Range hours;
+  double waste_g = 0.0;
+  double energy_kwh = 0.0;
+  double filament_cost = 0.0;
+  double energy_cost = 0.0;
+  double hourly_cost = 0.0;  ///< maintenance
+  double other_cost = 0.0;   ///< labour, failures
+};
+
+struct PaybackPlate {
+  std::string name;
+  double weekly = 0.0;           ///< how often; 0 .. 10000
+  std::array<PlateRun, 2> runs;  ///< on the first and the second machine
+};
+
+/// Half widths of what is uncertain, as shares: 0.2 is 20 % up and down. 0 .. 1.
+struct PaybackSpread {
+  double plates = 0.2;
+  double filament_price = 0.15;
+  double energy_price = 0.3;
+  double waste = 0.1;
+};
+
+struct PaybackInput {
+  std::array<std::string, 2> machines;
+  std::array<double, 2> price{};  ///< of one machine
+  double uptime = 0.5;            ///< share of a year's 8,760 hours that a machine prints; > 0 .. 1
+  double years = 5.0;             ///< 1 .. 50
+  double rate = 0.05;             ///< discount a year; 0 .. 1
+  std::vector<PaybackPlate> plates;
+  PaybackSpread spread;
+  std::uint64_t seed = 1;
+  std::vector<std::string> notes;  ///< said in the report
+};
+
+struct YearOnMachine {
+  double hours_needed = 0.0;
+  double hours_available = 0.0;  ///< of one machine
+  int machines = 1;              ///< that the hours ask for
+  double waste_kg = 0.0;
+  double energy_kwh = 0.0;
+  double running_cost = 0.0;
+  double price = 0.0;  ///< of all the machines that are needed
+};
+
+/// Years until the second choice has paid; low to high: an input at its ends, the others as
+/// expected.
+struct PaybackCause {
+  std::string input;
+  std::optional<double> at_low;
+  std::optional<double> at_high;
+};
+
+struct PaybackReport {
+  PaybackInput input;
+  std::array<YearOnMachine, 2> year;
+  double extra_price = 0.0;            ///< second less first
+  double saving_a_year = 0.0;          ///< first less second
+  std::optional<double> simple_years;  ///< 0: it costs no more; absent: never
+  std::optional<double> discounted_years;
+  double net_present_value = 0.0;  ///< of choosing the second, over `years`
+  /// 5 %, 50 %, 95 % of the simple payback in 2,000 samples; absent where so many never pay.
+  std::array<std::optional<double>, 3> quantile_years;
+  double never_share = 0.0;          ///< of the samples
+  std::vector<PaybackCause> causes;  ///< widest first
+};
+
+/// Throws std::invalid_argument, with one line, for an input without sense.
+PaybackReport plan_payback(const PaybackInput& input);
+
+/// Reads a payback file (docs/payback-file.md) and compares each of its plates on its two machines,
+/// the first of which is the one that the plates were sliced for. Paths are relative to the file.
+/// Throws std::invalid_argument with one line, "FILE:LINE:COLUMN: ..." where that is known.
+PaybackInput read_payback(const std::string& path);
+
+/// Kilograms a year that follow from grams and hours a cycle at an uptime.
+double kg_a_year(double grams_a_cycle, double hours_a_cycle, double uptime);
+
+/// For people, and as JSON (schema "platetally.payback/1").
+std::string to_text(const PaybackReport& report);
+std::string to_json(const PaybackReport& report);
+
+}  // namespace platetally

@@ -1,0 +1,52 @@
+// platetally payback: a year of plates on two machines.
+#include <fmt/format.h>
+
+#include <CLI/CLI.hpp>
+#include <memory>
+
+#include "cli/commands.hpp"
+#include "cli/exit_codes.hpp"
+#include "cli/output.hpp"
+#include "platetally/payback.hpp"
+
+namespace platetally::cli {
+
+namespace {
+
+struct PaybackArguments {
+  std::string file;
+  bool json = false;
+  std::string output;
+};
+
+int payback(const PaybackArguments& arguments) {
+  if (arguments.file.empty())
+    throw UsageError("payback needs a FILE; docs/payback-file.md says what it holds");
+  Output output(arguments.output, arguments.file);
+  try {
+    const PaybackReport report = plan_payback(read_payback(arguments.file));
+    output.write(arguments.json ? to_json(report) : to_text(report));
+  } catch (const std::invalid_argument& error) {
+    throw RunError(error.what());
+  }
+  return kDone;
+}
+
+}  // namespace
+
+Run add_payback(CLI::App& app) {
+  const auto arguments = std::make_shared<PaybackArguments>();
+  CLI::App& command =
+      *app.add_subcommand("payback", "a year of plates on two machines: does the dearer one pay");
+  command.add_option("FILE", arguments->file, "machines, prices, plates and how often")
+      ->type_name("")
+      ->group("Input");
+  command.add_flag("--json", arguments->json, "JSON instead of text")->group("Output");
+  command.add_option("-o,--output", arguments->output, "write there; all or nothing")
+      ->type_name("FILE")
+      ->group("Output");
+  command.footer("Example: platetally payback testdata/demo/payback.toml");
+  return [arguments] { return payback(*arguments); };
+}
+
+}  // namespace platetally::cli
