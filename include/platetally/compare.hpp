@@ -52,5 +52,7 @@ Comparison compare_plate(const std::string& path, const std::vector<Machine>& ma
 /// For people, and as JSON (schema "platetally.compare/1").
 std::string to_text(const Comparison& comparison);
 std::string to_json(const Comparison& comparison);
+/// One self-contained page: nothing fetched, no script; names are escaped.
+std::string to_html(const Comparison& comparison);
 
 }  // namespace platetally

@@ -90,5 +90,7 @@ OrderReport plan_order(const Account& account, const Machine& machine,
 /// For people, and as JSON (schema "platetally.order/1").
 std::string to_text(const OrderReport& report);
 std::string to_json(const OrderReport& report);
+/// One self-contained page: nothing fetched, no script; names are escaped.
+std::string to_html(const OrderReport& report);
 
 }  // namespace platetally

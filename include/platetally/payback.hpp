@@ -94,5 +94,7 @@ double kg_a_year(double grams_a_cycle, double hours_a_cycle, double uptime);
 /// For people, and as JSON (schema "platetally.payback/1").
 std::string to_text(const PaybackReport& report);
 std::string to_json(const PaybackReport& report);
+/// One self-contained page: nothing fetched, no script; names are escaped.
+std::string to_html(const PaybackReport& report);
 
 }  // namespace platetally

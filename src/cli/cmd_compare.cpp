@@ -23,6 +23,7 @@ struct CompareArguments {
   std::string prices;
   int copies = 1;
   bool json = false;
+  std::string format = "text";
   std::string output;
 };
 
@@ -43,7 +44,9 @@ int compare(const CompareArguments& arguments) {
   Output output(arguments.output, arguments.plate);
   try {
     const Comparison comparison = compare_plate(arguments.plate, machines, options);
-    output.write(arguments.json ? to_json(comparison) : to_text(comparison));
+    output.write(arguments.json || arguments.format == "json" ? to_json(comparison)
+                 : arguments.format == "html"                 ? to_html(comparison)
+                                                              : to_text(comparison));
   } catch (const UnreadablePlate& error) {
     throw RunError(fmt::format("{}: {}", arguments.plate, error.what()));
   }
@@ -75,7 +78,11 @@ Run add_compare(CLI::App& app) {
       ->check(CLI::Range(1, 100000))
       ->type_name("N")
       ->group("Input");
-  command.add_flag("--json", arguments->json, "JSON instead of text")->group("Output");
+  command.add_option("--format", arguments->format, "text, json or html (one page, offline)")
+      ->check(CLI::IsMember({"text", "json", "html"}))
+      ->type_name("FORMAT")
+      ->group("Output");
+  command.add_flag("--json", arguments->json, "short for --format json")->group("Output");
   command.add_option("-o,--output", arguments->output, "write there; all or nothing")
       ->type_name("FILE")
       ->group("Output");

@@ -29,6 +29,7 @@ struct OrderArguments {
   int first = -1;
   int keep = -1;
   bool json = false;
+  std::string format = "text";
   std::string output;
 };
 
@@ -90,7 +91,9 @@ int order(const OrderArguments& arguments) {
           kSecondsPerHour;
     }
     const OrderReport report = plan_order(account, machine, options);
-    output.write(arguments.json ? to_json(report) : to_text(report));
+    output.write(arguments.json || arguments.format == "json" ? to_json(report)
+                 : arguments.format == "html"                 ? to_html(report)
+                                                              : to_text(report));
   } catch (const UnreadablePlate& error) {
     throw RunError(fmt::format("{}: {}", arguments.plate, error.what()));
   } catch (const std::invalid_argument& error) {
@@ -141,7 +144,11 @@ Run add_order(CLI::App& app) {
       ->check(CLI::IsMember({"free", "ascending", "alternating", "cyclic"}))
       ->type_name("ORDER")
       ->group("Order");
-  command.add_flag("--json", arguments->json, "JSON instead of text")->group("Output");
+  command.add_option("--format", arguments->format, "text, json or html (one page, offline)")
+      ->check(CLI::IsMember({"text", "json", "html"}))
+      ->type_name("FORMAT")
+      ->group("Output");
+  command.add_flag("--json", arguments->json, "short for --format json")->group("Output");
   command.add_option("-o,--output", arguments->output, "write there; all or nothing")
       ->type_name("FILE")
       ->group("Output");

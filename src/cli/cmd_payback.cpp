@@ -16,6 +16,7 @@ namespace {
 struct PaybackArguments {
   std::string file;
   bool json = false;
+  std::string format = "text";
   std::string output;
 };
 
@@ -25,7 +26,9 @@ int payback(const PaybackArguments& arguments) {
   Output output(arguments.output, arguments.file);
   try {
     const PaybackReport report = plan_payback(read_payback(arguments.file));
-    output.write(arguments.json ? to_json(report) : to_text(report));
+    output.write(arguments.json || arguments.format == "json" ? to_json(report)
+                 : arguments.format == "html"                 ? to_html(report)
+                                                              : to_text(report));
   } catch (const std::invalid_argument& error) {
     throw RunError(error.what());
   }
@@ -41,7 +44,11 @@ Run add_payback(CLI::App& app) {
   command.add_option("FILE", arguments->file, "machines, prices, plates and how often")
       ->type_name("")
       ->group("Input");
-  command.add_flag("--json", arguments->json, "JSON instead of text")->group("Output");
+  command.add_option("--format", arguments->format, "text, json or html (one page, offline)")
+      ->check(CLI::IsMember({"text", "json", "html"}))
+      ->type_name("FORMAT")
+      ->group("Output");
+  command.add_flag("--json", arguments->json, "short for --format json")->group("Output");
   command.add_option("-o,--output", arguments->output, "write there; all or nothing")
       ->type_name("FILE")
       ->group("Output");

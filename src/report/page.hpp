@@ -1,0 +1,37 @@
+// Building a page: one self-contained HTML file, nothing fetched, no script.
+#pragma once
+
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace platetally::report {
+
+/// Text that means nothing to HTML, in elements and in attributes.
+std::string html_text(std::string_view text);
+
+class Page {
+ public:
+  Page(std::string_view title, std::string_view subtitle);
+
+  void heading(std::string_view title, std::string_view remark = "");
+  void paragraph(std::string_view text);
+  void list(std::span<const std::string> lines);
+  /// Figures that matter most, each with what it is.
+  void figures(const std::vector<std::pair<std::string, std::string>>& figures);
+  /// The first `words` columns hold words, the others figures. A row whose index is `marked` is
+  /// marked, by a word and by weight.
+  void table(const std::vector<std::string>& head,
+             const std::vector<std::vector<std::string>>& rows, std::size_t words,
+             std::ptrdiff_t marked = -1);
+  /// A bar for each row, as long as its value, which is printed beside it.
+  void bars(const std::vector<std::pair<std::string, double>>& rows, std::string_view unit);
+
+  std::string take();
+
+ private:
+  std::string body_;
+};
+
+}  // namespace platetally::report
