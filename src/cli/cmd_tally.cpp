@@ -69,6 +69,7 @@ void choose_member(std::vector<PlateOutcome>& outcomes, const TallyArguments& ar
   if (arguments.member.empty())
     return;
   std::vector<std::string> names;
+  names.reserve(outcomes.size());
   for (const PlateOutcome& outcome : outcomes)
     names.push_back(outcome.member);
   std::erase_if(outcomes,

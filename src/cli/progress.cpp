@@ -13,7 +13,7 @@ namespace platetally::cli {
 
 namespace {
 
-constexpr std::uint64_t kMegabyte = 1000 * 1000;
+constexpr std::uint64_t kMegabyte = 1'000'000;
 
 void draw(std::string_view text) {
   // Progress that cannot be shown is no reason to stop.

@@ -20,18 +20,18 @@ struct TallyArguments {
   std::string materials;
   std::string colours;
   std::string prices;
-  int copies = 1;
-  double room_c = 0.0;  ///< with has_room
-  bool has_room = false;
   std::string door;
   std::string format = "text";
-  bool json = false;
   std::string output;
   std::vector<std::string> get;
-  bool list_keys = false;
   std::vector<std::string> limits;
-  int threads = 2;
   std::string colour = "auto";
+  double room_c = 0.0;  ///< with has_room
+  int copies = 1;
+  int threads = 2;
+  bool has_room = false;
+  bool json = false;
+  bool list_keys = false;
   bool progress = false;
   bool no_progress = false;
   bool verbose = false;
