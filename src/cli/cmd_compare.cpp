@@ -8,6 +8,7 @@
 #include "cli/exit_codes.hpp"
 #include "cli/machine_argument.hpp"
 #include "cli/output.hpp"
+#include "cli/report_options.hpp"
 #include "cli/tally_arguments.hpp"
 #include "platetally/analyze.hpp"
 #include "platetally/compare.hpp"
@@ -44,9 +45,7 @@ int compare(const CompareArguments& arguments) {
   Output output(arguments.output, arguments.plate);
   try {
     const Comparison comparison = compare_plate(arguments.plate, machines, options);
-    output.write(arguments.json || arguments.format == "json" ? to_json(comparison)
-                 : arguments.format == "html"                 ? to_html(comparison)
-                                                              : to_text(comparison));
+    output.write(written(comparison, arguments.format, arguments.json));
   } catch (const UnreadablePlate& error) {
     throw RunError(fmt::format("{}: {}", arguments.plate, error.what()));
   }
@@ -78,14 +77,7 @@ Run add_compare(CLI::App& app) {
       ->check(CLI::Range(1, 100000))
       ->type_name("N")
       ->group("Input");
-  command.add_option("--format", arguments->format, "text, json or html (one page, offline)")
-      ->check(CLI::IsMember({"text", "json", "html"}))
-      ->type_name("FORMAT")
-      ->group("Output");
-  command.add_flag("--json", arguments->json, "short for --format json")->group("Output");
-  command.add_option("-o,--output", arguments->output, "write there; all or nothing")
-      ->type_name("FILE")
-      ->group("Output");
+  add_report_options(command, arguments->format, arguments->json, arguments->output);
   command.footer(
       "Example: platetally compare lantern.gcode --machine changer-5 --machine switcher-4");
   return [arguments] { return compare(*arguments); };

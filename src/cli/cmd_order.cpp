@@ -9,6 +9,7 @@
 #include "cli/exit_codes.hpp"
 #include "cli/machine_argument.hpp"
 #include "cli/output.hpp"
+#include "cli/report_options.hpp"
 #include "cli/tally_arguments.hpp"
 #include "cli/usage.hpp"
 #include "platetally/analyze.hpp"
@@ -91,9 +92,7 @@ int order(const OrderArguments& arguments) {
           kSecondsPerHour;
     }
     const OrderReport report = plan_order(account, machine, options);
-    output.write(arguments.json || arguments.format == "json" ? to_json(report)
-                 : arguments.format == "html"                 ? to_html(report)
-                                                              : to_text(report));
+    output.write(written(report, arguments.format, arguments.json));
   } catch (const UnreadablePlate& error) {
     throw RunError(fmt::format("{}: {}", arguments.plate, error.what()));
   } catch (const std::invalid_argument& error) {
@@ -144,14 +143,7 @@ Run add_order(CLI::App& app) {
       ->check(CLI::IsMember({"free", "ascending", "alternating", "cyclic"}))
       ->type_name("ORDER")
       ->group("Order");
-  command.add_option("--format", arguments->format, "text, json or html (one page, offline)")
-      ->check(CLI::IsMember({"text", "json", "html"}))
-      ->type_name("FORMAT")
-      ->group("Output");
-  command.add_flag("--json", arguments->json, "short for --format json")->group("Output");
-  command.add_option("-o,--output", arguments->output, "write there; all or nothing")
-      ->type_name("FILE")
-      ->group("Output");
+  add_report_options(command, arguments->format, arguments->json, arguments->output);
   command.footer(
       "Example: platetally order plant-labels.gcode --machine switcher-4 --colours "
       "0=black,1=white,2=red");

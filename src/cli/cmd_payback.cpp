@@ -7,6 +7,7 @@
 #include "cli/commands.hpp"
 #include "cli/exit_codes.hpp"
 #include "cli/output.hpp"
+#include "cli/report_options.hpp"
 #include "platetally/payback.hpp"
 
 namespace platetally::cli {
@@ -26,9 +27,7 @@ int payback(const PaybackArguments& arguments) {
   Output output(arguments.output, arguments.file);
   try {
     const PaybackReport report = plan_payback(read_payback(arguments.file));
-    output.write(arguments.json || arguments.format == "json" ? to_json(report)
-                 : arguments.format == "html"                 ? to_html(report)
-                                                              : to_text(report));
+    output.write(written(report, arguments.format, arguments.json));
   } catch (const std::invalid_argument& error) {
     throw RunError(error.what());
   }
@@ -44,14 +43,7 @@ Run add_payback(CLI::App& app) {
   command.add_option("FILE", arguments->file, "machines, prices, plates and how often")
       ->type_name("")
       ->group("Input");
-  command.add_option("--format", arguments->format, "text, json or html (one page, offline)")
-      ->check(CLI::IsMember({"text", "json", "html"}))
-      ->type_name("FORMAT")
-      ->group("Output");
-  command.add_flag("--json", arguments->json, "short for --format json")->group("Output");
-  command.add_option("-o,--output", arguments->output, "write there; all or nothing")
-      ->type_name("FILE")
-      ->group("Output");
+  add_report_options(command, arguments->format, arguments->json, arguments->output);
   command.footer("Example: platetally payback testdata/demo/payback.toml");
   return [arguments] { return payback(*arguments); };
 }

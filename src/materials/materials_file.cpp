@@ -32,13 +32,7 @@ constexpr Key kKeys[] = {{"density_g_cm3", &Material::density_g_cm3, 0.5, 5.0, t
 
 void add_fault(MaterialsLoad& load, const toml::source_region& at, const char* code,
                std::string message) {
-  Diagnostic fault;
-  fault.code = code;
-  fault.severity = Severity::error;
-  fault.line = at.begin.line;
-  fault.column = at.begin.column;
-  fault.message = std::move(message);
-  load.diagnostics.push_back(std::move(fault));
+  load.diagnostics.push_back(base::toml_fault(at, code, std::move(message)));
 }
 
 void read_key(const Key& key, const toml::node& node, Material& material, MaterialsLoad& load) {

@@ -48,13 +48,7 @@ class Reader {
   explicit Reader(PricesLoad& load) : load_(load) {}
 
   void fault(const toml::source_region& at, const char* code, std::string message) {
-    Diagnostic diagnostic;
-    diagnostic.code = code;
-    diagnostic.severity = Severity::error;
-    diagnostic.line = at.begin.line;
-    diagnostic.column = at.begin.column;
-    diagnostic.message = std::move(message);
-    load_.diagnostics.push_back(std::move(diagnostic));
+    load_.diagnostics.push_back(base::toml_fault(at, code, std::move(message)));
   }
 
   void read(const toml::table& root) {
@@ -150,16 +144,9 @@ class Reader {
   PricesLoad& load_;
 };
 
-PricesLoad refused(const char* code, std::uint64_t line, std::uint64_t column,
-                   std::string message) {
+PricesLoad refused(const char* code, const toml::source_region& at, std::string message) {
   PricesLoad load;
-  Diagnostic diagnostic;
-  diagnostic.code = code;
-  diagnostic.severity = Severity::error;
-  diagnostic.line = line;
-  diagnostic.column = column;
-  diagnostic.message = std::move(message);
-  load.diagnostics.push_back(std::move(diagnostic));
+  load.diagnostics.push_back(base::toml_fault(at, code, std::move(message)));
   return load;
 }
 
@@ -172,12 +159,12 @@ bool PricesLoad::ok() const {
 PricesLoad parse_prices(std::string_view toml_text, const std::string& origin) {
   // Deep nesting only tests the parser's stack: no prices file nests at all.
   if (toml_text.size() > kMostText || std::ranges::count(toml_text, '[') > 200)
-    return refused("prices-file-hostile", 0, 0,
+    return refused("prices-file-hostile", {},
                    "found more than 1 MiB, or more than 200 brackets; expected a prices file");
   const toml::parse_result parsed = toml::parse(toml_text, origin);
   if (!parsed)
-    return refused("toml-syntax", parsed.error().source().begin.line,
-                   parsed.error().source().begin.column, std::string(parsed.error().description()));
+    return refused("toml-syntax", parsed.error().source(),
+                   std::string(parsed.error().description()));
   PricesLoad load;
   Reader(load).read(parsed.table());
   return load;
@@ -186,7 +173,7 @@ PricesLoad parse_prices(std::string_view toml_text, const std::string& origin) {
 PricesLoad load_prices(const std::string& path) {
   std::ifstream file(path, std::ios::binary);
   if (!file)
-    return refused("file-unreadable", 0, 0, fmt::format("{}: cannot be read", path));
+    return refused("file-unreadable", {}, fmt::format("{}: cannot be read", path));
   std::ostringstream text;
   text << file.rdbuf();
   return parse_prices(text.str(), path);
