@@ -18,7 +18,7 @@
 // of layers without a swap), as long as it is no larger than the place itself.
 //
 // Range: axis-parallel boxes; visits in a box belong to it. The thresholds were chosen on synthetic
-// plates (assumed); docs/methods-purge.md has the confusion table on plates that were not used for
+// plates (assumed); docs/methods-swaps.md has the confusion table on plates that were not used for
 // choosing them.
 #include "swaps/tower_finder.hpp"
 
