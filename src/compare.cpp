@@ -9,6 +9,7 @@
 #include "platetally/analyze.hpp"
 #include "timeline/durations.hpp"
 #include "whatif/replan.hpp"
+#include "whatif/variant.hpp"
 
 namespace platetally {
 
@@ -102,6 +103,12 @@ Comparison compare_plate(const std::string& path, const std::vector<Machine>& ma
         fmt::format("seconds of a change are the machine file's; the plate was sliced for '{}'",
                     machines.front().name));
     compared.misfits = misfits_of(compared.account);
+    const Account& whole =
+        comparison.machines.empty() ? compared.account : comparison.machines.front().account;
+    if (const std::string fewer = whatif::say_fewer_tools(whole, machine.tools.size());
+        !fewer.empty())
+      compared.misfits.push_back(
+          fmt::format("it has {} tools; nearest plate that fits: {}", machine.tools.size(), fewer));
     if (options.prices)
       add_prices(compared.account, *options.prices, options.copies);
     comparison.machines.push_back(std::move(compared));

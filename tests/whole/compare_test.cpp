@@ -2,7 +2,12 @@
 // source).
 #include "platetally/compare.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
+#include <cstdio>
+#include <cstdlib>
+#include <fstream>
 
 #include "support.hpp"
 
@@ -106,6 +111,64 @@ TEST(Compare, APlateThatDoesNotFitSaysSo) {
                                               {test::embedded("changer-5"), small}, four_colours());
   EXPECT_TRUE(comparison.machines[0].misfits.empty());
   ASSERT_FALSE(comparison.machines[1].misfits.empty());
+  EXPECT_TRUE(std::ranges::any_of(comparison.machines[1].misfits, [](const std::string& misfit) {
+    return misfit.find("it fits") != std::string::npos;
+  }));
+}
+
+/// Lines of tools that follow one another in every layer.
+std::string layers_of(const std::vector<std::vector<std::pair<int, double>>>& layers) {
+  std::string text = "G90\nM83\nM104 S200\n";
+  double z_mm = 0.0;
+  for (const auto& layer : layers) {
+    z_mm += 0.2;
+    text += fmt::format("G1 Z{:.2f} F600\n", z_mm);
+    for (const auto& [tool, feed_mm] : layer)
+      text += fmt::format("T{}\nG1 X20 Y{} F6000\nG1 X60 E{} F1800\n", tool, 20 + tool, feed_mm);
+  }
+  return text;
+}
+
+TEST(Compare, APlateWithTooManyToolsNamesTheNearestThatFits) {
+  // T2 lays least. Laid by T1, its neighbour in every layer, it leaves 3 swaps, by T0 5.
+  const std::string text = layers_of({{{0, 9.0}, {1, 9.0}, {2, 1.0}},
+                                      {{2, 1.0}, {1, 9.0}, {0, 9.0}},
+                                      {{0, 9.0}, {1, 9.0}, {2, 1.0}}});
+  const std::string path = ::testing::TempDir() + "/three-tools.gcode";
+  std::ofstream(path) << text;
+  Machine two = test::embedded("changer-5");
+  two.name = "two";
+  two.tools.resize(2);
+  two.heads.resize(2);
+  two.swap_pairs.clear();
+  const Comparison comparison = compare_plate(path, {test::embedded("changer-5"), two}, {});
+  EXPECT_TRUE(comparison.machines[0].misfits.empty());
+  ASSERT_FALSE(comparison.machines[1].misfits.empty());
+  const std::string& misfit = comparison.machines[1].misfits.back();
+  EXPECT_NE(misfit.find("what T2 lays is laid by T1"), std::string::npos) << misfit;
+  EXPECT_NE(misfit.find("3 swaps are left"), std::string::npos) << misfit;
+}
+
+TEST(Compare, ALargePlateTakesAlmostTwoDaysAndOverAKilogramOnTheSwitcher) {
+  const std::string path = ::testing::TempDir() + "/large.gcode";
+  const std::string command =
+      "'" PLATETALLY_PLATE_MAKER
+      "' lantern --tools 4 --size 120,120 --layers 500 --order carry-over --purge chute "
+      "--purge-mm3 699 --purge-at 5,5 -o '" +
+      path + "'";
+  ASSERT_EQ(std::system(command.c_str()), 0);
+  const Machine changer = test::embedded("changer-5");
+  const Comparison comparison =
+      compare_plate(path, {test::embedded("switcher-4"), changer}, four_colours());
+  std::remove(path.c_str());
+  const Totals& totals = comparison.machines[0].account.totals;
+  EXPECT_NEAR(static_cast<double>(totals.swaps), 1500.0, 75.0);
+  EXPECT_NEAR(totals.time.expected / 3600.0, 44.0, 4.0);  // almost two days
+  EXPECT_NEAR(totals.purge_g, 1300.0, 65.0);
+  double changes_s = 0.0;
+  for (const SwapPairAccount& pair : comparison.machines[1].account.swap_pairs)
+    changes_s += static_cast<double>(pair.count) * changer.swap.head_change_s.expected;
+  EXPECT_NEAR(changes_s / 3600.0, 2.8, 0.3);  // just under three hours
 }
 
 }  // namespace
