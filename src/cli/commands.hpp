@@ -17,6 +17,7 @@ Run add_tally(CLI::App& app);
 Run add_order(CLI::App& app);
 Run add_compare(CLI::App& app);
 Run add_payback(CLI::App& app);
+Run add_audit(CLI::App& app);
 Run add_machines(CLI::App& app);
 Run add_explain(CLI::App& app);
 

@@ -50,7 +50,8 @@ int run(int argc, char** argv) {
   const std::vector<std::pair<std::string, Run>> commands{
       {"tally", add_tally(app)},       {"order", add_order(app)},
       {"compare", add_compare(app)},   {"payback", add_payback(app)},
-      {"machines", add_machines(app)}, {"explain", add_explain(app)}};
+      {"audit", add_audit(app)},       {"machines", add_machines(app)},
+      {"explain", add_explain(app)}};
   try {
     app.parse(argc, argv);
     if (wants_version)

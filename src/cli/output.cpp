@@ -117,6 +117,31 @@ void Output::replace_file(std::string_view results) {
   }
 }
 
+LineOutput::LineOutput(const std::string& path) : path_(path), fd_(STDOUT_FILENO) {
+  if (path_.empty())
+    return;
+  fd_ = ::open((path_ + ".partial").c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0666);
+  if (fd_ < 0)
+    fail(path_ + ".partial", errno);
+}
+
+LineOutput::~LineOutput() {
+  if (fd_ > STDERR_FILENO)
+    ::close(fd_);
+}
+
+void LineOutput::write(std::string_view line) {
+  const std::string whole = std::string(line) + '\n';
+  write_all(fd_, whole, path_.empty() ? "standard output" : path_);
+}
+
+void LineOutput::finish() {
+  if (path_.empty())
+    return;
+  if (::fsync(fd_) != 0 || ::rename((path_ + ".partial").c_str(), path_.c_str()) != 0)
+    fail(path_, errno);
+}
+
 void prepare_streams() {
   std::signal(SIGPIPE, SIG_IGN);
   // Read-only, so that what is written there still fails as it would on a closed stream.

@@ -31,6 +31,26 @@ class Output {
   mode_t mode_ = 0;   ///< of the file to be written
 };
 
+/// Results that are worth having line by line: at once on standard output, else in FILE.partial,
+/// which takes the place of FILE when it is whole. A broken run leaves FILE.partial with all that
+/// it said.
+class LineOutput {
+ public:
+  /// Throws RunError.
+  explicit LineOutput(const std::string& path);
+  ~LineOutput();
+  LineOutput(const LineOutput&) = delete;
+  LineOutput& operator=(const LineOutput&) = delete;
+
+  /// The line end is added. A reader who has gone away wants no more. Throws RunError.
+  void write(std::string_view line);
+  void finish();
+
+ private:
+  std::string path_;
+  int fd_ = -1;
+};
+
 /// Makes sure that no file is opened in the place of a closed standard stream, and that a closed
 /// pipe is an error code and not a signal.
 void prepare_streams();

@@ -15,7 +15,7 @@ namespace {
 
 constexpr std::uint64_t kMegabyte = 1'000'000;
 
-void draw(std::string_view text) {
+void put(std::string_view text) {
   // Progress that cannot be shown is no reason to stop.
   [[maybe_unused]] const auto written = ::write(STDERR_FILENO, text.data(), text.size());
 }
@@ -43,13 +43,39 @@ void Progress::read(std::uint64_t bytes) {
   if (now == drawn_)
     return;
   drawn_ = now;
-  draw(fmt::format("\rreading: {} {}", now, size_ > 0 ? "%" : "MB"));
+  put(fmt::format("\rreading: {} {}", now, size_ > 0 ? "%" : "MB"));
 }
 
 void Progress::wipe() {
   if (drawn_ > 0)
-    draw("\r\x1b[K");
+    put("\r\x1b[K");
   drawn_ = 0;
+}
+
+void AuditProgressLine::draw(const AuditProgress& state) {
+  constexpr auto kEvery = std::chrono::milliseconds(200);
+  const auto now = std::chrono::steady_clock::now();
+  if (!shown_ || (drawn_ && now - last_ < kEvery && state.files < state.files_in_all))
+    return;
+  last_ = now;
+  drawn_ = true;
+  const double seconds = std::max(std::chrono::duration<double>(now - begin_).count(), 1e-3);
+  const auto megabytes = [](std::uint64_t bytes) { return static_cast<double>(bytes) / kMegabyte; };
+  const double rate = megabytes(state.bytes) / seconds;
+  const double left_s =
+      rate > 0.0 ? (megabytes(state.bytes_in_all) - megabytes(state.bytes)) / rate : 0.0;
+  put(fmt::format("\r\x1b[K{} of {} files, {:.0f} of {:.0f} MB, {:.0f} MB/s, {:.0f} s left{}",
+                   state.files, state.files_in_all, megabytes(state.bytes),
+                   megabytes(state.bytes_in_all), rate, std::max(left_s, 0.0),
+                   state.from_history > 0
+                       ? fmt::format(", {} from the history", state.from_history)
+                       : ""));
+}
+
+void AuditProgressLine::wipe() {
+  if (drawn_)
+    put("\r\x1b[K");
+  drawn_ = false;
 }
 
 }  // namespace platetally::cli

@@ -2,8 +2,11 @@
 // end.
 #pragma once
 
+#include <chrono>
 #include <cstdint>
 #include <string>
+
+#include "platetally/audit.hpp"
 
 namespace platetally::cli {
 
@@ -22,6 +25,24 @@ class Progress {
   bool shown_;
   std::uint64_t size_ = 0;  ///< 0: not known, as for a stream or a packed file
   std::uint64_t drawn_ = 0;
+};
+
+/// The same for an audit: plates, bytes, rate, time left.
+class AuditProgressLine {
+ public:
+  explicit AuditProgressLine(bool shown) : shown_(shown) {}
+  ~AuditProgressLine() { wipe(); }
+  AuditProgressLine(const AuditProgressLine&) = delete;
+  AuditProgressLine& operator=(const AuditProgressLine&) = delete;
+
+  void draw(const AuditProgress& state);
+  void wipe();
+
+ private:
+  bool shown_;
+  bool drawn_ = false;
+  std::chrono::steady_clock::time_point begin_ = std::chrono::steady_clock::now();
+  std::chrono::steady_clock::time_point last_{};
 };
 
 }  // namespace platetally::cli

@@ -1,8 +1,6 @@
 // The JSON of an account: one line a row, so that a long file still reads and compares well.
 #include <fmt/format.h>
 
-#include <nlohmann/json.hpp>
-
 #include "platetally/report.hpp"
 #include "report/fields.hpp"
 #include "report/strings.hpp"
@@ -15,20 +13,16 @@ using report::Field;
 using report::Section;
 using report::Value;
 
-std::string string_json(std::string_view text) {
-  return nlohmann::json(report::valid_utf8(text)).dump();
-}
-
 std::string to_json(const Value& value) {
   if (const auto* text = std::get_if<std::string>(&value))
-    return string_json(*text);
+    return report::json_string(*text);
   if (const auto* list = std::get_if<std::vector<std::int64_t>>(&value))
     return fmt::format("[{}]", fmt::join(*list, ", "));
   return report::plain(value);
 }
 
 std::string member(std::string_view name, std::string_view json) {
-  return fmt::format("{}: {}", string_json(name), json);
+  return fmt::format("{}: {}", report::json_string(name), json);
 }
 
 /// What stands before the dot of a nested key, or nothing.
@@ -73,9 +67,9 @@ std::string to_json(const Section& section, const Account& account) {
 }  // namespace
 
 std::string to_json(const Account& account) {
-  std::string out = fmt::format("{{\n  \"schema\": {}", string_json(kTallySchema));
+  std::string out = fmt::format("{{\n  \"schema\": {}", report::json_string(kTallySchema));
   for (const Section& section : report::sections())
-    out += fmt::format(",\n  {}: {}", string_json(section.name), to_json(section, account));
+    out += fmt::format(",\n  {}: {}", report::json_string(section.name), to_json(section, account));
   return out + "\n}\n";
 }
 

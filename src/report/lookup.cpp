@@ -5,9 +5,11 @@
 #include <cctype>
 #include <cmath>
 #include <numeric>
+#include <stdexcept>
 
 #include "platetally/report.hpp"
 #include "report/fields.hpp"
+#include "report/lookup.hpp"
 #include "report/strings.hpp"
 
 namespace platetally {
@@ -131,6 +133,19 @@ std::optional<double> number_for_limit(const Account& account, const Place& plac
 }
 
 }  // namespace
+
+std::string report::full_key(std::string_view key) {
+  const Place place = find_place(key);
+  if (place.field == nullptr)
+    throw std::invalid_argument(*fault_of_key(key));
+  return place.section->name == "totals" && !key.starts_with("totals.") ? fmt::format("totals.{}", key)
+                                                                     : std::string(key);
+}
+
+std::optional<double> report::number_at(const Account& account, std::string_view key) {
+  const Place place = find_place(key);
+  return place.field == nullptr ? std::nullopt : number_for_limit(account, place);
+}
 
 std::vector<FieldInfo> list_fields() {
   std::vector<FieldInfo> all;

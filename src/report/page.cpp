@@ -140,6 +140,46 @@ void Page::bars(const std::vector<std::pair<std::string, double>>& rows, std::st
   body_ += "</svg>\n";
 }
 
+void Page::begin_plate_table(const std::vector<std::string>& head) {
+  body_ += "<div class=\"wide\"><table id=\"plates\">\n<thead><tr>";
+  for (std::size_t i = 0; i < head.size(); ++i)
+    body_ += fmt::format("<th scope=\"col\"{}>{}</th>", i < 2 ? " class=\"w\"" : "",
+                         html_text(head[i]));
+  body_ += "</tr></thead>\n<tbody>\n";
+}
+
+void Page::plate_row(std::string_view name, std::span<const double> strip,
+                     const std::vector<std::pair<std::string, double>>& cells) {
+  constexpr double kWide = 96.0;
+  constexpr double kHigh = 16.0;
+  body_ += fmt::format("<tr><td class=\"w\">{}</td><td class=\"w\">", html_text(name));
+  const double most = strip.empty() ? 0.0 : *std::max_element(strip.begin(), strip.end());
+  if (most > 0.0) {
+    body_ += fmt::format(
+        "<svg role=\"img\" aria-label=\"purge by height, at most {:.2f} g in one of {} parts\" "
+        "width=\"{}\" height=\"{}\">",
+        most, strip.size(), kWide, kHigh);
+    const double step = kWide / static_cast<double>(strip.size());
+    for (std::size_t i = 0; i < strip.size(); ++i)
+      if (strip[i] > 0.0)
+        body_ += fmt::format(
+            "<rect x=\"{:.1f}\" y=\"{:.1f}\" width=\"{:.1f}\" height=\"{:.1f}\"/>",
+            static_cast<double>(i) * step, kHigh * (1.0 - strip[i] / most), step * 0.85,
+            kHigh * strip[i] / most);
+    body_ += "</svg>";
+  } else {
+    body_ += "none";
+  }
+  body_ += "</td>";
+  for (const auto& [text, value] : cells)
+    body_ += fmt::format("<td data-v=\"{}\">{}</td>", exact_number(value), html_text(text));
+  body_ += "</tr>\n";
+}
+
+void Page::end_plate_table() {
+  body_ += "</tbody></table></div>\n";
+}
+
 std::string Page::take() {
   body_ += kFoot;
   return std::move(body_);

@@ -28,6 +28,13 @@ class Page {
   /// A bar for each row, as long as its value, which is printed beside it.
   void bars(const std::vector<std::pair<std::string, double>>& rows, std::string_view unit);
 
+  /// A table of plates: a name, a small picture of values in order, and figures, each as shown and
+  /// as a number to sort by.
+  void begin_plate_table(const std::vector<std::string>& head);
+  void plate_row(std::string_view name, std::span<const double> strip,
+                 const std::vector<std::pair<std::string, double>>& cells);
+  void end_plate_table();
+
   std::string take();
 
  private:

@@ -6,6 +6,7 @@
 #include <array>
 #include <cmath>
 #include <cstdint>
+#include <nlohmann/json.hpp>
 
 namespace platetally::report {
 
@@ -108,6 +109,10 @@ std::string exact_number(double value) {
   if (!std::isfinite(value))
     return "null";
   return fmt::format("{}", value == 0.0 ? 0.0 : value);
+}
+
+std::string json_string(std::string_view text) {
+  return nlohmann::json(valid_utf8(text)).dump();
 }
 
 std::string plain(const Value& value) {

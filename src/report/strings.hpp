@@ -12,6 +12,9 @@ namespace platetally::report {
 /// The shortest digits that read back to `value`; "null" if it is not finite. Minus zero is 0.
 std::string exact_number(double value);
 
+/// `text` as a JSON string, with its quotes; bytes that are no UTF-8 replaced.
+std::string json_string(std::string_view text);
+
 /// A value without quotes, as --get prints it; lists are joined by blanks.
 std::string plain(const Value& value);
 

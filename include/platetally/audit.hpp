@@ -1,0 +1,153 @@
+// A folder of plates: each tallied, worst first, with limits, a history, and shares of the work for
+// several computers.
+#pragma once
+
+#include <cstdint>
+#include <functional>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <utility>
+#include <vector>
+
+#include "platetally/machine.hpp"
+#include "platetally/material.hpp"
+#include "platetally/prices.hpp"
+#include "platetally/report.hpp"
+
+namespace platetally {
+
+/// How far an audit has come.
+struct AuditProgress {
+  std::uint64_t files = 0;  ///< done
+  std::uint64_t files_in_all = 0;
+  std::uint64_t bytes = 0;  ///< of the files as they lie on the disk
+  std::uint64_t bytes_in_all = 0;
+  std::uint64_t from_history = 0;  ///< files that did not have to be read
+};
+
+struct AuditOptions {
+  std::vector<std::string> include;  ///< shell patterns; empty: the usual endings of G-code, .zip
+  std::vector<std::string> exclude;
+  int threads = 1;                        ///< plates at once; the results are the same
+  std::vector<Material> materials;        ///< as in AnalyzeOptions
+  std::vector<std::string> tool_colours;  ///< as in AnalyzeOptions
+  std::optional<Prices> prices;
+  int copies = 1;                         ///< good parts on each plate
+  std::string sort;  ///< any key of a number, largest first; empty: purge_g, or as merged
+  std::vector<std::pair<std::string, double>> limits;
+  int shard = 1;  ///< this share of the work, 1 .. shards; a file belongs to one by its path
+  int shards = 1;
+  std::string history;  ///< an SQLite file that keeps what was tallied; empty: none
+  std::string version;  ///< of the program: another one does not trust the history's figures
+  /// Seconds since 1970 in UTC, for the history; must be given with one.
+  std::function<std::int64_t()> now_s;
+  /// Every record as a line of JSON, in the order of the input, as soon as it is known.
+  std::function<void(std::string_view line)> on_record;
+  std::function<void(const AuditProgress&)> on_progress;
+  /// Every account that was read, from the thread that read it; then nothing is taken from the
+  /// history, though it is kept there. `member`: of a zip, else empty.
+  std::function<void(const std::string& path, const std::string& member, const Account&)>
+      on_account;
+};
+
+struct AuditFinding {
+  std::string code;
+  double saves_time_s = 0.0;
+  double saves_purge_g = 0.0;
+  double saves_energy_wh = 0.0;
+  std::optional<double> saves_money;
+};
+
+/// One plate of the audit, or why there is none.
+struct AuditRow {
+  std::uint64_t index = 0;  ///< of its file in the whole input, before it was shared out
+  std::string path;
+  std::string member;                     ///< inside a zip
+  std::string error;                      ///< one line; empty for a plate
+  std::vector<double> totals;             ///< by audit_keys(); NaN: not known
+  std::optional<double> sort_value;       ///< absent: not known
+  std::vector<double> purge_strip_g;      ///< purge along the plate, in at most 24 equal parts
+  std::vector<AuditFinding> findings;
+  std::vector<LimitBreach> breaches;
+  std::vector<std::string> limit_errors;  ///< limits that could not be checked
+  std::uint64_t left_out = 0;             ///< diagnostics that left something out
+  std::uint64_t warnings = 0;
+  std::uint64_t unknown_words = 0;        ///< command words without a meaning, repeats counted
+};
+
+/// A finding over all plates.
+struct AuditFindingSum {
+  AuditFinding sum;
+  std::uint64_t plates = 0;
+};
+
+struct AuditReport {
+  std::string machine;
+  std::string sort;                         ///< a key with its section
+  std::vector<AuditRow> rows;               ///< plates worst first, then what failed, as given
+  std::vector<double> totals;               ///< sums by audit_keys(); NaN: of no plate known, or
+                                            ///< a figure of which sums make no sense
+  std::vector<AuditFindingSum> findings;    ///< largest saving first: money, else purge, else hours
+  std::vector<std::pair<std::string, std::string>> faults;  ///< places not looked into, and why
+  std::vector<std::string> notes;           ///< doubts about the audit as a whole
+  std::uint64_t plates = 0;
+  std::uint64_t failed = 0;                 ///< rows with an error, and faults
+  std::uint64_t exceeded = 0;               ///< plates over a limit
+  std::uint64_t passed_over = 0;            ///< files that no pattern includes
+  std::uint64_t from_history = 0;           ///< in no report: it differs from run to run
+  bool history_failed = false;              ///< said in notes
+};
+
+/// The keys of AuditRow::totals: every number of the section "totals", without that word.
+const std::vector<std::string>& audit_keys();
+
+/// Tallies every plate below the paths. A bad one is a row with its error and stops nothing.
+/// Deterministic but for what other programs do to the files meanwhile, whatever the threads.
+/// Throws UnreadablePlate where machine or materials are unsound, std::invalid_argument for an
+/// unknown key, std::runtime_error where the history cannot be opened.
+AuditReport audit(const std::vector<std::string>& paths, const Machine& machine,
+                  const AuditOptions& options);
+
+/// The audit whose records lie in files of JSON lines, such as the shares of several computers; the
+/// same report as of a single one. Sort, limits and on_record of the options are obeyed. Throws
+/// std::runtime_error, "FILE:LINE: ...", for what is no such file, lacks its end, or does not
+/// belong with the others.
+AuditReport merge_audits(const std::vector<std::string>& files, const AuditOptions& options);
+
+/// A week of a history: plates first tallied in it.
+struct HistoryWeek {
+  std::string monday;  ///< "2026-11-23"
+  std::uint64_t plates = 0;
+  std::uint64_t swaps = 0;
+  double hours = 0.0;
+  double part_g = 0.0;
+  double purge_g = 0.0;
+  double energy_kwh = 0.0;
+};
+
+struct HistoryReport {
+  AuditReport audit;               ///< of the plates first tallied since then
+  std::vector<HistoryWeek> weeks;  ///< weeks without any plate are left out
+};
+
+/// What a history holds since a moment, for plates at or below the paths (all, if there are none).
+/// Each content counts once, as last tallied. Throws std::runtime_error.
+HistoryReport read_history(const std::string& file, std::int64_t since_s,
+                           const std::vector<std::string>& paths, const AuditOptions& options);
+
+/// For people: the `most` worst rows (0: all).
+std::string to_text(const AuditReport& report, std::size_t most = 20);
+std::string to_text(const HistoryReport& report, std::size_t most = 20);
+/// Schema "platetally.audit/1".
+std::string to_json(const AuditReport& report);
+std::string to_json(const HistoryReport& report);
+/// Plates and errors, one a row.
+std::string to_csv(const AuditReport& report);
+/// One self-contained page: nothing fetched; names are escaped.
+std::string to_html(const AuditReport& report);
+
+/// "2026-11-25", or the same with THH:MM:SS, as seconds since 1970 in UTC; nothing if it is neither.
+std::optional<std::int64_t> parse_utc(std::string_view text);
+
+}  // namespace platetally

@@ -1,0 +1,17 @@
+// What a tally depends on besides the content of the plate.
+#pragma once
+
+#include <string>
+
+#include "platetally/audit.hpp"
+
+namespace platetally::audit_stage {
+
+/// A hash of machine, materials, colours, prices, copies and version.
+std::string setting_of(const Machine& machine, const AuditOptions& options);
+
+/// The share of the work that a path belongs to, 1 .. shards. By the path alone, so that computers
+/// that see more or fewer files still divide the others alike.
+int shard_of(const std::string& path, int shards);
+
+}  // namespace platetally::audit_stage

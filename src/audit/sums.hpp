@@ -1,0 +1,12 @@
+// What the rows of an audit amount to.
+#pragma once
+
+#include "platetally/audit.hpp"
+
+namespace platetally::audit_stage {
+
+/// Fills counts, totals and findings from the rows, which must be in the order of the input, and
+/// then puts the worst first.
+void sum_up(AuditReport& report);
+
+}  // namespace platetally::audit_stage

@@ -1,0 +1,89 @@
+// The history: an SQLite file that keeps the record of every plate that was tallied.
+//
+// Every record is committed before it is reported, so a killed run loses nothing that it said.
+// Several programs may use one file at once (write-ahead log, with waiting).
+#pragma once
+
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <stdexcept>
+#include <string>
+#include <string_view>
+#include <vector>
+
+struct sqlite3;
+struct sqlite3_stmt;
+
+namespace platetally::history {
+
+/// what() is one line with the file's name.
+class HistoryError : public std::runtime_error {
+ public:
+  using std::runtime_error::runtime_error;
+};
+
+/// What a file system says of a file without reading it.
+struct FileState {
+  std::int64_t size_bytes = 0;
+  std::int64_t modified_ns = 0;
+  bool operator==(const FileState&) const = default;
+};
+
+/// Nothing where there is no such regular file.
+std::optional<FileState> state_of(const std::string& path);
+
+/// 128 bits of the content in hexadecimal (XXH3), or nothing where it cannot be read.
+std::optional<std::string> hash_of_file(const std::string& path);
+std::string hash_of_text(std::string_view text);
+
+/// A file that was tallied: its plates' records, in order.
+struct Kept {
+  std::string path;
+  std::int64_t first_s = 0;  ///< when its content was first tallied, seconds since 1970
+  std::vector<std::string> records;
+};
+
+class Store {
+ public:
+  /// Opens or creates; an older schema is brought up to date. Throws HistoryError, also for a file
+  /// of a newer schema and for one that is no history.
+  explicit Store(const std::string& file);
+  ~Store();
+  Store(const Store&) = delete;
+  Store& operator=(const Store&) = delete;
+
+  /// The content that the path had when it was last in that state.
+  std::optional<std::string> content_at(const std::string& path, const FileState& state);
+  /// Records of that content under that setting (machine, materials, version).
+  std::optional<std::vector<std::string>> find(const std::string& content,
+                                               const std::string& setting);
+  /// Keeps both, in one transaction. `now_s`: seconds since 1970.
+  void keep(const std::string& path, const FileState& state, const std::string& content,
+            const std::string& setting, const std::vector<std::string>& records,
+            std::int64_t now_s);
+  /// Every content first tallied at `since_s` or later, as last tallied, in the order of paths.
+  std::vector<Kept> since(std::int64_t since_s);
+
+  static constexpr int kSchema = 2;
+
+ private:
+  struct Finish {
+    void operator()(sqlite3_stmt* statement) const;
+  };
+  struct Close {
+    void operator()(sqlite3* database) const;
+  };
+  using Statement = std::unique_ptr<sqlite3_stmt, Finish>;
+
+  [[noreturn]] void fail(const char* doing) const;
+  void run(const char* sql, const char* doing);
+  void migrate();
+  Statement prepare(const char* sql);
+  bool step(sqlite3_stmt* statement, const char* doing);
+
+  std::string file_;
+  std::unique_ptr<sqlite3, Close> database_;
+};
+
+}  // namespace platetally::history
