@@ -140,35 +140,53 @@ Store::Store(const std::string& file) : file_(file) {
     throw HistoryError(fmt::format("{}: opening the history failed: {}", file,
                                    opened == nullptr ? "out of memory" : sqlite3_errmsg(opened)));
   sqlite3_busy_timeout(opened, kWaitForOthers_ms);
-  migrate();
-  run("PRAGMA journal_mode=WAL", "opening");
+  run("BEGIN", "opening");
+  const bool current = schema() == kSchema;  // before anything is changed in the file
+  run("COMMIT", "opening");
+  write_ahead();
+  if (!current)
+    migrate();
   // Safe against a program's death; a power cut can lose the last records, never the file.
   run("PRAGMA synchronous=NORMAL", "opening");
 }
 
 Store::~Store() = default;
 
-void Store::migrate() {
+/// While another program opens the file too, SQLite refuses this at once instead of waiting.
+void Store::write_ahead() {
+  constexpr int kPause_ms = 20;
+  for (int waited_ms = 0;; waited_ms += kPause_ms) {
+    const int result =
+        sqlite3_exec(database_.get(), "PRAGMA journal_mode=WAL", nullptr, nullptr, nullptr);
+    if (result == SQLITE_OK)
+      return;
+    if ((result != SQLITE_BUSY && result != SQLITE_LOCKED) || waited_ms > kWaitForOthers_ms)
+      fail("opening");
+    sqlite3_sleep(kPause_ms);
+  }
+}
+
+/// The file's, 0 for a new one. Only inside a transaction, or another program may come between.
+int Store::schema() {
   const auto number = [&](const char* sql) {
     const Statement statement = prepare(sql);
     step(statement.get(), "opening");
     return sqlite3_column_int(statement.get(), 0);
   };
-  const auto schema = [&] {
-    const int application = number("PRAGMA application_id");
-    const int version = number("PRAGMA user_version");
-    if (application != kApplication && (application != 0 || version != 0 ||
-                                        number("SELECT count(*) FROM sqlite_master") != 0))
-      throw HistoryError(
-          fmt::format("{}: is a database of something else; expected a history", file_));
-    if (version > kSchema)
-      throw HistoryError(
-          fmt::format("{}: was written by a newer platetally (schema {}; this one knows {})", file_,
-                      version, kSchema));
-    return version;
-  };
-  if (schema() == kSchema)
-    return;
+  const int objects = number("SELECT count(*) FROM sqlite_master");  // begins the reading
+  const int application = number("PRAGMA application_id");
+  const int version = number("PRAGMA user_version");
+  if (application != kApplication && (application != 0 || version != 0 || objects != 0))
+    throw HistoryError(
+        fmt::format("{}: is a database of something else; expected a history", file_));
+  if (version > kSchema)
+    throw HistoryError(
+        fmt::format("{}: was written by a newer platetally (schema {}; this one knows {})", file_,
+                    version, kSchema));
+  return version;
+}
+
+void Store::migrate() {
   run("BEGIN IMMEDIATE", "opening");
   for (int version = schema(); version < kSchema; ++version)  // another program may have been first
     run(kSteps[version], "bringing up to date");

@@ -78,6 +78,8 @@ class Store {
 
   [[noreturn]] void fail(const char* doing) const;
   void run(const char* sql, const char* doing);
+  int schema();
+  void write_ahead();
   void migrate();
   Statement prepare(const char* sql);
   bool step(sqlite3_stmt* statement, const char* doing);

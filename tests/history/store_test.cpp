@@ -113,6 +113,20 @@ TEST_F(History, TwoWritersLoseNothing) {
   EXPECT_EQ(Store(file_).since(0).size(), 2U * kRecords);
 }
 
+TEST_F(History, ManyMayCreateItAtOnce) {
+  for (int round = 0; round < 20; ++round) {
+    file_ = folder_ + "/" + std::to_string(round);
+    std::vector<std::thread> threads;
+    for (int i = 0; i < 4; ++i)
+      threads.emplace_back([&, i] {
+        Store(file_).keep(std::to_string(i), kState, std::to_string(i), "s", {"r"}, i);
+      });
+    for (std::thread& thread : threads)
+      thread.join();
+    EXPECT_EQ(Store(file_).since(0).size(), 4U);
+  }
+}
+
 TEST_F(History, HashesContent) {
   const std::string path = folder_ + "/plate";
   std::ofstream(path) << "G28\n";

@@ -6,10 +6,11 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <atomic>
 #include <cmath>
 #include <filesystem>
 #include <fstream>
-#include <set>
+#include <thread>
 
 #include "platetally/watch.hpp"
 #include "support.hpp"
@@ -150,6 +151,24 @@ TEST_F(Audit, ABadFileIsARowAndStopsNothing) {
   EXPECT_FALSE(report.rows[2].error.empty());
   EXPECT_EQ(to_text(report).find("line\nend"), std::string::npos);
   EXPECT_NE(to_html(report).find("line end"), std::string::npos);
+}
+
+TEST_F(Audit, AFileThatGrowsWhileItIsReadIsAnError) {
+  std::string text = kPlate;
+  for (int i = 0; i < 100'000; ++i)
+    text += fmt::format("G1 X{} E0.1\n", i % 2 == 0 ? 10 : 20);
+  put("a.gcode", text);
+  std::atomic<bool> stop = false;
+  std::thread writer([&] {
+    std::ofstream file(plate("a.gcode"), std::ios::app);
+    while (!stop)
+      file << "G4 P1\n" << std::flush;
+  });
+  const AuditReport report = run();
+  stop = true;
+  writer.join();
+  ASSERT_EQ(report.rows.size(), 1U);
+  EXPECT_NE(report.rows[0].error.find("changed while"), std::string::npos) << report.rows[0].error;
 }
 
 TEST_F(Audit, SortsByAnyKeyAndSums) {
