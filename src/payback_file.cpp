@@ -11,6 +11,7 @@
 #include "platetally/analyze.hpp"
 #include "platetally/compare.hpp"
 #include "platetally/payback.hpp"
+#include "source/folder.hpp"
 
 namespace platetally {
 
@@ -43,6 +44,12 @@ class Reader {
   Machine machine_of(const toml::table& table) const;
   void read_plates(const toml::table& root, const std::vector<Machine>& machines,
                    const Prices& prices, PaybackInput& input) const;
+  void run_plate(const toml::source_region& at, const std::string& path,
+                 const std::vector<Machine>& machines, CompareOptions options, PaybackPlate& plate,
+                 std::vector<std::string>& notes) const;
+  void run_folder(const toml::source_region& at, const std::vector<Machine>& machines,
+                  const CompareOptions& options, PaybackPlate& folder,
+                  std::vector<std::string>& notes) const;
   void check_cycle(const toml::table& root, PaybackInput& input) const;
 
   std::string path_;
@@ -129,6 +136,67 @@ PlateRun run_of(const ComparedMachine& compared) {
   return run;
 }
 
+void Reader::run_plate(const toml::source_region& at, const std::string& path,
+                       const std::vector<Machine>& machines, CompareOptions options,
+                       PaybackPlate& plate, std::vector<std::string>& notes) const {
+  options.analyze.display_path = plate.name;
+  try {
+    const Comparison comparison = compare_plate(path, machines, options);
+    for (std::size_t i = 0; i < 2; ++i)
+      plate.runs[i] = run_of(comparison.machines[i]);
+    for (const ComparedMachine& compared : comparison.machines)
+      for (const std::string& misfit : compared.misfits)
+        notes.push_back(fmt::format("{} does not fit {}: {}", plate.name, compared.name, misfit));
+  } catch (const UnreadablePlate& error) {
+    fail(at, fmt::format("{}: {}", plate.name, error.what()));
+  }
+}
+
+void add(const PlateRun& run, PlateRun& sum) {
+  sum.hours += run.hours;
+  sum.waste_g += run.waste_g;
+  sum.energy_kwh += run.energy_kwh;
+  sum.filament_cost += run.filament_cost;
+  sum.energy_cost += run.energy_cost;
+  sum.hourly_cost += run.hourly_cost;
+  sum.other_cost += run.other_cost;
+}
+
+PlateRun scaled(const PlateRun& run, double factor) {
+  return {factor * run.hours,         factor * run.waste_g,     factor * run.energy_kwh,
+          factor * run.filament_cost, factor * run.energy_cost, factor * run.hourly_cost,
+          factor * run.other_cost};
+}
+
+/// A folder stands for its mean plate. One that cannot be read is said and left out of the mean.
+void Reader::run_folder(const toml::source_region& at, const std::vector<Machine>& machines,
+                        const CompareOptions& options, PaybackPlate& folder,
+                        std::vector<std::string>& notes) const {
+  const std::string root = beside(folder.name);
+  const source::FoundPlates found = source::find_plates({root}, {});
+  for (const source::FolderFault& fault : found.faults)
+    notes.push_back(fmt::format("{}: {}", fault.path, fault.message));
+  std::size_t count = 0;
+  for (const std::string& path : found.paths) {
+    PaybackPlate plate;
+    plate.name = folder.name + path.substr(root.size());
+    try {
+      run_plate(at, path, machines, options, plate, notes);
+    } catch (const std::invalid_argument& error) {
+      notes.push_back(fmt::format("left out: {}", error.what()));
+      continue;
+    }
+    for (std::size_t i = 0; i < 2; ++i)
+      add(plate.runs[i], folder.runs[i]);
+    ++count;
+  }
+  if (count == 0)
+    fail(at, fmt::format("{}: holds no plate that can be read", folder.name));
+  for (PlateRun& run : folder.runs)
+    run = scaled(run, 1.0 / static_cast<double>(count));
+  folder.name += fmt::format(" ({} plates, each as often)", count);
+}
+
 void Reader::read_plates(const toml::table& root, const std::vector<Machine>& machines,
                          const Prices& prices, PaybackInput& input) const {
   const toml::node* node = root.get("plates");
@@ -148,18 +216,11 @@ void Reader::read_plates(const toml::table& root, const std::vector<Machine>& ma
     PaybackPlate plate;
     plate.name = text(*row, "path", true);
     plate.weekly = number(*row, "weekly", std::nullopt);
-    options.analyze.display_path = plate.name;
-    try {
-      const Comparison comparison = compare_plate(beside(plate.name), machines, options);
-      for (std::size_t i = 0; i < 2; ++i)
-        plate.runs[i] = run_of(comparison.machines[i]);
-      for (const ComparedMachine& compared : comparison.machines)
-        for (const std::string& misfit : compared.misfits)
-          input.notes.push_back(
-              fmt::format("{} does not fit {}: {}", plate.name, compared.name, misfit));
-    } catch (const UnreadablePlate& error) {
-      fail(row->source(), fmt::format("{}: {}", plate.name, error.what()));
-    }
+    std::error_code error;
+    if (std::filesystem::is_directory(beside(plate.name), error))
+      run_folder(row->source(), machines, options, plate, input.notes);
+    else
+      run_plate(row->source(), beside(plate.name), machines, options, plate, input.notes);
     input.plates.push_back(std::move(plate));
   }
 }
