@@ -3,3 +3,4 @@ build_packages=(g++ cmake ninja-build pkg-config libboost-dev libeigen3-dev libf
   libtomlplusplus-dev nlohmann-json3-dev libarchive-dev libsqlite3-dev libxxhash-dev)
 test_packages=(libgtest-dev libglpk-dev libsundials-dev gzip xz-utils zstd zip)
 form_packages=(clang-format clang-tidy git)
+cluster_packages=(parallel slurmctld slurmd slurm-client munge)
