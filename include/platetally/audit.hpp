@@ -33,7 +33,7 @@ struct AuditOptions {
   std::vector<Material> materials;        ///< as in AnalyzeOptions
   std::vector<std::string> tool_colours;  ///< as in AnalyzeOptions
   std::optional<Prices> prices;
-  int copies = 1;                         ///< good parts on each plate
+  int copies = 1;    ///< good parts on each plate
   std::string sort;  ///< any key of a number, largest first; empty: purge_g, or as merged
   std::vector<std::pair<std::string, double>> limits;
   int shard = 1;  ///< this share of the work, 1 .. shards; a file belongs to one by its path
@@ -63,17 +63,17 @@ struct AuditFinding {
 struct AuditRow {
   std::uint64_t index = 0;  ///< of its file in the whole input, before it was shared out
   std::string path;
-  std::string member;                     ///< inside a zip
-  std::string error;                      ///< one line; empty for a plate
-  std::vector<double> totals;             ///< by audit_keys(); NaN: not known
-  std::optional<double> sort_value;       ///< absent: not known
-  std::vector<double> purge_strip_g;      ///< purge along the plate, in at most 24 equal parts
+  std::string member;                 ///< inside a zip
+  std::string error;                  ///< one line; empty for a plate
+  std::vector<double> totals;         ///< by audit_keys(); NaN: not known
+  std::optional<double> sort_value;   ///< absent: not known
+  std::vector<double> purge_strip_g;  ///< purge along the plate, in at most 24 equal parts
   std::vector<AuditFinding> findings;
   std::vector<LimitBreach> breaches;
   std::vector<std::string> limit_errors;  ///< limits that could not be checked
   std::uint64_t left_out = 0;             ///< diagnostics that left something out
   std::uint64_t warnings = 0;
-  std::uint64_t unknown_words = 0;        ///< command words without a meaning, repeats counted
+  std::uint64_t unknown_words = 0;  ///< command words without a meaning, repeats counted
 };
 
 /// A finding over all plates.
@@ -84,19 +84,19 @@ struct AuditFindingSum {
 
 struct AuditReport {
   std::string machine;
-  std::string sort;                         ///< a key with its section
-  std::vector<AuditRow> rows;               ///< plates worst first, then what failed, as given
-  std::vector<double> totals;               ///< sums by audit_keys(); NaN: of no plate known, or
-                                            ///< a figure of which sums make no sense
-  std::vector<AuditFindingSum> findings;    ///< largest saving first: money, else purge, else hours
+  std::string sort;                       ///< a key with its section
+  std::vector<AuditRow> rows;             ///< plates worst first, then what failed, as given
+  std::vector<double> totals;             ///< sums by audit_keys(); NaN: of no plate known, or
+                                          ///< a figure of which sums make no sense
+  std::vector<AuditFindingSum> findings;  ///< largest saving first: money, else purge, else hours
   std::vector<std::pair<std::string, std::string>> faults;  ///< places not looked into, and why
-  std::vector<std::string> notes;           ///< doubts about the audit as a whole
+  std::vector<std::string> notes;                           ///< doubts about the audit as a whole
   std::uint64_t plates = 0;
-  std::uint64_t failed = 0;                 ///< rows with an error, and faults
-  std::uint64_t exceeded = 0;               ///< plates over a limit
-  std::uint64_t passed_over = 0;            ///< files that no pattern includes
-  std::uint64_t from_history = 0;           ///< in no report: it differs from run to run
-  bool history_failed = false;              ///< said in notes
+  std::uint64_t failed = 0;        ///< rows with an error, and faults
+  std::uint64_t exceeded = 0;      ///< plates over a limit
+  std::uint64_t passed_over = 0;   ///< files that no pattern includes
+  std::uint64_t from_history = 0;  ///< in no report: it differs from run to run
+  bool history_failed = false;     ///< said in notes
 };
 
 /// The keys of AuditRow::totals: every number of the section "totals", without that word.
@@ -147,7 +147,8 @@ std::string to_csv(const AuditReport& report);
 /// One self-contained page: nothing fetched; names are escaped.
 std::string to_html(const AuditReport& report);
 
-/// "2026-11-25", or the same with THH:MM:SS, as seconds since 1970 in UTC; nothing if it is neither.
+/// "2026-11-25", or the same with THH:MM:SS, as seconds since 1970 in UTC; nothing if it is
+/// neither.
 std::optional<std::int64_t> parse_utc(std::string_view text);
 
 }  // namespace platetally

@@ -20,8 +20,7 @@ using std::chrono::days;
 using std::chrono::sys_days;
 
 sys_days monday_of(std::int64_t at_s) {
-  const auto day =
-      std::chrono::floor<days>(std::chrono::sys_seconds(std::chrono::seconds(at_s)));
+  const auto day = std::chrono::floor<days>(std::chrono::sys_seconds(std::chrono::seconds(at_s)));
   return day - (std::chrono::weekday(day) - std::chrono::Monday);
 }
 
@@ -109,9 +108,9 @@ std::optional<std::int64_t> parse_utc(std::string_view text) {
   const auto day = digits(8, 2);
   if (!year || !month || !day || text[4] != '-' || text[7] != '-')
     return std::nullopt;
-  const std::chrono::year_month_day date{
-      std::chrono::year(*year), std::chrono::month(static_cast<unsigned>(*month)),
-      std::chrono::day(static_cast<unsigned>(*day))};
+  const std::chrono::year_month_day date{std::chrono::year(*year),
+                                         std::chrono::month(static_cast<unsigned>(*month)),
+                                         std::chrono::day(static_cast<unsigned>(*day))};
   if (!date.ok())
     return std::nullopt;
   const std::int64_t midnight_s =

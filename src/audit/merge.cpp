@@ -81,9 +81,10 @@ bool Merge::take(const std::string& file, std::uint64_t number, const std::strin
     return false;
   }
   const nlohmann::json record = nlohmann::json::parse(text, nullptr, false);
-  const std::string type = record.is_object() && record.contains("type") && record["type"].is_string()
-                               ? record["type"].get<std::string>()
-                               : "";
+  const std::string type =
+      record.is_object() && record.contains("type") && record["type"].is_string()
+          ? record["type"].get<std::string>()
+          : "";
   if (type == "unread" && record.contains("path") && record["path"].is_string() &&
       record.contains("error") && record["error"].is_string()) {
     report_.faults.emplace_back(record["path"].get<std::string>(),
@@ -135,8 +136,8 @@ AuditReport Merge::run(const std::vector<std::string>& files) {
     if (!shards_.contains(shard) && missing.size() < 10)
       missing.push_back(fmt::format("{}", shard));
   if (!missing.empty())
-    throw std::runtime_error(fmt::format("of {} shares these are missing: {}", begin_.shards,
-                                         fmt::join(missing, ", ")));
+    throw std::runtime_error(
+        fmt::format("of {} shares these are missing: {}", begin_.shards, fmt::join(missing, ", ")));
   // Rows of one file stay in their order: they lie in one share.
   std::stable_sort(rows_.begin(), rows_.end(),
                    [](const auto& a, const auto& b) { return a.first.index < b.first.index; });

@@ -23,7 +23,7 @@ namespace {
 
 using namespace audit_stage;
 
-constexpr std::size_t kWaitingPerThread = 32;       // results that wait for an earlier one
+constexpr std::size_t kWaitingPerThread = 32;        // results that wait for an earlier one
 constexpr std::int64_t kSettled_ns = 2'000'000'000;  // what was changed later than this may change
                                                      // again within one tick of the clock
 
@@ -153,9 +153,8 @@ std::optional<Done> Audit::look_up(const Job& job, std::string& content) {
   if (options_.on_account)
     return std::nullopt;
   auto bodies = store_->find(content, setting_);
-  if (!bodies || !std::all_of(bodies->begin(), bodies->end(), [&](const std::string& body) {
-        return holds_all(body, wanted_);
-      }))
+  if (!bodies || !std::all_of(bodies->begin(), bodies->end(),
+                              [&](const std::string& body) { return holds_all(body, wanted_); }))
     return std::nullopt;
   return Done{std::move(*bodies), true};
 }
@@ -230,9 +229,8 @@ void Audit::work() {
   try {
     for (;;) {
       // The earliest plate is always under way, so this waits for that one alone.
-      moved_on_.wait(lock, [&] {
-        return failure_ || next_ == jobs_.size() || next_ < emitted_ + most;
-      });
+      moved_on_.wait(lock,
+                     [&] { return failure_ || next_ == jobs_.size() || next_ < emitted_ + most; });
       if (failure_ || next_ == jobs_.size())
         return;
       const std::size_t at = next_++;
@@ -251,7 +249,8 @@ void Audit::work() {
 }
 
 AuditReport Audit::run(const std::vector<std::string>& paths) {
-  const source::FoundPlates found = source::find_plates(paths, {options_.include, options_.exclude});
+  const source::FoundPlates found =
+      source::find_plates(paths, {options_.include, options_.exclude});
   choose_jobs(found);
   report_.machine = machine_.name;
   report_.sort = wanted_.sort;

@@ -19,21 +19,20 @@ std::string say(const Prices& prices) {
   std::string text = fmt::format("{} {} ", prices.currency, say(prices.filament_per_kg));
   for (const auto& price : prices.tool_per_kg)
     text += say(price) + ' ';
-  return text + fmt::format("| {} {} | {} {} {} {} {} {} {} {} {} {} {}",
-                            prices.spool_remainder_share, say(prices.energy_per_kwh),
-                            fmt::join(prices.energy_per_kwh_by_hour, " "), prices.start_hour,
-                            say(prices.machine_price), prices.machine_salvage,
-                            prices.machine_life_h, prices.maintenance_per_h,
-                            prices.labour_per_plate, prices.labour_per_intervention,
-                            prices.failure_per_swap, prices.failure_per_h,
-                            say(prices.carbon_g_per_kwh));
+  return text +
+         fmt::format("| {} {} | {} {} {} {} {} {} {} {} {} {} {}", prices.spool_remainder_share,
+                     say(prices.energy_per_kwh), fmt::join(prices.energy_per_kwh_by_hour, " "),
+                     prices.start_hour, say(prices.machine_price), prices.machine_salvage,
+                     prices.machine_life_h, prices.maintenance_per_h, prices.labour_per_plate,
+                     prices.labour_per_intervention, prices.failure_per_swap, prices.failure_per_h,
+                     say(prices.carbon_g_per_kwh));
 }
 
 }  // namespace
 
 std::string setting_of(const Machine& machine, const AuditOptions& options) {
-  std::string text = fmt::format("{}\n{}\n{}\n", kRecordFormat, options.version,
-                                 machine_to_toml(machine));
+  std::string text =
+      fmt::format("{}\n{}\n{}\n", kRecordFormat, options.version, machine_to_toml(machine));
   for (const Material& material : options.materials)
     text += fmt::format("{} {} {} {} {} {}\n", material.name, material.density_g_cm3,
                         material.enthalpy_j_g, material.nozzle_c, material.bed_c,

@@ -11,9 +11,9 @@ namespace platetally::audit_stage {
 namespace {
 
 /// Figures of which the sum over plates says nothing.
-constexpr std::string_view kNoSum[] = {
-    "mean_power_w",   "peak_power_w",    "peak_quarter_hour_w", "connected_load_w",
-    "bed_zones_used", "energy_residual", "cost_per_good_part"};
+constexpr std::string_view kNoSum[] = {"mean_power_w",      "peak_power_w",   "peak_quarter_hour_w",
+                                       "connected_load_w",  "bed_zones_used", "energy_residual",
+                                       "cost_per_good_part"};
 
 void add(const AuditFinding& finding, AuditFindingSum& sum) {
   ++sum.plates;
@@ -33,8 +33,8 @@ void sum_totals(AuditReport& report) {
       continue;
     for (const AuditRow& row : report.rows)
       if (i < row.totals.size() && !std::isnan(row.totals[i]))
-        report.totals[i] = std::isnan(report.totals[i]) ? row.totals[i]
-                                                        : report.totals[i] + row.totals[i];
+        report.totals[i] =
+            std::isnan(report.totals[i]) ? row.totals[i] : report.totals[i] + row.totals[i];
   }
 }
 
@@ -76,10 +76,9 @@ void sum_up(AuditReport& report) {
   sum_totals(report);
   sum_findings(report);
   const auto rank = [](const AuditRow& row) {
-    return std::pair(row.error.empty() ? 0 : 1,
-                     row.sort_value && !std::isnan(*row.sort_value)
-                         ? -*row.sort_value
-                         : std::numeric_limits<double>::infinity());
+    return std::pair(row.error.empty() ? 0 : 1, row.sort_value && !std::isnan(*row.sort_value)
+                                                    ? -*row.sort_value
+                                                    : std::numeric_limits<double>::infinity());
   };
   std::stable_sort(report.rows.begin(), report.rows.end(),
                    [&](const AuditRow& a, const AuditRow& b) { return rank(a) < rank(b); });

@@ -80,14 +80,12 @@ int run_or_merge(const AuditArguments& arguments, const std::string& format) {
   std::optional<Output> output;
   if (!lines)
     output.emplace(arguments.output, "");
-  AuditProgressLine progress(
-      arguments.progress || (standard_error_is_terminal() && !arguments.no_progress));
+  AuditProgressLine progress(arguments.progress ||
+                             (standard_error_is_terminal() && !arguments.no_progress));
   AuditReport report;
   const auto listen = [&](AuditOptions& options) {
     if (lines)
-      options.on_record = [&](std::string_view line) {
-        line_output->write(line);
-      };
+      options.on_record = [&](std::string_view line) { line_output->write(line); };
     options.on_progress = [&](const AuditProgress& state) { progress.draw(state); };
   };
   if (!arguments.merge.empty()) {
@@ -234,8 +232,7 @@ void add_results(CLI::App& command, AuditArguments& arguments) {
 
 void add_ways(CLI::App& command, AuditArguments& arguments) {
   const std::string group = "History, watching, several computers";
-  command
-      .add_option("--history", arguments.history, "keep tallies there; read no plate twice")
+  command.add_option("--history", arguments.history, "keep tallies there; read no plate twice")
       ->type_name("FILE")
       ->group(group);
   command.add_option("--since", arguments.since, "what the history holds since then, by week")

@@ -64,12 +64,11 @@ void AuditProgressLine::draw(const AuditProgress& state) {
   const double rate = megabytes(state.bytes) / seconds;
   const double left_s =
       rate > 0.0 ? (megabytes(state.bytes_in_all) - megabytes(state.bytes)) / rate : 0.0;
-  put(fmt::format("\r\x1b[K{} of {} files, {:.0f} of {:.0f} MB, {:.0f} MB/s, {:.0f} s left{}",
-                   state.files, state.files_in_all, megabytes(state.bytes),
-                   megabytes(state.bytes_in_all), rate, std::max(left_s, 0.0),
-                   state.from_history > 0
-                       ? fmt::format(", {} from the history", state.from_history)
-                       : ""));
+  put(fmt::format(
+      "\r\x1b[K{} of {} files, {:.0f} of {:.0f} MB, {:.0f} MB/s, {:.0f} s left{}", state.files,
+      state.files_in_all, megabytes(state.bytes), megabytes(state.bytes_in_all), rate,
+      std::max(left_s, 0.0),
+      state.from_history > 0 ? fmt::format(", {} from the history", state.from_history) : ""));
 }
 
 void AuditProgressLine::wipe() {

@@ -84,7 +84,8 @@ class Watching {
 std::string Watching::joined() const {
   if (reports_.size() == 1)
     return reports_.front();
-  std::string out = format_ == "json" ? "{\"schema\": \"platetally.tallies/1\", \"plates\": [\n" : "";
+  std::string out =
+      format_ == "json" ? "{\"schema\": \"platetally.tallies/1\", \"plates\": [\n" : "";
   for (std::size_t i = 0; i < reports_.size(); ++i)
     out += (i == 0 ? "" : format_ == "json" ? ",\n" : "\n") + reports_[i];
   return format_ == "json" ? out + "]}\n" : out;

@@ -37,16 +37,14 @@ std::string nearest_place(const ledgers::Demand& demand, const BuildArea& area) 
   };
   const bool high_enough = demand.z_max_mm <= area.z_max_mm + kRoundingMm;
   if (high_enough && wide_mm <= room_x_mm && deep_mm <= room_y_mm)
-    return fmt::format(
-        "moved by x {:+.1f}, y {:+.1f} mm it fits",
-        least_shift(demand.x_min_mm, demand.x_max_mm, area.x_min_mm, area.x_max_mm),
-        least_shift(demand.y_min_mm, demand.y_max_mm, area.y_min_mm, area.y_max_mm));
+    return fmt::format("moved by x {:+.1f}, y {:+.1f} mm it fits",
+                       least_shift(demand.x_min_mm, demand.x_max_mm, area.x_min_mm, area.x_max_mm),
+                       least_shift(demand.y_min_mm, demand.y_max_mm, area.y_min_mm, area.y_max_mm));
   if (high_enough && deep_mm <= room_x_mm && wide_mm <= room_y_mm)
     return "turned by 90 degrees and moved it fits";
   const double straight = std::min(room_x_mm / wide_mm, room_y_mm / deep_mm);
   const double turned = std::min(room_x_mm / deep_mm, room_y_mm / wide_mm);
-  const double share =
-      std::min({std::max(straight, turned), area.z_max_mm / demand.z_max_mm, 1.0});
+  const double share = std::min({std::max(straight, turned), area.z_max_mm / demand.z_max_mm, 1.0});
   return fmt::format("at {:.0f} % of its size{} it fits, or split into several plates",
                      std::floor(100.0 * share),
                      turned > straight * (1.0 + 1e-9) ? " and turned by 90 degrees" : "");
@@ -101,8 +99,7 @@ std::vector<Diagnostic> check_machine(const ledgers::Demand& demand, int tools,
   for (Diagnostic& warning : warnings)
     warning.help = advice(demand, tools);
   if (leaves_area)
-    warnings.front().help =
-        nearest_place(demand, machine.area) + "; " + warnings.front().help;
+    warnings.front().help = nearest_place(demand, machine.area) + "; " + warnings.front().help;
   if (demand.lays_anything() && demand.head_c <= 0.0) {
     warnings.push_back(warn(
         "nozzle-never-heated",

@@ -102,8 +102,8 @@ void Store::Close::operator()(sqlite3* database) const {
 }
 
 void Store::fail(const char* doing) const {
-  throw HistoryError(fmt::format("{}: {} the history failed: {}", file_, doing,
-                                 sqlite3_errmsg(database_.get())));
+  throw HistoryError(
+      fmt::format("{}: {} the history failed: {}", file_, doing, sqlite3_errmsg(database_.get())));
 }
 
 void Store::run(const char* sql, const char* doing) {
@@ -132,9 +132,9 @@ bool Store::step(sqlite3_stmt* statement, const char* doing) {
 
 Store::Store(const std::string& file) : file_(file) {
   sqlite3* opened = nullptr;
-  const int result = sqlite3_open_v2(
-      file.c_str(), &opened, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE | SQLITE_OPEN_NOMUTEX,
-      nullptr);
+  const int result =
+      sqlite3_open_v2(file.c_str(), &opened,
+                      SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE | SQLITE_OPEN_NOMUTEX, nullptr);
   database_.reset(opened);
   if (result != SQLITE_OK)
     throw HistoryError(fmt::format("{}: opening the history failed: {}", file,

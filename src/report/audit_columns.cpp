@@ -41,9 +41,10 @@ std::vector<AuditColumn> audit_columns(const AuditReport& report) {
     const std::size_t place = place_of(other);
     if (other == key && of_totals)
       continue;
-    const bool known = std::any_of(report.rows.begin(), report.rows.end(), [&](const AuditRow& row) {
-      return place < row.totals.size() && !std::isnan(row.totals[place]);
-    });
+    const bool known =
+        std::any_of(report.rows.begin(), report.rows.end(), [&](const AuditRow& row) {
+          return place < row.totals.size() && !std::isnan(row.totals[place]);
+        });
     if (known || other != "cost")
       columns.push_back(usual(other));
   }

@@ -46,23 +46,23 @@ std::string row_json(const AuditRow& row) {
     breaches.push_back(fmt::format(R"({{"key": {}, "value": {}, "limit": {}}})",
                                    json_string(breach.key), exact_number(breach.value),
                                    exact_number(breach.limit)));
-  return fmt::format(
-      R"({{"path": {}, "member": {}, "error": null, "sorted_by": {}, "totals": {}, )"
-      R"("purge_strip_g": {}, "findings": {}, "left_out": {}, "warnings": {}, )"
-      R"("unknown_words": {}, "over_limit": [{}], "limits_not_checked": {}}})",
-      json_string(row.path), json_string(row.member),
-      row.sort_value ? exact_number(*row.sort_value) : "null", totals_json(row.totals),
-      numbers(row.purge_strip_g), strings(codes), row.left_out, row.warnings, row.unknown_words,
-      fmt::join(breaches, ", "), strings(row.limit_errors));
+  return fmt::format(R"({{"path": {}, "member": {}, "error": null, "sorted_by": {}, "totals": {}, )"
+                     R"("purge_strip_g": {}, "findings": {}, "left_out": {}, "warnings": {}, )"
+                     R"("unknown_words": {}, "over_limit": [{}], "limits_not_checked": {}}})",
+                     json_string(row.path), json_string(row.member),
+                     row.sort_value ? exact_number(*row.sort_value) : "null",
+                     totals_json(row.totals), numbers(row.purge_strip_g), strings(codes),
+                     row.left_out, row.warnings, row.unknown_words, fmt::join(breaches, ", "),
+                     strings(row.limit_errors));
 }
 
 std::string finding_json(const AuditFindingSum& entry) {
-  return fmt::format(
-      R"({{"code": {}, "plates": {}, "saves_time_s": {}, "saves_purge_g": {}, )"
-      R"("saves_energy_wh": {}, "saves_money": {}}})",
-      json_string(entry.sum.code), entry.plates, exact_number(entry.sum.saves_time_s),
-      exact_number(entry.sum.saves_purge_g), exact_number(entry.sum.saves_energy_wh),
-      entry.sum.saves_money ? exact_number(*entry.sum.saves_money) : "null");
+  return fmt::format(R"({{"code": {}, "plates": {}, "saves_time_s": {}, "saves_purge_g": {}, )"
+                     R"("saves_energy_wh": {}, "saves_money": {}}})",
+                     json_string(entry.sum.code), entry.plates,
+                     exact_number(entry.sum.saves_time_s), exact_number(entry.sum.saves_purge_g),
+                     exact_number(entry.sum.saves_energy_wh),
+                     entry.sum.saves_money ? exact_number(*entry.sum.saves_money) : "null");
 }
 
 std::string list(const std::vector<std::string>& rows) {

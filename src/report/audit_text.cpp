@@ -44,8 +44,7 @@ std::string sum_line(const AuditReport& report) {
     const double sum = report::total_of(report, key);
     if (!std::isnan(sum))
       out += fmt::format("{}{}{}{} {}", out.empty() ? "" : ", ", report::shown(sum, unit),
-                         *unit == '\0' || *unit == 's' ? "" : " ",
-                         *unit == 's' ? "" : unit, name);
+                         *unit == '\0' || *unit == 's' ? "" : " ", *unit == 's' ? "" : unit, name);
   };
   add("time_s", "s", "of machine time");
   add("swaps", "", "swaps");

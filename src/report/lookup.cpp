@@ -138,8 +138,9 @@ std::string report::full_key(std::string_view key) {
   const Place place = find_place(key);
   if (place.field == nullptr)
     throw std::invalid_argument(*fault_of_key(key));
-  return place.section->name == "totals" && !key.starts_with("totals.") ? fmt::format("totals.{}", key)
-                                                                     : std::string(key);
+  return place.section->name == "totals" && !key.starts_with("totals.")
+             ? fmt::format("totals.{}", key)
+             : std::string(key);
 }
 
 std::optional<double> report::number_at(const Account& account, std::string_view key) {

@@ -143,8 +143,8 @@ void Page::bars(const std::vector<std::pair<std::string, double>>& rows, std::st
 void Page::begin_plate_table(const std::vector<std::string>& head) {
   body_ += "<div class=\"wide\"><table id=\"plates\">\n<thead><tr>";
   for (std::size_t i = 0; i < head.size(); ++i)
-    body_ += fmt::format("<th scope=\"col\"{}>{}</th>", i < 2 ? " class=\"w\"" : "",
-                         html_text(head[i]));
+    body_ +=
+        fmt::format("<th scope=\"col\"{}>{}</th>", i < 2 ? " class=\"w\"" : "", html_text(head[i]));
   body_ += "</tr></thead>\n<tbody>\n";
 }
 
@@ -162,10 +162,9 @@ void Page::plate_row(std::string_view name, std::span<const double> strip,
     const double step = kWide / static_cast<double>(strip.size());
     for (std::size_t i = 0; i < strip.size(); ++i)
       if (strip[i] > 0.0)
-        body_ += fmt::format(
-            "<rect x=\"{:.1f}\" y=\"{:.1f}\" width=\"{:.1f}\" height=\"{:.1f}\"/>",
-            static_cast<double>(i) * step, kHigh * (1.0 - strip[i] / most), step * 0.85,
-            kHigh * strip[i] / most);
+        body_ += fmt::format("<rect x=\"{:.1f}\" y=\"{:.1f}\" width=\"{:.1f}\" height=\"{:.1f}\"/>",
+                             static_cast<double>(i) * step, kHigh * (1.0 - strip[i] / most),
+                             step * 0.85, kHigh * strip[i] / most);
     body_ += "</svg>";
   } else {
     body_ += "none";
