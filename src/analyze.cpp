@@ -223,6 +223,8 @@ Account analyze(source::ByteSource& bytes, const std::string& path, const Machin
        findings::check_machine(consumer.books().demand(), tools_used(account), machine))
     reading.diagnostics.add(std::move(warning));
   account.diagnostics = reading.diagnostics.entries();
+  account.power = heat.power;
+  account.bed_picture = findings::picture_of(consumer.books().footprint(), machine);
   const std::vector<ledgers::ToolUse> uses = consumer.books().tool_uses();
   account.findings = findings::find_levers({account, machine, consumer.books().footprint(), uses});
   return account;

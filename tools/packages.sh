@@ -4,3 +4,6 @@ build_packages=(g++ cmake ninja-build pkg-config libboost-dev libeigen3-dev libf
 test_packages=(libgtest-dev libglpk-dev libsundials-dev gzip xz-utils zstd zip)
 form_packages=(clang-format clang-tidy git)
 cluster_packages=(parallel slurmctld slurmd slurm-client munge)
+# A browser for the pages' tests; only worth its size where Node.js can build the pages' script.
+browser_packages=(chromium)
+has_node() { command -v npm >/dev/null && node -e 'const [a, b] = process.versions.node.split("."); process.exit(a > 20 || (a == 20 && b >= 19) ? 0 : 1)' 2>/dev/null; }

@@ -142,6 +142,25 @@ struct LayerVisit {
   std::vector<int> order;   ///< tools by first appearance
 };
 
+/// What was drawn from the wall in one span of the simulated print.
+struct PowerSample {
+  double start_s = 0.0;
+  double duration_s = 0.0;
+  EnergyBy energy;
+};
+
+/// What lies on the bed, and where it would be heated least; for a picture.
+struct BedPicture {
+  double x_min_mm = 0.0, y_min_mm = 0.0;  ///< left front corner of the build area
+  double bed_x_min_mm = 0.0, bed_y_min_mm = 0.0;
+  double bed_width_mm = 0.0, bed_depth_mm = 0.0;  ///< of all zones together
+  double cell_mm = 2.5;
+  std::size_t columns = 0, rows = 0;          ///< cells of the build area
+  std::vector<std::uint8_t> laid;             ///< row-major from the left front; 1: laid upon
+  double shift_x_mm = 0.0, shift_y_mm = 0.0;  ///< to the best place; 0, 0: it lies there
+  double zones_now = 0.0, zones_then = 0.0;   ///< heated, those kept warm by their share
+};
+
 /// Something that costs more than it needs to, and what to do about it.
 struct Finding {
   std::string code;
@@ -197,6 +216,9 @@ struct Account {
   std::vector<LayerAccount> layers;
   std::vector<LayerVisit>
       visits;  ///< in the order of printing; empty if there are too many to keep
+  std::vector<PowerSample>
+      power;               ///< in order, at most 4096, of about the same length; in pages only
+  BedPicture bed_picture;  ///< in pages only
   std::vector<Finding> findings;
   std::optional<PlateCost> cost;  ///< with prices only
   std::vector<Diagnostic> diagnostics;

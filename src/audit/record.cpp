@@ -184,17 +184,3 @@ bool holds_all(std::string_view body, const Wanted& wanted) {
 }
 
 }  // namespace platetally::audit_stage
-
-namespace platetally {
-
-const std::vector<std::string>& audit_keys() {
-  static const std::vector<std::string> keys = [] {
-    std::vector<std::string> all;
-    for (const std::string_view key : report::number_keys(report::section("totals")))
-      all.emplace_back(key);
-    return all;
-  }();
-  return keys;
-}
-
-}  // namespace platetally

@@ -16,6 +16,7 @@
 #include "cli/terminal.hpp"
 #include "cli/usage.hpp"
 #include "platetally/analyze.hpp"
+#include "platetally/page.hpp"
 #include "platetally/prices.hpp"
 #include "platetally/report.hpp"
 
@@ -101,8 +102,33 @@ std::string values_of(const Account& account, const std::vector<std::string>& ke
   return out;
 }
 
+/// The page, with the best order, and the machines that were asked for beside this one.
+std::string page_of(const Account& account, const TallyArguments& arguments,
+                    const Machine& machine) {
+  constexpr double kOrderWork = 2e8;  // about a second; the page says if the best is not proven
+  OrderOptions order_options;
+  order_options.work = kOrderWork;
+  order_options.materials = load_materials_argument(arguments.materials);
+  const OrderReport order = plan_order(account, machine, order_options);
+  PageExtras extras{&machine, &order, nullptr};
+  std::optional<Comparison> comparison;
+  if (!arguments.beside.empty()) {
+    std::vector<Machine> machines{machine};
+    for (const std::string& name : arguments.beside)
+      machines.push_back(load_machine_argument(name));
+    CompareOptions options;
+    options.analyze.tool_colours = parse_colours(arguments.colours, machine);
+    options.analyze.materials = order_options.materials;
+    options.prices = load_prices_argument(arguments.prices);
+    options.copies = arguments.copies;
+    comparison = compare_plate(arguments.plate, machines, options);
+    extras.comparison = &*comparison;
+  }
+  return to_html(account, extras);
+}
+
 std::string results_of(const Account& account, const TallyArguments& arguments,
-                       bool to_standard_output) {
+                       const Machine& machine, bool to_standard_output) {
   if (!arguments.get.empty() || arguments.format == "csv")
     say_what_was_left_out(account);
   if (!arguments.get.empty())
@@ -111,6 +137,8 @@ std::string results_of(const Account& account, const TallyArguments& arguments,
     return to_json(account);
   if (arguments.format == "csv")
     return to_csv(account);
+  if (arguments.format == "html")
+    return page_of(account, arguments, machine);
   TextOptions options;
   options.colour = wants_colour(arguments.colour, to_standard_output);
   options.width = prose_width(to_standard_output);
@@ -121,12 +149,12 @@ std::string results_of(const Account& account, const TallyArguments& arguments,
 
 /// One report, or those of all the plates in a container.
 std::string all_results(const std::vector<PlateOutcome>& outcomes, const TallyArguments& arguments,
-                        bool to_standard_output) {
+                        const Machine& machine, bool to_standard_output) {
   if (outcomes.size() == 1)
-    return results_of(*outcomes.front().account, arguments, to_standard_output);
-  if (!arguments.get.empty() || arguments.format == "csv")
+    return results_of(*outcomes.front().account, arguments, machine, to_standard_output);
+  if (!arguments.get.empty() || arguments.format == "csv" || arguments.format == "html")
     throw RunError(
-        fmt::format("{}: holds {} plates; choose one for --get or csv, such as --member {}",
+        fmt::format("{}: holds {} plates; choose one for --get, csv or html, such as --member {}",
                     arguments.plate, outcomes.size(), outcomes.front().member));
   const bool json = arguments.json || arguments.format == "json";
   std::string out = json ? "{\"schema\": \"platetally.tallies/1\", \"plates\": [\n" : "";
@@ -137,7 +165,7 @@ std::string all_results(const std::vector<PlateOutcome>& outcomes, const TallyAr
     if (!first)
       out += json ? ",\n" : "\n";
     first = false;
-    out += results_of(*outcome.account, arguments, to_standard_output);
+    out += results_of(*outcome.account, arguments, machine, to_standard_output);
   }
   return json ? out + "]}\n" : out;
 }
@@ -182,6 +210,8 @@ int tally(const TallyArguments& arguments) {
   if (arguments.machine.empty())
     throw UsageError(fmt::format("say which machine: --machine FILE, or one of {}",
                                  listed(embedded_machine_names())));
+  if (!arguments.beside.empty() && (arguments.format != "html" || arguments.plate == "-"))
+    throw UsageError("--beside is for --format html and a PLATE that can be read twice");
   const Machine machine = what_if(load_machine_argument(arguments.machine), arguments);
   const std::optional<Prices> prices = load_prices_argument(arguments.prices);
   Output output(arguments.output, arguments.plate);
@@ -193,7 +223,7 @@ int tally(const TallyArguments& arguments) {
         add_prices(*outcome.account, *prices, arguments.copies);
   if (outcomes.size() == 1 && !outcomes.front().account)
     throw RunError(fmt::format("{}: {}", arguments.plate, outcomes.front().error));
-  output.write(all_results(outcomes, arguments, output.is_standard_output()));
+  output.write(all_results(outcomes, arguments, machine, output.is_standard_output()));
   int code = kDone;
   for (const PlateOutcome& outcome : outcomes) {
     if (!outcome.account)
@@ -207,8 +237,9 @@ int tally(const TallyArguments& arguments) {
 void add_output_arguments(CLI::App& command, TallyArguments& arguments) {
   const std::string group = "Output";
   CLI::Option* format =
-      command.add_option("--format", arguments.format, "text, json or csv (the layers)")
-          ->check(CLI::IsMember({"text", "json", "csv"}))
+      command
+          .add_option("--format", arguments.format, "text, json, csv (the layers) or html (a page)")
+          ->check(CLI::IsMember({"text", "json", "csv", "html"}))
           ->type_name("FORMAT")
           ->group(group);
   CLI::Option* json = command.add_flag("--json", arguments.json, "short for --format json")
@@ -232,6 +263,10 @@ void add_output_arguments(CLI::App& command, TallyArguments& arguments) {
   command.add_option("--color", arguments.colour, "auto, always or never")
       ->check(CLI::IsMember({"auto", "always", "never"}))
       ->type_name("WHEN")
+      ->group(group);
+  command.add_option("--beside", arguments.beside, "on a page, this machine too; may be repeated")
+      ->type_name("NAME|FILE")
+      ->allow_extra_args(false)
       ->group(group);
   command.add_flag("--all", arguments.all, "every diagnostic and every unknown word")->group(group);
   command.add_flag("-v,--verbose", arguments.verbose, "speed, memory, residual of the books")

@@ -25,6 +25,7 @@ struct TallyArguments {
   std::string output;
   std::vector<std::string> get;
   std::vector<std::string> limits;
+  std::vector<std::string> beside;
   std::string colour = "auto";
   double room_c = 0.0;  ///< with has_room
   int copies = 1;

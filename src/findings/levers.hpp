@@ -34,6 +34,9 @@ struct Placement {
 /// machine's zone policy; the shortest of the best ones. Zero shift where none is better.
 Placement best_placement(const ledgers::Footprint& footprint, const Machine& machine);
 
+/// The raster and the best place, for a picture.
+BedPicture picture_of(const ledgers::Footprint& footprint, const Machine& machine);
+
 /// Copies on the bed that look alike in the raster: islands of about the same size. 1 where nothing
 /// repeats; copies closer than a cell count as one.
 std::size_t count_copies(const ledgers::Footprint& footprint);

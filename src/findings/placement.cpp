@@ -152,4 +152,27 @@ Placement best_placement(const ledgers::Footprint& footprint, const Machine& mac
   return best;
 }
 
+BedPicture picture_of(const ledgers::Footprint& footprint, const Machine& machine) {
+  BedPicture picture;
+  picture.x_min_mm = footprint.x_min_mm();
+  picture.y_min_mm = footprint.y_min_mm();
+  picture.bed_x_min_mm = machine.bed.x_min_mm;
+  picture.bed_y_min_mm = machine.bed.y_min_mm;
+  picture.bed_width_mm = machine.bed.width_mm;
+  picture.bed_depth_mm = machine.bed.depth_mm;
+  picture.cell_mm = ledgers::Footprint::kCellMm;
+  picture.columns = footprint.columns();
+  picture.rows = footprint.rows();
+  picture.laid.reserve(picture.columns * picture.rows);
+  for (std::size_t row = 0; row < picture.rows; ++row)
+    for (std::size_t column = 0; column < picture.columns; ++column)
+      picture.laid.push_back(footprint.laid(column, row) ? 1 : 0);
+  const Placement best = best_placement(footprint, machine);
+  picture.shift_x_mm = best.shift_x_mm;
+  picture.shift_y_mm = best.shift_y_mm;
+  picture.zones_now = best.zones_now;
+  picture.zones_then = best.zones_then;
+  return picture;
+}
+
 }  // namespace platetally::findings

@@ -99,7 +99,7 @@ Curve curve_of(const Machine& machine, const CircuitPlan& plan) {
   Curve curve;
   curve.heat_up_s = result.wait_s;
   curve.connected_load_w = result.connected_load_w;
-  for (const heat::PowerSample& sample : result.power) {
+  for (const PowerSample& sample : result.power) {
     const double w = sample.energy.sum_wh() * 3600.0 / std::max(sample.duration_s, 1e-9);
     const auto until =
         static_cast<std::size_t>(std::ceil((sample.start_s + sample.duration_s) / kSampleS - 1e-9));
@@ -215,7 +215,7 @@ Shares shares_of(const Machine& machine, const CircuitPlan& plan) {
       cold_start(machine, std::min(plan.bed_c, machine.bed.maximum_c), plan.nozzle_c));
   EnergyBy late;
   double from_s = result.total_s - 600.0;
-  for (const heat::PowerSample& sample : result.power)
+  for (const PowerSample& sample : result.power)
     if (sample.start_s >= from_s) {
       late.bed_wh += sample.energy.bed_wh;
       late.hot_ends_wh += sample.energy.hot_ends_wh;

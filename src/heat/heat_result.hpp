@@ -29,12 +29,6 @@ struct ZoneHeat {
   double peak_c = 0.0;
 };
 
-struct PowerSample {
-  double start_s = 0.0;
-  double duration_s = 0.0;
-  EnergyBy energy;  ///< drawn from the wall in this span
-};
-
 struct HeatResult {
   double total_s = 0.0;  ///< spans and waits
   double wait_s = 0.0;

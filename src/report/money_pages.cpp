@@ -3,6 +3,7 @@
 
 #include "platetally/compare.hpp"
 #include "platetally/payback.hpp"
+#include "report/compare_rows.hpp"
 #include "report/page.hpp"
 #include "report/strings.hpp"
 
@@ -16,8 +17,13 @@ std::string years(const std::optional<double>& value) {
 
 }  // namespace
 
-std::string to_html(const Comparison& comparison) {
-  report::Page page("One plate, several machines", comparison.path);
+void report::add_comparison(report::Page& page, const Comparison& comparison, bool whole_page) {
+  const auto heading = [&](std::string_view title) {
+    if (whole_page)
+      page.heading(title);
+    else
+      page.subheading(title);
+  };
   std::vector<std::string> head{""};
   std::vector<std::vector<std::string>> rows{{"hours"},        {"of it swaps"}, {"swaps"},
                                              {"part g"},       {"purge g"},     {"energy Wh"},
@@ -46,11 +52,11 @@ std::string to_html(const Comparison& comparison) {
     purge.emplace_back(machine.name, totals.purge_g);
   }
   page.table(head, rows, 1);
-  page.heading("Hours");
+  heading("Hours");
   page.bars(hours, "h");
-  page.heading("Purge");
+  heading("Purge");
   page.bars(purge, "g");
-  page.heading("What would turn it");
+  heading("What would turn it");
   std::vector<std::string> lines;
   for (const BreakEven& even : comparison.break_even) {
     if (even.swap_s)
@@ -67,7 +73,7 @@ std::string to_html(const Comparison& comparison) {
     lines.emplace_back("nothing within the figures given");
   page.list(lines);
   for (const ComparedMachine& machine : comparison.machines) {
-    page.heading(machine.name);
+    heading(machine.name);
     lines.clear();
     for (const std::string& misfit : machine.misfits)
       lines.push_back("does not fit: " + misfit);
@@ -77,6 +83,11 @@ std::string to_html(const Comparison& comparison) {
       lines.push_back("assumed: " + line);
     page.list(lines);
   }
+}
+
+std::string to_html(const Comparison& comparison) {
+  report::Page page("One plate, several machines", comparison.path);
+  report::add_comparison(page, comparison, true);
   return page.take();
 }
 

@@ -1,48 +1,22 @@
-// The look: dark text on light or light on dark as the reader's system has it, one hue for bars,
-// figures in columns. Bars are SVG with the value as text, so nothing depends on colour.
+// The look is src/report/html/page.css. Bars are SVG with the value as text, so nothing depends on
+// colour.
 #include "report/page.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 
+#include "report/page_assets.hpp"
 #include "report/strings.hpp"
 
 namespace platetally::report {
 
 namespace {
 
-// The policy allows this style alone, by its own place in the document's head.
-constexpr std::string_view kHead =
-    "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
-    "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src "
-    "'unsafe-inline'\">\n"
-    "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n";
-
-constexpr std::string_view kStyle =
-    "<style>\n"
-    ":root{color-scheme:light dark;--ink:#1d2b24;--paper:#fbfaf6;--line:#c9cfc6;--bar:#2f7d5b}\n"
-    "@media(prefers-color-scheme:dark){:root{--ink:#e6ece4;--paper:#16201b;--line:#3b4a42;"
-    "--bar:#63b892}}\n"
-    "body{font:16px/1.5 Georgia,serif;color:var(--ink);background:var(--paper);max-width:60rem;"
-    "margin:2rem auto;padding:0 1rem}\n"
-    "h1{font-size:1.5rem;margin:0}h2{font-size:1.15rem;margin:2rem 0 .5rem}\n"
-    ".wide{overflow-x:auto}table{border-collapse:collapse;font-variant-numeric:tabular-nums}\n"
-    "th,td{padding:.25rem .8rem .25rem 0;text-align:right;border-bottom:1px solid var(--line)}\n"
-    "th.w,td.w{text-align:left}tr.m{font-weight:bold}\n"
-    "dl{display:grid;grid-template-columns:max-content 1fr;gap:.2rem 1rem}dt{font-size:1.2rem;"
-    "font-weight:bold;text-align:right}dd{margin:0;align-self:center}\n"
-    "svg text{fill:var(--ink);font:14px Georgia,serif}svg "
-    "rect{fill:var(--bar)}svg{max-width:100%}\n"
-    "footer{margin-top:3rem;border-top:1px solid var(--line);padding-top:.5rem}\n"
-    "@media print{body{margin:0;max-width:none}h2{break-after:avoid}tr{break-inside:avoid}}\n"
-    "</style>\n</head>\n<body>\n";
-
 constexpr std::string_view kFoot =
     "<footer>Predicted from a description of the machine, not measured. A hot machine is attended; "
     "what feeds it follows the local electrical code and is a licensed electrician's work. Before "
-    "you change a print, check adhesion, ooze and colour on a small sample.</footer>\n"
-    "</body>\n</html>\n";
+    "you change a print, check adhesion, ooze and colour on a small sample.</footer>\n";
 
 }  // namespace
 
@@ -71,9 +45,8 @@ std::string html_text(std::string_view text) {
   return out;
 }
 
-Page::Page(std::string_view title, std::string_view subtitle) {
-  body_ = fmt::format("{}<title>{}</title>\n{}<h1>{}</h1>\n", kHead, html_text(title), kStyle,
-                      html_text(title));
+Page::Page(std::string_view title, std::string_view subtitle) : title_(title) {
+  body_ = fmt::format("<h1>{}</h1>\n", html_text(title));
   paragraph(subtitle);
 }
 
@@ -81,6 +54,15 @@ void Page::heading(std::string_view title, std::string_view remark) {
   body_ += fmt::format("<h2>{}</h2>\n", html_text(title));
   if (!remark.empty())
     paragraph(remark);
+}
+
+void Page::subheading(std::string_view title) {
+  body_ += fmt::format("<h3>{}</h3>\n", html_text(title));
+}
+
+void Page::data(std::string_view json) {
+  for (const char c : json)
+    data_ += c == '<' ? std::string("\\u003c") : std::string(1, c);
 }
 
 void Page::paragraph(std::string_view text) {
@@ -107,7 +89,9 @@ void Page::table(const std::vector<std::string>& head,
   const auto css = [words](std::size_t column) { return column < words ? " class=\"w\"" : ""; };
   body_ += "<div class=\"wide\"><table>\n<thead><tr>";
   for (std::size_t i = 0; i < head.size(); ++i)
-    body_ += fmt::format("<th scope=\"col\"{}>{}</th>", css(i), html_text(head[i]));
+    body_ += head[i].empty()
+                 ? fmt::format("<td{}></td>", css(i))
+                 : fmt::format("<th scope=\"col\"{}>{}</th>", css(i), html_text(head[i]));
   body_ += "</tr></thead>\n<tbody>\n";
   for (std::size_t r = 0; r < rows.size(); ++r) {
     body_ += static_cast<std::ptrdiff_t>(r) == marked ? "<tr class=\"m\">" : "<tr>";
@@ -125,8 +109,9 @@ void Page::bars(const std::vector<std::pair<std::string, double>>& rows, std::st
   double most = 0.0;
   for (const auto& [name, value] : rows)
     most = std::max(most, value);
-  body_ += fmt::format("<svg role=\"img\" viewBox=\"0 0 620 {0}\" width=\"620\" height=\"{0}\">\n",
-                       kRow * static_cast<int>(rows.size()));
+  body_ += fmt::format(
+      "<div class=\"wide\"><svg viewBox=\"0 0 620 {0}\" width=\"620\" height=\"{0}\">\n",
+      kRow * static_cast<int>(rows.size()));
   int y = 0;
   for (const auto& [name, value] : rows) {
     const double length = most > 0.0 ? kLongest * std::max(value, 0.0) / most : 0.0;
@@ -137,14 +122,20 @@ void Page::bars(const std::vector<std::pair<std::string, double>>& rows, std::st
         rounded(value, unit), html_text(unit));
     y += kRow;
   }
-  body_ += "</svg>\n";
+  body_ += "</svg></div>\n";
 }
 
 void Page::begin_plate_table(const std::vector<std::string>& head) {
-  body_ += "<div class=\"wide\"><table id=\"plates\">\n<thead><tr>";
+  sortable_ = true;
+  body_ +=
+      "<div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"plates\"><table "
+      "id=\"plates\">\n<thead><tr>";
   for (std::size_t i = 0; i < head.size(); ++i)
-    body_ +=
-        fmt::format("<th scope=\"col\"{}>{}</th>", i < 2 ? " class=\"w\"" : "", html_text(head[i]));
+    body_ += fmt::format("<th scope=\"col\"{}>{}</th>",
+                         i == 0   ? " class=\"w\""
+                         : i == 1 ? " class=\"w\" data-fixed"
+                                  : "",
+                         html_text(head[i]));
   body_ += "</tr></thead>\n<tbody>\n";
 }
 
@@ -179,9 +170,48 @@ void Page::end_plate_table() {
   body_ += "</tbody></table></div>\n";
 }
 
+void Page::verdicts(const std::vector<Verdict>& verdicts) {
+  body_ += "<ul class=\"verdict\">\n";
+  for (const Verdict& verdict : verdicts)
+    body_ += fmt::format("<li><b>{}</b>{}<small>{}</small></li>\n", html_text(verdict.figure),
+                         html_text(verdict.meaning), html_text(verdict.assumes));
+  body_ += "</ul>\n";
+}
+
+void Page::figure(std::string_view id, std::string_view svg, std::string_view caption) {
+  body_ += fmt::format(
+      "<figure{}>\n<div class=\"wide\">{}</div><figcaption>{}</figcaption></figure>\n",
+      id.empty() ? "" : fmt::format(" id=\"{}\" aria-label=\"{}\"", id, html_text(caption)), svg,
+      html_text(caption));
+}
+
 std::string Page::take() {
-  body_ += kFoot;
-  return std::move(body_);
+  const bool live = !script_asset.text.empty() && (sortable_ || !data_.empty());
+  // Nothing may be fetched, and of what the page holds only these texts may style or run.
+  std::string policy = fmt::format(
+      "default-src 'none'; base-uri 'none'; form-action 'none'; "
+      "style-src 'sha256-{}'",
+      css_asset.sha256_base64);
+  if (live)
+    policy += fmt::format(" 'sha256-{}'; script-src 'sha256-{}'", charts_css_asset.sha256_base64,
+                          script_asset.sha256_base64);
+  std::string out = fmt::format(
+      "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
+      "<meta http-equiv=\"Content-Security-Policy\" content=\"{}\">\n"
+      "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
+      "<title>{}</title>\n<style>{}</style>\n",
+      policy, html_text(title_), css_asset.text);
+  if (live)
+    out += fmt::format("<style>{}</style>\n", charts_css_asset.text);
+  out += fmt::format("</head>\n<body>\n<main>\n{}</main>\n{}", body_, kFoot);
+  if (live)
+    out += fmt::format("{}<script>{}</script>\n",
+                       data_.empty() ? ""
+                                     : fmt::format("<script type=\"application/json\" "
+                                                   "id=\"data\">{}</script>\n",
+                                                   data_),
+                       script_asset.text);
+  return out + "</body>\n</html>\n";
 }
 
 }  // namespace platetally::report

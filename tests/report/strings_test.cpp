@@ -3,10 +3,25 @@
 
 #include <gtest/gtest.h>
 
+#include <fstream>
 #include <limits>
+#include <nlohmann/json.hpp>
 
 namespace platetally::report {
 namespace {
+
+/// The same file is held against the script of the pages.
+TEST(Rounded, IsAsTheFormatSays) {
+  std::ifstream file(std::string(PLATETALLY_TESTDATA) + "/number-format.json");
+  const nlohmann::json cases = nlohmann::json::parse(file);
+  ASSERT_GE(cases["rounded"].size(), 20U);
+  for (const auto& one : cases["rounded"])
+    EXPECT_EQ(rounded(Value(one[0].get<double>()), one[1].get<std::string>()),
+              one[2].get<std::string>())
+        << one;
+  for (const auto& one : cases["duration"])
+    EXPECT_EQ(duration(one[0].get<double>()), one[1].get<std::string>()) << one;
+}
 
 TEST(Duration, ReadsLikeAClock) {
   const std::vector<std::pair<double, std::string>> rows{

@@ -1,0 +1,24 @@
+// The page of a tally: what a practitioner reads first and shows to others.
+#pragma once
+
+#include <string>
+
+#include "platetally/account.hpp"
+#include "platetally/compare.hpp"
+#include "platetally/machine.hpp"
+#include "platetally/order.hpp"
+
+namespace platetally {
+
+/// What a page can hold besides the account; null: left out.
+struct PageExtras {
+  const Machine* machine = nullptr;
+  const OrderReport* order = nullptr;      ///< colour order, actual against best
+  const Comparison* comparison = nullptr;  ///< machines side by side
+};
+
+/// One self-contained HTML file: nothing fetched, a strict content policy, names escaped. Charts
+/// zoom if the program was built with Node.js; without script the page says the same.
+std::string to_html(const Account& account, const PageExtras& extras = {});
+
+}  // namespace platetally
