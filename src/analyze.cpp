@@ -15,6 +15,7 @@
 #include "findings/levers.hpp"
 #include "findings/wrong_machine.hpp"
 #include "gcode/grammar.hpp"
+#include "heat_input.hpp"
 #include "heat/run.hpp"
 #include "interpreter/interpreter.hpp"
 #include "ledgers/plate_books.hpp"
@@ -279,6 +280,33 @@ Account only_account(std::vector<PlateOutcome> outcomes) {
 }
 
 }  // namespace
+
+HeatInput heat_input_of(const std::string& path, const Machine& machine,
+                        const AnalyzeOptions& options) {
+  require_sound(machine);
+  HeatInput input;
+  input.materials = materials_by_tool(machine, options);
+  try {
+    const auto plates = source::open_path(path);
+    const auto bytes = plates->next();
+    if (!bytes)
+      throw UnreadablePlate(fmt::format("{}: holds no plate", path));
+    Consumer consumer(machine, input.materials, options.tool_colours);
+    if (read_plate(*bytes, machine, options, consumer).commands == 0)
+      throw UnreadablePlate(fmt::format("{}: no G-code command in it", path));
+    consumer.finish();
+    consumer.books().settle_purge();
+    input.log = consumer.books().take_heat_log();
+  } catch (const source::SourceError& error) {
+    throw UnreadablePlate(fmt::format("{}: {}", path, error.what()));
+  }
+  return input;
+}
+
+std::vector<Material> materials_of(const Machine& machine, const AnalyzeOptions& options) {
+  require_sound(machine);
+  return materials_by_tool(machine, options);
+}
 
 std::vector<PlateOutcome> analyze_plates(const std::string& path, const Machine& machine,
                                          const AnalyzeOptions& options) {
