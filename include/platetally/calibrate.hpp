@@ -21,7 +21,7 @@ struct CalibrationLog {
 
 struct CalibrationOptions {
   std::vector<Material> materials;
-  double window_s = 30.0;  ///< residuals are means over at least this long
+  double window_s = 10.0;  ///< residuals are means over at least this long
 };
 
 struct FittedParameter {

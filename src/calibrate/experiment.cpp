@@ -12,7 +12,7 @@ namespace platetally::calibrate {
 
 namespace {
 
-constexpr double kPiece_s = 5.0;
+constexpr double kPiece_s = 2.5;
 
 using Kind = ExperimentName::Kind;
 using timeline::HeatEvent;
@@ -128,11 +128,15 @@ void split_spans(timeline::HeatLog& log) {
     events.insert(events.end(), static_cast<std::size_t>(pieces), piece);
   }
   log.events = std::move(events);
+  log.joined_s = kPiece_s;
 }
 
 meter::PowerSeries predict(const Machine& machine, const std::vector<Material>& materials,
                            const Experiment& experiment) {
-  return meter::series_of(heat::run_heat(machine, materials, experiment.heat_log).power);
+  meter::PowerSeries series =
+      meter::series_of(heat::run_heat(machine, materials, experiment.heat_log).power);
+  series.idle_w = machine.supply.idle_w;
+  return series;
 }
 
 }  // namespace platetally::calibrate

@@ -35,13 +35,16 @@ namespace {
 
 constexpr double kVague = 0.15;
 constexpr double kWorstCondition = 300.0;
-constexpr double kStep = 1e-3;           // of a logarithm, for differences
+// Of a logarithm, for central differences: wide enough that a fan which goes off at a temperature,
+// and so at the end of some step of the model, is met by both or none.
+constexpr double kStep = 1.5e-2;
 constexpr double kScale = 2.5;           // of the pseudo-Huber loss, in standard deviations
 constexpr double kOffsetStep_s = 0.5;
 constexpr double kMostShift_s = 40.0;    // of an experiment's beginning, about what alignment found
 constexpr double kFirstNoise_w = 4.0;
 constexpr double kLeastNoise_w = 0.05;   // plugs show whole tenths at best
 constexpr int kMostIterations = 40;
+constexpr double kSettled = 1e-4;        // of a logarithm, or ten times that in seconds
 constexpr double kNormal95 = 1.959964;
 
 struct Window {
@@ -128,13 +131,15 @@ class Problem {
     Eigen::VectorXd all(static_cast<Eigen::Index>(windows_.size()));
     for (std::size_t i = 0; i < windows_.size(); ++i) {
       const Window& window = windows_[i];
-      const double share = experiments_[window.experiment].log->interval_s /
-                           (window.to_s - window.from_s) / std::sqrt(12.0);
+      const double interval_s = experiments_[window.experiment].log->interval_s;
+      const double share = interval_s / (window.to_s - window.from_s) / std::sqrt(12.0);
       const double from_s = window.from_s - offsets_s[window.experiment];
       const double to_s = window.to_s - offsets_s[window.experiment];
       all[static_cast<Eigen::Index>(i)] = std::sqrt(
           noise_w * noise_w +
-          std::pow(share, 2) * jumps_w2(series[window.experiment], from_s, to_s));
+          std::pow(share * span_w(series[window.experiment], from_s - interval_s,
+                                  to_s + interval_s),
+                   2));
     }
     return all;
   }
@@ -146,11 +151,13 @@ class Problem {
                       static_cast<Eigen::Index>(chosen.size() + experiments_.size()));
     const std::vector<meter::PowerSeries> series = series_at(logs);
     const double idle_w = machine_at(logs).supply.idle_w;
-    const Eigen::VectorXd here = windowed_w(series, idle_w, offsets_s);
     for (std::size_t k = 0; k < chosen.size(); ++k) {
       std::vector<double> up = logs;
+      std::vector<double> down = logs;
       up[chosen[k]] += kStep;
-      j.col(static_cast<Eigen::Index>(k)) = (predicted_w(up, offsets_s) - here) / kStep;
+      down[chosen[k]] -= kStep;
+      j.col(static_cast<Eigen::Index>(k)) =
+          (predicted_w(up, offsets_s) - predicted_w(down, offsets_s)) / (2.0 * kStep);
     }
     for (std::size_t e = 0; e < experiments_.size(); ++e) {
       std::vector<double> up = offsets_s;
@@ -168,15 +175,18 @@ class Problem {
   }
 
  private:
-  /// Sum of the squared jumps between neighbouring steps.
-  static double jumps_w2(const meter::PowerSeries& series, double from_s, double to_s) {
-    const auto begin = std::upper_bound(series.start_s.begin(), series.start_s.end(), from_s);
-    double sum = 0.0;
-    for (auto at = begin; at != series.start_s.end() && *at < to_s; ++at) {
-      const auto i = static_cast<std::size_t>(at - series.start_s.begin());
-      sum += i > 0 ? std::pow(series.w[i] - series.w[i - 1], 2) : 0.0;
+  /// Highest less lowest power in a span: the size of an edge in it.
+  double span_w(const meter::PowerSeries& series, double from_s, double to_s) const {
+    double low = from_s < 0.0 ? machine_.supply.idle_w : 1e300;
+    double high = from_s < 0.0 ? machine_.supply.idle_w : 0.0;
+    auto at = std::upper_bound(series.start_s.begin(), series.start_s.end(), from_s);
+    std::size_t i =
+        at == series.start_s.begin() ? 0 : static_cast<std::size_t>(at - series.start_s.begin()) - 1;
+    for (; i < series.w.size() && series.start_s[i] < to_s; ++i) {
+      low = std::min(low, series.w[i]);
+      high = std::max(high, series.w[i]);
     }
-    return from_s < 0.0 && to_s > 0.0 && !series.w.empty() ? sum + std::pow(series.w[0], 2) : sum;
+    return std::max(0.0, high - low);
   }
 
   void add_windows(std::size_t e, double window_s) {
@@ -195,7 +205,7 @@ class Problem {
             alignment.correlation));
     }
     offsets_s_.push_back(offset_s);
-    const double step_s = std::max(window_s, 5.0 * log.interval_s);
+    const double step_s = std::max(window_s, 2.0 * log.interval_s);
     const double begin_s = std::max(0.0, offset_s - 4.0 * step_s);
     const double end_s = std::min(log.duration_s(), offset_s + series.end_s);
     if (!experiment.is_idle && end_s - std::max(offset_s, 0.0) < 0.5 * series.end_s)
@@ -381,7 +391,10 @@ std::vector<std::size_t> identifiable(const Problem& problem, const std::vector<
 }
 
 /// Standard deviations of the log values. `j` and `r` in standard deviations of the residuals.
-Eigen::VectorXd deviations(const Eigen::MatrixXd& j, const Eigen::VectorXd& r) {
+Eigen::VectorXd deviations(const Eigen::MatrixXd& unscaled, const Eigen::VectorXd& r) {
+  // Watts by the second and watts by the logarithm differ by orders: only scaled columns invert well.
+  const Eigen::VectorXd norms = unscaled.colwise().norm().cwiseMax(1e-12);
+  const Eigen::MatrixXd j = unscaled * norms.cwiseInverse().asDiagonal();
   Eigen::MatrixXd bread = Eigen::MatrixXd::Zero(j.cols(), j.cols());
   Eigen::MatrixXd meat = bread;
   for (Eigen::Index i = 0; i < j.rows(); ++i) {
@@ -396,7 +409,7 @@ Eigen::VectorXd deviations(const Eigen::MatrixXd& j, const Eigen::VectorXd& r) {
   const double p = static_cast<double>(j.cols());
   const Eigen::VectorXd sandwich =
       (inverse * meat * inverse * (n / std::max(n - p, 1.0))).diagonal();
-  return sandwich.cwiseMax(inverse.diagonal()).cwiseSqrt();
+  return sandwich.cwiseMax(inverse.diagonal()).cwiseSqrt().cwiseQuotient(norms);
 }
 
 double rms(const Eigen::VectorXd& r) {
@@ -438,9 +451,13 @@ CalibrationReport fit(const Machine& machine, const std::vector<Material>& mater
   std::vector<double> offsets_s = problem.offsets_s();
   double noise_w = kFirstNoise_w;
   std::vector<std::size_t> chosen;
-  for (int round = 0; round < 3; ++round) {
+  // Where the edges lie decides what is expected of the windows beside them, so fit and
+  // expectation are taken in turn until nothing moves.
+  constexpr int kMostRounds = 8;
+  for (int round = 0; round < kMostRounds; ++round) {
     const Eigen::VectorXd expected_w = problem.expected_w(logs, offsets_s, noise_w);
-    chosen = identifiable(problem, logs, offsets_s, expected_w, report);
+    if (round < 3)
+      chosen = identifiable(problem, logs, offsets_s, expected_w, report);
     if (chosen.empty())
       throw std::invalid_argument(
           "the logs tell none of the machine file's entries: expected an experiment with heat, or a "
@@ -450,16 +467,44 @@ CalibrationReport fit(const Machine& machine, const std::vector<Material>& mater
       x.push_back(logs[k]);
     x.insert(x.end(), offsets_s.begin(), offsets_s.end());
     Solution solution = solve(problem, chosen, experiments, x, expected_w, round < 2);
+    double moved = 0.0;
+    for (std::size_t k = 0; k < logs.size(); ++k)
+      moved = std::max(moved, std::abs(solution.logs[k] - logs[k]));
+    for (std::size_t e = 0; e < offsets_s.size(); ++e)
+      moved = std::max(moved, std::abs(solution.offsets_s[e] - offsets_s[e]) / 10.0);
+    logs = std::move(solution.logs);
+    offsets_s = std::move(solution.offsets_s);
+    report.converged = solution.converged;
+    noise_w = noise_of(problem.residuals_w(logs, offsets_s));
+    if (round >= 3 && moved < kSettled)
+      break;
+  }
+  Eigen::VectorXd r;
+  Eigen::VectorXd deviation;
+  // What turns out to be known too vaguely after all goes back to what it was.
+  while (true) {
+    r = problem.residuals_w(logs, offsets_s);
+    const Eigen::VectorXd expected_w = problem.expected_w(logs, offsets_s, noise_w);
+    deviation = deviations(
+        expected_w.cwiseInverse().asDiagonal() * problem.jacobian(logs, offsets_s, chosen),
+        r.cwiseQuotient(expected_w));
+    Eigen::Index weakest = 0;
+    if (chosen.size() < 2 ||
+        deviation.head(static_cast<Eigen::Index>(chosen.size())).maxCoeff(&weakest) < kVague)
+      break;
+    const std::size_t dropped = chosen[static_cast<std::size_t>(weakest)];
+    logs[dropped] = problem.logs()[dropped];
+    chosen.erase(chosen.begin() + weakest);
+    std::vector<double> x;
+    for (const std::size_t k : chosen)
+      x.push_back(logs[k]);
+    x.insert(x.end(), offsets_s.begin(), offsets_s.end());
+    Solution solution = solve(problem, chosen, experiments, x, expected_w, false);
     logs = std::move(solution.logs);
     offsets_s = std::move(solution.offsets_s);
     report.converged = solution.converged;
     noise_w = noise_of(problem.residuals_w(logs, offsets_s));
   }
-  const Eigen::VectorXd r = problem.residuals_w(logs, offsets_s);
-  const Eigen::VectorXd expected_w = problem.expected_w(logs, offsets_s, noise_w);
-  const Eigen::VectorXd deviation =
-      deviations(expected_w.cwiseInverse().asDiagonal() * problem.jacobian(logs, offsets_s, chosen),
-                 r.cwiseQuotient(expected_w));
   for (std::size_t k = 0; k < chosen.size(); ++k) {
     const Parameter& parameter = parameters()[chosen[k]];
     const double log_value = logs[chosen[k]];
@@ -526,7 +571,7 @@ OneByOne explain_by_one(const Machine& machine, const std::vector<Material>& mat
     double best_sum = result.as_is;
     // A parabola would do near the best; a few factors and a refinement are surer.
     double factor = 1.6;
-    for (int round = 0; round < 6; ++round) {
+    for (int round = 0; round < 4; ++round) {
       const double centre = best_value;
       for (const double candidate : {centre / factor, centre * factor}) {
         const double value = std::clamp(candidate, parameter.low, parameter.high);

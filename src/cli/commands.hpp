@@ -18,6 +18,9 @@ Run add_order(CLI::App& app);
 Run add_compare(CLI::App& app);
 Run add_payback(CLI::App& app);
 Run add_audit(CLI::App& app);
+Run add_record(CLI::App& app);
+Run add_calibrate(CLI::App& app);
+Run add_reconcile(CLI::App& app);
 Run add_machines(CLI::App& app);
 Run add_explain(CLI::App& app);
 

@@ -25,7 +25,6 @@ constexpr double kWaitStepS = 2.0;
 constexpr double kWaitResolutionS = 0.005;
 constexpr double kPlateauLookS = 120.0;  // a temperature that moves less than
 constexpr double kPlateauK = 0.05;       // this in that time has reached its plateau
-constexpr double kJoinedSpanS = 10.0;    // the stepper's ceiling
 constexpr double kHeadFanFromC = 50.0;
 constexpr std::size_t kMostSamples = 4096;
 constexpr double kQuarterHourS = 900.0;
@@ -112,7 +111,7 @@ class Run {
     for (std::size_t i = index + 1; i < log_.events.size(); ++i) {
       const HeatEvent& next = log_.events[i];
       if (next.kind != HeatEventKind::span || next.tool != joined.tool ||
-          next.layer != joined.layer || joined.duration_s + next.duration_s > kJoinedSpanS)
+          next.layer != joined.layer || joined.duration_s + next.duration_s > log_.joined_s)
         break;
       joined.duration_s += next.duration_s;
       joined.moving_s += next.moving_s;

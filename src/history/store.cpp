@@ -7,7 +7,7 @@
 
 #include <algorithm>
 #include <fstream>
-#include <map>
+#include <limits>
 #include <vector>
 
 namespace platetally::history {
@@ -258,6 +258,33 @@ std::vector<Kept> Store::since(std::int64_t since_s) {
     kept.push_back({bytes_at(statement.get(), 0), sqlite3_column_int64(statement.get(), 1),
                     lines_of(bytes_at(statement.get(), 2))});
   return kept;
+}
+
+void Store::keep_measured(const std::string& content, const std::string& key, std::int64_t now_s,
+                          double predicted, double measured, const std::string& origin) {
+  const Statement statement = prepare("INSERT OR REPLACE INTO measured VALUES(?,?,?,?,?,?)");
+  bind(statement.get(), 1, content);
+  bind(statement.get(), 2, key);
+  bind(statement.get(), 3, now_s);
+  sqlite3_bind_double(statement.get(), 4, predicted);  // NaN becomes NULL
+  sqlite3_bind_double(statement.get(), 5, measured);
+  bind(statement.get(), 6, origin);
+  step(statement.get(), "writing");
+}
+
+std::vector<Measured> Store::measured() {
+  const Statement statement = prepare(
+      "SELECT content, key, predicted, measured FROM (SELECT *, row_number() OVER (PARTITION BY"
+      " content, key ORDER BY measured_s DESC) AS age FROM measured) WHERE age=1"
+      " ORDER BY key, content");
+  std::vector<Measured> all;
+  while (step(statement.get(), "reading"))
+    all.push_back({bytes_at(statement.get(), 0), bytes_at(statement.get(), 1),
+                   sqlite3_column_type(statement.get(), 2) == SQLITE_NULL
+                       ? std::numeric_limits<double>::quiet_NaN()
+                       : sqlite3_column_double(statement.get(), 2),
+                   sqlite3_column_double(statement.get(), 3)});
+  return all;
 }
 
 }  // namespace platetally::history

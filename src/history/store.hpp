@@ -44,6 +44,14 @@ struct Kept {
   std::vector<std::string> records;
 };
 
+/// What a plate really took: the latest of each content and key.
+struct Measured {
+  std::string content;
+  std::string key;
+  double predicted = 0.0;  ///< NaN: not known
+  double measured = 0.0;
+};
+
 class Store {
  public:
   /// Opens or creates; an older schema is brought up to date. Throws HistoryError, also for a file
@@ -64,6 +72,10 @@ class Store {
             std::int64_t now_s);
   /// Every content first tallied at `since_s` or later, as last tallied, in the order of paths.
   std::vector<Kept> since(std::int64_t since_s);
+
+  void keep_measured(const std::string& content, const std::string& key, std::int64_t now_s,
+                     double predicted, double measured, const std::string& origin);
+  std::vector<Measured> measured();
 
   static constexpr int kSchema = 2;
 

@@ -10,7 +10,7 @@ namespace platetally::meter {
 
 namespace {
 
-constexpr std::size_t kMostWindows = 2000;
+constexpr std::size_t kMostWindows = 800;
 constexpr double kLeastOverlap = 0.5;
 
 struct Score {
@@ -21,14 +21,21 @@ struct Score {
 /// Correlation over windows of the prediction.
 Score score(const PowerSeries& predicted, const MeterLog& log, double offset_s, double drift,
             double window_s) {
+  // Some of what lies before and behind counts too, as the edges there tell most.
+  const double margin_s = std::min(600.0, 0.2 * predicted.end_s);
   double n = 0.0, sx = 0.0, sy = 0.0, sxx = 0.0, syy = 0.0, sxy = 0.0;
-  for (double from_s = 0.0; from_s < predicted.end_s; from_s += window_s) {
-    const double to_s = std::min(from_s + window_s, predicted.end_s);
+  double inside = 0.0;
+  for (double from_s = -std::floor(margin_s / window_s) * window_s;
+       from_s < predicted.end_s + margin_s; from_s += window_s) {
+    const double to_s = from_s + window_s;
     const auto y = platetally::mean_w(log, offset_s + (1.0 + drift) * from_s,
                                       offset_s + (1.0 + drift) * to_s);
     if (!y)
       continue;
-    const double x = predicted.mean_w(from_s, to_s);
+    const double inside_s = std::max(
+        0.0, std::min(to_s, predicted.end_s) - std::max(from_s, 0.0));
+    const double x = predicted.mean_w(from_s, to_s) + predicted.idle_w * (1.0 - inside_s / window_s);
+    inside += inside_s;
     n += 1.0;
     sx += x;
     sy += *y;
@@ -37,7 +44,7 @@ Score score(const PowerSeries& predicted, const MeterLog& log, double offset_s, 
     sxy += x * *y;
   }
   Score result;
-  result.overlap_s = n * window_s;
+  result.overlap_s = inside;
   if (n < 4.0)
     return result;
   const double vx = sxx - sx * sx / n;

@@ -13,6 +13,7 @@ struct PowerSeries {
   std::vector<double> start_s;
   std::vector<double> w;
   double end_s = 0.0;
+  double idle_w = 0.0;  ///< before and behind
 
   /// Mean over from .. to; 0 outside.
   double mean_w(double from_s, double to_s) const;

@@ -62,17 +62,28 @@ std::size_t column_named(const std::string& wanted, const std::vector<std::strin
                                   path, wanted, count));
 }
 
+/// The number of columns that most lines have.
+std::size_t columns_of(const std::vector<std::string_view>& head, char separator) {
+  std::vector<std::size_t> counts;
+  for (const std::string_view line : head)
+    counts.push_back(cut(line, separator).size());
+  std::nth_element(counts.begin(), counts.begin() + static_cast<std::ptrdiff_t>(counts.size() / 2),
+                   counts.end());
+  return counts[counts.size() / 2];
+}
+
 char find_separator(const std::vector<std::string_view>& head) {
-  // The one that cuts every line into the same number of columns, and most of them; a comma last,
-  // as it may be a decimal comma.
+  // The first that cuts the lines into the same number of columns; a comma late, as it may be a
+  // decimal comma.
   char best = ' ';
   std::size_t most = 0;
   for (const char separator : {'\t', ';', '|', ',', ' '}) {
-    const std::size_t count = cut(head.back(), separator).size();
-    const bool even = std::all_of(head.begin(), head.end(), [&](std::string_view line) {
+    const std::size_t count = columns_of(head, separator);
+    const auto even = std::count_if(head.begin(), head.end(), [&](std::string_view line) {
       return cut(line, separator).size() == count;
     });
-    if (count >= 2 && even && (count > most && most == 0)) {
+    // One faulty line in four is forgiven.
+    if (count >= 2 && 4 * static_cast<std::size_t>(even) >= 3 * head.size() && most == 0) {
       best = separator;
       most = count;
     }
@@ -206,7 +217,7 @@ Layout find_layout(const std::vector<std::string_view>& head, const std::string&
                    const MeterLogOptions& options) {
   Layout layout;
   layout.separator = find_separator(head);
-  const std::size_t count = cut(head.back(), layout.separator).size();
+  const std::size_t count = columns_of(head, layout.separator);
   layout.decimal_comma =
       layout.separator != ',' && std::any_of(head.begin() + 1, head.end(), [&](std::string_view line) {
         return line.find(',') != std::string_view::npos;

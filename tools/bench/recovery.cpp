@@ -3,6 +3,7 @@
 // that the calibration has not seen. Figures of record: docs/methods-meter.md.
 #include <fmt/format.h>
 
+#include <array>
 #include <cmath>
 #include <cstdio>
 #include <cstdlib>
@@ -50,6 +51,7 @@ int main(int argc, char** argv) {
     for (const double interval_s : {1.0, 10.0}) {
       std::map<std::string, int> inside;
       std::map<std::string, int> fitted;
+      std::map<std::string, std::array<double, 3>> shares;  // sums of error, its square, half width
       double worst_energy = 0.0;
       double sum_energy = 0.0;
       for (int seed = 1; seed <= seeds; ++seed) {
@@ -70,6 +72,10 @@ int main(int argc, char** argv) {
             if (parameter.key == one.key) {
               ++fitted[one.key];
               const double value = parameter.get(truth);
+              const double error = one.value / value - 1.0;
+              shares[one.key][0] += error;
+              shares[one.key][1] += error * error;
+              shares[one.key][2] += 0.5 * (one.high - one.low) / value;
               inside[one.key] += value >= one.low && value <= one.high;
             }
         // An unseen plate; what the plan cannot tell (motors) is as in the truth.
@@ -85,7 +91,10 @@ int main(int argc, char** argv) {
       fmt::print("{} every {:g} s, {} seeds: energy of an unseen plate off by {:.2f} % in the mean, {:.2f} % at worst\n",
                  name, interval_s, seeds, 100.0 * sum_energy / seeds, 100.0 * worst_energy);
       for (const auto& [key, count] : fitted)
-        fmt::print("  {:<34} fitted {:3}, inside its interval {:3}\n", key, count, inside[key]);
+        fmt::print("  {:<34} fitted {:3}, inside its interval {:3}; off by {:+.3f} % in the mean, {:.3f} % rms; "
+                   "interval +-{:.3f} %\n",
+                   key, count, inside[key], 100.0 * shares[key][0] / count,
+                   100.0 * std::sqrt(shares[key][1] / count), 100.0 * shares[key][2] / count);
       std::fflush(stdout);
     }
   }

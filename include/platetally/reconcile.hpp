@@ -1,0 +1,94 @@
+// A plate's prediction against what a plug and a scale measured.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "platetally/machine.hpp"
+#include "platetally/account.hpp"
+#include "platetally/meter.hpp"
+#include "platetally/options.hpp"
+
+namespace platetally {
+
+struct ReconcileOptions {
+  AnalyzeOptions analyze;
+  /// What was weighed or timed besides: any number of the totals, such as {"purge_g", 184}.
+  std::vector<std::pair<std::string, double>> weighed;
+};
+
+struct ReconciledPhase {
+  std::string name;  ///< "heat-up", "first layer", "layers with swaps", "other layers", "cool-down"
+  double predicted_s = 0.0;
+  double measured_s = 0.0;
+  double predicted_wh = 0.0;
+  double measured_wh = 0.0;
+};
+
+/// A number of the totals, predicted and measured.
+struct ReconciledValue {
+  std::string key;  ///< "time_s", "energy_wh", "mean_power_w", or what was weighed
+  std::string unit;
+  double predicted = 0.0;
+  double measured = 0.0;
+};
+
+/// An entry of the machine file that would make the difference smaller.
+struct Explanation {
+  std::string key;
+  double value = 0.0;      ///< as it is
+  double would_be = 0.0;   ///< where it alone explains most
+  double explains = 0.0;   ///< share of the squared difference that goes away
+};
+
+struct ReconcileReport {
+  std::string path;
+  std::string machine;
+  std::string log_path;
+  std::string log_hash;
+  double offset_s = 0.0;     ///< where in the log the plate begins
+  double drift = 0.0;        ///< of the log's clock against the prediction's
+  double correlation = 0.0;
+  std::vector<ReconciledPhase> phases;
+  std::vector<ReconciledValue> values;
+  double time_error_wh = 0.0;   ///< of the difference in energy: from lasting longer or shorter
+  double power_error_wh = 0.0;  ///< from drawing more or less
+  std::vector<Explanation> explanations;  ///< best first
+  std::vector<std::string> doubts;
+  std::vector<double> overlay_s;  ///< windows of the prediction's clock, their beginnings and the end
+  std::vector<double> overlay_predicted_w;
+  std::vector<double> overlay_measured_w;  ///< NaN: not known
+};
+
+/// Throws UnreadablePlate, UnreadableLog, std::invalid_argument (a key that is no number of the
+/// totals, a log that goes with the plate nowhere).
+ReconcileReport reconcile(const std::string& path, const Machine& machine, const MeterLog& log,
+                          const ReconcileOptions& options = {});
+
+/// Mean and spread of past errors, measured over predicted less one.
+struct AccuracyEntry {
+  std::string key;
+  std::size_t plates = 0;
+  double mean = 0.0;
+  double spread = 0.0;  ///< standard deviation; 0 for one plate
+};
+using AccuracyBook = std::vector<AccuracyEntry>;
+
+/// Keeps a reconciliation in a history, by the plate's content. Throws std::runtime_error.
+void keep_reconciliation(const std::string& history, const std::string& plate_path,
+                         const ReconcileReport& report, std::int64_t now_s);
+/// The latest of each plate counts. Throws std::runtime_error.
+AccuracyBook read_accuracy(const std::string& history);
+
+/// Widens the band of the time by what past predictions were off: cause "past-errors". With fewer
+/// than two plates nothing is changed.
+void widen_by_past(Account& account, const AccuracyBook& book);
+
+std::string to_text(const ReconcileReport& report);
+std::string to_json(const ReconcileReport& report);
+std::string to_html(const ReconcileReport& report);
+std::string to_text(const AccuracyBook& book);
+
+}  // namespace platetally

@@ -1,0 +1,232 @@
+// Calibration and reconciliation on logs of machines whose every figure is known.
+#include "platetally/calibrate.hpp"
+
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <filesystem>
+#include <fstream>
+
+#include "calibrate/experiment.hpp"
+#include "calibrate/parameters.hpp"
+#include "heat/run.hpp"
+#include "heat_input.hpp"
+#include "platetally/reconcile.hpp"
+#include "support.hpp"
+#include "support/synthetic_log.hpp"
+
+namespace platetally {
+namespace {
+
+namespace fs = std::filesystem;
+
+class Meter : public testing::Test {
+ protected:
+  void SetUp() override {
+    std::string name = testing::TempDir() + "/meter-XXXXXX";
+    folder_ = ::mkdtemp(name.data());
+  }
+  void TearDown() override { fs::remove_all(folder_); }
+
+  std::string put(const std::string& name, const std::string& text) const {
+    std::ofstream(folder_ / name) << text;
+    return (folder_ / name).string();
+  }
+  /// What a plug sees of a plate on that machine.
+  static std::string seen(const std::string& plate, const Machine& truth, test::PlugFaults faults,
+                          unsigned seed) {
+    HeatInput input = heat_input_of(plate, truth, {});
+    calibrate::split_spans(input.log);
+    faults.idle_w = truth.supply.idle_w;
+    return test::synthetic_log(heat::run_heat(truth, input.materials, input.log).power, faults, seed);
+  }
+  static const FittedParameter* fitted(const CalibrationReport& report, std::string_view key) {
+    const auto found = std::ranges::find(report.fitted, key, &FittedParameter::key);
+    return found == report.fitted.end() ? nullptr : &*found;
+  }
+
+  fs::path folder_;
+  Machine start_ = test::embedded("switcher-4");
+};
+
+Machine off(Machine machine, double idle, double tile, double convection, double head) {
+  machine.supply.idle_w *= idle;
+  machine.bed.tile_power_w *= tile;
+  machine.bed.convection_factor *= convection;
+  for (Head& one : machine.heads)
+    one.power_w *= head;
+  return machine;
+}
+
+TEST_F(Meter, ThePlanTellsTheMachineAgain) {
+  const Machine truth = off(start_, 1.15, 0.9, 1.2, 0.92);
+  const std::string plan = put("plan.gcode", measuring_plan(start_));
+  test::PlugFaults faults;
+  const CalibrationReport report = calibrate_machine(
+      start_, {{parse_meter_log(seen(plan, truth, faults, 7), "plug.csv"), "plate=" + plan}});
+  EXPECT_TRUE(report.converged);
+  ASSERT_GE(report.fitted.size(), 8U);
+  for (const FittedParameter& one : report.fitted) {
+    const auto& parameter = *std::ranges::find(calibrate::parameters(), one.key,
+                                               &calibrate::Parameter::key);
+    const double value = parameter.get(truth);
+    // Four standard deviations: a false alarm in sixteen thousand.
+    const double wide = 4.0 / 1.96 * 0.5 * (one.high - one.low);
+    EXPECT_NEAR(one.value, value, wide) << one.key;
+    EXPECT_LT(wide, 0.3 * value) << one.key;
+  }
+  // Nothing moved, so nothing is said of the motors.
+  ASSERT_EQ(report.not_identifiable.size() + report.fitted.size(), calibrate::parameters().size());
+  EXPECT_EQ(fitted(report, "supply.motors_moving_w"), nullptr);
+  EXPECT_LT(report.rms_after_w, report.rms_before_w);
+  // A plate that it has not seen: within two percent.
+  Machine found = report.machine;
+  const std::string plate = test::testdata("demo/labels.gcode.gz");
+  const double truth_wh = analyze_file(plate, truth).totals.energy_wh;
+  EXPECT_NEAR(analyze_file(plate, found).totals.energy_wh, truth_wh, 0.02 * truth_wh);
+  // The machine file reads back to the same machine.
+  const std::string toml = to_toml(report, "2026-11-25");
+  const MachineLoad load = parse_machine(toml, "mine.toml");
+  ASSERT_TRUE(load.ok());
+  EXPECT_EQ(load.machine, report.machine);
+  EXPECT_NE(toml.find("95 % interval"), std::string::npos);
+  EXPECT_NE(toml.find(report.experiments[0].log_hash), std::string::npos);
+}
+
+TEST_F(Meter, AnIdleLogTellsTheIdlePowerAndNothingElse) {
+  std::string text;
+  for (int t = 0; t < 600; ++t)
+    text += fmt::format("{},{}\n", t, 23.0 + 0.5 * (t % 3 - 1));
+  const CalibrationReport report =
+      calibrate_machine(start_, {{parse_meter_log(text, "idle.csv"), "idle"}});
+  ASSERT_EQ(report.fitted.size(), 1U);
+  EXPECT_EQ(report.fitted[0].key, "supply.idle_w");
+  EXPECT_NEAR(report.fitted[0].value, 23.0, 0.05);
+  for (const UnfittedParameter& one : report.not_identifiable)
+    EXPECT_FALSE(one.settled_by.empty());
+}
+
+TEST_F(Meter, ExperimentsOfTheirOwnAndZonesAreUnderstood) {
+  const Machine changer = test::embedded("changer-5");
+  Machine truth = changer;
+  truth.bed.tile_power_w *= 1.1;
+  truth.supply.idle_w = 24.0;
+  calibrate::Experiment experiment;
+  experiment.heat_log =
+      calibrate::heat_log_of(calibrate::parse_experiment("bed=60,zones=0.0+0.1", changer), 2400.0);
+  calibrate::split_spans(experiment.heat_log);
+  const auto materials = materials_of(truth, {});
+  test::PlugFaults faults;
+  faults.idle_w = 24.0;
+  faults.tail_s = 0.0;
+  const std::string text = test::synthetic_log(
+      heat::run_heat(truth, materials, experiment.heat_log).power, faults, 3);
+  const CalibrationReport report =
+      calibrate_machine(changer, {{parse_meter_log(text, "warm.csv"), "bed=60,zones=0.0+0.1"}});
+  const FittedParameter* tile = fitted(report, "bed.tile_power_w");
+  ASSERT_NE(tile, nullptr);
+  EXPECT_NEAR(tile->value, truth.bed.tile_power_w, 0.02 * truth.bed.tile_power_w);
+}
+
+TEST_F(Meter, ExperimentsWithoutSenseAreRefused) {
+  const MeterLog log = parse_meter_log("0,20\n1,21\n2,20\n3,22\n", "log");
+  for (const char* text : {"", "bed", "bed=", "bed=hot", "bed=500", "bed=10", "fan=2", "nozzle=-1",
+                           "bed=60,zones=9.9", "bed=60,zones=x", "plates=x", "plate="})
+    EXPECT_THROW(calibrate_machine(start_, {{log, text}}), std::invalid_argument) << text;
+  EXPECT_THROW(calibrate_machine(start_, {}), std::invalid_argument);
+  EXPECT_THROW(calibrate_machine(start_, {{log, "plate=/no/such.gcode"}}), UnreadablePlate);
+  EXPECT_THROW(calibrate_machine(start_, {{log, "bed=60"}}), std::invalid_argument) << "4 s of log";
+}
+
+TEST_F(Meter, ReconcilingFindsTheStartTheDriftAndTheCause) {
+  const Machine machine = test::embedded("changer-5");
+  Machine truth = machine;
+  truth.bed.convection_factor *= 1.6;
+  const std::string plate = test::testdata("demo/lantern.gcode.gz");
+  test::PlugFaults faults;
+  faults.interval_s = 2.0;
+  faults.lead_s = 613.0;
+  faults.tail_s = 900.0;
+  faults.clock = 1.006;
+  const MeterLog log = parse_meter_log(seen(plate, truth, faults, 5), "plug.csv");
+  ReconcileOptions options;
+  options.weighed = {{"purge_g", 20.0}};
+  const ReconcileReport report = reconcile(plate, machine, log, options);
+  EXPECT_NEAR(report.offset_s, 613.0 * 1.006, 10.0);
+  EXPECT_NEAR(report.drift, 0.006, 0.003);
+  EXPECT_GT(report.correlation, 0.9);
+  ASSERT_GE(report.values.size(), 4U);
+  const double truth_s = analyze_file(plate, truth).totals.time.expected;
+  EXPECT_NEAR(report.values[0].measured, truth_s * 1.006, 0.01 * truth_s);
+  EXPECT_NEAR(report.values[1].measured,
+              analyze_file(plate, truth).totals.energy_wh * 1.006, 0.03 * report.values[1].measured);
+  EXPECT_GT(report.values[1].measured, report.values[1].predicted);
+  EXPECT_EQ(report.values[3].key, "purge_g");
+  EXPECT_NEAR(report.values[3].predicted, 18.99, 0.1);
+  ASSERT_FALSE(report.explanations.empty());
+  EXPECT_EQ(report.explanations[0].key, "bed.convection_factor");
+  EXPECT_NEAR(report.explanations[0].would_be, truth.bed.convection_factor,
+              0.15 * truth.bed.convection_factor);
+  // Power and time together make the difference.
+  EXPECT_NEAR(report.power_error_wh + report.time_error_wh,
+              report.values[1].measured - report.values[1].predicted, 1e-6);
+  double phases_wh = 0.0;
+  for (const ReconciledPhase& phase : report.phases)
+    if (phase.name != "cool-down")
+      phases_wh += phase.measured_wh;
+  EXPECT_NEAR(phases_wh, report.values[1].measured, 1e-9);
+  EXPECT_EQ(report.phases.front().name, "heat-up");
+  EXPECT_EQ(report.phases.back().name, "cool-down");
+}
+
+TEST_F(Meter, ShortStrangeAndForeignLogsAreDoubtedOrRefused) {
+  const Machine machine = test::embedded("changer-5");
+  const std::string plate = test::testdata("demo/lantern.gcode.gz");
+  test::PlugFaults faults;
+  faults.interval_s = 5.0;
+  faults.tail_s = 0.0;
+  const std::string whole = seen(plate, machine, faults, 5);
+  // Cut in the middle: said, and what is missing is left out of both sides.
+  const std::string half = whole.substr(0, whole.rfind('\n', whole.size() * 6 / 10) + 1);
+  const ReconcileReport report = reconcile(plate, machine, parse_meter_log(half, "half.csv"));
+  EXPECT_TRUE(std::ranges::any_of(report.doubts, [](const std::string& doubt) {
+    return doubt.find("ends") != std::string::npos;
+  }));
+  EXPECT_NEAR(report.values[1].measured / report.values[1].predicted, 1.0, 0.03);
+  std::string other;
+  for (int t = 0; t < 20000; t += 5)
+    other += fmt::format("{},{}\n", t, 50 + (t / 700) % 5 * 13);
+  EXPECT_THROW(reconcile(plate, machine, parse_meter_log(other, "other.csv")),
+               std::invalid_argument);
+  ReconcileOptions options;
+  options.weighed = {{"purge_gg", 1.0}};
+  EXPECT_THROW(reconcile(plate, machine, parse_meter_log(half, "half.csv"), options),
+               std::invalid_argument);
+}
+
+TEST_F(Meter, PastErrorsWidenTheBand) {
+  const std::string history = (folder_ / "h.sqlite").string();
+  ReconcileReport report;
+  report.values = {{"time_s", "s", 100.0, 110.0}};
+  keep_reconciliation(history, test::testdata("plates/tower.gcode.gz"), report, 10);
+  Account account = analyze_file(test::testdata("plates/chute.gcode.gz"), start_);
+  const Range before = account.totals.time;
+  widen_by_past(account, read_accuracy(history));
+  EXPECT_EQ(account.totals.time, before) << "one plate says nothing of the spread";
+  keep_reconciliation(history, test::testdata("plates/tower.gcode.gz"), report, 20);
+  EXPECT_EQ(read_accuracy(history)[0].plates, 1U) << "the same plate again";
+  report.values[0].measured = 106.0;
+  keep_reconciliation(history, test::testdata("plates/chute.gcode.gz"), report, 30);
+  const AccuracyBook book = read_accuracy(history);
+  ASSERT_EQ(book.size(), 1U);
+  EXPECT_NEAR(book[0].mean, 0.08, 1e-12);
+  EXPECT_NEAR(book[0].spread, std::sqrt(2.0) * 0.02, 1e-12);
+  widen_by_past(account, book);
+  EXPECT_NEAR(account.totals.time.high - before.high,
+              (0.08 + 2.0 * std::sqrt(2.0) * 0.02) * before.expected, 1e-9);
+  EXPECT_EQ(account.totals.time.low, before.low);
+}
+
+}  // namespace
+}  // namespace platetally
