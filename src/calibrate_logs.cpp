@@ -9,11 +9,12 @@
 #include "calibrate/plan.hpp"
 #include "heat_input.hpp"
 #include "platetally/calibrate.hpp"
+#include "report/strings.hpp"
 
 namespace platetally {
 
 CalibrationReport calibrate_machine(const Machine& machine, const std::vector<CalibrationLog>& logs,
-                            const CalibrationOptions& options) {
+                                    const CalibrationOptions& options) {
   if (logs.empty())
     throw std::invalid_argument("expected at least one log with its experiment");
   AnalyzeOptions analyze;
@@ -58,6 +59,29 @@ std::string measuring_plan(const Machine& machine) {
       return plan.gcode;
   }
   return calibrate::plan_at(machine, 2.0).gcode;
+}
+
+namespace {
+
+std::string value_with(const std::string& unit, double value) {
+  return fmt::format("{:.4g}{}{}", value, unit.empty() ? "" : " ", unit);
+}
+
+}  // namespace
+
+std::string to_toml(const CalibrationReport& report, const std::string& date) {
+  std::string out = fmt::format("# Fitted by platetally calibrate{}{}.\n", date.empty() ? "" : ", ",
+                                report::printable(date));
+  for (const CalibratedExperiment& one : report.experiments)
+    out += fmt::format("# From {} ({}), XXH3 {}\n", report::printable(one.log_path),
+                       report::printable(one.experiment), one.log_hash);
+  out += "# key = value (95 % interval; before)\n";
+  for (const FittedParameter& one : report.fitted)
+    out += fmt::format("# {} = {} ({:.4g} to {:.4g}; was {:.4g})\n", one.key,
+                       value_with(one.unit, one.value), one.low, one.high, one.before);
+  for (const UnfittedParameter& one : report.not_identifiable)
+    out += fmt::format("# {} stays {:.4g}: not told by these logs\n", one.key, one.value);
+  return out + "\n" + machine_to_toml(report.machine);
 }
 
 }  // namespace platetally

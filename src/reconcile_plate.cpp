@@ -112,9 +112,10 @@ void Reconciling::find_place() {
   alignment_ = meter::align(series_, log_, kMostDrift);
   report_.correlation = alignment_.correlation;
   if (alignment_.overlap_s <= 0.0 || alignment_.correlation < kLeastCorrelation)
-    throw std::invalid_argument(fmt::format(
-        "{} and {} go together nowhere (correlation {:.2f} at best): is it the log of another plate?",
-        account_.path, log_.path, alignment_.correlation));
+    throw std::invalid_argument(
+        fmt::format("{} and {} go together nowhere (correlation {:.2f} at best): is it the log of "
+                    "another plate?",
+                    account_.path, log_.path, alignment_.correlation));
   if (alignment_.correlation < kDoubtfulCorrelation)
     report_.doubts.push_back(fmt::format(
         "plate and log go together only so well (correlation {:.2f}); it may be another plate or "
@@ -124,9 +125,8 @@ void Reconciling::find_place() {
   report_.offset_s = offset_s_;
   report_.drift = alignment_.drift;
   if (offset_s_ < -kWindow_s)
-    report_.doubts.push_back(
-        fmt::format("the log begins {:.0f} s after the plate did; what was before is not known",
-                    -offset_s_));
+    report_.doubts.push_back(fmt::format(
+        "the log begins {:.0f} s after the plate did; what was before is not known", -offset_s_));
   const double end_s = measured_end_s();
   // As long as the log goes on behind the end; where it is cut off, nothing is known of the end.
   if (log_.duration_s() - end_s > kWindow_s / 2.0) {
@@ -134,9 +134,10 @@ void Reconciling::find_place() {
   } else {
     stretch_ = 1.0 + alignment_.drift;
     if (in_log_s(series_.end_s) > log_.duration_s() + kWindow_s)
-      report_.doubts.push_back(fmt::format(
-          "the log ends {:.0f} s before the plate should; what is missing is left out of both sides",
-          in_log_s(series_.end_s) - log_.duration_s()));
+      report_.doubts.push_back(
+          fmt::format("the log ends {:.0f} s before the plate should; what is missing is left out "
+                      "of both sides",
+                      in_log_s(series_.end_s) - log_.duration_s()));
   }
   if (stretch_ < 0.3 || stretch_ > 3.0) {
     report_.doubts.push_back("the measured print is not nearly as long as the predicted one");
@@ -176,8 +177,8 @@ void Reconciling::phases() {
   }
   const double end_s = in_log_s(series_.end_s);
   if (log_.duration_s() - end_s > kWindow_s)
-    report_.phases.push_back({"cool-down", 0.0, log_.duration_s() - end_s, 0.0,
-                              measured_wh(end_s, log_.duration_s())});
+    report_.phases.push_back(
+        {"cool-down", 0.0, log_.duration_s() - end_s, 0.0, measured_wh(end_s, log_.duration_s())});
 }
 
 void Reconciling::values() {
@@ -207,8 +208,7 @@ void Reconciling::values() {
       if (field.key == bare)
         unit = field.unit;
     const std::string text = get_field(account_, key).value_or("null");
-    report_.values.push_back(
-        {bare, unit, text == "null" ? kNotKnown : std::stod(text), measured});
+    report_.values.push_back({bare, unit, text == "null" ? kNotKnown : std::stod(text), measured});
   }
 }
 
@@ -224,14 +224,14 @@ void Reconciling::explain() {
                                       calibrate::parameters()[i].get(machine_), each.best_value[i],
                                       share});
   }
-  std::stable_sort(report_.explanations.begin(), report_.explanations.end(),
-                   [](const Explanation& a, const Explanation& b) { return a.explains > b.explains; });
+  std::stable_sort(
+      report_.explanations.begin(), report_.explanations.end(),
+      [](const Explanation& a, const Explanation& b) { return a.explains > b.explains; });
   if (report_.explanations.size() > kMostExplanations)
     report_.explanations.resize(kMostExplanations);
   // Seconds that are missing or too many, laid on the swaps.
   const double seconds = report_.values[0].measured - report_.values[0].predicted;
-  if (account_.totals.swaps > 0 &&
-      std::abs(seconds) > 0.02 * report_.values[0].predicted) {
+  if (account_.totals.swaps > 0 && std::abs(seconds) > 0.02 * report_.values[0].predicted) {
     const double each_s = seconds / static_cast<double>(account_.totals.swaps);
     report_.doubts.push_back(
         fmt::format("if swaps alone explained the time, each would take {:+.1f} s", each_s));

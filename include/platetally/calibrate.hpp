@@ -75,7 +75,7 @@ struct CalibrationReport {
 /// std::invalid_argument, with one line, for an experiment that makes no sense or does not fit its
 /// log.
 CalibrationReport calibrate_machine(const Machine& machine, const std::vector<CalibrationLog>& logs,
-                            const CalibrationOptions& options = {});
+                                    const CalibrationOptions& options = {});
 
 /// G-code of least hours that identifies all that a plug can tell without printing: heat, wait and
 /// off only. Comments carry the cautions.

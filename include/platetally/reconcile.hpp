@@ -6,8 +6,8 @@
 #include <utility>
 #include <vector>
 
-#include "platetally/machine.hpp"
 #include "platetally/account.hpp"
+#include "platetally/machine.hpp"
 #include "platetally/meter.hpp"
 #include "platetally/options.hpp"
 
@@ -38,9 +38,9 @@ struct ReconciledValue {
 /// An entry of the machine file that would make the difference smaller.
 struct Explanation {
   std::string key;
-  double value = 0.0;      ///< as it is
-  double would_be = 0.0;   ///< where it alone explains most
-  double explains = 0.0;   ///< share of the squared difference that goes away
+  double value = 0.0;     ///< as it is
+  double would_be = 0.0;  ///< where it alone explains most
+  double explains = 0.0;  ///< share of the squared difference that goes away
 };
 
 struct ReconcileReport {
@@ -48,8 +48,8 @@ struct ReconcileReport {
   std::string machine;
   std::string log_path;
   std::string log_hash;
-  double offset_s = 0.0;     ///< where in the log the plate begins
-  double drift = 0.0;        ///< of the log's clock against the prediction's
+  double offset_s = 0.0;  ///< where in the log the plate begins
+  double drift = 0.0;     ///< of the log's clock against the prediction's
   double correlation = 0.0;
   std::vector<ReconciledPhase> phases;
   std::vector<ReconciledValue> values;
@@ -57,7 +57,8 @@ struct ReconcileReport {
   double power_error_wh = 0.0;  ///< from drawing more or less
   std::vector<Explanation> explanations;  ///< best first
   std::vector<std::string> doubts;
-  std::vector<double> overlay_s;  ///< windows of the prediction's clock, their beginnings and the end
+  std::vector<double>
+      overlay_s;  ///< windows of the prediction's clock, their beginnings and the end
   std::vector<double> overlay_predicted_w;
   std::vector<double> overlay_measured_w;  ///< NaN: not known
 };

@@ -38,13 +38,13 @@ constexpr double kWorstCondition = 300.0;
 // Of a logarithm, for central differences: wide enough that a fan which goes off at a temperature,
 // and so at the end of some step of the model, is met by both or none.
 constexpr double kStep = 1.5e-2;
-constexpr double kScale = 2.5;           // of the pseudo-Huber loss, in standard deviations
+constexpr double kScale = 2.5;  // of the pseudo-Huber loss, in standard deviations
 constexpr double kOffsetStep_s = 0.5;
-constexpr double kMostShift_s = 40.0;    // of an experiment's beginning, about what alignment found
+constexpr double kMostShift_s = 40.0;  // of an experiment's beginning, about what alignment found
 constexpr double kFirstNoise_w = 4.0;
-constexpr double kLeastNoise_w = 0.05;   // plugs show whole tenths at best
+constexpr double kLeastNoise_w = 0.05;  // plugs show whole tenths at best
 constexpr int kMostIterations = 40;
-constexpr double kSettled = 1e-4;        // of a logarithm, or ten times that in seconds
+constexpr double kSettled = 1e-4;  // of a logarithm, or ten times that in seconds
 constexpr double kNormal95 = 1.959964;
 
 struct Window {
@@ -60,13 +60,13 @@ class Problem {
           const std::vector<Experiment>& experiments, const CalibrationOptions& options)
       : machine_(machine), materials_(materials), experiments_(experiments) {
     for (const Parameter& parameter : parameters())
-      logs_.push_back(std::log(
-          std::clamp(parameter.get(machine), parameter.low, parameter.high)));
+      logs_.push_back(std::log(std::clamp(parameter.get(machine), parameter.low, parameter.high)));
     for (std::size_t i = 0; i < experiments.size(); ++i)
       add_windows(i, options.window_s);
     if (windows_.size() < 4)
-      throw std::invalid_argument("the logs have too little in common with their experiments: "
-                                  "fewer than four windows");
+      throw std::invalid_argument(
+          "the logs have too little in common with their experiments: "
+          "fewer than four windows");
   }
 
   std::size_t count() const { return windows_.size(); }
@@ -103,9 +103,8 @@ class Problem {
       const double inside_s = to_s - from_s - before_s;
       all[static_cast<Eigen::Index>(i)] =
           (before_s * idle_w +
-           (inside_s > 0.0
-                ? inside_s * series[window.experiment].mean_w(from_s + before_s, to_s)
-                : 0.0)) /
+           (inside_s > 0.0 ? inside_s * series[window.experiment].mean_w(from_s + before_s, to_s)
+                           : 0.0)) /
           (to_s - from_s);
     }
     return all;
@@ -136,10 +135,9 @@ class Problem {
       const double from_s = window.from_s - offsets_s[window.experiment];
       const double to_s = window.to_s - offsets_s[window.experiment];
       all[static_cast<Eigen::Index>(i)] = std::sqrt(
-          noise_w * noise_w +
-          std::pow(share * span_w(series[window.experiment], from_s - interval_s,
-                                  to_s + interval_s),
-                   2));
+          noise_w * noise_w + std::pow(share * span_w(series[window.experiment],
+                                                      from_s - interval_s, to_s + interval_s),
+                                       2));
     }
     return all;
   }
@@ -180,8 +178,9 @@ class Problem {
     double low = from_s < 0.0 ? machine_.supply.idle_w : 1e300;
     double high = from_s < 0.0 ? machine_.supply.idle_w : 0.0;
     auto at = std::upper_bound(series.start_s.begin(), series.start_s.end(), from_s);
-    std::size_t i =
-        at == series.start_s.begin() ? 0 : static_cast<std::size_t>(at - series.start_s.begin()) - 1;
+    std::size_t i = at == series.start_s.begin()
+                        ? 0
+                        : static_cast<std::size_t>(at - series.start_s.begin()) - 1;
     for (; i < series.w.size() && series.start_s[i] < to_s; ++i) {
       low = std::min(low, series.w[i]);
       high = std::max(high, series.w[i]);
@@ -199,10 +198,11 @@ class Problem {
       const meter::Alignment alignment = meter::align(series, log, 0.0);
       offset_s = alignment.offset_s;
       if (alignment.correlation < 0.6)
-        doubts_.back().push_back(fmt::format(
-            "what was predicted and what was measured hardly go together (correlation {:.2f}): is it "
-            "the right experiment?",
-            alignment.correlation));
+        doubts_.back().push_back(
+            fmt::format("what was predicted and what was measured hardly go together (correlation "
+                        "{:.2f}): is it "
+                        "the right experiment?",
+                        alignment.correlation));
     }
     offsets_s_.push_back(offset_s);
     const double step_s = std::max(window_s, 2.0 * log.interval_s);
@@ -262,8 +262,7 @@ class Cost : public ceres::CostFunction {
       return true;
     const Eigen::MatrixXd j = problem_.jacobian(logs, offsets_s, chosen_);
     Eigen::Map<Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>>(
-        jacobians[0], j.rows(), j.cols()) =
-        slope.cwiseQuotient(expected_w_).asDiagonal() * j;
+        jacobians[0], j.rows(), j.cols()) = slope.cwiseQuotient(expected_w_).asDiagonal() * j;
     return true;
   }
 
@@ -301,8 +300,8 @@ Solution solve(const Problem& problem, const std::vector<std::size_t>& chosen,
     ceres_problem.SetParameterUpperBound(x.data(), at, problem.offsets_s()[e] + kMostShift_s);
   }
   if (!fixed.empty() && fixed.size() < x.size())
-    ceres_problem.SetManifold(
-        x.data(), new ceres::SubsetManifold(static_cast<int>(x.size()), fixed));
+    ceres_problem.SetManifold(x.data(),
+                              new ceres::SubsetManifold(static_cast<int>(x.size()), fixed));
   ceres::Solver::Options options;
   options.linear_solver_type = ceres::DENSE_QR;
   options.max_num_iterations = rough ? 8 : kMostIterations;
@@ -392,7 +391,8 @@ std::vector<std::size_t> identifiable(const Problem& problem, const std::vector<
 
 /// Standard deviations of the log values. `j` and `r` in standard deviations of the residuals.
 Eigen::VectorXd deviations(const Eigen::MatrixXd& unscaled, const Eigen::VectorXd& r) {
-  // Watts by the second and watts by the logarithm differ by orders: only scaled columns invert well.
+  // Watts by the second and watts by the logarithm differ by orders: only scaled columns invert
+  // well.
   const Eigen::VectorXd norms = unscaled.colwise().norm().cwiseMax(1e-12);
   const Eigen::MatrixXd j = unscaled * norms.cwiseInverse().asDiagonal();
   Eigen::MatrixXd bread = Eigen::MatrixXd::Zero(j.cols(), j.cols());
@@ -460,7 +460,8 @@ CalibrationReport fit(const Machine& machine, const std::vector<Material>& mater
       chosen = identifiable(problem, logs, offsets_s, expected_w, report);
     if (chosen.empty())
       throw std::invalid_argument(
-          "the logs tell none of the machine file's entries: expected an experiment with heat, or a "
+          "the logs tell none of the machine file's entries: expected an experiment with heat, or "
+          "a "
           "longer log");
     std::vector<double> x;
     for (const std::size_t k : chosen)
@@ -509,16 +510,16 @@ CalibrationReport fit(const Machine& machine, const std::vector<Material>& mater
     const Parameter& parameter = parameters()[chosen[k]];
     const double log_value = logs[chosen[k]];
     const double wide = kNormal95 * deviation[static_cast<Eigen::Index>(k)];
-    const bool at_bound = log_value - std::log(parameter.low) < 1e-6 ||
-                          std::log(parameter.high) - log_value < 1e-6;
+    const bool at_bound =
+        log_value - std::log(parameter.low) < 1e-6 || std::log(parameter.high) - log_value < 1e-6;
     report.fitted.push_back({parameter.key, parameter.unit, parameter.get(machine),
                              std::exp(log_value), std::exp(log_value - wide),
                              std::exp(log_value + wide), at_bound});
   }
   for (std::size_t k = 0; k < parameters().size(); ++k)
     if (std::find(chosen.begin(), chosen.end(), k) == chosen.end())
-      report.not_identifiable.push_back({parameters()[k].key, parameters()[k].get(machine),
-                                         parameters()[k].settled_by});
+      report.not_identifiable.push_back(
+          {parameters()[k].key, parameters()[k].get(machine), parameters()[k].settled_by});
   report.machine = problem.machine_at(logs);
   report.rms_before_w = rms(problem.residuals_w(problem.logs(), problem.offsets_s()));
   report.rms_after_w = rms(r);
@@ -534,8 +535,7 @@ std::pair<std::size_t, double> promise_of(const Machine& machine,
                                           const Experiment& experiment) {
   const std::vector<Experiment> experiments{experiment};
   const Problem problem(machine, materials, experiments, {});
-  const Eigen::VectorXd expected_w =
-      problem.expected_w(problem.logs(), problem.offsets_s(), 1.0);
+  const Eigen::VectorXd expected_w = problem.expected_w(problem.logs(), problem.offsets_s(), 1.0);
   CalibrationReport report;
   const std::vector<std::size_t> chosen =
       identifiable(problem, problem.logs(), problem.offsets_s(), expected_w, report);

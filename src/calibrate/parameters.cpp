@@ -8,8 +8,12 @@ namespace {
 template <auto Part, auto Member>
 constexpr Parameter one(const char* key, const char* unit, double low, double high,
                         const char* settled_by) {
-  return {key,  unit,       low,
-          high, settled_by, [](const Machine& machine) { return machine.*Part.*Member; },
+  return {key,
+          unit,
+          low,
+          high,
+          settled_by,
+          [](const Machine& machine) { return machine.*Part.*Member; },
           [](Machine& machine, double value) { machine.*Part.*Member = value; }};
 }
 
@@ -36,13 +40,11 @@ const std::vector<Parameter>& parameters() {
       one<&Machine::supply, &Supply::idle_w>("supply.idle_w", "W", 0.5, 300.0, "idle"),
       one<&Machine::bed, &Bed::tile_power_w>("bed.tile_power_w", "W", 2.0, 5000.0,
                                              "warm-up of the bed (bed=60)"),
-      one<&Machine::bed, &Bed::areal_heat_capacity_j_m2k>("bed.areal_heat_capacity_j_m2k", "J/m2K",
-                                                          1000.0, 1e5,
-                                                          "warm-up of the bed (bed=60)"),
+      one<&Machine::bed, &Bed::areal_heat_capacity_j_m2k>(
+          "bed.areal_heat_capacity_j_m2k", "J/m2K", 1000.0, 1e5, "warm-up of the bed (bed=60)"),
       one<&Machine::bed, &Bed::convection_factor>("bed.convection_factor", "", 0.05, 9.0,
                                                   "hold of the bed for half an hour (bed=60)"),
-      heads<&Head::power_w>("heads.power_w", "W", 3.0, 480.0,
-                            "warm-up of a nozzle (nozzle=215)"),
+      heads<&Head::power_w>("heads.power_w", "W", 3.0, 480.0, "warm-up of a nozzle (nozzle=215)"),
       heads<&Head::heat_capacity_j_k>("heads.heat_capacity_j_k", "J/K", 1.0, 900.0,
                                       "warm-up of a nozzle (nozzle=215)"),
       heads<&Head::still_loss_w_k>("heads.still_loss_w_k", "W/K", 0.001, 1.0,

@@ -9,7 +9,7 @@
 namespace platetally::calibrate {
 
 struct Parameter {
-  std::string key;   ///< of the machine file: "bed.tile_power_w"; of heads: of all alike
+  std::string key;  ///< of the machine file: "bed.tile_power_w"; of heads: of all alike
   std::string unit;
   double low = 0.0;  ///< the fit stays inside, and so does the machine file
   double high = 0.0;

@@ -73,7 +73,8 @@ Plan plan_at(const Machine& machine, double scale) {
   builder.wait(30.0, "warm-up and hold of the bed");
   builder.heat(interpreter::Heater::bed, 0.0, "M140 S0 ; off");
   builder.wait(2.0, "off");
-  builder.heat(interpreter::Heater::head, nozzle_c, fmt::format("M104 S{:g} ; the nozzle", nozzle_c));
+  builder.heat(interpreter::Heater::head, nozzle_c,
+               fmt::format("M104 S{:g} ; the nozzle", nozzle_c));
   builder.wait(10.0, "warm-up and hold of the nozzle");
   builder.heat(interpreter::Heater::head, 0.0, "M104 S0 ; off");
   builder.wait(8.0, "the nozzle cools");

@@ -79,14 +79,16 @@ int calibrate(const CalibrateArguments& arguments) {
     return kDone;
   }
   if (arguments.logs.empty())
-    throw UsageError("calibrate needs --log FILE:EXPERIMENT, such as --log warm.csv:bed=60; or --plan");
+    throw UsageError(
+        "calibrate needs --log FILE:EXPERIMENT, such as --log warm.csv:bed=60; or --plan");
   CalibrationOptions options;
   options.materials = load_materials_argument(arguments.materials);
   std::vector<CalibrationLog> logs;
   for (const std::string& text : arguments.logs) {
     const std::size_t colon = text.rfind(':');
     if (colon == std::string::npos || colon == 0 || colon + 1 == text.size())
-      throw UsageError(fmt::format("--log: '{}' is not FILE:EXPERIMENT, such as warm.csv:bed=60", text));
+      throw UsageError(
+          fmt::format("--log: '{}' is not FILE:EXPERIMENT, such as warm.csv:bed=60", text));
     logs.push_back({load_meter_log(text.substr(0, colon), log_options(arguments.columns)),
                     text.substr(colon + 1)});
     say_log(logs.back().log);
@@ -188,7 +190,9 @@ Run add_calibrate(CLI::App& app) {
       ->type_name("FILE")
       ->group("Output");
   add_report_options(command, arguments->format, arguments->json, arguments->output);
-  command.footer("Example: platetally calibrate changer-5 --log idle.csv:idle --log warm.csv:bed=60 --write mine.toml");
+  command.footer(
+      "Example: platetally calibrate changer-5 --log idle.csv:idle --log warm.csv:bed=60 --write "
+      "mine.toml");
   return [arguments] { return guarded([&] { return calibrate(*arguments); }); };
 }
 
@@ -202,7 +206,9 @@ Run add_reconcile(CLI::App& app) {
   command.add_option("--machine", arguments->machine, "one that comes with it, or a machine file")
       ->type_name("NAME|FILE")
       ->group("Input");
-  command.add_option("--log", arguments->log, "what the plug saw")->type_name("FILE")->group("Input");
+  command.add_option("--log", arguments->log, "what the plug saw")
+      ->type_name("FILE")
+      ->group("Input");
   add_log_columns(command, arguments->columns);
   command.add_option("--weighed", arguments->weighed, "measured otherwise, such as purge_g=184")
       ->type_name("KEY=VALUE")
@@ -214,11 +220,15 @@ Run add_reconcile(CLI::App& app) {
   command.add_option("--materials", arguments->materials, "materials of your own")
       ->type_name("FILE")
       ->group("Input");
-  command.add_option("--history", arguments->history, "keep it there, and show how far past ones were off")
+  command
+      .add_option("--history", arguments->history,
+                  "keep it there, and show how far past ones were off")
       ->type_name("FILE")
       ->group("Output");
   add_report_options(command, arguments->format, arguments->json, arguments->output);
-  command.footer("Example: platetally reconcile tags.gcode --machine changer-5 --log plug.csv --weighed purge_g=184");
+  command.footer(
+      "Example: platetally reconcile tags.gcode --machine changer-5 --log plug.csv --weighed "
+      "purge_g=184");
   return [arguments] { return guarded([&] { return reconcile_plate(*arguments); }); };
 }
 

@@ -61,7 +61,8 @@ class Recording {
     const auto value = read_payload(text, arguments_.pointer);
     if (!value) {
       if (rejected_++ == 0)
-        say(harmless(fmt::format("a message without a number was left out: {}", text.substr(0, 80))));
+        say(harmless(
+            fmt::format("a message without a number was left out: {}", text.substr(0, 80))));
       return;
     }
     if (const auto w = file_.take(*value); w && *w > arguments_.idle_w) {
@@ -140,8 +141,8 @@ int record_lines(const RecordArguments& arguments, Recording& recording) {
 }
 
 int record_broker(const RecordArguments& arguments, Recording& recording) {
-  Subscription subscription({arguments.broker, arguments.port, arguments.topic, arguments.user,
-                             arguments.password_file});
+  Subscription subscription(
+      {arguments.broker, arguments.port, arguments.topic, arguments.user, arguments.password_file});
   while (recording.goes_on())
     subscription.wait([&](std::string_view payload) { recording.payload(payload); },
                       [&](std::string_view what) {
@@ -154,14 +155,16 @@ int record_broker(const RecordArguments& arguments, Recording& recording) {
 int record(const RecordArguments& arguments) {
   const bool from_broker = !arguments.broker.empty();
   if (from_broker == !arguments.input.empty())
-    throw UsageError("record needs --broker HOST with --topic, or --input FILE (- is standard input)");
+    throw UsageError(
+        "record needs --broker HOST with --topic, or --input FILE (- is standard input)");
   if (from_broker && arguments.topic.empty())
     throw UsageError("--broker needs --topic");
   if (arguments.output.empty())
     throw UsageError("record needs -o FILE");
   std::signal(SIGINT, stop);
   std::signal(SIGTERM, stop);
-  say("measure with a listed plug-in meter only and never open a supply; attend a hot machine; local "
+  say("measure with a listed plug-in meter only and never open a supply; attend a hot machine; "
+      "local "
       "codes apply");
   Recording recording(arguments);
   return from_broker ? record_broker(arguments, recording) : record_lines(arguments, recording);
@@ -196,7 +199,9 @@ Run add_record(CLI::App& app) {
   command.add_option("-o,--output", arguments->output, "a CSV file; an older one is continued")
       ->type_name("FILE")
       ->group("Output");
-  command.footer("Example: platetally record --broker localhost --topic plug/status --pointer /apower --until-idle 20 -o plug.csv");
+  command.footer(
+      "Example: platetally record --broker localhost --topic plug/status --pointer /apower "
+      "--until-idle 20 -o plug.csv");
   return [arguments] { return record(*arguments); };
 }
 

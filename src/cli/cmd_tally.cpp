@@ -18,6 +18,7 @@
 #include "platetally/analyze.hpp"
 #include "platetally/page.hpp"
 #include "platetally/prices.hpp"
+#include "platetally/reconcile.hpp"
 #include "platetally/report.hpp"
 
 namespace platetally::cli {
@@ -221,6 +222,16 @@ int tally(const TallyArguments& arguments) {
     for (PlateOutcome& outcome : outcomes)
       if (outcome.account)
         add_prices(*outcome.account, *prices, arguments.copies);
+  if (!arguments.book.empty()) {
+    try {
+      const AccuracyBook book = read_accuracy(arguments.book);
+      for (PlateOutcome& outcome : outcomes)
+        if (outcome.account)
+          widen_by_past(*outcome.account, book);
+    } catch (const std::runtime_error& error) {
+      throw RunError(error.what());
+    }
+  }
   if (outcomes.size() == 1 && !outcomes.front().account)
     throw RunError(fmt::format("{}: {}", arguments.plate, outcomes.front().error));
   output.write(all_results(outcomes, arguments, machine, output.is_standard_output()));
@@ -304,6 +315,11 @@ Run add_tally(CLI::App& app) {
       ->type_name("FILE")
       ->group("Input");
   command.add_option("--prices", arguments->prices, "a prices file: what the plate costs")
+      ->type_name("FILE")
+      ->group("Input");
+  command
+      .add_option("--book", arguments->book,
+                  "a history of reconciled plates: how far off the time was widens its band")
       ->type_name("FILE")
       ->group("Input");
   command

@@ -48,9 +48,11 @@ int run(int argc, char** argv) {
   app.require_subcommand(0, 1);
   app.footer(std::string(kFooter));
   const std::vector<std::pair<std::string, Run>> commands{
-      {"tally", add_tally(app)},     {"order", add_order(app)}, {"compare", add_compare(app)},
-      {"payback", add_payback(app)}, {"audit", add_audit(app)}, {"machines", add_machines(app)},
-      {"explain", add_explain(app)}};
+      {"tally", add_tally(app)},         {"order", add_order(app)},
+      {"compare", add_compare(app)},     {"payback", add_payback(app)},
+      {"audit", add_audit(app)},         {"record", add_record(app)},
+      {"calibrate", add_calibrate(app)}, {"reconcile", add_reconcile(app)},
+      {"machines", add_machines(app)},   {"explain", add_explain(app)}};
   try {
     app.parse(argc, argv);
     if (wants_version)

@@ -20,6 +20,7 @@ struct TallyArguments {
   std::string materials;
   std::string colours;
   std::string prices;
+  std::string book;
   std::string door;
   std::string format = "text";
   std::string output;

@@ -28,13 +28,13 @@ Score score(const PowerSeries& predicted, const MeterLog& log, double offset_s, 
   for (double from_s = -std::floor(margin_s / window_s) * window_s;
        from_s < predicted.end_s + margin_s; from_s += window_s) {
     const double to_s = from_s + window_s;
-    const auto y = platetally::mean_w(log, offset_s + (1.0 + drift) * from_s,
-                                      offset_s + (1.0 + drift) * to_s);
+    const auto y =
+        platetally::mean_w(log, offset_s + (1.0 + drift) * from_s, offset_s + (1.0 + drift) * to_s);
     if (!y)
       continue;
-    const double inside_s = std::max(
-        0.0, std::min(to_s, predicted.end_s) - std::max(from_s, 0.0));
-    const double x = predicted.mean_w(from_s, to_s) + predicted.idle_w * (1.0 - inside_s / window_s);
+    const double inside_s = std::max(0.0, std::min(to_s, predicted.end_s) - std::max(from_s, 0.0));
+    const double x =
+        predicted.mean_w(from_s, to_s) + predicted.idle_w * (1.0 - inside_s / window_s);
     inside += inside_s;
     n += 1.0;
     sx += x;
@@ -87,8 +87,8 @@ Alignment align(const PowerSeries& predicted, const MeterLog& log, double most_d
   if (predicted.start_s.empty() || log.samples.size() < 4)
     return best;
   const double shorter_s = std::min(predicted.end_s, log.duration_s());
-  double window_s = std::max({log.interval_s, predicted.end_s / static_cast<double>(kMostWindows),
-                              5.0});
+  double window_s =
+      std::max({log.interval_s, predicted.end_s / static_cast<double>(kMostWindows), 5.0});
   const double least_s = kLeastOverlap * shorter_s;
   double best_value = -2.0;
   const auto offer = [&](double offset_s, double drift, double window) {
@@ -108,7 +108,8 @@ Alignment align(const PowerSeries& predicted, const MeterLog& log, double most_d
     offer(offset_s, 0.0, coarse_s);
   while (step_s > 0.1 * std::min(log.interval_s, 5.0)) {
     step_s *= 0.5;
-    const double drift_step = most_drift > 0.0 ? std::min(most_drift, step_s / predicted.end_s) : 0.0;
+    const double drift_step =
+        most_drift > 0.0 ? std::min(most_drift, step_s / predicted.end_s) : 0.0;
     const Alignment centre = best;
     best_value = -2.0;
     const double window = std::max(window_s, std::min(coarse_s, 4.0 * step_s));

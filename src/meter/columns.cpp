@@ -13,7 +13,6 @@ namespace platetally::meter {
 
 namespace {
 
-constexpr double kEpochFrom = 1e9;        // seconds: from 2001 on
 constexpr double kMillisecondsFrom = 1e11;  // an epoch in milliseconds
 
 std::string_view trimmed(std::string_view text) {
@@ -218,10 +217,10 @@ Layout find_layout(const std::vector<std::string_view>& head, const std::string&
   Layout layout;
   layout.separator = find_separator(head);
   const std::size_t count = columns_of(head, layout.separator);
-  layout.decimal_comma =
-      layout.separator != ',' && std::any_of(head.begin() + 1, head.end(), [&](std::string_view line) {
-        return line.find(',') != std::string_view::npos;
-      });
+  layout.decimal_comma = layout.separator != ',' &&
+                         std::any_of(head.begin() + 1, head.end(), [&](std::string_view line) {
+                           return line.find(',') != std::string_view::npos;
+                         });
   const auto first = cut(head.front(), layout.separator);
   layout.has_heading = std::none_of(first.begin(), first.end(), [&](std::string_view cell) {
     return read_time(cell, layout).has_value();
@@ -230,7 +229,8 @@ Layout find_layout(const std::vector<std::string_view>& head, const std::string&
   if (layout.has_heading)
     for (const std::string_view cell : first)
       names.push_back(lower(cell));
-  const auto guess = [&](std::initializer_list<std::string_view> words) -> std::optional<std::size_t> {
+  const auto guess =
+      [&](std::initializer_list<std::string_view> words) -> std::optional<std::size_t> {
     for (std::size_t i = 0; i < names.size(); ++i)
       if (has_any(names[i], words))
         return i;
@@ -240,23 +240,22 @@ Layout find_layout(const std::vector<std::string_view>& head, const std::string&
                                  "second", "sec", "s", "t", "ms", "when"});
   const auto watts_guess = guess({"w", "watt", "watts", "power", "kw"});
   const auto wh_guess = guess({"wh", "kwh", "energy", "total"});
-  layout.time = !options.time_column.empty()
-                    ? column_named(options.time_column, names, count, path)
-                    : time_guess.value_or(0);
+  layout.time = !options.time_column.empty() ? column_named(options.time_column, names, count, path)
+                                             : time_guess.value_or(0);
   if (!options.wh_column.empty() && !options.watts_column.empty())
     throw UnreadableLog(fmt::format("{}: expected a column of watts or one of watt-hours", path));
   if (!options.watts_column.empty()) {
     layout.value = column_named(options.watts_column, names, count, path);
   } else if (!options.wh_column.empty() || (!watts_guess && wh_guess)) {
-    layout.value = options.wh_column.empty() ? *wh_guess
-                                             : column_named(options.wh_column, names, count, path);
+    layout.value =
+        options.wh_column.empty() ? *wh_guess : column_named(options.wh_column, names, count, path);
     layout.cumulative = true;
   } else {
     layout.value = watts_guess.value_or(layout.time == 0 ? 1 : 0);
   }
   if (layout.value >= count || layout.value == layout.time)
-    throw UnreadableLog(
-        fmt::format("{}:1: expected a column of times and one of watts, such as \"12.5,231.4\"", path));
+    throw UnreadableLog(fmt::format(
+        "{}:1: expected a column of times and one of watts, such as \"12.5,231.4\"", path));
   const std::string value_name = layout.value < names.size() ? names[layout.value] : "";
   if (has_any(value_name, {"kwh", "kw"}))
     layout.value_scale = 1000.0;
@@ -264,11 +263,12 @@ Layout find_layout(const std::vector<std::string_view>& head, const std::string&
     layout.time_scale = 1e-3;
   if (layout.time < names.size() && has_any(names[layout.time], {"min", "minutes"}))
     layout.time_scale = 60.0;
-  layout.readings.push_back(fmt::format(
-      "columns are cut at {}{}", layout.separator == ' '    ? "blanks"
-                                 : layout.separator == '\t' ? "tabs"
-                                                            : fmt::format("'{}'", layout.separator),
-      layout.decimal_comma ? ", numbers have a decimal comma" : ""));
+  layout.readings.push_back(
+      fmt::format("columns are cut at {}{}",
+                  layout.separator == ' '    ? "blanks"
+                  : layout.separator == '\t' ? "tabs"
+                                             : fmt::format("'{}'", layout.separator),
+                  layout.decimal_comma ? ", numbers have a decimal comma" : ""));
   layout.readings.push_back(fmt::format("times are in column {}{}", layout.time + 1,
                                         options.time_column.empty() ? ", guessed" : ""));
   layout.readings.push_back(fmt::format(

@@ -19,7 +19,7 @@ using meter::Layout;
 constexpr std::size_t kHeadLines = 12;
 constexpr std::size_t kMostBytes = std::size_t{1} << 30;
 constexpr double kLongestStepBack_s = 2.0;  // jitter of clocks; more is a clock that was set
-constexpr double kGapFactor = 10.0;  // of the median distance: longer is not known
+constexpr double kGapFactor = 10.0;         // of the median distance: longer is not known
 constexpr double kEpochFrom = 1e9;
 
 struct Raw {
@@ -39,9 +39,10 @@ class Reader {
     log_.hash = history::hash_of_text(text_);
     read_lines();
     if (raw_.size() < 2)
-      throw UnreadableLog(fmt::format("{}: holds {} samples that can be read; expected lines such "
-                                      "as \"12.5,231.4\" (seconds, watts)",
-                                      log_.path, raw_.size()));
+      throw UnreadableLog(
+          fmt::format("{}: holds {} samples that can be read; expected lines such "
+                      "as \"12.5,231.4\" (seconds, watts)",
+                      log_.path, raw_.size()));
     if (raw_.front().t_s >= kEpochFrom)
       log_.start_epoch_s = raw_.front().t_s;
     if (layout_.cumulative)
@@ -121,10 +122,10 @@ void Reader::take(std::string_view line, std::uint64_t number) {
   if (*t_s < latest_s_) {
     if (latest_s_ - *t_s > kLongestStepBack_s && !set_back_) {
       set_back_ = true;
-      log_.doubts.push_back(
-          fmt::format("the clock was set back by {:.0f} s in line {}; what follows is left out until "
-                      "it has caught up",
-                      latest_s_ - *t_s, number));
+      log_.doubts.push_back(fmt::format(
+          "the clock was set back by {:.0f} s in line {}; what follows is left out until "
+          "it has caught up",
+          latest_s_ - *t_s, number));
     }
     return reject("goes back in time", number);
   }
@@ -150,10 +151,11 @@ void Reader::drop_negative() {
   const auto negative = static_cast<std::size_t>(
       std::count_if(raw_.begin(), raw_.end(), [](const Raw& one) { return one.value < 0.0; }));
   if (2 * negative > raw_.size())
-    throw UnreadableLog(fmt::format(
-        "{}: {} of {} samples are below zero watts; expected what the machine draws: is the plug the "
-        "wrong way round, or the column another one?",
-        log_.path, negative, raw_.size()));
+    throw UnreadableLog(
+        fmt::format("{}: {} of {} samples are below zero watts; expected what the machine draws: "
+                    "is the plug the "
+                    "wrong way round, or the column another one?",
+                    log_.path, negative, raw_.size()));
   std::erase_if(raw_, [this](const Raw& one) {
     if (one.value < 0.0)
       reject("is below zero watts", one.line);
@@ -218,8 +220,8 @@ void Reader::make_samples() {
     log_.samples.push_back({raw_[i].t_s - origin_s, raw_[i].value, gap ? log_.interval_s : step_s});
   }
   if (gaps > 0)
-    log_.doubts.push_back(fmt::format("{} gaps, {:.0f} s in all, in which nothing is known", gaps,
-                                      gaps_s));
+    log_.doubts.push_back(
+        fmt::format("{} gaps, {:.0f} s in all, in which nothing is known", gaps, gaps_s));
   const auto [low, high] = std::minmax_element(
       raw_.begin(), raw_.end(), [](const Raw& a, const Raw& b) { return a.value < b.value; });
   if (low->value == high->value)
@@ -254,8 +256,9 @@ MeterLog load_meter_log(const std::string& path, const MeterLogOptions& options)
 }
 
 std::optional<double> mean_w(const MeterLog& log, double from_s, double to_s) {
-  auto at = std::upper_bound(log.samples.begin(), log.samples.end(), from_s,
-                             [](double t_s, const MeterSample& sample) { return t_s < sample.t_s; });
+  auto at =
+      std::upper_bound(log.samples.begin(), log.samples.end(), from_s,
+                       [](double t_s, const MeterSample& sample) { return t_s < sample.t_s; });
   if (at != log.samples.begin())
     --at;
   double joules = 0.0;

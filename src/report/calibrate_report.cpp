@@ -15,15 +15,12 @@ using report::exact_number;
 using report::json_string;
 using report::printable;
 
-std::string value_with(const std::string& unit, double value) {
-  return fmt::format("{:.4g}{}{}", value, unit.empty() ? "" : " ", unit);
-}
-
 std::vector<std::string> remarks(const CalibrationReport& report) {
   std::vector<std::string> lines = report.notes;
   for (const FittedParameter& one : report.fitted)
     if (one.at_bound)
-      lines.push_back(fmt::format("{} ended at the edge of what is allowed; do not trust it", one.key));
+      lines.push_back(
+          fmt::format("{} ended at the edge of what is allowed; do not trust it", one.key));
   for (const CalibratedExperiment& one : report.experiments)
     for (const std::string& doubt : one.doubts)
       lines.push_back(fmt::format("{}: {}", one.log_path, doubt));
@@ -36,27 +33,14 @@ constexpr const char* kCaution =
 
 }  // namespace
 
-std::string to_toml(const CalibrationReport& report, const std::string& date) {
-  std::string out = fmt::format("# Fitted by platetally calibrate{}{}.\n", date.empty() ? "" : ", ",
-                                printable(date));
-  for (const CalibratedExperiment& one : report.experiments)
-    out += fmt::format("# From {} ({}), XXH3 {}\n", printable(one.log_path), printable(one.experiment),
-                       one.log_hash);
-  out += "# key = value (95 % interval; before)\n";
-  for (const FittedParameter& one : report.fitted)
-    out += fmt::format("# {} = {} ({:.4g} to {:.4g}; was {:.4g})\n", one.key,
-                       value_with(one.unit, one.value), one.low, one.high, one.before);
-  for (const UnfittedParameter& one : report.not_identifiable)
-    out += fmt::format("# {} stays {:.4g}: not told by these logs\n", one.key, one.value);
-  return out + "\n" + machine_to_toml(report.machine);
-}
-
 std::string to_text(const CalibrationReport& report) {
-  std::string out = fmt::format("{}: {} entries fitted to {} logs\n", printable(report.machine.name),
-                                report.fitted.size(), report.experiments.size());
-  out += fmt::format("  windows off by {:.2f} W before and {:.2f} W after (root mean square); rank {}, "
-                     "condition {:.0f}\n\n",
-                     report.rms_before_w, report.rms_after_w, report.rank, report.condition);
+  std::string out =
+      fmt::format("{}: {} entries fitted to {} logs\n", printable(report.machine.name),
+                  report.fitted.size(), report.experiments.size());
+  out += fmt::format(
+      "  windows off by {:.2f} W before and {:.2f} W after (root mean square); rank {}, "
+      "condition {:.0f}\n\n",
+      report.rms_before_w, report.rms_after_w, report.rank, report.condition);
   out += fmt::format("  {:<34} {:>10} {:>10}   {}\n", "entry", "before", "now", "95 % interval");
   for (const FittedParameter& one : report.fitted)
     out += fmt::format("  {:<34} {:>10.4g} {:>10.4g}   {:.4g} to {:.4g} {}\n", one.key, one.before,
@@ -110,7 +94,8 @@ std::string to_json(const CalibrationReport& report) {
   return fmt::format(
       "{{\n  \"schema\": \"platetally.calibrate/1\",\n  \"machine\": {},\n  \"fitted\": [\n    "
       "{}\n  ],\n  \"not_identifiable\": [\n    {}\n  ],\n  \"rank\": {},\n  \"condition\": {},\n  "
-      "\"rms_before_w\": {},\n  \"rms_after_w\": {},\n  \"converged\": {},\n  \"experiments\": [\n    "
+      "\"rms_before_w\": {},\n  \"rms_after_w\": {},\n  \"converged\": {},\n  \"experiments\": [\n "
+      "   "
       "{}\n  ],\n  \"notes\": [{}]\n}}\n",
       json_string(report.machine.name), fmt::join(fitted, ",\n    "), fmt::join(others, ",\n    "),
       report.rank, exact_number(report.condition), exact_number(report.rms_before_w),

@@ -45,9 +45,10 @@ std::string verdict(const ReconcileReport& report) {
   if (report.explanations.empty())
     return "No entry of the machine file explains more than a twentieth of the difference.";
   const Explanation& best = report.explanations.front();
-  return fmt::format("{} explains most: {:.4g} instead of {:.4g} would take away {:.0f} % of the "
-                     "squared difference; calibrate before you change it by hand",
-                     best.key, best.would_be, best.value, 100.0 * best.explains);
+  return fmt::format(
+      "{} explains most: {:.4g} instead of {:.4g} would take away {:.0f} % of the "
+      "squared difference; calibrate before you change it by hand",
+      best.key, best.would_be, best.value, 100.0 * best.explains);
 }
 
 std::vector<std::vector<std::string>> value_rows(const ReconcileReport& report) {
@@ -72,8 +73,9 @@ std::vector<std::vector<std::string>> phase_rows(const ReconcileReport& report) 
 }  // namespace
 
 std::string to_text(const ReconcileReport& report) {
-  std::string out = fmt::format("{} on {} against {}\n", report::printable(report.path),
-                                report::printable(report.machine), report::printable(report.log_path));
+  std::string out =
+      fmt::format("{} on {} against {}\n", report::printable(report.path),
+                  report::printable(report.machine), report::printable(report.log_path));
   out += fmt::format("  begins {:.0f} s into the log; correlation {:.3f}\n\n", report.offset_s,
                      report.correlation);
   out += fmt::format("  {:<22} {:>20} {:>20} {:>9}\n", "", "predicted", "measured", "off by");
@@ -82,14 +84,14 @@ std::string to_text(const ReconcileReport& report) {
   out += fmt::format("\n  {:+.1f} Wh from power, {:+.1f} Wh from time\n  {}\n",
                      report.power_error_wh, report.time_error_wh, verdict(report));
   for (std::size_t i = 1; i < report.explanations.size(); ++i)
-    out += fmt::format("  then {}: {:.4g} instead of {:.4g}, {:.0f} %\n", report.explanations[i].key,
-                       report.explanations[i].would_be, report.explanations[i].value,
-                       100.0 * report.explanations[i].explains);
+    out += fmt::format("  then {}: {:.4g} instead of {:.4g}, {:.0f} %\n",
+                       report.explanations[i].key, report.explanations[i].would_be,
+                       report.explanations[i].value, 100.0 * report.explanations[i].explains);
   out += fmt::format("\n  {:<18} {:>18} {:>18} {:>6} {:>6} {:>8} {:>8}\n", "phase", "predicted",
                      "measured", "W", "W", "Wh", "Wh");
   for (const auto& row : phase_rows(report))
-    out += fmt::format("  {:<18} {:>18} {:>18} {:>6} {:>6} {:>8} {:>8} {}\n", row[0], row[1], row[2],
-                       row[3], row[4], row[5], row[6], row[7]);
+    out += fmt::format("  {:<18} {:>18} {:>18} {:>6} {:>6} {:>8} {:>8} {}\n", row[0], row[1],
+                       row[2], row[3], row[4], row[5], row[6], row[7]);
   if (!report.doubts.empty())
     out += "\nmind\n";
   for (const std::string& doubt : report.doubts)
@@ -118,7 +120,8 @@ std::string to_json(const ReconcileReport& report) {
   for (const std::string& doubt : report.doubts)
     doubts.push_back(json_string(doubt));
   return fmt::format(
-      "{{\n  \"schema\": \"platetally.reconcile/1\",\n  \"path\": {},\n  \"machine\": {},\n  \"log\": "
+      "{{\n  \"schema\": \"platetally.reconcile/1\",\n  \"path\": {},\n  \"machine\": {},\n  "
+      "\"log\": "
       "{},\n  \"log_hash\": {},\n  \"offset_s\": {},\n  \"drift\": {},\n  \"correlation\": {},\n  "
       "\"values\": [\n    {}\n  ],\n  \"phases\": [\n    {}\n  ],\n  \"power_error_wh\": {},\n  "
       "\"time_error_wh\": {},\n  \"explanations\": [{}],\n  \"doubts\": [{}]\n}}\n",
@@ -130,16 +133,15 @@ std::string to_json(const ReconcileReport& report) {
 }
 
 std::string to_html(const ReconcileReport& report) {
-  report::Page page("Predicted and measured",
-                    fmt::format("{} on {} against {}", report.path, report.machine, report.log_path));
+  report::Page page("Predicted and measured", fmt::format("{} on {} against {}", report.path,
+                                                          report.machine, report.log_path));
   std::vector<report::Verdict> verdicts;
   for (const ReconciledValue& one : report.values)
-    verdicts.push_back({percent(one.predicted, one.measured).empty()
-                            ? "?"
-                            : percent(one.predicted, one.measured),
-                        one.key, fmt::format("{} predicted, {} measured",
-                                             with_unit(one.predicted, one.unit),
-                                             with_unit(one.measured, one.unit))});
+    verdicts.push_back(
+        {percent(one.predicted, one.measured).empty() ? "?" : percent(one.predicted, one.measured),
+         one.key,
+         fmt::format("{} predicted, {} measured", with_unit(one.predicted, one.unit),
+                     with_unit(one.measured, one.unit))});
   page.verdicts(verdicts);
   page.paragraph(fmt::format("{:+.1f} Wh come from power, {:+.1f} Wh from time. {}.",
                              report.power_error_wh, report.time_error_wh, verdict(report)));

@@ -35,12 +35,14 @@ TEST_P(Forms, SayTheSame) {
 INSTANTIATE_TEST_SUITE_P(
     Logs, Forms,
     testing::Values(
-        Form{"comma", "0,100\n10,200\n20,300\n", {}}, Form{"blanks", "0 100\n10  200\n20 300\n", {}},
+        Form{"comma", "0,100\n10,200\n20,300\n", {}},
+        Form{"blanks", "0 100\n10  200\n20 300\n", {}},
         Form{"heading", "seconds,watts\n0,100\n10,200\n20,300\n", {}},
         Form{"other_order", "power,time\n100,0\n200,10\n300,20\n", {}},
         Form{"semicolon_decimal_comma", "t;W\n0,0;100,0\n10,0;200,0\n20,0;300,0\n", {}},
         Form{"tabs", "t\tvolts\tw\n0\t230\t100\n10\t231\t200\n20\t230\t300\n", {}},
-        Form{"iso", "2026-11-25T23:59:55Z,100\n2026-11-26T00:00:05Z,200\n2026-11-26T00:00:15Z,300\n",
+        Form{"iso",
+             "2026-11-25T23:59:55Z,100\n2026-11-26T00:00:05Z,200\n2026-11-26T00:00:15Z,300\n",
              {}},
         Form{"iso_offset",
              "2026-11-25 12:00:00+01:00,100\n2026-11-25 12:00:10+01:00,200\n2026-11-25 "
@@ -49,7 +51,9 @@ INSTANTIATE_TEST_SUITE_P(
         Form{"clock", "12:00:00,100\n12:00:10,200\n12:00:20,300\n", {}},
         Form{"epoch_ms", "1764000000000,100\n1764000010000,200\n1764000020000,300\n", {}},
         Form{"kilowatts", "time,power kW\n0,0.1\n10,0.2\n20,0.3\n", {}},
-        Form{"counter", "time,energy wh\n0,5\n10,5.2777777778\n20,5.8333333333\n30,6.6666666667\n", {}},
+        Form{"counter",
+             "time,energy wh\n0,5\n10,5.2777777778\n20,5.8333333333\n30,6.6666666667\n",
+             {}},
         Form{"units", "0,100 W\n10,200 W\n20,300 W\n", {}},
         Form{"crlf_comments", "# a plug\r\n\r\n0,100\r\n10,200\r\n20,300\r\n", {}},
         Form{"bom", "\xEF\xBB\xBFseconds,watts\n0,100\n10,200\n20,300\n", {}},
@@ -80,8 +84,7 @@ TEST(MeterLogs, CountWhatTheyLeaveOut) {
 }
 
 TEST(MeterLogs, ResetsAndGapsAreNotKnown) {
-  const MeterLog reset =
-      parse_meter_log("time,wh\n0,10\n10,11\n20,12\n30,0\n40,1\n50,2\n", "log");
+  const MeterLog reset = parse_meter_log("time,wh\n0,10\n10,11\n20,12\n30,0\n40,1\n50,2\n", "log");
   EXPECT_EQ(rejected(reset, "begins anew"), 1U);
   EXPECT_NEAR(reset.samples[0].w, 360.0, 1e-9);
   std::string text;
@@ -124,10 +127,10 @@ meter::PowerSeries print() {
   meter::PowerSeries series;
   for (double t_s = 0.0; t_s < 3600.0; t_s += 10.0) {
     series.start_s.push_back(t_s);
-    series.w.push_back(t_s < 300.0                        ? 400.0
-                       : t_s > 1500.0 && t_s < 1600.0     ? 220.0
-                       : t_s > 2800.0 && t_s < 2830.0     ? 180.0
-                                                          : 120.0);
+    series.w.push_back(t_s < 300.0                    ? 400.0
+                       : t_s > 1500.0 && t_s < 1600.0 ? 220.0
+                       : t_s > 2800.0 && t_s < 2830.0 ? 180.0
+                                                      : 120.0);
   }
   series.end_s = 3600.0;
   series.idle_w = 20.0;

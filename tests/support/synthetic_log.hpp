@@ -32,7 +32,8 @@ inline std::string synthetic_log(const std::vector<PowerSample>& power, const Pl
   std::size_t at = 0;
   // The phase of sampling is chance, too.
   const double phase_s = share(random) * faults.interval_s;
-  for (double t_s = phase_s - faults.lead_s; t_s < end_s + faults.tail_s; t_s += faults.interval_s) {
+  for (double t_s = phase_s - faults.lead_s; t_s < end_s + faults.tail_s;
+       t_s += faults.interval_s) {
     double w = faults.idle_w;
     if (t_s >= 0.0 && t_s < end_s) {
       while (at + 1 < power.size() && power[at + 1].start_s <= t_s)

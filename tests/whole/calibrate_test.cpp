@@ -39,7 +39,8 @@ class Meter : public testing::Test {
     HeatInput input = heat_input_of(plate, truth, {});
     calibrate::split_spans(input.log);
     faults.idle_w = truth.supply.idle_w;
-    return test::synthetic_log(heat::run_heat(truth, input.materials, input.log).power, faults, seed);
+    return test::synthetic_log(heat::run_heat(truth, input.materials, input.log).power, faults,
+                               seed);
   }
   static const FittedParameter* fitted(const CalibrationReport& report, std::string_view key) {
     const auto found = std::ranges::find(report.fitted, key, &FittedParameter::key);
@@ -68,8 +69,8 @@ TEST_F(Meter, ThePlanTellsTheMachineAgain) {
   EXPECT_TRUE(report.converged);
   ASSERT_GE(report.fitted.size(), 8U);
   for (const FittedParameter& one : report.fitted) {
-    const auto& parameter = *std::ranges::find(calibrate::parameters(), one.key,
-                                               &calibrate::Parameter::key);
+    const auto& parameter =
+        *std::ranges::find(calibrate::parameters(), one.key, &calibrate::Parameter::key);
     const double value = parameter.get(truth);
     // Four standard deviations: a false alarm in sixteen thousand.
     const double wide = 4.0 / 1.96 * 0.5 * (one.high - one.low);
@@ -120,8 +121,8 @@ TEST_F(Meter, ExperimentsOfTheirOwnAndZonesAreUnderstood) {
   test::PlugFaults faults;
   faults.idle_w = 24.0;
   faults.tail_s = 0.0;
-  const std::string text = test::synthetic_log(
-      heat::run_heat(truth, materials, experiment.heat_log).power, faults, 3);
+  const std::string text =
+      test::synthetic_log(heat::run_heat(truth, materials, experiment.heat_log).power, faults, 3);
   const CalibrationReport report =
       calibrate_machine(changer, {{parse_meter_log(text, "warm.csv"), "bed=60,zones=0.0+0.1"}});
   const FittedParameter* tile = fitted(report, "bed.tile_power_w");
@@ -159,8 +160,8 @@ TEST_F(Meter, ReconcilingFindsTheStartTheDriftAndTheCause) {
   ASSERT_GE(report.values.size(), 4U);
   const double truth_s = analyze_file(plate, truth).totals.time.expected;
   EXPECT_NEAR(report.values[0].measured, truth_s * 1.006, 0.01 * truth_s);
-  EXPECT_NEAR(report.values[1].measured,
-              analyze_file(plate, truth).totals.energy_wh * 1.006, 0.03 * report.values[1].measured);
+  EXPECT_NEAR(report.values[1].measured, analyze_file(plate, truth).totals.energy_wh * 1.006,
+              0.03 * report.values[1].measured);
   EXPECT_GT(report.values[1].measured, report.values[1].predicted);
   EXPECT_EQ(report.values[3].key, "purge_g");
   EXPECT_NEAR(report.values[3].predicted, 18.99, 0.1);

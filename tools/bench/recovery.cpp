@@ -1,6 +1,7 @@
-// recovery [SEEDS] [MACHINE]   how often the truth lies in the 95 % intervals of a calibration, over seeds, with a plug that is
-// off by 1 W, samples every 1 s and 10 s, and one sample of a hundred far off; and how near the energy of a plate comes
-// that the calibration has not seen. Figures of record: docs/methods-meter.md.
+// recovery [SEEDS] [MACHINE]   how often the truth lies in the 95 % intervals of a calibration,
+// over seeds, with a plug that is off by 1 W, samples every 1 s and 10 s, and one sample of a
+// hundred far off; and how near the energy of a plate comes that the calibration has not seen.
+// Figures of record: docs/methods-meter.md.
 #include <fmt/format.h>
 
 #include <array>
@@ -40,7 +41,8 @@ Machine truth_of(Machine machine, unsigned seed) {
 
 int main(int argc, char** argv) {
   const int seeds = argc > 1 ? std::atoi(argv[1]) : 100;
-  const std::string plan_path = "/tmp/platetally-recovery-plan-" + std::string(argc > 2 ? argv[2] : "all") + ".gcode";
+  const std::string plan_path =
+      "/tmp/platetally-recovery-plan-" + std::string(argc > 2 ? argv[2] : "all") + ".gcode";
   std::vector<std::string> names{"changer-5", "switcher-4"};
   if (argc > 2)
     names = {argv[2]};
@@ -65,8 +67,8 @@ int main(int argc, char** argv) {
         const std::string text =
             test::synthetic_log(heat::run_heat(truth, input.materials, input.log).power, faults,
                                 static_cast<unsigned>(seed));
-        const CalibrationReport report = calibrate_machine(
-            start, {{parse_meter_log(text, "log"), "plate=" + plan_path}}, {});
+        const CalibrationReport report =
+            calibrate_machine(start, {{parse_meter_log(text, "log"), "plate=" + plan_path}}, {});
         for (const FittedParameter& one : report.fitted)
           for (const calibrate::Parameter& parameter : calibrate::parameters())
             if (parameter.key == one.key) {
@@ -88,13 +90,17 @@ int main(int argc, char** argv) {
         worst_energy = std::max(worst_energy, error);
         sum_energy += error;
       }
-      fmt::print("{} every {:g} s, {} seeds: energy of an unseen plate off by {:.2f} % in the mean, {:.2f} % at worst\n",
-                 name, interval_s, seeds, 100.0 * sum_energy / seeds, 100.0 * worst_energy);
+      fmt::print(
+          "{} every {:g} s, {} seeds: energy of an unseen plate off by {:.2f} % in the mean, "
+          "{:.2f} % at worst\n",
+          name, interval_s, seeds, 100.0 * sum_energy / seeds, 100.0 * worst_energy);
       for (const auto& [key, count] : fitted)
-        fmt::print("  {:<34} fitted {:3}, inside its interval {:3}; off by {:+.3f} % in the mean, {:.3f} % rms; "
-                   "interval +-{:.3f} %\n",
-                   key, count, inside[key], 100.0 * shares[key][0] / count,
-                   100.0 * std::sqrt(shares[key][1] / count), 100.0 * shares[key][2] / count);
+        fmt::print(
+            "  {:<34} fitted {:3}, inside its interval {:3}; off by {:+.3f} % in the mean, {:.3f} "
+            "% rms; "
+            "interval +-{:.3f} %\n",
+            key, count, inside[key], 100.0 * shares[key][0] / count,
+            100.0 * std::sqrt(shares[key][1] / count), 100.0 * shares[key][2] / count);
       std::fflush(stdout);
     }
   }

@@ -72,6 +72,12 @@ beforeAll(async () => {
   writeFileSync(join(folder, 'plates', 'empty.gcode'), '');
   run('audit', 'plates', '--machine', 'changer-5', '--limit', 'purge_g=1', '--format', 'html', '-o', 'audit.html');
   run('tally', join('plates', hostile), '--machine', 'changer-5', '--colours', '0=black', '--format', 'html', '-o', 'hostile.html');
+  run('calibrate', 'switcher-4', '--plan', '-o', 'plan.gcode');
+  const seconds = Array.from({ length: 1200 }, (_, i) => `${i},${i < 300 ? 22 : i < 420 ? 830 : 110 + (i % 7)}`);
+  writeFileSync(join(folder, 'plug.csv'), `seconds,watts\n${seconds.join('\n')}\n`);
+  run('calibrate', 'switcher-4', '--log', 'plug.csv:bed=60', '--format', 'html', '-o', 'calibrate.html');
+  writeFileSync(join(folder, 'print.csv'), `s,w\n${Array.from({ length: 900 }, (_, i) => `${10 * i},${i < 30 || i > 700 ? 21 : i < 50 ? 420 : 140}`).join('\n')}\n`);
+  run('reconcile', 'lantern.gcode.gz', '--machine', 'changer-5', '--log', 'print.csv', '--weighed', 'purge_g=20', '--format', 'html', '-o', 'reconcile.html');
   browser = await chromium.launch({ executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium', args: ['--no-sandbox', '--disable-gpu'] });
 }, 120_000);
 
@@ -80,7 +86,7 @@ afterAll(async () => {
   rmSync(folder, { recursive: true, force: true });
 });
 
-describe.each(['tally', 'compare', 'order', 'payback', 'audit', 'hostile'])('the %s page', (name) => {
+describe.each(['tally', 'compare', 'order', 'payback', 'audit', 'calibrate', 'reconcile', 'hostile'])('the %s page', (name) => {
   it.each(['light', 'dark'] as const)('is accessible and silent in %s', async (colorScheme) => {
     const { page, said } = await open(`${name}.html`, { colorScheme });
     expect(await violations(page)).toEqual([]);
