@@ -152,22 +152,6 @@ void Reader::run_plate(const toml::source_region& at, const std::string& path,
   }
 }
 
-void add(const PlateRun& run, PlateRun& sum) {
-  sum.hours += run.hours;
-  sum.waste_g += run.waste_g;
-  sum.energy_kwh += run.energy_kwh;
-  sum.filament_cost += run.filament_cost;
-  sum.energy_cost += run.energy_cost;
-  sum.hourly_cost += run.hourly_cost;
-  sum.other_cost += run.other_cost;
-}
-
-PlateRun scaled(const PlateRun& run, double factor) {
-  return {factor * run.hours,         factor * run.waste_g,     factor * run.energy_kwh,
-          factor * run.filament_cost, factor * run.energy_cost, factor * run.hourly_cost,
-          factor * run.other_cost};
-}
-
 /// A folder stands for its mean plate. One that cannot be read is said and left out of the mean.
 void Reader::run_folder(const toml::source_region& at, const std::vector<Machine>& machines,
                         const CompareOptions& options, PaybackPlate& folder,
@@ -176,25 +160,23 @@ void Reader::run_folder(const toml::source_region& at, const std::vector<Machine
   const source::FoundPlates found = source::find_plates({root}, {});
   for (const source::FolderFault& fault : found.faults)
     notes.push_back(fmt::format("{}: {}", fault.path, fault.message));
-  std::size_t count = 0;
+  std::vector<std::array<PlateRun, 2>> runs;
   for (const std::string& path : found.paths) {
     PaybackPlate plate;
     plate.name = folder.name + path.substr(root.size());
     try {
       run_plate(at, path, machines, options, plate, notes);
+      runs.push_back(plate.runs);
     } catch (const std::invalid_argument& error) {
       notes.push_back(fmt::format("left out: {}", error.what()));
-      continue;
     }
-    for (std::size_t i = 0; i < 2; ++i)
-      add(plate.runs[i], folder.runs[i]);
-    ++count;
   }
-  if (count == 0)
+  if (runs.empty())
     fail(at, fmt::format("{}: holds no plate that can be read", folder.name));
-  for (PlateRun& run : folder.runs)
-    run = scaled(run, 1.0 / static_cast<double>(count));
-  folder.name += fmt::format(" ({} plates, each as often)", count);
+  for (const std::array<PlateRun, 2>& run : runs)
+    for (std::size_t i = 0; i < 2; ++i)
+      folder.runs[i].add(run[i], 1.0 / static_cast<double>(runs.size()));
+  folder.name += fmt::format(" ({} plates, each as often)", runs.size());
 }
 
 void Reader::read_plates(const toml::table& root, const std::vector<Machine>& machines,

@@ -261,7 +261,7 @@ ReconcileReport reconcile(const std::string& path, const Machine& machine, const
 void keep_reconciliation(const std::string& history, const std::string& plate_path,
                          const ReconcileReport& report, std::int64_t now_s) {
   history::Store store(history);
-  const auto content = history::hash_of_file(plate_path);
+  const auto content = source::hash_of_file(plate_path);
   if (!content)
     throw history::HistoryError(fmt::format("{}: cannot be read", plate_path));
   for (const ReconciledValue& value : report.values)
@@ -270,7 +270,7 @@ void keep_reconciliation(const std::string& history, const std::string& plate_pa
 }
 
 AccuracyBook read_accuracy(const std::string& history) {
-  if (!history::state_of(history))
+  if (!source::state_of(history))
     throw history::HistoryError(fmt::format("{}: there is no such history", history));
   history::Store store(history);
   std::map<std::string, std::vector<double>> errors;

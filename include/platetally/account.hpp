@@ -22,6 +22,14 @@ struct TimeBy {
   double heat_wait_s = 0.0;
   double other_s = 0.0;
   double sum_s() const { return print_s + travel_s + swap_s + heat_wait_s + other_s; }
+  TimeBy& operator+=(const TimeBy& part) {
+    print_s += part.print_s;
+    travel_s += part.travel_s;
+    swap_s += part.swap_s;
+    heat_wait_s += part.heat_wait_s;
+    other_s += part.other_s;
+    return *this;
+  }
 };
 
 /// Watt-hours drawn from the wall, by where they go. The supply's own loss is apart.
@@ -36,6 +44,16 @@ struct EnergyBy {
   double sum_wh() const {
     return bed_wh + hot_ends_wh + enclosure_wh + motors_wh + fans_wh + electronics_wh +
            supply_loss_wh;
+  }
+  EnergyBy& operator+=(const EnergyBy& part) {
+    bed_wh += part.bed_wh;
+    hot_ends_wh += part.hot_ends_wh;
+    enclosure_wh += part.enclosure_wh;
+    motors_wh += part.motors_wh;
+    fans_wh += part.fans_wh;
+    electronics_wh += part.electronics_wh;
+    supply_loss_wh += part.supply_loss_wh;
+    return *this;
   }
 };
 

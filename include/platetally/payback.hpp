@@ -20,6 +20,16 @@ struct PlateRun {
   double energy_cost = 0.0;
   double hourly_cost = 0.0;  ///< maintenance
   double other_cost = 0.0;   ///< labour, failures
+  /// Adds a share of another run.
+  void add(const PlateRun& run, double share) {
+    hours += share * run.hours;
+    waste_g += share * run.waste_g;
+    energy_kwh += share * run.energy_kwh;
+    filament_cost += share * run.filament_cost;
+    energy_cost += share * run.energy_cost;
+    hourly_cost += share * run.hourly_cost;
+    other_cost += share * run.other_cost;
+  }
 };
 
 struct PaybackPlate {

@@ -63,7 +63,7 @@ void add(const AuditRow& row, HistoryWeek& week) {
 
 HistoryReport read_history(const std::string& file, std::int64_t since_s,
                            const std::vector<std::string>& paths, const AuditOptions& options) {
-  if (!history::state_of(file))
+  if (!source::state_of(file))
     throw history::HistoryError(fmt::format("{}: there is no such history", file));
   history::Store store(file);
   Wanted wanted;

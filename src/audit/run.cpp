@@ -15,6 +15,7 @@
 #include "platetally/analyze.hpp"
 #include "platetally/audit.hpp"
 #include "report/lookup.hpp"
+#include "source/content.hpp"
 #include "source/folder.hpp"
 
 namespace platetally {
@@ -30,7 +31,7 @@ constexpr std::int64_t kSettled_ns = 2'000'000'000;  // what was changed later t
 struct Job {
   std::uint64_t index = 0;
   std::string path;
-  std::optional<history::FileState> state;
+  std::optional<source::FileState> state;
 };
 
 /// The bodies of a file's plates.
@@ -96,7 +97,7 @@ void Audit::choose_jobs(const source::FoundPlates& found) {
     const std::string& path = found.paths[i];
     if (options_.shards > 1 && shard_of(path, options_.shards) != options_.shard)
       continue;
-    jobs_.push_back({i, path, history::state_of(path)});
+    jobs_.push_back({i, path, source::state_of(path)});
     if (jobs_.back().state)
       progress_.bytes_in_all += static_cast<std::uint64_t>(jobs_.back().state->size_bytes);
   }
@@ -122,7 +123,7 @@ std::vector<std::string> Audit::bodies_of(const Job& job, bool& complete) const 
     complete = false;
     bodies.push_back(body_of_error("", error.what()));
   }
-  if (job.state && history::state_of(job.path) != job.state) {
+  if (job.state && source::state_of(job.path) != job.state) {
     complete = false;
     bodies = {body_of_error("", "was changed while it was read; audit it again")};
   }
@@ -146,7 +147,7 @@ std::optional<Done> Audit::look_up(const Job& job, std::string& content) {
       content = *known;
   }
   if (content.empty())
-    content = history::hash_of_file(job.path).value_or("");
+    content = source::hash_of_file(job.path).value_or("");
   const std::lock_guard lock(history_mutex_);
   if (content.empty() || !store_)
     return std::nullopt;
@@ -165,7 +166,7 @@ void Audit::keep(const Job& job, const std::string& content,
   if (!store_)
     return;
   const std::int64_t now_s = options_.now_s ? options_.now_s() : 0;
-  history::FileState state = *job.state;
+  source::FileState state = *job.state;
   if (state.modified_ns > now_s * 1'000'000'000 - kSettled_ns)
     state.modified_ns = -1;  // matches no file: next time its content is looked at
   store_->keep(job.path, state, content, setting_, bodies, now_s);
@@ -173,7 +174,7 @@ void Audit::keep(const Job& job, const std::string& content,
 
 Done Audit::tally(const Job& listed) {
   Job job = listed;
-  job.state = history::state_of(job.path);  // it may have changed since it was listed
+  job.state = source::state_of(job.path);  // it may have changed since it was listed
   std::string content;
   const bool keeps = job.state && !options_.history.empty();
   if (keeps) {

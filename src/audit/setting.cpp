@@ -3,7 +3,7 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
-#include "history/store.hpp"
+#include "source/content.hpp"
 
 namespace platetally::audit_stage {
 
@@ -40,11 +40,11 @@ std::string setting_of(const Machine& machine, const AuditOptions& options) {
   text += fmt::format("{}\n", fmt::join(options.tool_colours, ","));
   if (options.prices)
     text += fmt::format("{} {}\n", say(*options.prices), options.copies);
-  return history::hash_of_text(text);
+  return source::hash_of_text(text);
 }
 
 int shard_of(const std::string& path, int shards) {
-  const std::string hash = history::hash_of_text(path);
+  const std::string hash = source::hash_of_text(path);
   const auto head = std::stoull(hash.substr(0, 15), nullptr, 16);
   return static_cast<int>(head % static_cast<unsigned long long>(shards)) + 1;
 }

@@ -1,6 +1,6 @@
 #include "platetally/watch.hpp"
 
-#include "history/store.hpp"
+#include "source/content.hpp"
 #include "source/folder.hpp"
 
 namespace platetally {
@@ -16,7 +16,7 @@ std::vector<std::string> FolderWatch::look() {
   ++round_;
   std::vector<std::string> there;
   for (const std::string& path : source::find_plates(paths_, {include_, exclude_}).paths) {
-    const auto state = history::state_of(path);
+    const auto state = source::state_of(path);
     if (!state)
       continue;  // gone again, or no regular file
     Seen& seen = seen_[path];

@@ -8,12 +8,14 @@
 #include <thread>
 
 #include "cli/audit_arguments.hpp"
+#include "cli/clock.hpp"
 #include "cli/commands.hpp"
 #include "cli/exit_codes.hpp"
 #include "cli/machine_argument.hpp"
 #include "cli/messages.hpp"
 #include "cli/output.hpp"
 #include "cli/progress.hpp"
+#include "cli/report_options.hpp"
 #include "cli/tally_arguments.hpp"
 #include "cli/terminal.hpp"
 #include "cli/usage.hpp"
@@ -23,12 +25,6 @@
 namespace platetally::cli {
 
 namespace {
-
-std::int64_t now_s() {
-  return std::chrono::floor<std::chrono::seconds>(std::chrono::system_clock::now())
-      .time_since_epoch()
-      .count();
-}
 
 /// "2/5"
 void parse_shard(const std::string& text, AuditOptions& options) {
@@ -141,122 +137,58 @@ int run_audit(const AuditArguments& arguments) {
       throw UsageError(fmt::format("--sort: {}", *fault));
   if (!arguments.merge.empty() && (!arguments.paths.empty() || !arguments.history.empty()))
     throw UsageError("--merge takes the files of shares and no FOLDER or --history");
-  try {
-    if (!arguments.since.empty())
-      return report_history(arguments, format);
-    if (arguments.merge.empty()) {
-      if (arguments.paths.empty())
-        throw UsageError("audit needs a FOLDER");
-      if (arguments.machine.empty())
-        throw UsageError(fmt::format("say which machine: --machine FILE, or one of {}",
-                                     listed(embedded_machine_names())));
-      if (arguments.watch)
-        return watch_folders(arguments, load_machine_argument(arguments.machine));
-    }
-    return run_or_merge(arguments, format);
-  } catch (const UsageError&) {
-    throw;
-  } catch (const RunError&) {
-    throw;
-  } catch (const std::runtime_error& error) {  // of the history, of shares, of the machine
-    throw RunError(error.what());
+  if (!arguments.since.empty())
+    return report_history(arguments, format);
+  if (arguments.merge.empty()) {
+    if (arguments.paths.empty())
+      throw UsageError("audit needs a FOLDER");
+    require_machine(arguments.machine);
+    if (arguments.watch)
+      return watch_folders(arguments, load_machine_argument(arguments.machine));
   }
+  return run_or_merge(arguments, format);
 }
 
-void add_input(CLI::App& command, AuditArguments& arguments) {
-  const std::string group = "Input";
-  command.add_option("FOLDER", arguments.paths, "folders, and plates; what lies below is found")
-      ->type_name("")
-      ->group(group);
-  command.add_option("--machine", arguments.machine, "one that comes with it, or a machine file")
-      ->type_name("NAME|FILE")
-      ->group(group);
-  command.add_option("--include", arguments.include, "file names like this; may be repeated")
-      ->type_name("PATTERN")
-      ->allow_extra_args(false)
-      ->group(group);
-  command.add_option("--exclude", arguments.exclude, "not these files or folders; may be repeated")
-      ->type_name("PATTERN")
-      ->allow_extra_args(false)
-      ->group(group);
-  command.add_option("--colours", arguments.colours, "of the tools: 0=black,1=#f0c814")
-      ->type_name("LIST")
-      ->group(group);
-  command.add_option("--materials", arguments.materials, "materials of your own")
-      ->type_name("FILE")
-      ->group(group);
-  command.add_option("--prices", arguments.prices, "a prices file: what the plates cost")
-      ->type_name("FILE")
-      ->group(group);
-  command.add_option("--copies", arguments.copies, "good parts on each plate")
-      ->check(CLI::Range(1, 100000))
-      ->type_name("N")
-      ->group(group);
+void add_plates(CLI::App& command, AuditArguments& arguments) {
+  add_input(command, "FOLDER", arguments.paths, "folders, and plates; what lies below is found", "");
+  add_machine(command, arguments.machine);
+  add_input(command, "--include", arguments.include, "file names like this; may be repeated", "PATTERN")
+      ->allow_extra_args(false);
+  add_input(command, "--exclude", arguments.exclude, "not these files or folders; may be repeated", "PATTERN")
+      ->allow_extra_args(false);
+  add_colours(command, arguments.colours);
+  add_input(command, "--materials", arguments.materials, "materials of your own", "FILE");
+  add_input(command, "--prices", arguments.prices, "a prices file: what the plates cost", "FILE");
+  add_copies(command, arguments.copies, "good parts on each plate");
   command.add_option("--threads", arguments.threads, "plates at once; the results are the same")
       ->check(CLI::Range(1, 1024))
       ->type_name("N")
-      ->group(group);
+      ->group("Input");
 }
 
 void add_results(CLI::App& command, AuditArguments& arguments) {
-  const std::string group = "Output";
-  command.add_option("--sort", arguments.sort, "worst first by this value; else by purge_g")
-      ->type_name("KEY")
-      ->group(group);
-  command.add_option("--top", arguments.top, "plates in the text report; 0: all")
-      ->check(CLI::Range(0, 1'000'000))
-      ->type_name("N")
-      ->group(group);
-  command.add_option("--limit", arguments.limits, "exit 1 if a plate exceeds it; may be repeated")
-      ->type_name("KEY=VALUE")
-      ->allow_extra_args(false)
-      ->group(group);
-  command
-      .add_option("--format", arguments.format,
-                  "text, json, jsonl (line by line), csv or html (one page)")
-      ->check(CLI::IsMember({"text", "json", "jsonl", "csv", "html"}))
-      ->type_name("FORMAT")
-      ->group(group);
+  constexpr const char* group = "Output";
+  add_to(command, group, "--sort", arguments.sort, "worst first by this value; else by purge_g", "KEY");
+  add_to(command, group, "--top", arguments.top, "plates in the text report; 0: all", "N")      ->check(CLI::Range(0, 1'000'000));
+  add_to(command, group, "--limit", arguments.limits, "exit 1 if a plate exceeds it; may be repeated", "KEY=VALUE")      ->allow_extra_args(false);
+  add_to(command, group, "--format", arguments.format, "text, json, jsonl (line by line), csv or html (one page)", "FORMAT")      ->check(CLI::IsMember({"text", "json", "jsonl", "csv", "html"}));
   command.add_flag("--json", arguments.json, "short for --format json")->group(group);
-  command.add_option("-o,--output", arguments.output, "write there")
-      ->type_name("FILE")
-      ->group(group);
+  add_to(command, group, "-o,--output", arguments.output, "write there", "FILE");
   command.add_flag("-v,--verbose", arguments.verbose, "speed")->group(group);
-  CLI::Option* progress =
-      command.add_flag("--progress", arguments.progress, "show it even without a terminal")
-          ->group(group);
-  command.add_flag("--no-progress", arguments.no_progress, "never show it")
-      ->excludes(progress)
-      ->group(group);
+  add_progress_options(command, arguments.progress, arguments.no_progress);
 }
 
 void add_ways(CLI::App& command, AuditArguments& arguments) {
-  const std::string group = "History, watching, several computers";
-  command.add_option("--history", arguments.history, "keep tallies there; read no plate twice")
-      ->type_name("FILE")
-      ->group(group);
-  command.add_option("--since", arguments.since, "what the history holds since then, by week")
-      ->type_name("DATE")
-      ->group(group);
+  constexpr const char* group = "History, watching, several computers";
+  add_to(command, group, "--history", arguments.history, "keep tallies there; read no plate twice", "FILE");
+  add_to(command, group, "--since", arguments.since, "what the history holds since then, by week", "DATE");
   command.add_flag("--watch", arguments.watch, "tally what arrives, until interrupted")
       ->group(group);
-  command.add_option("--out", arguments.out, "of --watch: reports there, not beside the plates")
-      ->type_name("FOLDER")
-      ->group(group);
-  command.add_option("--settle", arguments.settle_s, "of --watch: complete once unchanged so long")
-      ->check(CLI::Range(0.0, 86400.0))
-      ->type_name("SECONDS")
-      ->group(group);
-  command.add_option("--every", arguments.every_s, "of --watch: look this often")
-      ->check(CLI::Range(0.05, 86400.0))
-      ->type_name("SECONDS")
-      ->group(group);
-  command.add_option("--shard", arguments.shard, "only this share of the work, such as 1/3")
-      ->type_name("I/N")
-      ->group(group);
-  command.add_option("--merge", arguments.merge, "join the jsonl of all the shares")
-      ->type_name("FILE")
-      ->group(group);
+  add_to(command, group, "--out", arguments.out, "of --watch: reports there, not beside the plates", "FOLDER");
+  add_to(command, group, "--settle", arguments.settle_s, "of --watch: complete once unchanged so long", "SECONDS")      ->check(CLI::Range(0.0, 86400.0));
+  add_to(command, group, "--every", arguments.every_s, "of --watch: look this often", "SECONDS")      ->check(CLI::Range(0.05, 86400.0));
+  add_to(command, group, "--shard", arguments.shard, "only this share of the work, such as 1/3", "I/N");
+  add_to(command, group, "--merge", arguments.merge, "join the jsonl of all the shares", "FILE");
 }
 
 }  // namespace
@@ -287,11 +219,11 @@ Run add_audit(CLI::App& app) {
   const auto arguments = std::make_shared<AuditArguments>();
   CLI::App& command =
       *app.add_subcommand("audit", "folders of plates, worst first; limits, history, shares");
-  add_input(command, *arguments);
+  add_plates(command, *arguments);
   add_results(command, *arguments);
   add_ways(command, *arguments);
   command.footer("Example: platetally audit plates --machine changer-5 --limit purge_g=50");
-  return [arguments] { return run_audit(*arguments); };
+  return [arguments] { return told_as_run_error([&] { return run_audit(*arguments); }); };
 }
 
 }  // namespace platetally::cli

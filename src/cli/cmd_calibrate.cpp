@@ -3,9 +3,9 @@
 
 #include <CLI/CLI.hpp>
 #include <charconv>
-#include <chrono>
 #include <memory>
 
+#include "cli/clock.hpp"
 #include "cli/commands.hpp"
 #include "cli/exit_codes.hpp"
 #include "cli/machine_argument.hpp"
@@ -49,13 +49,6 @@ void say_log(const MeterLog& log) {
                              rejected.count, rejected.reason)));
 }
 
-std::string now_text() {
-  const auto day = std::chrono::floor<std::chrono::days>(std::chrono::system_clock::now());
-  const std::chrono::year_month_day date(day);
-  return fmt::format("{:04}-{:02}-{:02}", static_cast<int>(date.year()),
-                     static_cast<unsigned>(date.month()), static_cast<unsigned>(date.day()));
-}
-
 struct CalibrateArguments {
   std::string machine;
   std::string materials;
@@ -95,7 +88,7 @@ int calibrate(const CalibrateArguments& arguments) {
   }
   const CalibrationReport report = calibrate_machine(machine, logs, options);
   if (!arguments.machine_output.empty())
-    Output(arguments.machine_output, arguments.machine).write(to_toml(report, now_text()));
+    Output(arguments.machine_output, arguments.machine).write(to_toml(report, utc_date(now_exact_s())));
   output.write(written(report, arguments.format, arguments.json));
   return kDone;
 }
@@ -139,30 +132,12 @@ int reconcile_plate(const ReconcileArguments& arguments) {
   const ReconcileReport report = reconcile(arguments.plate, machine, log, options);
   std::string text = written(report, arguments.format, arguments.json);
   if (!arguments.history.empty()) {
-    const auto now_s = std::chrono::duration_cast<std::chrono::seconds>(
-                           std::chrono::system_clock::now().time_since_epoch())
-                           .count();
-    keep_reconciliation(arguments.history, arguments.plate, report, now_s);
+    keep_reconciliation(arguments.history, arguments.plate, report, now_s());
     if (arguments.format == "text" && !arguments.json)
       text += "\n" + to_text(read_accuracy(arguments.history));
   }
   output.write(text);
   return kDone;
-}
-
-/// What is wrong with plates, logs and experiments is one line each.
-int guarded(const std::function<int()>& work) {
-  try {
-    return work();
-  } catch (const UsageError&) {
-    throw;
-  } catch (const RunError&) {
-    throw;
-  } catch (const std::invalid_argument& error) {
-    throw RunError(error.what());
-  } catch (const std::runtime_error& error) {
-    throw RunError(error.what());
-  }
 }
 
 }  // namespace
@@ -171,9 +146,7 @@ Run add_calibrate(CLI::App& app) {
   const auto arguments = std::make_shared<CalibrateArguments>();
   CLI::App& command =
       *app.add_subcommand("calibrate", "fit the machine file to the logs of a metering plug");
-  command.add_option("MACHINE", arguments->machine, "one that comes with it, or a machine file")
-      ->type_name("")
-      ->group("Input");
+  add_input(command, "MACHINE", arguments->machine, "one that comes with it, or a machine file", "");
   command
       .add_option("--log", arguments->logs,
                   "idle, bed=DEGC, nozzle=DEGC, fan=0..1 or plate=FILE; may be repeated")
@@ -181,9 +154,7 @@ Run add_calibrate(CLI::App& app) {
       ->allow_extra_args(false)
       ->group("Input");
   add_log_columns(command, arguments->columns);
-  command.add_option("--materials", arguments->materials, "materials of your own")
-      ->type_name("FILE")
-      ->group("Input");
+  add_input(command, "--materials", arguments->materials, "materials of your own", "FILE");
   command.add_flag("--plan", arguments->plan, "G-code to measure with, and nothing else")
       ->group("Output");
   command.add_option("--write", arguments->machine_output, "the fitted machine file")
@@ -193,33 +164,23 @@ Run add_calibrate(CLI::App& app) {
   command.footer(
       "Example: platetally calibrate changer-5 --log idle.csv:idle --log warm.csv:bed=60 --write "
       "mine.toml");
-  return [arguments] { return guarded([&] { return calibrate(*arguments); }); };
+  return [arguments] { return told_as_run_error([&] { return calibrate(*arguments); }); };
 }
 
 Run add_reconcile(CLI::App& app) {
   const auto arguments = std::make_shared<ReconcileArguments>();
   CLI::App& command =
       *app.add_subcommand("reconcile", "a plate's prediction against what was measured");
-  command.add_option("PLATE", arguments->plate, "sliced plate, as for tally")
-      ->type_name("")
-      ->group("Input");
-  command.add_option("--machine", arguments->machine, "one that comes with it, or a machine file")
-      ->type_name("NAME|FILE")
-      ->group("Input");
-  command.add_option("--log", arguments->log, "what the plug saw")
-      ->type_name("FILE")
-      ->group("Input");
+  add_input(command, "PLATE", arguments->plate, "sliced plate, as for tally", "");
+  add_machine(command, arguments->machine);
+  add_input(command, "--log", arguments->log, "what the plug saw", "FILE");
   add_log_columns(command, arguments->columns);
   command.add_option("--weighed", arguments->weighed, "measured otherwise, such as purge_g=184")
       ->type_name("KEY=VALUE")
       ->allow_extra_args(false)
       ->group("Input");
-  command.add_option("--colours", arguments->colours, "of the tools: 0=black,1=#f0c814")
-      ->type_name("LIST")
-      ->group("Input");
-  command.add_option("--materials", arguments->materials, "materials of your own")
-      ->type_name("FILE")
-      ->group("Input");
+  add_colours(command, arguments->colours);
+  add_input(command, "--materials", arguments->materials, "materials of your own", "FILE");
   command
       .add_option("--history", arguments->history,
                   "keep it there, and show how far past ones were off")
@@ -229,7 +190,7 @@ Run add_reconcile(CLI::App& app) {
   command.footer(
       "Example: platetally reconcile tags.gcode --machine changer-5 --log plug.csv --weighed "
       "purge_g=184");
-  return [arguments] { return guarded([&] { return reconcile_plate(*arguments); }); };
+  return [arguments] { return told_as_run_error([&] { return reconcile_plate(*arguments); }); };
 }
 
 }  // namespace platetally::cli

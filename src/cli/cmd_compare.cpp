@@ -57,26 +57,16 @@ int compare(const CompareArguments& arguments) {
 Run add_compare(CLI::App& app) {
   const auto arguments = std::make_shared<CompareArguments>();
   CLI::App& command = *app.add_subcommand("compare", "the same plate on several machines");
-  command.add_option("PLATE", arguments->plate, "sliced plate, plain or packed (gz, zst, xz, zip)")
-      ->type_name("")
-      ->group("Input");
+  add_input(command, "PLATE", arguments->plate, "sliced plate, plain or packed (gz, zst, xz, zip)", "");
   command
       .add_option("--machine", arguments->machines,
                   "give it twice or more; the first is the one that the plate was sliced for")
       ->type_name("NAME|FILE")
       ->allow_extra_args(false)
       ->group("Input");
-  command.add_option("--colours", arguments->colours, "of the tools: 0=black,1=#f0c814")
-      ->type_name("LIST")
-      ->group("Input");
-  command.add_option("--prices", arguments->prices, "a prices file: what the plate costs")
-      ->type_name("FILE")
-      ->group("Input");
-  command
-      .add_option("--copies", arguments->copies, "good parts on the plate, for the price of one")
-      ->check(CLI::Range(1, 100000))
-      ->type_name("N")
-      ->group("Input");
+  add_colours(command, arguments->colours);
+  add_input(command, "--prices", arguments->prices, "a prices file: what the plate costs", "FILE");
+  add_copies(command, arguments->copies, "good parts on the plate, for the price of one");
   add_report_options(command, arguments->format, arguments->json, arguments->output);
   command.footer(
       "Example: platetally compare lantern.gcode --machine changer-5 --machine switcher-4");

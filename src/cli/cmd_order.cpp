@@ -69,9 +69,7 @@ OrderOptions options_of(const OrderArguments& arguments) {
 int order(const OrderArguments& arguments) {
   if (arguments.plate.empty())
     throw UsageError("order needs a PLATE, or - for standard input");
-  if (arguments.machine.empty())
-    throw UsageError(fmt::format("say which machine: --machine FILE, or one of {}",
-                                 listed(embedded_machine_names())));
+  require_machine(arguments.machine);
   const Machine machine = load_machine_argument(arguments.machine);
   OrderOptions options = options_of(arguments);
   const std::optional<Prices> prices = load_prices_argument(arguments.prices);
@@ -107,20 +105,10 @@ Run add_order(CLI::App& app) {
   const auto arguments = std::make_shared<OrderArguments>();
   CLI::App& command =
       *app.add_subcommand("order", "what the order of the tools costs, and the cheapest one");
-  command
-      .add_option("PLATE", arguments->plate,
-                  "sliced plate, plain or packed (gz, zst, xz, zip); - reads standard input")
-      ->type_name("")
-      ->group("Input");
-  command.add_option("--machine", arguments->machine, "one that comes with it, or a machine file")
-      ->type_name("NAME|FILE")
-      ->group("Input");
-  command.add_option("--colours", arguments->colours, "of the tools: 0=black,1=#f0c814")
-      ->type_name("LIST")
-      ->group("Input");
-  command.add_option("--prices", arguments->prices, "a prices file, for what the orders cost")
-      ->type_name("FILE")
-      ->group("Input");
+  add_input(command, "PLATE", arguments->plate, "sliced plate, plain or packed (gz, zst, xz, zip); - reads standard input", "");
+  add_machine(command, arguments->machine);
+  add_colours(command, arguments->colours);
+  add_input(command, "--prices", arguments->prices, "a prices file, for what the orders cost", "FILE");
   command.add_option("--by", arguments->by, "what is to be least: grams, seconds, money or swaps")
       ->check(CLI::IsMember({"grams", "seconds", "money", "swaps"}))
       ->type_name("WHAT")

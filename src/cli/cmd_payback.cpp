@@ -25,12 +25,8 @@ int payback(const PaybackArguments& arguments) {
   if (arguments.file.empty())
     throw UsageError("payback needs a FILE; docs/payback-file.md says what it holds");
   Output output(arguments.output, arguments.file);
-  try {
-    const PaybackReport report = plan_payback(read_payback(arguments.file));
-    output.write(written(report, arguments.format, arguments.json));
-  } catch (const std::invalid_argument& error) {
-    throw RunError(error.what());
-  }
+  const PaybackReport report = plan_payback(read_payback(arguments.file));
+  output.write(written(report, arguments.format, arguments.json));
   return kDone;
 }
 
@@ -45,7 +41,7 @@ Run add_payback(CLI::App& app) {
       ->group("Input");
   add_report_options(command, arguments->format, arguments->json, arguments->output);
   command.footer("Example: platetally payback testdata/demo/payback.toml");
-  return [arguments] { return payback(*arguments); };
+  return [arguments] { return told_as_run_error([&] { return payback(*arguments); }); };
 }
 
 }  // namespace platetally::cli

@@ -19,6 +19,7 @@
 #include "cli/mqtt.hpp"
 #include "cli/reading.hpp"
 #include "cli/record_file.hpp"
+#include "cli/report_options.hpp"
 
 namespace platetally::cli {
 

@@ -12,6 +12,7 @@
 #include "cli/messages.hpp"
 #include "cli/output.hpp"
 #include "cli/progress.hpp"
+#include "cli/report_options.hpp"
 #include "cli/tally_arguments.hpp"
 #include "cli/terminal.hpp"
 #include "cli/usage.hpp"
@@ -157,18 +158,11 @@ std::string all_results(const std::vector<PlateOutcome>& outcomes, const TallyAr
     throw RunError(
         fmt::format("{}: holds {} plates; choose one for --get, csv or html, such as --member {}",
                     arguments.plate, outcomes.size(), outcomes.front().member));
-  const bool json = arguments.json || arguments.format == "json";
-  std::string out = json ? "{\"schema\": \"platetally.tallies/1\", \"plates\": [\n" : "";
-  bool first = true;
-  for (const PlateOutcome& outcome : outcomes) {
-    if (!outcome.account)
-      continue;
-    if (!first)
-      out += json ? ",\n" : "\n";
-    first = false;
-    out += results_of(*outcome.account, arguments, machine, to_standard_output);
-  }
-  return json ? out + "]}\n" : out;
+  std::vector<std::string> reports;
+  for (const PlateOutcome& outcome : outcomes)
+    if (outcome.account)
+      reports.push_back(results_of(*outcome.account, arguments, machine, to_standard_output));
+  return joined(reports, arguments.json || arguments.format == "json");
 }
 
 int hold_against_limits(const Account& account,
@@ -208,9 +202,7 @@ int tally(const TallyArguments& arguments) {
   }
   if (arguments.plate.empty())
     throw UsageError("tally needs a PLATE, or - for standard input");
-  if (arguments.machine.empty())
-    throw UsageError(fmt::format("say which machine: --machine FILE, or one of {}",
-                                 listed(embedded_machine_names())));
+  require_machine(arguments.machine);
   if (!arguments.beside.empty() && (arguments.format != "html" || arguments.plate == "-"))
     throw UsageError("--beside is for --format html and a PLATE that can be read twice");
   const Machine machine = what_if(load_machine_argument(arguments.machine), arguments);
@@ -282,12 +274,7 @@ void add_output_arguments(CLI::App& command, TallyArguments& arguments) {
   command.add_flag("--all", arguments.all, "every diagnostic and every unknown word")->group(group);
   command.add_flag("-v,--verbose", arguments.verbose, "speed, memory, residual of the books")
       ->group(group);
-  CLI::Option* progress =
-      command.add_flag("--progress", arguments.progress, "show it even without a terminal")
-          ->group(group);
-  command.add_flag("--no-progress", arguments.no_progress, "never show it")
-      ->excludes(progress)
-      ->group(group);
+  add_progress_options(command, arguments.progress, arguments.no_progress);
 }
 
 }  // namespace
@@ -295,38 +282,14 @@ void add_output_arguments(CLI::App& command, TallyArguments& arguments) {
 Run add_tally(CLI::App& app) {
   const auto arguments = std::make_shared<TallyArguments>();
   CLI::App& command = *app.add_subcommand("tally", "what one plate costs: time, material, energy");
-  command
-      .add_option("PLATE", arguments->plate,
-                  "sliced plate, plain or packed (gz, zst, xz, zip); - reads standard input")
-      ->type_name("")
-      ->group("Input");
-  command.add_option("--machine", arguments->machine, "one that comes with it, or a machine file")
-      ->type_name("NAME|FILE")
-      ->group("Input");
-  command.add_option("--member", arguments->member, "of a zip with several plates, only this one")
-      ->type_name("NAME")
-      ->group("Input");
-  command.add_option("--colours", arguments->colours, "of the tools: 0=black,1=#f0c814")
-      ->type_name("LIST")
-      ->group("Input");
-  command
-      .add_option("--materials", arguments->materials,
-                  "materials of your own, for the machine file")
-      ->type_name("FILE")
-      ->group("Input");
-  command.add_option("--prices", arguments->prices, "a prices file: what the plate costs")
-      ->type_name("FILE")
-      ->group("Input");
-  command
-      .add_option("--book", arguments->book,
-                  "a history of reconciled plates: how far off the time was widens its band")
-      ->type_name("FILE")
-      ->group("Input");
-  command
-      .add_option("--copies", arguments->copies, "good parts on the plate, for the price of one")
-      ->check(CLI::Range(1, 100000))
-      ->type_name("N")
-      ->group("Input");
+  add_input(command, "PLATE", arguments->plate, "sliced plate, plain or packed (gz, zst, xz, zip); - reads standard input", "");
+  add_machine(command, arguments->machine);
+  add_input(command, "--member", arguments->member, "of a zip with several plates, only this one", "NAME");
+  add_colours(command, arguments->colours);
+  add_input(command, "--materials", arguments->materials, "materials of your own, for the machine file", "FILE");
+  add_input(command, "--prices", arguments->prices, "a prices file: what the plate costs", "FILE");
+  add_input(command, "--book", arguments->book, "a history of reconciled plates: how far off the time was widens its band", "FILE");
+  add_copies(command, arguments->copies, "good parts on the plate, for the price of one");
   command
       .add_option_function<double>(
           "--room-c",

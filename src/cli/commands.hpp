@@ -36,4 +36,7 @@ class RunError : public std::runtime_error {
   using std::runtime_error::runtime_error;
 };
 
+/// Runs `work`; what the library throws because of its input becomes a RunError.
+int told_as_run_error(const std::function<int()>& work);
+
 }  // namespace platetally::cli

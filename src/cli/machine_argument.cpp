@@ -4,6 +4,7 @@
 
 #include "cli/commands.hpp"
 #include "cli/messages.hpp"
+#include "cli/usage.hpp"
 #include "platetally/report.hpp"
 
 namespace platetally::cli {
@@ -21,6 +22,12 @@ Machine load_machine_argument(const std::string& name_or_path) {
   if (!load.ok())
     throw RunError(fmt::format("the machine '{}' cannot be used", name_or_path));
   return std::move(load.machine);
+}
+
+void require_machine(const std::string& name_or_path) {
+  if (name_or_path.empty())
+    throw UsageError(fmt::format("say which machine: --machine FILE, or one of {}",
+                                 listed(embedded_machine_names())));
 }
 
 }  // namespace platetally::cli

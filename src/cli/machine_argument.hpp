@@ -11,6 +11,9 @@ namespace platetally::cli {
 /// used.
 Machine load_machine_argument(const std::string& name_or_path);
 
+/// Throws UsageError, naming the machines that come with it, where none was named.
+void require_machine(const std::string& name_or_path);
+
 /// Diagnostics of a machine or materials file, one after the other, on standard error.
 void say_diagnostics(const std::vector<Diagnostic>& diagnostics, const std::string& path);
 

@@ -5,31 +5,12 @@
 #include <unistd.h>
 
 #include <cerrno>
-#include <chrono>
 #include <cstring>
 
+#include "cli/clock.hpp"
 #include "cli/commands.hpp"
 
 namespace platetally::cli {
-
-namespace {
-
-double wall_s() {
-  return std::chrono::duration<double>(std::chrono::system_clock::now().time_since_epoch()).count();
-}
-
-std::string utc(double epoch_s) {
-  const auto whole = std::chrono::floor<std::chrono::seconds>(
-      std::chrono::sys_time<std::chrono::duration<double>>(std::chrono::duration<double>(epoch_s)));
-  const auto day = std::chrono::floor<std::chrono::days>(whole);
-  const std::chrono::year_month_day date(day);
-  const auto in_day = (whole - day).count();
-  return fmt::format("{:04}-{:02}-{:02}T{:02}:{:02}:{:02}Z", static_cast<int>(date.year()),
-                     static_cast<unsigned>(date.month()), static_cast<unsigned>(date.day()),
-                     in_day / 3600, in_day / 60 % 60, in_day % 60);
-}
-
-}  // namespace
 
 RecordFile::RecordFile(const std::string& path, bool is_wh, double gap_s)
     : path_(path), is_wh_(is_wh), gap_s_(gap_s) {
@@ -59,11 +40,11 @@ void RecordFile::mark(std::string_view what) {
   for (char& c : text)
     if (static_cast<unsigned char>(c) < 0x20)
       c = ' ';
-  write(fmt::format("# {} {}", utc(wall_s()), text));
+  write(fmt::format("# {} {}", utc_moment(now_exact_s()), text));
 }
 
 std::optional<double> RecordFile::take(double value) {
-  const double now_s = wall_s();
+  const double now_s = now_exact_s();
   const double step_s = last_s_ >= 0.0 ? now_s - last_s_ : 0.0;
   if (step_s < 0.0)
     mark(fmt::format("the clock was set back by {:.1f} s", -step_s));
@@ -92,7 +73,7 @@ std::optional<double> RecordFile::take(double value) {
     last_w_ = value;
     last_s_ = now_s;
   }
-  write(fmt::format("{},{:.3f},{:.3f},{:.4f}", utc(now_s), now_s, w, sum_wh_));
+  write(fmt::format("{},{:.3f},{:.3f},{:.4f}", utc_moment(now_s), now_s, w, sum_wh_));
   ++samples_;
   return w;
 }

@@ -13,6 +13,7 @@
 #include "cli/exit_codes.hpp"
 #include "cli/messages.hpp"
 #include "cli/output.hpp"
+#include "cli/report_options.hpp"
 #include "platetally/report.hpp"
 #include "platetally/watch.hpp"
 
@@ -72,7 +73,6 @@ class Watching {
     return !error && report >= fs::last_write_time(path, error) && !error;
   }
   void take(const std::string& path);
-  std::string joined() const;
 
   const AuditArguments& arguments_;
   const Machine& machine_;
@@ -80,16 +80,6 @@ class Watching {
   std::string format_;
   std::vector<std::string> reports_;
 };
-
-std::string Watching::joined() const {
-  if (reports_.size() == 1)
-    return reports_.front();
-  std::string out =
-      format_ == "json" ? "{\"schema\": \"platetally.tallies/1\", \"plates\": [\n" : "";
-  for (std::size_t i = 0; i < reports_.size(); ++i)
-    out += (i == 0 ? "" : format_ == "json" ? ",\n" : "\n") + reports_[i];
-  return format_ == "json" ? out + "]}\n" : out;
-}
 
 void Watching::take(const std::string& path) {
   reports_.clear();
@@ -106,7 +96,7 @@ void Watching::take(const std::string& path) {
   if (reports_.empty() || report.plates == 0)
     return;
   try {
-    Output(place_of(path), path).write(joined());
+    Output(place_of(path), path).write(joined(reports_, format_ == "json"));
     say(harmless(fmt::format("{}: tallied", path)));
   } catch (const RunError& error) {  // a full disk now need not be full later
     say(harmless(error.what()));

@@ -307,20 +307,10 @@ class Run {
     energy.fans_wh = base::wh_from_j(step.duration_s * constant.fans_w);
     energy.electronics_wh = base::wh_from_j(step.duration_s * supply.idle_w);
     for (EnergyBy* sum : {&result_.energy, &result_.layers[layer_].energy, &sample})
-      add(*sum, energy);
+      *sum += energy;
     for (std::size_t tile = 0; tile < plant_.tiles(); ++tile)
       result_.zones[tile].peak_c = std::max(
           result_.zones[tile].peak_c, stepper_.temperatures_c()[stepper_.heaters()[tile].node]);
-  }
-
-  static void add(EnergyBy& sum, const EnergyBy& part) {
-    sum.bed_wh += part.bed_wh;
-    sum.hot_ends_wh += part.hot_ends_wh;
-    sum.enclosure_wh += part.enclosure_wh;
-    sum.motors_wh += part.motors_wh;
-    sum.fans_wh += part.fans_wh;
-    sum.electronics_wh += part.electronics_wh;
-    sum.supply_loss_wh += part.supply_loss_wh;
   }
 
   void count_time(double duration_s, int tool) {
@@ -351,7 +341,7 @@ class Run {
     std::vector<PowerSample>& power = result_.power;
     if (!power.empty() && power.back().duration_s + sample.duration_s <= sample_s_) {
       power.back().duration_s += sample.duration_s;
-      add(power.back().energy, sample.energy);
+      power.back().energy += sample.energy;
       return;
     }
     power.push_back(sample);
@@ -362,7 +352,7 @@ class Run {
     for (const PowerSample& one : power) {
       if (!joined.empty() && joined.back().duration_s + one.duration_s <= sample_s_) {
         joined.back().duration_s += one.duration_s;
-        add(joined.back().energy, one.energy);
+        joined.back().energy += one.energy;
       } else {
         joined.push_back(one);
       }

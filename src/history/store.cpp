@@ -2,11 +2,8 @@
 
 #include <fmt/format.h>
 #include <sqlite3.h>
-#include <sys/stat.h>
-#include <xxhash.h>
 
 #include <algorithm>
-#include <fstream>
 #include <limits>
 #include <vector>
 
@@ -16,8 +13,6 @@ namespace {
 
 constexpr int kApplication = 0x706c7479;  // marks the file as ours
 constexpr int kWaitForOthers_ms = 30'000;
-constexpr std::size_t kHashBlock = 1 << 20;
-constexpr std::int64_t kNanosecondsPerSecond = 1'000'000'000;
 
 // Each step brings a file from one schema to the next; never change one that was released.
 constexpr const char* kSteps[] = {
@@ -33,10 +28,6 @@ constexpr const char* kSteps[] = {
     " PRIMARY KEY(content, key, measured_s)) WITHOUT ROWID;",
 };
 static_assert(std::size(kSteps) == Store::kSchema);
-
-std::string hexadecimal(const XXH128_hash_t& hash) {
-  return fmt::format("{:016x}{:016x}", hash.high64, hash.low64);
-}
 
 void bind(sqlite3_stmt* statement, int at, const std::string& text) {
   sqlite3_bind_text64(statement, at, text.data(), text.size(), SQLITE_TRANSIENT, SQLITE_UTF8);
@@ -66,33 +57,6 @@ std::vector<std::string> lines_of(const std::string& text) {
 }
 
 }  // namespace
-
-std::optional<FileState> state_of(const std::string& path) {
-  struct stat status {};
-  if (::stat(path.c_str(), &status) != 0 || !S_ISREG(status.st_mode))
-    return std::nullopt;
-  return FileState{status.st_size,
-                   status.st_mtim.tv_sec * kNanosecondsPerSecond + status.st_mtim.tv_nsec};
-}
-
-std::optional<std::string> hash_of_file(const std::string& path) {
-  std::ifstream file(path, std::ios::binary);
-  if (!file)
-    return std::nullopt;
-  const std::unique_ptr<XXH3_state_t, XXH_errorcode (*)(XXH3_state_t*)> state(XXH3_createState(),
-                                                                              XXH3_freeState);
-  XXH3_128bits_reset(state.get());
-  std::vector<char> block(kHashBlock);
-  while (file.read(block.data(), static_cast<std::streamsize>(block.size())) || file.gcount() > 0)
-    XXH3_128bits_update(state.get(), block.data(), static_cast<std::size_t>(file.gcount()));
-  if (file.bad())
-    return std::nullopt;
-  return hexadecimal(XXH3_128bits_digest(state.get()));
-}
-
-std::string hash_of_text(std::string_view text) {
-  return hexadecimal(XXH3_128bits(text.data(), text.size()));
-}
 
 void Store::Finish::operator()(sqlite3_stmt* statement) const {
   sqlite3_finalize(statement);
@@ -195,7 +159,7 @@ void Store::migrate() {
       "bringing up to date");
 }
 
-std::optional<std::string> Store::content_at(const std::string& path, const FileState& state) {
+std::optional<std::string> Store::content_at(const std::string& path, const source::FileState& state) {
   const Statement statement =
       prepare("SELECT content FROM files WHERE path=? AND size_bytes=? AND modified_ns=?");
   bind_path(statement.get(), 1, path);
@@ -216,7 +180,7 @@ std::optional<std::vector<std::string>> Store::find(const std::string& content,
   return lines_of(bytes_at(statement.get(), 0));
 }
 
-void Store::keep(const std::string& path, const FileState& state, const std::string& content,
+void Store::keep(const std::string& path, const source::FileState& state, const std::string& content,
                  const std::string& setting, const std::vector<std::string>& records,
                  std::int64_t now_s) {
   std::string joined;

@@ -12,6 +12,8 @@
 #include <string_view>
 #include <vector>
 
+#include "source/content.hpp"
+
 struct sqlite3;
 struct sqlite3_stmt;
 
@@ -22,20 +24,6 @@ class HistoryError : public std::runtime_error {
  public:
   using std::runtime_error::runtime_error;
 };
-
-/// What a file system says of a file without reading it.
-struct FileState {
-  std::int64_t size_bytes = 0;
-  std::int64_t modified_ns = 0;
-  bool operator==(const FileState&) const = default;
-};
-
-/// Nothing where there is no such regular file.
-std::optional<FileState> state_of(const std::string& path);
-
-/// 128 bits of the content in hexadecimal (XXH3), or nothing where it cannot be read.
-std::optional<std::string> hash_of_file(const std::string& path);
-std::string hash_of_text(std::string_view text);
 
 /// A file that was tallied: its plates' records, in order.
 struct Kept {
@@ -62,12 +50,12 @@ class Store {
   Store& operator=(const Store&) = delete;
 
   /// The content that the path had when it was last in that state.
-  std::optional<std::string> content_at(const std::string& path, const FileState& state);
+  std::optional<std::string> content_at(const std::string& path, const source::FileState& state);
   /// Records of that content under that setting (machine, materials, version).
   std::optional<std::vector<std::string>> find(const std::string& content,
                                                const std::string& setting);
   /// Keeps both, in one transaction. `now_s`: seconds since 1970.
-  void keep(const std::string& path, const FileState& state, const std::string& content,
+  void keep(const std::string& path, const source::FileState& state, const std::string& content,
             const std::string& setting, const std::vector<std::string>& records,
             std::int64_t now_s);
   /// Every content first tallied at `since_s` or later, as last tallied, in the order of paths.

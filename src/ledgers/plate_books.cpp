@@ -36,24 +36,6 @@ T at_or(const std::vector<T>& values, std::size_t index) {
   return index < values.size() ? values[index] : T{};
 }
 
-void add(TimeBy& sum, const TimeBy& part) {
-  sum.print_s += part.print_s;
-  sum.travel_s += part.travel_s;
-  sum.swap_s += part.swap_s;
-  sum.heat_wait_s += part.heat_wait_s;
-  sum.other_s += part.other_s;
-}
-
-void add(EnergyBy& sum, const EnergyBy& part) {
-  sum.bed_wh += part.bed_wh;
-  sum.hot_ends_wh += part.hot_ends_wh;
-  sum.enclosure_wh += part.enclosure_wh;
-  sum.motors_wh += part.motors_wh;
-  sum.fans_wh += part.fans_wh;
-  sum.electronics_wh += part.electronics_wh;
-  sum.supply_loss_wh += part.supply_loss_wh;
-}
-
 /// The causes that widen the band of the total time, the widest first.
 std::vector<TimeBandCause> band_causes(const TimeLedger& time, double unknown_words_s) {
   using timeline::Cause;
@@ -256,8 +238,8 @@ void PlateBooks::write_tower(Account& account) const {
 void PlateBooks::write_totals(const heat::HeatResult& heat, Account& account) const {
   Totals& totals = account.totals;
   for (const LayerAccount& layer : account.layers) {
-    add(totals.time_by, layer.time_by);
-    add(totals.energy_by, layer.energy_by);
+    totals.time_by += layer.time_by;
+    totals.energy_by += layer.energy_by;
     totals.part_g += layer.part_g;
     totals.purge_g += layer.purge_g;
     totals.start_up_g += layer.start_up_g;

@@ -6,7 +6,7 @@
 #include <map>
 #include <sstream>
 
-#include "history/store.hpp"
+#include "source/content.hpp"
 #include "meter/columns.hpp"
 #include "platetally/meter.hpp"
 
@@ -36,7 +36,7 @@ class Reader {
   }
 
   MeterLog read() {
-    log_.hash = history::hash_of_text(text_);
+    log_.hash = source::hash_of_text(text_);
     read_lines();
     if (raw_.size() < 2)
       throw UnreadableLog(

@@ -7,12 +7,14 @@
 #include <limits>
 
 #include "report/fields.hpp"
+#include "report/flat.hpp"
 #include "report/strings.hpp"
 
 namespace platetally::report {
 
 namespace {
 
+constexpr double kNotKnown = std::numeric_limits<double>::quiet_NaN();
 constexpr std::string_view kUsual[] = {"purge_g", "time_s", "swaps", "part_g", "energy_wh", "cost"};
 
 std::size_t place_of(std::string_view key) {
@@ -52,16 +54,30 @@ std::vector<AuditColumn> audit_columns(const AuditReport& report) {
 }
 
 double value_of(const AuditRow& row, const AuditColumn& column) {
-  constexpr double kNotKnown = std::numeric_limits<double>::quiet_NaN();
   if (column.key == AuditColumn::npos)
     return row.sort_value.value_or(kNotKnown);
   return column.key < row.totals.size() ? row.totals[column.key] : kNotKnown;
 }
 
-double total_of(const AuditReport& report, std::string_view key) {
-  const std::size_t place = place_of(key);
-  return place < report.totals.size() ? report.totals[place]
-                                      : std::numeric_limits<double>::quiet_NaN();
+std::vector<AuditSum> audit_sums(const AuditReport& report) {
+  struct Named {
+    std::string_view key;
+    const char* meaning;
+  };
+  constexpr Named kSums[] = {{"time_s", "of machine time"}, {"swaps", "swaps"},
+                             {"part_g", "part"},            {"purge_g", "purge"},
+                             {"energy_wh", "energy"},       {"cost", "cost"}};
+  std::vector<AuditSum> sums;
+  for (const auto& [key, meaning] : kSums) {
+    const AuditColumn column = usual(key);
+    const double sum = column.key < report.totals.size() ? report.totals[column.key] : kNotKnown;
+    if (std::isnan(sum))
+      continue;
+    const bool bare = column.unit.empty() || column.unit == "s";  // durations carry their units
+    sums.push_back({fmt::format("{}{}", shown(sum, column.unit), bare ? "" : " " + column.unit),
+                    meaning});
+  }
+  return sums;
 }
 
 std::string shown(double value, std::string_view unit) {
@@ -77,3 +93,17 @@ std::string name_of(const AuditRow& row) {
 }
 
 }  // namespace platetally::report
+
+namespace platetally {
+
+const std::vector<std::string>& audit_keys() {
+  static const std::vector<std::string> keys = [] {
+    std::vector<std::string> all;
+    for (const std::string_view key : report::number_keys(report::section("totals")))
+      all.emplace_back(key);
+    return all;
+  }();
+  return keys;
+}
+
+}  // namespace platetally

@@ -21,7 +21,13 @@ std::vector<AuditColumn> audit_columns(const AuditReport& report);
 
 /// NaN where it is not known.
 double value_of(const AuditRow& row, const AuditColumn& column);
-double total_of(const AuditReport& report, std::string_view key);
+
+/// Sums that every report names: "12.50 g", and of what. What no plate tells is left out.
+struct AuditSum {
+  std::string figure;
+  std::string meaning;
+};
+std::vector<AuditSum> audit_sums(const AuditReport& report);
 
 /// For people: "?" where it is not known.
 std::string shown(double value, std::string_view unit);

@@ -90,13 +90,7 @@ std::string members_of(const AuditReport& report) {
 }
 
 std::string csv_cell(std::string_view text) {
-  const std::string valid = report::valid_utf8(text);
-  if (valid.find_first_of(",\"\r\n") == std::string::npos)
-    return valid;
-  std::string quoted = "\"";
-  for (const char c : valid)
-    quoted += c == '"' ? std::string("\"\"") : std::string(1, c);
-  return quoted + '"';
+  return report::csv_cell(report::valid_utf8(text));
 }
 
 }  // namespace

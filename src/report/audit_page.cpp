@@ -15,20 +15,8 @@ std::string to_html(const AuditReport& report) {
                     fmt::format("on {}; {} failed, {} over a limit",
                                 report::printable(report.machine), report.failed, report.exceeded));
   std::vector<std::pair<std::string, std::string>> figures;
-  const auto figure = [&](const char* key, const char* unit, const char* meaning) {
-    const double sum = report::total_of(report, key);
-    if (!std::isnan(sum))
-      figures.emplace_back(
-          fmt::format("{}{}", report::shown(sum, unit),
-                      *unit == '\0' || *unit == 's' ? "" : fmt::format(" {}", unit)),
-          meaning);
-  };
-  figure("time_s", "s", "machine time of all plates");
-  figure("swaps", "", "swaps");
-  figure("purge_g", "g", "purge, pushed out because of swaps");
-  figure("part_g", "g", "part");
-  figure("energy_wh", "Wh", "from the wall");
-  figure("cost", "", "cost, at the prices given");
+  for (const report::AuditSum& sum : report::audit_sums(report))
+    figures.emplace_back(sum.figure, sum.meaning);
   page.figures(figures);
   page.list(report.notes);
   page.heading("What would save most", "over all plates; 'platetally explain CODE' says more");

@@ -40,18 +40,8 @@ std::string plural(std::uint64_t count, const char* one, const char* many) {
 
 std::string sum_line(const AuditReport& report) {
   std::string out;
-  const auto add = [&](const char* key, const char* unit, const char* name) {
-    const double sum = report::total_of(report, key);
-    if (!std::isnan(sum))
-      out += fmt::format("{}{}{}{} {}", out.empty() ? "" : ", ", report::shown(sum, unit),
-                         *unit == '\0' || *unit == 's' ? "" : " ", *unit == 's' ? "" : unit, name);
-  };
-  add("time_s", "s", "of machine time");
-  add("swaps", "", "swaps");
-  add("part_g", "g", "part");
-  add("purge_g", "g", "purge");
-  add("energy_wh", "Wh", "energy");
-  add("cost", "", "cost");
+  for (const report::AuditSum& sum : report::audit_sums(report))
+    out += fmt::format("{}{} {}", out.empty() ? "" : ", ", sum.figure, sum.meaning);
   return out;
 }
 

@@ -12,14 +12,7 @@ namespace {
 /// A value that is not known stays empty, as spreadsheets expect.
 std::string cell(const report::Value& value) {
   const std::string text = report::plain(value);
-  if (text == "null" && !std::holds_alternative<std::string>(value))
-    return {};
-  if (text.find_first_of(",\"\r\n") == std::string::npos)
-    return text;
-  std::string quoted = "\"";
-  for (const char c : text)
-    quoted += c == '"' ? std::string("\"\"") : std::string(1, c);
-  return quoted + '"';
+  return text == "null" && !std::holds_alternative<std::string>(value) ? "" : report::csv_cell(text);
 }
 
 }  // namespace

@@ -4,7 +4,6 @@
 
 #include <algorithm>
 
-#include "platetally/audit.hpp"
 #include "report/lookup.hpp"
 #include "report/strings.hpp"
 
@@ -69,17 +68,3 @@ std::string flat_json(const Account& account, const std::vector<std::string>& mo
 }
 
 }  // namespace platetally::report
-
-namespace platetally {
-
-const std::vector<std::string>& audit_keys() {
-  static const std::vector<std::string> keys = [] {
-    std::vector<std::string> all;
-    for (const std::string_view key : report::number_keys(report::section("totals")))
-      all.emplace_back(key);
-    return all;
-  }();
-  return keys;
-}
-
-}  // namespace platetally

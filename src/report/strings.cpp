@@ -115,6 +115,15 @@ std::string json_string(std::string_view text) {
   return nlohmann::json(valid_utf8(text)).dump();
 }
 
+std::string csv_cell(std::string_view text) {
+  if (text.find_first_of(",\"\r\n") == std::string_view::npos)
+    return std::string(text);
+  std::string quoted = "\"";
+  for (const char c : text)
+    quoted += c == '"' ? std::string("\"\"") : std::string(1, c);
+  return quoted + '"';
+}
+
 std::string plain(const Value& value) {
   struct Visitor {
     std::string operator()(std::monostate) const { return "null"; }

@@ -15,6 +15,9 @@ std::string exact_number(double value);
 /// `text` as a JSON string, with its quotes; bytes that are no UTF-8 replaced.
 std::string json_string(std::string_view text);
 
+/// `text` as a cell of comma-separated values: in quotes where it has to be (RFC 4180).
+std::string csv_cell(std::string_view text);
+
 /// A value without quotes, as --get prints it; lists are joined by blanks.
 std::string plain(const Value& value);
 

@@ -41,7 +41,7 @@ class History : public testing::Test {
   std::string file_;
 };
 
-constexpr FileState kState{100, 5};
+constexpr source::FileState kState{100, 5};
 
 TEST_F(History, KeepsRecordsByContentAndSetting) {
   {
@@ -125,18 +125,6 @@ TEST_F(History, ManyMayCreateItAtOnce) {
       thread.join();
     EXPECT_EQ(Store(file_).since(0).size(), 4U);
   }
-}
-
-TEST_F(History, HashesContent) {
-  const std::string path = folder_ + "/plate";
-  std::ofstream(path) << "G28\n";
-  EXPECT_EQ(hash_of_file(path), hash_of_text("G28\n"));
-  EXPECT_NE(hash_of_text("G28\n"), hash_of_text("G28"));
-  // XXH3, 128 bits, of nothing: from the published test vectors of xxHash, from memory.
-  EXPECT_EQ(hash_of_text(""), "99aa06d3014798d86001c324468d497f");
-  EXPECT_FALSE(hash_of_file(folder_ + "/none"));
-  EXPECT_FALSE(state_of(folder_));
-  EXPECT_EQ(state_of(path)->size_bytes, 4);
 }
 
 }  // namespace
