@@ -9,7 +9,7 @@
 #include <stdexcept>
 
 #include "calibrate/experiment.hpp"
-#include "calibrate/fit.hpp"
+#include "calibrate/explain.hpp"
 #include "calibrate/parameters.hpp"
 #include "heat/run.hpp"
 #include "heat_input.hpp"
@@ -217,12 +217,12 @@ void Reconciling::explain() {
   const meter::Alignment stretched{offset_s_, stretch_ - 1.0, 0.0, 0.0};
   const calibrate::OneByOne each =
       calibrate::explain_by_one(machine_, materials_, experiment_, stretched, window_s);
-  for (std::size_t i = 0; i < each.best_sum.size(); ++i) {
-    const double share = each.as_is > 0.0 ? 1.0 - each.best_sum[i] / each.as_is : 0.0;
+  for (std::size_t i = 0; i < each.alone.size(); ++i) {
+    const calibrate::Parameter& parameter = calibrate::parameters()[i];
+    const double share = each.as_is_w2 > 0.0 ? 1.0 - each.alone[i].sum_w2 / each.as_is_w2 : 0.0;
     if (share > kWorthSaying)
-      report_.explanations.push_back({calibrate::parameters()[i].key,
-                                      calibrate::parameters()[i].get(machine_), each.best_value[i],
-                                      share});
+      report_.explanations.push_back(
+          {parameter.key, parameter.get(machine_), each.alone[i].value, share});
   }
   std::stable_sort(
       report_.explanations.begin(), report_.explanations.end(),

@@ -19,15 +19,4 @@ std::pair<std::size_t, double> promise_of(const Machine& machine,
                                           const std::vector<Material>& materials,
                                           const Experiment& experiment);
 
-/// Sums of squared window residuals: as it is, and with each parameter of parameters() alone set to
-/// its best; for telling which entry explains a difference best.
-struct OneByOne {
-  double as_is = 0.0;
-  std::vector<double> best_value;  ///< by parameter
-  std::vector<double> best_sum;
-};
-OneByOne explain_by_one(const Machine& machine, const std::vector<Material>& materials,
-                        const Experiment& experiment, const meter::Alignment& alignment,
-                        double window_s);
-
 }  // namespace platetally::calibrate

@@ -61,16 +61,4 @@ const std::vector<Parameter>& parameters() {
   return all;
 }
 
-const std::vector<std::pair<std::string, std::string>>& never_fitted() {
-  static const std::vector<std::pair<std::string, std::string>> all{
-      {"bed.underside_loss_w_m2k, bed.emissivity, bed.edge_loss_w_k",
-       "at one temperature they look like bed.convection_factor"},
-      {"heads.emissivity, heads.radiating_area_cm2, heads.fan_loss_w_k",
-       "they look like heads.still_loss_w_k"},
-      {"supply.loss_share, supply.loss_per_w",
-       "a plug sees only what the parts and the supply draw together"},
-      {"enclosure.*", "its air is seen through the bed's loss only, over hours"}};
-  return all;
-}
-
 }  // namespace platetally::calibrate

@@ -21,7 +21,4 @@ struct Parameter {
 /// What is fitted, where the logs tell it. All are positive and fitted by their logarithms.
 const std::vector<Parameter>& parameters();
 
-/// What stays as it is whatever is measured at the wall, and why.
-const std::vector<std::pair<std::string, std::string>>& never_fitted();
-
 }  // namespace platetally::calibrate

@@ -16,8 +16,8 @@ std::int64_t now_s() {
 }
 
 std::string utc_date(double epoch_s) {
-  const auto moment =
-      std::chrono::sys_seconds(std::chrono::seconds(static_cast<std::int64_t>(std::floor(epoch_s))));
+  const auto moment = std::chrono::sys_seconds(
+      std::chrono::seconds(static_cast<std::int64_t>(std::floor(epoch_s))));
   const std::chrono::year_month_day date(std::chrono::floor<std::chrono::days>(moment));
   return fmt::format("{:04}-{:02}-{:02}", static_cast<int>(date.year()),
                      static_cast<unsigned>(date.month()), static_cast<unsigned>(date.day()));

@@ -150,11 +150,14 @@ int run_audit(const AuditArguments& arguments) {
 }
 
 void add_plates(CLI::App& command, AuditArguments& arguments) {
-  add_input(command, "FOLDER", arguments.paths, "folders, and plates; what lies below is found", "");
+  add_input(command, "FOLDER", arguments.paths, "folders, and plates; what lies below is found",
+            "");
   add_machine(command, arguments.machine);
-  add_input(command, "--include", arguments.include, "file names like this; may be repeated", "PATTERN")
+  add_input(command, "--include", arguments.include, "file names like this; may be repeated",
+            "PATTERN")
       ->allow_extra_args(false);
-  add_input(command, "--exclude", arguments.exclude, "not these files or folders; may be repeated", "PATTERN")
+  add_input(command, "--exclude", arguments.exclude, "not these files or folders; may be repeated",
+            "PATTERN")
       ->allow_extra_args(false);
   add_colours(command, arguments.colours);
   add_input(command, "--materials", arguments.materials, "materials of your own", "FILE");
@@ -168,10 +171,16 @@ void add_plates(CLI::App& command, AuditArguments& arguments) {
 
 void add_results(CLI::App& command, AuditArguments& arguments) {
   constexpr const char* group = "Output";
-  add_to(command, group, "--sort", arguments.sort, "worst first by this value; else by purge_g", "KEY");
-  add_to(command, group, "--top", arguments.top, "plates in the text report; 0: all", "N")      ->check(CLI::Range(0, 1'000'000));
-  add_to(command, group, "--limit", arguments.limits, "exit 1 if a plate exceeds it; may be repeated", "KEY=VALUE")      ->allow_extra_args(false);
-  add_to(command, group, "--format", arguments.format, "text, json, jsonl (line by line), csv or html (one page)", "FORMAT")      ->check(CLI::IsMember({"text", "json", "jsonl", "csv", "html"}));
+  add_to(command, group, "--sort", arguments.sort, "worst first by this value; else by purge_g",
+         "KEY");
+  add_to(command, group, "--top", arguments.top, "plates in the text report; 0: all", "N")
+      ->check(CLI::Range(0, 1'000'000));
+  add_to(command, group, "--limit", arguments.limits,
+         "exit 1 if a plate exceeds it; may be repeated", "KEY=VALUE")
+      ->allow_extra_args(false);
+  add_to(command, group, "--format", arguments.format,
+         "text, json, jsonl (line by line), csv or html (one page)", "FORMAT")
+      ->check(CLI::IsMember({"text", "json", "jsonl", "csv", "html"}));
   command.add_flag("--json", arguments.json, "short for --format json")->group(group);
   add_to(command, group, "-o,--output", arguments.output, "write there", "FILE");
   command.add_flag("-v,--verbose", arguments.verbose, "speed")->group(group);
@@ -180,14 +189,21 @@ void add_results(CLI::App& command, AuditArguments& arguments) {
 
 void add_ways(CLI::App& command, AuditArguments& arguments) {
   constexpr const char* group = "History, watching, several computers";
-  add_to(command, group, "--history", arguments.history, "keep tallies there; read no plate twice", "FILE");
-  add_to(command, group, "--since", arguments.since, "what the history holds since then, by week", "DATE");
+  add_to(command, group, "--history", arguments.history, "keep tallies there; read no plate twice",
+         "FILE");
+  add_to(command, group, "--since", arguments.since, "what the history holds since then, by week",
+         "DATE");
   command.add_flag("--watch", arguments.watch, "tally what arrives, until interrupted")
       ->group(group);
-  add_to(command, group, "--out", arguments.out, "of --watch: reports there, not beside the plates", "FOLDER");
-  add_to(command, group, "--settle", arguments.settle_s, "of --watch: complete once unchanged so long", "SECONDS")      ->check(CLI::Range(0.0, 86400.0));
-  add_to(command, group, "--every", arguments.every_s, "of --watch: look this often", "SECONDS")      ->check(CLI::Range(0.05, 86400.0));
-  add_to(command, group, "--shard", arguments.shard, "only this share of the work, such as 1/3", "I/N");
+  add_to(command, group, "--out", arguments.out, "of --watch: reports there, not beside the plates",
+         "FOLDER");
+  add_to(command, group, "--settle", arguments.settle_s,
+         "of --watch: complete once unchanged so long", "SECONDS")
+      ->check(CLI::Range(0.0, 86400.0));
+  add_to(command, group, "--every", arguments.every_s, "of --watch: look this often", "SECONDS")
+      ->check(CLI::Range(0.05, 86400.0));
+  add_to(command, group, "--shard", arguments.shard, "only this share of the work, such as 1/3",
+         "I/N");
   add_to(command, group, "--merge", arguments.merge, "join the jsonl of all the shares", "FILE");
 }
 

@@ -88,7 +88,8 @@ int calibrate(const CalibrateArguments& arguments) {
   }
   const CalibrationReport report = calibrate_machine(machine, logs, options);
   if (!arguments.machine_output.empty())
-    Output(arguments.machine_output, arguments.machine).write(to_toml(report, utc_date(now_exact_s())));
+    Output(arguments.machine_output, arguments.machine)
+        .write(to_toml(report, utc_date(now_exact_s())));
   output.write(written(report, arguments.format, arguments.json));
   return kDone;
 }
@@ -146,7 +147,8 @@ Run add_calibrate(CLI::App& app) {
   const auto arguments = std::make_shared<CalibrateArguments>();
   CLI::App& command =
       *app.add_subcommand("calibrate", "fit the machine file to the logs of a metering plug");
-  add_input(command, "MACHINE", arguments->machine, "one that comes with it, or a machine file", "");
+  add_input(command, "MACHINE", arguments->machine, "one that comes with it, or a machine file",
+            "");
   command
       .add_option("--log", arguments->logs,
                   "idle, bed=DEGC, nozzle=DEGC, fan=0..1 or plate=FILE; may be repeated")

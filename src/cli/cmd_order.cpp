@@ -105,10 +105,12 @@ Run add_order(CLI::App& app) {
   const auto arguments = std::make_shared<OrderArguments>();
   CLI::App& command =
       *app.add_subcommand("order", "what the order of the tools costs, and the cheapest one");
-  add_input(command, "PLATE", arguments->plate, "sliced plate, plain or packed (gz, zst, xz, zip); - reads standard input", "");
+  add_input(command, "PLATE", arguments->plate,
+            "sliced plate, plain or packed (gz, zst, xz, zip); - reads standard input", "");
   add_machine(command, arguments->machine);
   add_colours(command, arguments->colours);
-  add_input(command, "--prices", arguments->prices, "a prices file, for what the orders cost", "FILE");
+  add_input(command, "--prices", arguments->prices, "a prices file, for what the orders cost",
+            "FILE");
   command.add_option("--by", arguments->by, "what is to be least: grams, seconds, money or swaps")
       ->check(CLI::IsMember({"grams", "seconds", "money", "swaps"}))
       ->type_name("WHAT")

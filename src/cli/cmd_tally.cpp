@@ -282,13 +282,17 @@ void add_output_arguments(CLI::App& command, TallyArguments& arguments) {
 Run add_tally(CLI::App& app) {
   const auto arguments = std::make_shared<TallyArguments>();
   CLI::App& command = *app.add_subcommand("tally", "what one plate costs: time, material, energy");
-  add_input(command, "PLATE", arguments->plate, "sliced plate, plain or packed (gz, zst, xz, zip); - reads standard input", "");
+  add_input(command, "PLATE", arguments->plate,
+            "sliced plate, plain or packed (gz, zst, xz, zip); - reads standard input", "");
   add_machine(command, arguments->machine);
-  add_input(command, "--member", arguments->member, "of a zip with several plates, only this one", "NAME");
+  add_input(command, "--member", arguments->member, "of a zip with several plates, only this one",
+            "NAME");
   add_colours(command, arguments->colours);
-  add_input(command, "--materials", arguments->materials, "materials of your own, for the machine file", "FILE");
+  add_input(command, "--materials", arguments->materials,
+            "materials of your own, for the machine file", "FILE");
   add_input(command, "--prices", arguments->prices, "a prices file: what the plate costs", "FILE");
-  add_input(command, "--book", arguments->book, "a history of reconciled plates: how far off the time was widens its band", "FILE");
+  add_input(command, "--book", arguments->book,
+            "a history of reconciled plates: how far off the time was widens its band", "FILE");
   add_copies(command, arguments->copies, "good parts on the plate, for the price of one");
   command
       .add_option_function<double>(

@@ -21,7 +21,8 @@ CLI::Option* add_input(CLI::App& command, const char* name, Place& place, const 
 
 /// --machine, for commands that take one.
 inline void add_machine(CLI::App& command, std::string& machine) {
-  add_input(command, "--machine", machine, "one that comes with it, or a machine file", "NAME|FILE");
+  add_input(command, "--machine", machine, "one that comes with it, or a machine file",
+            "NAME|FILE");
 }
 
 /// --colours

@@ -159,7 +159,8 @@ void Store::migrate() {
       "bringing up to date");
 }
 
-std::optional<std::string> Store::content_at(const std::string& path, const source::FileState& state) {
+std::optional<std::string> Store::content_at(const std::string& path,
+                                             const source::FileState& state) {
   const Statement statement =
       prepare("SELECT content FROM files WHERE path=? AND size_bytes=? AND modified_ns=?");
   bind_path(statement.get(), 1, path);
@@ -180,9 +181,9 @@ std::optional<std::vector<std::string>> Store::find(const std::string& content,
   return lines_of(bytes_at(statement.get(), 0));
 }
 
-void Store::keep(const std::string& path, const source::FileState& state, const std::string& content,
-                 const std::string& setting, const std::vector<std::string>& records,
-                 std::int64_t now_s) {
+void Store::keep(const std::string& path, const source::FileState& state,
+                 const std::string& content, const std::string& setting,
+                 const std::vector<std::string>& records, std::int64_t now_s) {
   std::string joined;
   for (const std::string& record : records)
     joined += record + '\n';

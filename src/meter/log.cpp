@@ -6,9 +6,9 @@
 #include <map>
 #include <sstream>
 
-#include "source/content.hpp"
 #include "meter/columns.hpp"
 #include "platetally/meter.hpp"
+#include "source/content.hpp"
 
 namespace platetally {
 

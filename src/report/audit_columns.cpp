@@ -64,9 +64,9 @@ std::vector<AuditSum> audit_sums(const AuditReport& report) {
     std::string_view key;
     const char* meaning;
   };
-  constexpr Named kSums[] = {{"time_s", "of machine time"}, {"swaps", "swaps"},
-                             {"part_g", "part"},            {"purge_g", "purge"},
-                             {"energy_wh", "energy"},       {"cost", "cost"}};
+  constexpr Named kSums[] = {
+      {"time_s", "of machine time"}, {"swaps", "swaps"},      {"part_g", "part"},
+      {"purge_g", "purge"},          {"energy_wh", "energy"}, {"cost", "cost"}};
   std::vector<AuditSum> sums;
   for (const auto& [key, meaning] : kSums) {
     const AuditColumn column = usual(key);
@@ -74,8 +74,8 @@ std::vector<AuditSum> audit_sums(const AuditReport& report) {
     if (std::isnan(sum))
       continue;
     const bool bare = column.unit.empty() || column.unit == "s";  // durations carry their units
-    sums.push_back({fmt::format("{}{}", shown(sum, column.unit), bare ? "" : " " + column.unit),
-                    meaning});
+    sums.push_back(
+        {fmt::format("{}{}", shown(sum, column.unit), bare ? "" : " " + column.unit), meaning});
   }
   return sums;
 }

@@ -12,7 +12,8 @@ namespace {
 /// A value that is not known stays empty, as spreadsheets expect.
 std::string cell(const report::Value& value) {
   const std::string text = report::plain(value);
-  return text == "null" && !std::holds_alternative<std::string>(value) ? "" : report::csv_cell(text);
+  return text == "null" && !std::holds_alternative<std::string>(value) ? ""
+                                                                       : report::csv_cell(text);
 }
 
 }  // namespace

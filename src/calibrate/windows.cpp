@@ -1,0 +1,176 @@
+#include "calibrate/windows.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <stdexcept>
+
+#include "calibrate/parameters.hpp"
+
+namespace platetally::calibrate {
+
+namespace {
+
+// Of a logarithm, for central differences: wide enough that a fan which goes off at a temperature,
+// and so at the end of some step of the model, is met by both or none.
+constexpr double kStep = 1.5e-2;
+constexpr double kOffsetStep_s = 0.5;
+// Assumed, as are the shares below.
+constexpr std::size_t kFewestWindows = 4;
+constexpr double kDoubtfulCorrelation = 0.6;
+constexpr double kLeastCover = 0.5;
+constexpr double kWindowsBefore = 4.0;  // of idling, so that the first edge is seen
+
+Eigen::Index at(std::size_t i) {
+  return static_cast<Eigen::Index>(i);
+}
+
+}  // namespace
+
+Windows::Windows(const Machine& machine, const std::vector<Material>& materials,
+                 const std::vector<Experiment>& experiments, const CalibrationOptions& options)
+    : machine_(machine), materials_(materials), experiments_(experiments) {
+  for (const Parameter& parameter : parameters())
+    start_.logs.push_back(
+        std::log(std::clamp(parameter.get(machine), parameter.low, parameter.high)));
+  for (std::size_t i = 0; i < experiments.size(); ++i)
+    add(i, options.window_s);
+  if (windows_.size() < kFewestWindows)
+    throw std::invalid_argument(
+        "the logs have too little in common with their experiments: fewer than four windows");
+}
+
+void Windows::add(std::size_t e, double window_s) {
+  const Experiment& experiment = experiments_[e];
+  const MeterLog& log = *experiment.log;
+  doubts_.emplace_back();
+  start_.series.push_back(predict(machine_, materials_, experiment));
+  const meter::PowerSeries& series = start_.series.back();
+  double offset_s = 0.0;
+  if (!experiment.is_idle) {
+    const meter::Alignment alignment = meter::align(series, log, 0.0);
+    offset_s = alignment.offset_s;
+    if (alignment.correlation < kDoubtfulCorrelation)
+      doubts_.back().push_back(
+          fmt::format("what was predicted and what was measured hardly go together (correlation "
+                      "{:.2f}): is it the right experiment?",
+                      alignment.correlation));
+  }
+  start_.offsets_s.push_back(offset_s);
+  const double step_s = std::max(window_s, 2.0 * log.interval_s);
+  const double begin_s = std::max(0.0, offset_s - kWindowsBefore * step_s);
+  const double end_s = std::min(log.duration_s(), offset_s + series.end_s);
+  const double covered_s = end_s - std::max(offset_s, 0.0);
+  if (!experiment.is_idle && covered_s < kLeastCover * series.end_s)
+    doubts_.back().push_back(
+        fmt::format("the log covers {:.0f} of {:.0f} s", std::max(0.0, covered_s), series.end_s));
+  for (double from_s = begin_s; from_s + step_s <= end_s + 1e-9; from_s += step_s)
+    if (const auto w = mean_w(log, from_s, from_s + step_s))
+      windows_.push_back({e, from_s, from_s + step_s, *w});
+}
+
+Machine Windows::machine_at(const std::vector<double>& logs) const {
+  Machine changed = machine_;
+  for (std::size_t i = 0; i < logs.size(); ++i)
+    if (logs[i] != start_.logs[i])
+      parameters()[i].set(changed, std::exp(logs[i]));
+  return changed;
+}
+
+Standing Windows::stand_at(std::vector<double> logs, std::vector<double> offsets_s) const {
+  const Machine machine = machine_at(logs);
+  Standing standing{std::move(logs), std::move(offsets_s), {}};
+  for (const Experiment& experiment : experiments_)
+    standing.series.push_back(predict(machine, materials_, experiment));
+  return standing;
+}
+
+Eigen::VectorXd Windows::shifted_w(const Standing& standing, std::size_t experiment,
+                                   double shift_s) const {
+  Eigen::VectorXd predicted(at(windows_.size()));
+  for (std::size_t i = 0; i < windows_.size(); ++i) {
+    const Window& window = windows_[i];
+    const meter::PowerSeries& series = standing.series[window.experiment];
+    const double offset_s =
+        standing.offsets_s[window.experiment] + (window.experiment == experiment ? shift_s : 0.0);
+    const double from_s = window.from_s - offset_s;
+    const double to_s = window.to_s - offset_s;
+    // Before the experiment the machine idles.
+    const double before_s = std::clamp(-from_s, 0.0, to_s - from_s);
+    const double inside_s = to_s - from_s - before_s;
+    const double inside_j =
+        inside_s > 0.0 ? inside_s * series.mean_w(from_s + before_s, to_s) : 0.0;
+    predicted[at(i)] = (before_s * series.idle_w + inside_j) / (to_s - from_s);
+  }
+  return predicted;
+}
+
+Eigen::VectorXd Windows::predicted_w(const Standing& standing) const {
+  return shifted_w(standing, 0, 0.0);
+}
+
+Eigen::VectorXd Windows::residuals_w(const Standing& standing) const {
+  Eigen::VectorXd r = predicted_w(standing);
+  for (std::size_t i = 0; i < windows_.size(); ++i)
+    r[at(i)] -= windows_[i].measured_w;
+  return r;
+}
+
+/// Highest less lowest power in a span.
+double Windows::edge_w(const meter::PowerSeries& series, double from_s, double to_s) const {
+  double low = from_s < 0.0 ? machine_.supply.idle_w : 1e300;
+  double high = from_s < 0.0 ? machine_.supply.idle_w : 0.0;
+  const auto first = std::upper_bound(series.start_s.begin(), series.start_s.end(), from_s);
+  std::size_t i = first == series.start_s.begin()
+                      ? 0
+                      : static_cast<std::size_t>(first - series.start_s.begin()) - 1;
+  for (; i < series.w.size() && series.start_s[i] < to_s; ++i) {
+    low = std::min(low, series.w[i]);
+    high = std::max(high, series.w[i]);
+  }
+  return std::max(0.0, high - low);
+}
+
+Eigen::VectorXd Windows::expected_w(const Standing& standing, double noise_w) const {
+  Eigen::VectorXd expected(at(windows_.size()));
+  for (std::size_t i = 0; i < windows_.size(); ++i) {
+    const Window& window = windows_[i];
+    const double interval_s = experiments_[window.experiment].log->interval_s;
+    // A sample holds until the next one, so an edge is off by an even chance within the interval,
+    // whose standard deviation is its length over the root of 12.
+    const double share = interval_s / (window.to_s - window.from_s) / std::sqrt(12.0);
+    const double offset_s = standing.offsets_s[window.experiment];
+    const double missed_w =
+        share * edge_w(standing.series[window.experiment], window.from_s - offset_s - interval_s,
+                       window.to_s - offset_s + interval_s);
+    expected[at(i)] = std::hypot(noise_w, missed_w);
+  }
+  return expected;
+}
+
+Eigen::MatrixXd Windows::jacobian(const Standing& standing,
+                                  const std::vector<std::size_t>& chosen) const {
+  Eigen::MatrixXd j(at(windows_.size()), at(chosen.size() + experiments_.size()));
+  for (std::size_t k = 0; k < chosen.size(); ++k) {
+    std::vector<double> up = standing.logs;
+    std::vector<double> down = standing.logs;
+    up[chosen[k]] += kStep;
+    down[chosen[k]] -= kStep;
+    j.col(at(k)) = (predicted_w(stand_at(up, standing.offsets_s)) -
+                    predicted_w(stand_at(down, standing.offsets_s))) /
+                   (2.0 * kStep);
+  }
+  for (std::size_t e = 0; e < experiments_.size(); ++e) {
+    const Eigen::Index column = at(chosen.size() + e);
+    if (experiments_[e].is_idle)
+      j.col(column).setZero();
+    else
+      j.col(column) =
+          (shifted_w(standing, e, kOffsetStep_s) - shifted_w(standing, e, -kOffsetStep_s)) /
+          (2.0 * kOffsetStep_s);
+  }
+  return j;
+}
+
+}  // namespace platetally::calibrate
