@@ -195,7 +195,7 @@ int tools_used(const Account& account) {
 }
 
 Account analyze(source::ByteSource& bytes, const std::string& path, const Machine& machine,
-                const AnalyzeOptions& options) {
+                const AnalyzeOptions& options, HeatInput* keep) {
   const std::vector<Material> materials = materials_by_tool(machine, options);
   Consumer consumer(machine, materials, options.tool_colours);
   Reading reading = options.threads > 1 ? read_in_two_threads(bytes, machine, options, consumer)
@@ -206,8 +206,10 @@ Account analyze(source::ByteSource& bytes, const std::string& path, const Machin
     throw UnreadablePlate(fmt::format("no G-code command in any of its {} lines", reading.lines));
   consumer.finish();
   consumer.books().settle_purge();
-  const heat::HeatResult heat =
-      heat::run_heat(machine, materials, consumer.books().take_heat_log());
+  timeline::HeatLog heat_log = consumer.books().take_heat_log();
+  if (keep != nullptr)
+    *keep = {heat_log, materials};
+  const heat::HeatResult heat = heat::run_heat(machine, materials, std::move(heat_log));
 
   Account account;
   account.path = path;
@@ -243,7 +245,8 @@ void note_passed_over(const std::vector<std::string>& names, Account& account) {
 }
 
 std::vector<PlateOutcome> analyze_all(source::Plates& plates, const std::string& path,
-                                      const Machine& machine, const AnalyzeOptions& options) {
+                                      const Machine& machine, const AnalyzeOptions& options,
+                                      HeatInput* keep = nullptr) {
   std::vector<PlateOutcome> outcomes;
   for (;;) {
     PlateOutcome outcome;
@@ -254,7 +257,7 @@ std::vector<PlateOutcome> analyze_all(source::Plates& plates, const std::string&
       outcome.member = plates.member();
       outcome.account = analyze(
           *bytes, outcome.member.empty() ? path : fmt::format("{}:{}", path, outcome.member),
-          machine, options);
+          machine, options, keep);
     } catch (const source::SourceError& error) {
       // The container itself is broken, or the plate breaks before its first line.
       outcome.error = error.what();
@@ -283,24 +286,20 @@ Account only_account(std::vector<PlateOutcome> outcomes) {
 
 HeatInput heat_input_of(const std::string& path, const Machine& machine,
                         const AnalyzeOptions& options) {
-  require_sound(machine);
   HeatInput input;
-  input.materials = materials_by_tool(machine, options);
+  analyze_file_keeping(path, machine, options, input);
+  return input;
+}
+
+Account analyze_file_keeping(const std::string& path, const Machine& machine,
+                             const AnalyzeOptions& options, HeatInput& input) {
+  require_sound(machine);
   try {
     const auto plates = source::open_path(path);
-    const auto bytes = plates->next();
-    if (!bytes)
-      throw UnreadablePlate(fmt::format("{}: holds no plate", path));
-    Consumer consumer(machine, input.materials, options.tool_colours);
-    if (read_plate(*bytes, machine, options, consumer).commands == 0)
-      throw UnreadablePlate(fmt::format("{}: no G-code command in it", path));
-    consumer.finish();
-    consumer.books().settle_purge();
-    input.log = consumer.books().take_heat_log();
+    return only_account(analyze_all(*plates, path, machine, options, &input));
   } catch (const source::SourceError& error) {
-    throw UnreadablePlate(fmt::format("{}: {}", path, error.what()));
+    throw UnreadablePlate(error.what());
   }
-  return input;
 }
 
 std::vector<Material> materials_of(const Machine& machine, const AnalyzeOptions& options) {

@@ -40,8 +40,9 @@ CalibrationReport calibrate_machine(const Machine& machine, const std::vector<Ca
 
 std::string measuring_plan(const Machine& machine) {
   // The shortest that tells all that can be told without motion, well enough.
-  constexpr std::size_t kTold = 9;
-  constexpr double kWellKnown = 0.05;
+  constexpr std::size_t kTold = 9;     // all entries but the two of the motors
+  constexpr double kWellKnown = 0.05;  // assumed
+  // Shorter and longer holds that are tried.
   constexpr double kScales[] = {0.3, 0.5, 0.7, 1.0, 1.5, 2.0};
   const std::vector<Material> materials = materials_of(machine, {});
   for (const double scale : kScales) {

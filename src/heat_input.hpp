@@ -14,9 +14,13 @@ struct HeatInput {
   std::vector<Material> materials;  ///< by tool number
 };
 
-/// The first plate of a path. Throws UnreadablePlate.
+/// The only plate of a path. Throws UnreadablePlate.
 HeatInput heat_input_of(const std::string& path, const Machine& machine,
                         const AnalyzeOptions& options);
+
+/// analyze_file, with what its heat was computed from.
+Account analyze_file_keeping(const std::string& path, const Machine& machine,
+                             const AnalyzeOptions& options, HeatInput& input);
 
 /// Materials by tool number. Throws UnreadablePlate for one that is not known.
 std::vector<Material> materials_of(const Machine& machine, const AnalyzeOptions& options);

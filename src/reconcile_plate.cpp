@@ -23,6 +23,7 @@ namespace platetally {
 
 namespace {
 
+// Assumed, all of them but the drift, which is what clocks of cheap plugs are granted.
 constexpr double kMostDrift = 0.01;
 constexpr double kLeastCorrelation = 0.5;
 constexpr double kDoubtfulCorrelation = 0.85;
@@ -37,14 +38,15 @@ class Reconciling {
  public:
   Reconciling(const std::string& path, const Machine& machine, const MeterLog& log,
               const ReconcileOptions& options)
-      : machine_(machine), log_(log), options_(options), account_(read(path, machine, options)) {
-    HeatInput input = heat_input_of(path, machine, options.analyze);
-    materials_ = input.materials;
-    experiment_.heat_log = std::move(input.log);
+      : machine_(machine),
+        log_(log),
+        options_(options),
+        account_(read(path, machine, options, input_)) {
+    experiment_.heat_log = std::move(input_.log);
     calibrate::split_spans(experiment_.heat_log);
     experiment_.heat_log.joined_s = 10.0;  // windows are a minute long
     experiment_.log = &log_;
-    series_ = calibrate::predict(machine, materials_, experiment_);
+    series_ = calibrate::predict(machine, input_.materials, experiment_);
   }
 
   ReconcileReport run() {
@@ -63,11 +65,11 @@ class Reconciling {
 
  private:
   static Account read(const std::string& path, const Machine& machine,
-                      const ReconcileOptions& options) {
+                      const ReconcileOptions& options, HeatInput& input) {
     for (const auto& [key, value] : options.weighed)
       if (const auto fault = fault_of_limit(key))
         throw std::invalid_argument(*fault);
-    return analyze_file(path, machine, options.analyze);
+    return analyze_file_keeping(path, machine, options.analyze, input);
   }
 
   void find_place();
@@ -86,8 +88,8 @@ class Reconciling {
   const Machine& machine_;
   const MeterLog& log_;
   const ReconcileOptions& options_;
+  HeatInput input_;
   Account account_;
-  std::vector<Material> materials_;
   calibrate::Experiment experiment_;
   meter::PowerSeries series_;
   meter::Alignment alignment_;
@@ -216,7 +218,7 @@ void Reconciling::explain() {
   const double window_s = std::max({kWindow_s, 5.0 * log_.interval_s, series_.end_s / 1000.0});
   const meter::Alignment stretched{offset_s_, stretch_ - 1.0, 0.0, 0.0};
   const calibrate::OneByOne each =
-      calibrate::explain_by_one(machine_, materials_, experiment_, stretched, window_s);
+      calibrate::explain_by_one(machine_, input_.materials, experiment_, stretched, window_s);
   for (std::size_t i = 0; i < each.alone.size(); ++i) {
     const calibrate::Parameter& parameter = calibrate::parameters()[i];
     const double share = each.as_is_w2 > 0.0 ? 1.0 - each.alone[i].sum_w2 / each.as_is_w2 : 0.0;

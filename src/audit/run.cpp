@@ -65,7 +65,8 @@ class Audit {
   std::vector<std::string> bodies_of(const Job& job, bool& complete) const;
   void keep(const Job& job, const std::string& content, const std::vector<std::string>& bodies);
   void give_up_history(const history::HistoryError& error);
-  void hand_in(std::size_t at, Done done, std::unique_lock<std::mutex>& lock);
+  /// Call it with the lock held.
+  void hand_in(std::size_t at, Done done);
   void emit(const Job& job, const Done& done);
   void say(const std::string& line) const {
     if (options_.on_record)
@@ -214,7 +215,7 @@ void Audit::emit(const Job& job, const Done& done) {
 }
 
 /// Emits what is next in the order of the input.
-void Audit::hand_in(std::size_t at, Done done, std::unique_lock<std::mutex>&) {
+void Audit::hand_in(std::size_t at, Done done) {
   waiting_.emplace(at, std::move(done));
   while (!waiting_.empty() && waiting_.begin()->first == emitted_) {
     emit(jobs_[emitted_], waiting_.begin()->second);
@@ -238,7 +239,7 @@ void Audit::work() {
       lock.unlock();
       Done done = tally(jobs_[at]);
       lock.lock();
-      hand_in(at, std::move(done), lock);
+      hand_in(at, std::move(done));
     }
   } catch (...) {
     if (!lock.owns_lock())

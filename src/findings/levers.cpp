@@ -13,11 +13,11 @@ namespace platetally::findings {
 namespace {
 
 constexpr double kSecondsPerHour = 3600.0;
-constexpr double kStandbyC = 150.0;      // assumed: below it common filaments do not ooze
-constexpr double kThickestShare = 0.75;  // of the nozzle: common practice, no source
-constexpr double kIdleHeadWorthSaying_s = 600.0;
-constexpr double kWorthSayingShare = 0.01;  // of the total that it is a part of
-constexpr double kOrderWork = 5e7;          // a fraction of a second
+constexpr double kStandbyC = 150.0;               // assumed: below it common filaments do not ooze
+constexpr double kThickestShare = 0.75;           // of the nozzle: common practice, no source
+constexpr double kIdleHeadWorthSaying_s = 600.0;  // assumed
+constexpr double kWorthSayingShare = 0.01;        // assumed; of the total that it is a part of
+constexpr double kOrderWork = 5e7;                // a fraction of a second
 
 class Levers {
  public:
@@ -266,7 +266,7 @@ void Levers::standby() {
     if (head.standby_c > 0.0 || tool.standby_s <= 0.0)
       continue;
     // Losses go with the temperature above the room.
-    constexpr double kPrintC = 215.0;
+    constexpr double kPrintC = 215.0;  // common practice, no source
     const double share = (kPrintC - kStandbyC) / (kPrintC - machine_.room_c);
     saved_wh += share * waiting_w(tool) * tool.standby_s / kSecondsPerHour;
     waiting_s += tool.standby_s;
@@ -284,7 +284,7 @@ void Levers::standby() {
 }
 
 void Levers::place_on_bed() {
-  const Placement placement = best_placement(evidence_.footprint, machine_);
+  const BedPicture& placement = evidence_.account.bed_picture;
   if (placement.zones_now - placement.zones_then < 0.25)
     return;
   Finding& finding = add(

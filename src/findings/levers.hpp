@@ -13,7 +13,7 @@ namespace platetally::findings {
 
 /// What the levers are looked for in.
 struct Evidence {
-  const Account& account;  ///< all but its findings
+  const Account& account;  ///< all but its findings; with its bed picture
   const Machine& machine;
   const ledgers::Footprint& footprint;
   const std::vector<ledgers::ToolUse>& uses;  ///< by tool

@@ -10,8 +10,8 @@ namespace platetally::meter {
 
 namespace {
 
-constexpr std::size_t kMostWindows = 800;
-constexpr double kLeastOverlap = 0.5;
+constexpr std::size_t kMostWindows = 800;  // a compromise of time and fineness
+constexpr double kLeastOverlap = 0.5;      // assumed; of the shorter of the two
 
 struct Score {
   double correlation = -2.0;

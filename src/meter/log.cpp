@@ -16,11 +16,12 @@ namespace {
 
 using meter::Layout;
 
+// Assumed, all of them.
 constexpr std::size_t kHeadLines = 12;
 constexpr std::size_t kMostBytes = std::size_t{1} << 30;
 constexpr double kLongestStepBack_s = 2.0;  // jitter of clocks; more is a clock that was set
 constexpr double kGapFactor = 10.0;         // of the median distance: longer is not known
-constexpr double kEpochFrom = 1e9;
+constexpr double kEpochFrom = 1e9;          // September 2001
 
 struct Raw {
   double t_s = 0.0;
@@ -166,6 +167,7 @@ void Reader::drop_negative() {
 /// A lone sample far off both of its neighbours, which agree with each other. Where that happens
 /// often it is how a heater is switched, and stays.
 void Reader::drop_spikes() {
+  // Assumed, both.
   constexpr double kMostShare = 0.03;
   constexpr double kFarOff = 10.0;  // of the usual difference between neighbours
   if (raw_.size() < 20)

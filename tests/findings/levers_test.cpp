@@ -154,7 +154,11 @@ struct Wasteful {
     account.tools[2].selects = 0;
     uses = {{0.0, 60.0, 7000.0, 7200.0}, {0.0, 1800.0, 7100.0, 7200.0}, {0.0, -1.0, -1.0, 7200.0}};
   }
-  std::vector<Finding> find() const { return find_levers({account, machine, footprint, uses}); }
+  std::vector<Finding> find() const {
+    Account whole = account;
+    whole.bed_picture = picture_of(footprint, machine);
+    return find_levers({whole, machine, footprint, uses});
+  }
   static const Finding* code(const std::vector<Finding>& findings, std::string_view code) {
     for (const Finding& finding : findings)
       if (finding.code == code)

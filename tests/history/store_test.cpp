@@ -3,24 +3,18 @@
 
 #include <gtest/gtest.h>
 #include <sqlite3.h>
-#include <unistd.h>
 
 #include <filesystem>
 #include <fstream>
 #include <thread>
+
+#include "support/temp_folder.hpp"
 
 namespace platetally::history {
 namespace {
 
 class History : public testing::Test {
  protected:
-  void SetUp() override {
-    std::string name = testing::TempDir() + "/history-XXXXXX";
-    folder_ = ::mkdtemp(name.data());
-    file_ = folder_ + "/h.sqlite";
-  }
-  void TearDown() override { std::filesystem::remove_all(folder_); }
-
   void sql(const std::string& text) const {
     sqlite3* database = nullptr;
     ASSERT_EQ(sqlite3_open(file_.c_str(), &database), SQLITE_OK);
@@ -37,8 +31,9 @@ class History : public testing::Test {
     return "";
   }
 
-  std::string folder_;
-  std::string file_;
+  test::TempFolder temp_;
+  std::string folder_ = temp_.path().string();
+  std::string file_ = folder_ + "/h.sqlite";
 };
 
 constexpr source::FileState kState{100, 5};

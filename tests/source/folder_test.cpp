@@ -9,6 +9,8 @@
 #include <filesystem>
 #include <fstream>
 
+#include "support/temp_folder.hpp"
+
 namespace platetally::source {
 namespace {
 
@@ -16,12 +18,6 @@ namespace fs = std::filesystem;
 
 class Folders : public testing::Test {
  protected:
-  void SetUp() override {
-    std::string name = testing::TempDir() + "/folders-XXXXXX";
-    root_ = ::mkdtemp(name.data());
-  }
-  void TearDown() override { fs::remove_all(root_); }
-
   void put(const std::string& below) const {
     fs::create_directories(fs::path(root_ / below).parent_path());
     std::ofstream(root_ / below) << "G28\n";
@@ -35,7 +31,8 @@ class Folders : public testing::Test {
     return paths;
   }
 
-  fs::path root_;
+  test::TempFolder temp_;
+  fs::path root_ = temp_.path();
   FoundPlates result_;
 };
 

@@ -3,7 +3,6 @@
 #include "platetally/audit.hpp"
 
 #include <fmt/format.h>
-#include <unistd.h>
 
 #include <algorithm>
 #include <atomic>
@@ -14,6 +13,7 @@
 
 #include "platetally/watch.hpp"
 #include "support.hpp"
+#include "support/temp_folder.hpp"
 
 namespace platetally {
 namespace {
@@ -23,12 +23,9 @@ namespace fs = std::filesystem;
 class Audit : public testing::Test {
  protected:
   void SetUp() override {
-    std::string name = testing::TempDir() + "/audit-XXXXXX";
-    folder_ = ::mkdtemp(name.data());
     options_.version = "test";
     options_.now_s = [this] { return now_s_; };
   }
-  void TearDown() override { fs::remove_all(folder_); }
 
   /// A plate in the folder that run() audits.
   void put(const std::string& name, const std::string& text) const {
@@ -47,7 +44,8 @@ class Audit : public testing::Test {
     return lines;
   }
 
-  fs::path folder_;
+  test::TempFolder temp_;
+  fs::path folder_ = temp_.path();
   Machine machine_ = test::embedded("changer-5");
   AuditOptions options_;
   std::int64_t now_s_ = 1'800'000'000;

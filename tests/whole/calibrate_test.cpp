@@ -2,7 +2,6 @@
 #include "platetally/calibrate.hpp"
 
 #include <fmt/format.h>
-#include <unistd.h>
 
 #include <algorithm>
 #include <filesystem>
@@ -15,6 +14,7 @@
 #include "platetally/reconcile.hpp"
 #include "support.hpp"
 #include "support/synthetic_log.hpp"
+#include "support/temp_folder.hpp"
 
 namespace platetally {
 namespace {
@@ -23,12 +23,6 @@ namespace fs = std::filesystem;
 
 class Meter : public testing::Test {
  protected:
-  void SetUp() override {
-    std::string name = testing::TempDir() + "/meter-XXXXXX";
-    folder_ = ::mkdtemp(name.data());
-  }
-  void TearDown() override { fs::remove_all(folder_); }
-
   std::string put(const std::string& name, const std::string& text) const {
     std::ofstream(folder_ / name) << text;
     return (folder_ / name).string();
@@ -47,7 +41,8 @@ class Meter : public testing::Test {
     return found == report.fitted.end() ? nullptr : &*found;
   }
 
-  fs::path folder_;
+  test::TempFolder temp_;
+  fs::path folder_ = temp_.path();
   Machine start_ = test::embedded("switcher-4");
 };
 

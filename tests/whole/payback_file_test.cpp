@@ -2,12 +2,12 @@
 #include "platetally/payback.hpp"
 
 #include <fmt/format.h>
-#include <unistd.h>
 
 #include <filesystem>
 #include <fstream>
 
 #include "support.hpp"
+#include "support/temp_folder.hpp"
 
 namespace platetally {
 namespace {
@@ -17,13 +17,10 @@ namespace fs = std::filesystem;
 class PaybackFile : public testing::Test {
  protected:
   void SetUp() override {
-    std::string name = testing::TempDir() + "/payback-XXXXXX";
-    folder_ = ::mkdtemp(name.data());
     fs::create_directories(folder_ / "plates/deep");
     fs::copy(test::testdata("plates/tower.gcode.gz"), folder_ / "plates/a.gcode.gz");
     fs::copy(test::testdata("plates/chute.gcode.gz"), folder_ / "plates/deep/b.gcode.gz");
   }
-  void TearDown() override { fs::remove_all(folder_); }
 
   PaybackInput read(const std::string& plates) const {
     const std::string file = (folder_ / "year.toml").string();
@@ -36,7 +33,8 @@ class PaybackFile : public testing::Test {
     return fmt::format("[[plates]]\npath = \"{}\"\nweekly = {}\n", path, weekly);
   }
 
-  fs::path folder_;
+  test::TempFolder temp_;
+  fs::path folder_ = temp_.path();
 };
 
 TEST_F(PaybackFile, AFolderIsItsPlatesEachAsOften) {

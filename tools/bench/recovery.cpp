@@ -1,7 +1,7 @@
-// recovery [SEEDS] [MACHINE]   how often the truth lies in the 95 % intervals of a calibration,
-// over seeds, with a plug that is off by 1 W, samples every 1 s and 10 s, and one sample of a
-// hundred far off; and how near the energy of a plate comes that the calibration has not seen.
-// Figures of record: docs/methods-meter.md.
+// recovery [SEEDS] [MACHINE] [SECONDS]   how often the truth lies in the 95 % intervals of a
+// calibration, over seeds, with a plug that is off by 1 W, samples every 1 s and 10 s, and one
+// sample of a hundred far off; and how near the energy of a plate comes that the calibration has
+// not seen. Figures of record: docs/methods-meter.md.
 #include <fmt/format.h>
 
 #include <array>
@@ -41,8 +41,13 @@ Machine truth_of(Machine machine, unsigned seed) {
 
 int main(int argc, char** argv) {
   const int seeds = argc > 1 ? std::atoi(argv[1]) : 100;
-  const std::string plan_path =
-      "/tmp/platetally-recovery-plan-" + std::string(argc > 2 ? argv[2] : "all") + ".gcode";
+  const std::string plan_path = "/tmp/platetally-recovery-plan-" +
+                                std::string(argc > 2 ? argv[2] : "all") +
+                                (argc > 3 ? argv[3] : "") + ".gcode";
+  // Of the two intervals, one alone if asked for.
+  std::vector<double> intervals_s{1.0, 10.0};
+  if (argc > 3)
+    intervals_s = {std::atof(argv[3])};
   std::vector<std::string> names{"changer-5", "switcher-4"};
   if (argc > 2)
     names = {argv[2]};
@@ -50,10 +55,11 @@ int main(int argc, char** argv) {
     const Machine start = embedded(name);
     const std::string plan = measuring_plan(start);
     std::ofstream(plan_path) << plan;
-    for (const double interval_s : {1.0, 10.0}) {
+    for (const double interval_s : intervals_s) {
       std::map<std::string, int> inside;
       std::map<std::string, int> fitted;
-      std::map<std::string, std::array<double, 3>> shares;  // sums of error, its square, half width
+      // Sums of the error, its square, half the interval, squared deviations by the interval's own.
+      std::map<std::string, std::array<double, 4>> shares;
       double worst_energy = 0.0;
       double sum_energy = 0.0;
       for (int seed = 1; seed <= seeds; ++seed) {
@@ -78,6 +84,8 @@ int main(int argc, char** argv) {
               shares[one.key][0] += error;
               shares[one.key][1] += error * error;
               shares[one.key][2] += 0.5 * (one.high - one.low) / value;
+              const double half = 0.5 * std::log(one.high / one.low) / 1.959964;
+              shares[one.key][3] += std::pow(std::log(one.value / value) / half, 2);
               inside[one.key] += value >= one.low && value <= one.high;
             }
         // An unseen plate; what the plan cannot tell (motors) is as in the truth.
@@ -98,9 +106,10 @@ int main(int argc, char** argv) {
         fmt::print(
             "  {:<34} fitted {:3}, inside its interval {:3}; off by {:+.3f} % in the mean, {:.3f} "
             "% rms; "
-            "interval +-{:.3f} %\n",
+            "interval +-{:.3f} %; {:.2f} deviations rms\n",
             key, count, inside[key], 100.0 * shares[key][0] / count,
-            100.0 * std::sqrt(shares[key][1] / count), 100.0 * shares[key][2] / count);
+            100.0 * std::sqrt(shares[key][1] / count), 100.0 * shares[key][2] / count,
+            std::sqrt(shares[key][3] / count));
       std::fflush(stdout);
     }
   }
