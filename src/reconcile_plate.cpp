@@ -294,20 +294,28 @@ AccuracyBook read_accuracy(const std::string& history) {
 }
 
 void widen_by_past(Account& account, const AccuracyBook& book) {
-  const auto found = std::find_if(book.begin(), book.end(), [](const AccuracyEntry& entry) {
-    return entry.key == "time_s" && entry.plates >= 2;
-  });
-  if (found == book.end())
+  // Two spreads to both sides of the mean error; the expected values stay the model's.
+  const auto widened = [&](const char* key, double expected) {
+    const auto found = std::ranges::find(book, key, &AccuracyEntry::key);
+    if (found == book.end() || found->plates < 2)
+      return std::pair{0.0, 0.0};
+    return std::pair{std::max(0.0, 2.0 * found->spread - found->mean) * expected,
+                     std::max(0.0, 2.0 * found->spread + found->mean) * expected};
+  };
+  Totals& totals = account.totals;
+  const auto [below_wh, above_wh] = widened("energy_wh", totals.energy_wh);
+  totals.energy_low_wh = std::max(0.0, totals.energy_low_wh - below_wh);
+  totals.energy_high_wh += above_wh;
+  const auto [below_g, above_g] = widened("purge_g", totals.purge_g);
+  totals.purge_low_g = std::max(0.0, totals.purge_low_g - below_g);
+  totals.purge_high_g += above_g;
+  const auto [below_s, above_s] = widened("time_s", totals.time.expected);
+  if (below_s + above_s == 0.0)
     return;
-  Range& time = account.totals.time;
-  TimeBandCause cause;
-  cause.cause = "past-errors";
-  cause.below_s = std::max(0.0, 2.0 * found->spread - found->mean) * time.expected;
-  cause.above_s = std::max(0.0, 2.0 * found->spread + found->mean) * time.expected;
-  time.low = std::max(0.0, time.low - cause.below_s);
-  time.high += cause.above_s;
-  account.totals.time_band.push_back(cause);
-  std::stable_sort(account.totals.time_band.begin(), account.totals.time_band.end(),
+  totals.time.low = std::max(0.0, totals.time.low - below_s);
+  totals.time.high += above_s;
+  totals.time_band.push_back({"past-errors", below_s, above_s});
+  std::stable_sort(totals.time_band.begin(), totals.time_band.end(),
                    [](const TimeBandCause& a, const TimeBandCause& b) {
                      return a.below_s + a.above_s > b.below_s + b.above_s;
                    });

@@ -3,6 +3,7 @@
 // A plain result. Sums over layers equal the totals to 1e-9 relative.
 #pragma once
 
+#include <algorithm>
 #include <cstdint>
 #include <optional>
 #include <string>
@@ -60,7 +61,7 @@ struct EnergyBy {
 /// What the band around the expected time is made of.
 struct TimeBandCause {
   std::string cause;     ///< "swap", "long-swap", "homing", "probing", "start-and-end", "pause",
-                         ///< "unknown-words"
+                         ///< "unknown-words", "past-errors"
   double below_s = 0.0;  ///< expected less low
   double above_s = 0.0;  ///< high less expected
 };
@@ -97,6 +98,8 @@ struct Totals {
   PurgeBy purge_by;
   double start_up_g = 0.0;  ///< wasted before the first swap: purge lines, priming
   double energy_wh = 0.0;
+  double energy_low_wh = 0.0;  ///< the band of the time at mean power, and past errors
+  double energy_high_wh = 0.0;
   EnergyBy energy_by;
   double mean_power_w = 0.0;
   double peak_power_w = 0.0;
@@ -104,6 +107,15 @@ struct Totals {
   double connected_load_w = 0.0;
   std::uint64_t bed_zones_used = 0;
   double energy_residual = 0.0;  ///< |in - out - stored| over in, of the heat model's book
+
+  /// Mean power and the band of the energy, from energy_wh and time.
+  void spread_energy() {
+    constexpr double kSecondsPerHour = 3600.0;
+    mean_power_w = time.expected > 0.0 ? energy_wh * kSecondsPerHour / time.expected : 0.0;
+    energy_low_wh =
+        std::max(0.0, energy_wh - mean_power_w * (time.expected - time.low) / kSecondsPerHour);
+    energy_high_wh = energy_wh + mean_power_w * (time.high - time.expected) / kSecondsPerHour;
+  }
 };
 
 struct ToolAccount {

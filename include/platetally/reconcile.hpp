@@ -83,8 +83,8 @@ void keep_reconciliation(const std::string& history, const std::string& plate_pa
 /// The latest of each plate counts. Throws std::runtime_error.
 AccuracyBook read_accuracy(const std::string& history);
 
-/// Widens the band of the time by what past predictions were off: cause "past-errors". With fewer
-/// than two plates nothing is changed.
+/// Widens the bands of time (cause "past-errors"), energy and purge by what past predictions were
+/// off: mean and two spreads. What is in the book of fewer than two plates is left as it is.
 void widen_by_past(Account& account, const AccuracyBook& book);
 
 std::string to_text(const ReconcileReport& report);

@@ -32,7 +32,10 @@ constexpr double kLeastNoise_w = 0.05;  // plugs show whole tenths at best
 constexpr int kRoughRounds = 2;
 constexpr int kChoosingRounds = 3;
 constexpr int kMostRounds = 8;
-constexpr double kSettled = 1e-4;  // of a logarithm, or ten times that in seconds
+constexpr double kLeaps[] = {0.03, 0.06, 0.09, 0.12, 0.16, 0.2, 0.25, 0.3};  // of a logarithm
+constexpr int kMostLeaps = 4;
+constexpr double kWorthLeaping = 1e-3;  // of the loss
+constexpr double kSettled = 1e-4;       // of a logarithm, or ten times that in seconds
 
 constexpr double kNormal95 = 1.959964;          // two-sided, of the normal distribution
 constexpr double kDeviationsOfMedian = 1.4826;  // the same: standard deviation over median |x|
@@ -150,6 +153,42 @@ Identified identified_at(const Windows& windows, const Standing& standing,
                   j.cwiseAbs().colwise().maxCoeff().transpose(), all.size());
 }
 
+double loss_of(const Windows& windows, const Standing& standing,
+               const Eigen::VectorXd& expected_w) {
+  const Eigen::VectorXd shares =
+      windows.residuals_w(standing).cwiseQuotient(expected_w) / kLossScale;
+  return ((1.0 + shares.array().square()).sqrt() - 1.0).sum();
+}
+
+/// Where a far away value of a single entry fits better, it goes there. Slopes do not see that: a
+/// fan that is predicted to stop a window too early looks as wrong as one that stops ten too early.
+bool leap(const Windows& windows, const Eigen::VectorXd& expected_w, Fit& fit) {
+  bool leapt = false;
+  for (int round = 0; round < kMostLeaps; ++round) {
+    Standing best = fit.standing;
+    double least = loss_of(windows, best, expected_w) * (1.0 - kWorthLeaping);
+    const std::vector<double> here = best.logs;
+    for (const std::size_t k : fit.chosen)
+      for (const double way : kLeaps)
+        for (const double sign : {-1.0, 1.0}) {
+          std::vector<double> logs = here;
+          logs[k] = std::clamp(here[k] + sign * way, std::log(parameters()[k].low),
+                               std::log(parameters()[k].high));
+          Standing there = windows.stand_at(std::move(logs), fit.standing.offsets_s);
+          const double loss = loss_of(windows, there, expected_w);
+          if (loss >= least)
+            continue;
+          least = loss;
+          best = std::move(there);
+        }
+    if (best.logs == here)
+      break;
+    fit.standing = std::move(best);
+    leapt = true;
+  }
+  return leapt;
+}
+
 double distance(const Standing& a, const Standing& b) {
   constexpr double kSecondsPerLog = 10.0;
   double farthest = 0.0;
@@ -179,7 +218,10 @@ Fit settle(const Windows& windows, CalibrationReport& report) {
           "the logs tell none of the machine file's entries: expected an experiment with heat, or "
           "a longer log");
     const Standing before = fit.standing;
+    const bool leapt = (round == 1 || round == kChoosingRounds) && leap(windows, expected_w, fit);
     refine(windows, expected_w, round < kRoughRounds, fit);
+    if (leapt)
+      continue;
     if (round >= kChoosingRounds && distance(before, fit.standing) < kSettled)
       break;
   }
@@ -194,7 +236,7 @@ Eigen::VectorXd drop_vague(const Windows& windows, Fit& fit) {
     const Eigen::VectorXd deviation =
         deviations(
             expected_w.cwiseInverse().asDiagonal() * windows.jacobian(fit.standing, fit.chosen),
-            windows.residuals_w(fit.standing).cwiseQuotient(expected_w))
+            windows.residuals_w(fit.standing).cwiseQuotient(expected_w), windows.missed_s())
             .head(static_cast<Eigen::Index>(fit.chosen.size()));
     Eigen::Index weakest = 0;
     if (fit.chosen.size() < 2 || deviation.maxCoeff(&weakest) < kVague)

@@ -1,6 +1,8 @@
 // Deviations: H = J'J with the weights of the loss, meat = sum over windows of psi^2 j j',
 // covariance H^-1 meat H^-1 n / (n - p) (the sandwich; White, Econometrica 48, 1980, from memory),
-// or H^-1 where that is larger, as few windows see an edge.
+// or H^-1 where that is larger, as few windows see an edge. Edges on command and samples both come
+// at even times, so what the samples miss of them is the same for all and does not average out:
+// what the entries do when the offset is off by that is added.
 #include "calibrate/identify.hpp"
 
 #include <algorithm>
@@ -69,7 +71,8 @@ Identified identify(const Eigen::MatrixXd& weighed, const Eigen::VectorXd& large
   return result;
 }
 
-Eigen::VectorXd deviations(const Eigen::MatrixXd& weighed, const Eigen::VectorXd& residuals) {
+Eigen::VectorXd deviations(const Eigen::MatrixXd& weighed, const Eigen::VectorXd& residuals,
+                           const Eigen::VectorXd& common_s) {
   // Watts by the second and watts by the logarithm differ by orders: only scaled columns invert
   // well.
   const Eigen::VectorXd norms = weighed.colwise().norm().cwiseMax(kNothing);
@@ -88,7 +91,23 @@ Eigen::VectorXd deviations(const Eigen::MatrixXd& weighed, const Eigen::VectorXd
   const auto p = static_cast<double>(j.cols());
   const Eigen::VectorXd sandwich =
       (inverse * meat * inverse * (n / std::max(n - p, 1.0))).diagonal();
-  return sandwich.cwiseMax(inverse.diagonal()).cwiseSqrt().cwiseQuotient(norms);
+  Eigen::VectorXd variance = sandwich.cwiseMax(inverse.diagonal());
+  // What the others do when an offset is off by d: -H_oo^-1 h d, with the offset's row and column
+  // left out of H. Setting them to the unit's does that.
+  const Eigen::Index first = j.cols() - common_s.size();
+  for (Eigen::Index e = 0; e < common_s.size(); ++e) {
+    const Eigen::Index o = first + e;
+    Eigen::MatrixXd others = bread;
+    Eigen::VectorXd pull = bread.col(o);
+    others.row(o).setZero();
+    others.col(o).setZero();
+    others(o, o) = 1.0;
+    pull[o] = 0.0;
+    const Eigen::VectorXd moved =
+        others.completeOrthogonalDecomposition().solve(pull) * (common_s[e] * norms[o]);
+    variance += moved.cwiseAbs2();
+  }
+  return variance.cwiseSqrt().cwiseQuotient(norms);
 }
 
 }  // namespace platetally::calibrate

@@ -132,6 +132,13 @@ double Windows::edge_w(const meter::PowerSeries& series, double from_s, double t
   return std::max(0.0, high - low);
 }
 
+Eigen::VectorXd Windows::missed_s() const {
+  Eigen::VectorXd missed(at(experiments_.size()));
+  for (std::size_t e = 0; e < experiments_.size(); ++e)
+    missed[at(e)] = experiments_[e].log->interval_s / std::sqrt(12.0);
+  return missed;
+}
+
 Eigen::VectorXd Windows::expected_w(const Standing& standing, double noise_w) const {
   Eigen::VectorXd expected(at(windows_.size()));
   for (std::size_t i = 0; i < windows_.size(); ++i) {

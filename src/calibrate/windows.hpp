@@ -43,6 +43,8 @@ class Windows {
   Eigen::VectorXd predicted_w(const Standing& standing) const;
   /// Predicted less measured.
   Eigen::VectorXd residuals_w(const Standing& standing) const;
+  /// By how much the samples of each experiment miss an edge, a standard deviation.
+  Eigen::VectorXd missed_s() const;
   /// What a residual may well be: noise of the plug, and edges that it misses.
   Eigen::VectorXd expected_w(const Standing& standing, double noise_w) const;
   /// Columns: the chosen parameters by log value, then the offsets of experiments with edges.

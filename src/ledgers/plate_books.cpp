@@ -267,8 +267,7 @@ void PlateBooks::write_totals(const heat::HeatResult& heat, Account& account) co
   totals.time.high += unknown_words_s;
   totals.time_band = band_causes(time_, unknown_words_s);
   totals.energy_wh = totals.energy_by.sum_wh();
-  const double time_s = totals.time_by.sum_s();
-  totals.mean_power_w = time_s > 0.0 ? totals.energy_wh * base::kJoulesPerWattHour / time_s : 0.0;
+  totals.spread_energy();
   totals.peak_power_w = heat.peak_power_w;
   totals.peak_quarter_hour_w = heat.peak_quarter_hour_w;
   totals.connected_load_w = heat.connected_load_w;

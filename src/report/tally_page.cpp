@@ -118,11 +118,13 @@ void TallyPage::verdicts() {
       {with_unit(totals.part_g, "g") + " of part",
        fmt::format("and {} wasted before the first swap", with_unit(totals.start_up_g, "g")),
        "net filament times the density of its material"});
-  all.push_back({with_unit(totals.energy_wh, "Wh"),
-                 fmt::format("mean {}, peak {}", with_unit(totals.mean_power_w, "W"),
-                             with_unit(totals.peak_power_w, "W")),
-                 "from the wall; a thermal network with the machine file's figures, room and door "
-                 "as stated there"});
+  all.push_back(
+      {with_unit(totals.energy_wh, "Wh"),
+       fmt::format("between {} and {}; mean {}, peak {}", with_unit(totals.energy_low_wh, "Wh"),
+                   with_unit(totals.energy_high_wh, "Wh"), with_unit(totals.mean_power_w, "W"),
+                   with_unit(totals.peak_power_w, "W")),
+       "from the wall; a thermal network with the machine file's figures, room and door "
+       "as stated there"});
   if (account_.cost) {
     const PlateCost& cost = *account_.cost;
     all.push_back({fmt::format("{:.2f} {}", cost.total(), cost.currency),

@@ -92,10 +92,12 @@ void write_power(const Account& account, TextPage& page) {
   const auto watts = [](double value) { return report::rounded(value, "W"); };
   page.amount(
       report::rounded(totals.energy_wh, "Wh") + " Wh",
-      fmt::format("from the wall: mean {} W, peak {} W, highest quarter hour {} W; all heaters, "
-                  "motors and fans on at once would draw {} W",
-                  watts(totals.mean_power_w), watts(totals.peak_power_w),
-                  watts(totals.peak_quarter_hour_w), watts(totals.connected_load_w)));
+      fmt::format("from the wall, between {} and {} Wh: mean {} W, peak {} W, highest quarter hour "
+                  "{} W; all heaters, motors and fans on at once would draw {} W",
+                  report::rounded(totals.energy_low_wh, "Wh"),
+                  report::rounded(totals.energy_high_wh, "Wh"), watts(totals.mean_power_w),
+                  watts(totals.peak_power_w), watts(totals.peak_quarter_hour_w),
+                  watts(totals.connected_load_w)));
   page.amount(
       fmt::format("{}", totals.bed_zones_used),
       fmt::format("of {} bed zones heated for what lies above them", account.bed_zones.size()));

@@ -87,9 +87,7 @@ std::vector<std::string> replace_purge(Account& account, const Machine& machine,
   shift_time(totals, purge_s - dropped_s);
   totals.purge_g = totals.purge_low_g = totals.purge_high_g = purge_g;
   totals.purge_by = {};
-  totals.mean_power_w = totals.time.expected > 0.0
-                            ? totals.energy_wh * base::kJoulesPerWattHour / totals.time.expected
-                            : 0.0;
+  totals.spread_energy();
   std::vector<std::string> assumed{
       fmt::format("the purge of the file is dropped, with {:.0f} min of laying it",
                   dropped_s / 60.0),

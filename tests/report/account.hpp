@@ -67,6 +67,8 @@ inline Account labels_account() {
   totals.start_up_g = 0.125;
   totals.energy_by = {80.0, 40.0, 0.0, 10.0, 5.0, 12.0, 16.0};
   totals.energy_wh = totals.energy_by.sum_wh();
+  totals.energy_low_wh = 155.0;
+  totals.energy_high_wh = 179.5;
   totals.mean_power_w = 308.8;
   totals.peak_power_w = 655.0;
   totals.peak_quarter_hour_w = 402.0;

@@ -222,6 +222,15 @@ TEST_F(Meter, PastErrorsWidenTheBand) {
   EXPECT_NEAR(account.totals.time.high - before.high,
               (0.08 + 2.0 * std::sqrt(2.0) * 0.02) * before.expected, 1e-9);
   EXPECT_EQ(account.totals.time.low, before.low);
+  // Energy and purge likewise, each by its own past.
+  const Totals plain = account.totals;
+  widen_by_past(account,
+                {{"energy_wh", 3, -0.1, 0.02}, {"purge_g", 3, 0.0, 0.05}, {"time_s", 1, 0.5, 0.0}});
+  EXPECT_NEAR(plain.energy_low_wh - account.totals.energy_low_wh, 0.14 * plain.energy_wh, 1e-9);
+  EXPECT_EQ(account.totals.energy_high_wh, plain.energy_high_wh);
+  EXPECT_NEAR(account.totals.purge_high_g - plain.purge_high_g, 0.1 * plain.purge_g, 1e-9);
+  EXPECT_NEAR(plain.purge_low_g - account.totals.purge_low_g, 0.1 * plain.purge_g, 1e-9);
+  EXPECT_EQ(account.totals.time, plain.time);
 }
 
 }  // namespace
