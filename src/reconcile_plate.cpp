@@ -29,6 +29,7 @@ constexpr double kLeastCorrelation = 0.5;
 constexpr double kDoubtfulCorrelation = 0.85;
 constexpr double kEdgeShare = 0.25;  // above idle by this share of the print's own draw: printing
 constexpr double kWindow_s = 60.0;
+constexpr double kGrain_s = 10.0;  // of the predicted power; windows are a minute long
 constexpr std::size_t kMostOverlay = 600;
 constexpr std::size_t kMostExplanations = 3;
 constexpr double kWorthSaying = 0.05;
@@ -44,7 +45,7 @@ class Reconciling {
         account_(read(path, machine, options, input_)) {
     experiment_.heat_log = std::move(input_.log);
     calibrate::split_spans(experiment_.heat_log);
-    experiment_.heat_log.joined_s = 10.0;  // windows are a minute long
+    experiment_.heat_log.joined_s = kGrain_s;
     experiment_.log = &log_;
     series_ = calibrate::predict(machine, input_.materials, experiment_);
   }
@@ -76,6 +77,7 @@ class Reconciling {
   double measured_end_s() const;
   void phases();
   void add_phase(const std::string& name, double from_s, double to_s);
+  void cool_down(double end_s);
   void values();
   void explain();
   void overlay();
@@ -164,6 +166,21 @@ void Reconciling::add_phase(const std::string& name, double from_s, double to_s)
   found->measured_wh += measured_wh(in_log_s(from_s), in_log_s(to_s));
 }
 
+/// For as long as the log goes on, with everything as the file leaves it.
+void Reconciling::cool_down(double end_s) {
+  const double measured_s = log_.duration_s() - end_s;
+  calibrate::Experiment longer = experiment_;
+  timeline::HeatEvent rest;
+  rest.duration_s = measured_s;
+  longer.heat_log.events.push_back(rest);
+  calibrate::split_spans(longer.heat_log);
+  longer.heat_log.joined_s = kGrain_s;
+  const meter::PowerSeries series = calibrate::predict(machine_, input_.materials, longer);
+  report_.phases.push_back({"cool-down", measured_s, measured_s,
+                            series.mean_w(series_.end_s, series.end_s) * measured_s / 3600.0,
+                            measured_wh(end_s, log_.duration_s())});
+}
+
 void Reconciling::phases() {
   const std::vector<LayerAccount>& layers = account_.layers;
   for (std::size_t i = 0; i < layers.size(); ++i) {
@@ -179,8 +196,7 @@ void Reconciling::phases() {
   }
   const double end_s = in_log_s(series_.end_s);
   if (log_.duration_s() - end_s > kWindow_s)
-    report_.phases.push_back(
-        {"cool-down", 0.0, log_.duration_s() - end_s, 0.0, measured_wh(end_s, log_.duration_s())});
+    cool_down(end_s);
 }
 
 void Reconciling::values() {

@@ -1,8 +1,8 @@
 // Deviations: H = J'J with the weights of the loss, meat = sum over windows of psi^2 j j',
 // covariance H^-1 meat H^-1 n / (n - p) (the sandwich; White, Econometrica 48, 1980, from memory),
 // or H^-1 where that is larger, as few windows see an edge. Edges on command and samples both come
-// at even times, so what the samples miss of them is the same for all and does not average out:
-// what the entries do when the offset is off by that is added.
+// at even times, so what the samples miss of them is the same for all and does not average out: an
+// offset is taken to be known no better than that, and what the others do when it is off is added.
 #include "calibrate/identify.hpp"
 
 #include <algorithm>
@@ -91,21 +91,23 @@ Eigen::VectorXd deviations(const Eigen::MatrixXd& weighed, const Eigen::VectorXd
   const auto p = static_cast<double>(j.cols());
   const Eigen::VectorXd sandwich =
       (inverse * meat * inverse * (n / std::max(n - p, 1.0))).diagonal();
-  Eigen::VectorXd variance = sandwich.cwiseMax(inverse.diagonal());
+  const Eigen::VectorXd known = sandwich.cwiseMax(inverse.diagonal());
+  Eigen::VectorXd variance = known;
   // What the others do when an offset is off by d: -H_oo^-1 h d, with the offset's row and column
   // left out of H. Setting them to the unit's does that.
   const Eigen::Index first = j.cols() - common_s.size();
   for (Eigen::Index e = 0; e < common_s.size(); ++e) {
     const Eigen::Index o = first + e;
+    const double lacks = std::pow(common_s[e] * norms[o], 2) - known[o];
+    if (lacks <= 0.0)
+      continue;
     Eigen::MatrixXd others = bread;
     Eigen::VectorXd pull = bread.col(o);
     others.row(o).setZero();
     others.col(o).setZero();
     others(o, o) = 1.0;
     pull[o] = 0.0;
-    const Eigen::VectorXd moved =
-        others.completeOrthogonalDecomposition().solve(pull) * (common_s[e] * norms[o]);
-    variance += moved.cwiseAbs2();
+    variance += lacks * others.completeOrthogonalDecomposition().solve(pull).cwiseAbs2();
   }
   return variance.cwiseSqrt().cwiseQuotient(norms);
 }

@@ -31,12 +31,16 @@ constexpr const char* kCaution =
     "Measure with a listed plug-in meter only and never open a supply; attend a hot machine; local "
     "codes and licensed practice apply.";
 
+std::string counted(std::size_t count, const char* one, const char* several) {
+  return fmt::format("{} {}", count, count == 1 ? one : several);
+}
+
 }  // namespace
 
 std::string to_text(const CalibrationReport& report) {
-  std::string out =
-      fmt::format("{}: {} entries fitted to {} logs\n", printable(report.machine.name),
-                  report.fitted.size(), report.experiments.size());
+  std::string out = fmt::format("{}: {} fitted to {}\n", printable(report.machine.name),
+                                counted(report.fitted.size(), "entry", "entries"),
+                                counted(report.experiments.size(), "log", "logs"));
   out += fmt::format(
       "  windows off by {:.2f} W before and {:.2f} W after (root mean square); rank {}, "
       "condition {:.0f}\n\n",
@@ -105,8 +109,9 @@ std::string to_json(const CalibrationReport& report) {
 
 std::string to_html(const CalibrationReport& report) {
   report::Page page(fmt::format("Calibration of {}", report.machine.name),
-                    fmt::format("{} entries of the machine file fitted to {} logs of a plug",
-                                report.fitted.size(), report.experiments.size()));
+                    fmt::format("{} of the machine file fitted to {} of a plug",
+                                counted(report.fitted.size(), "entry", "entries"),
+                                counted(report.experiments.size(), "log", "logs")));
   page.figures({{fmt::format("{:.2f} W", report.rms_after_w), "windows are off by, after the fit"},
                 {fmt::format("{:.2f} W", report.rms_before_w), "before it"}});
   page.heading("What was fitted");

@@ -94,6 +94,19 @@ class Drawing {
       path += fmt::format("V{:.1f}H{:.1f}", foot - scale * low[i], x(edges_[i]));
     body_ += fmt::format("<path class=\"{}\" d=\"{}Z\"/>\n", css, path);
   }
+  /// A line in steps.
+  void line(std::span<const double> values, double foot, double scale) {
+    std::string path;
+    bool open = false;
+    for (std::size_t i = 0; i < values.size(); ++i) {
+      const bool known = std::isfinite(values[i]);
+      if (known)
+        path += fmt::format("{}{:.1f}H{:.1f}", open ? "V" : fmt::format("M{:.1f} ", x(edges_[i])),
+                            foot - scale * values[i], x(edges_[i + 1]));
+      open = known;
+    }
+    body_ += fmt::format("<path class=\"over\" d=\"{}\"/>\n", path);
+  }
   void text(double at_x, double y, std::string_view words) {
     body_ += fmt::format("<text x=\"{:.1f}\" y=\"{:.1f}\">{}</text>\n", at_x, y, html_text(words));
   }
@@ -218,6 +231,24 @@ std::string drawn_panels(const ChartColumns& columns, std::string_view axis, dou
     const std::vector<double> floor(series.values.size(), 0.0);
     drawing.area(floor, series.values, foot, kPanel / most, fmt::format("s{}", i % kColours + 1));
   }
+  return drawing.take(axis, scale);
+}
+
+std::string drawn_overlay(const ChartColumns& columns, std::string_view axis, double scale) {
+  const ChartColumns bins = binned(columns);
+  Drawing drawing(bins, kTitle + kStack);
+  const ChartSeries& under = bins.series[0];
+  const ChartSeries& over = bins.series[1];
+  const double most = std::max(most_of(under.values), most_of(over.values));
+  const double foot = kTitle + kStack;
+  drawing.text(kLeft, kTitle - 8.0,
+               fmt::format("{} (filled) and {} (line), {}", under.name, over.name, under.unit));
+  drawing.grid(foot, kStack, most);
+  std::vector<double> known = under.values;
+  std::ranges::replace_if(
+      known, [](double value) { return !std::isfinite(value); }, 0.0);
+  drawing.area(std::vector<double>(known.size(), 0.0), known, foot, kStack / most, "s1");
+  drawing.line(over.values, foot, kStack / most);
   return drawing.take(axis, scale);
 }
 

@@ -40,4 +40,8 @@ std::string drawn_panels(const ChartColumns& columns, std::string_view axis, dou
 /// An SVG of all series, one on top of the other.
 std::string drawn_stack(const ChartColumns& columns, std::string_view axis, double scale);
 
+/// An SVG of the first series as an area and the second as a line over it; a gap where a value is
+/// not known.
+std::string drawn_overlay(const ChartColumns& columns, std::string_view axis, double scale);
+
 }  // namespace platetally::report

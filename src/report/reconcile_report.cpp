@@ -151,7 +151,7 @@ std::string to_html(const ReconcileReport& report) {
   columns.series = {{"measured", "W", report.overlay_measured_w},
                     {"predicted", "W", report.overlay_predicted_w}};
   if (columns.edges.size() > 1)
-    page.figure("", report::drawn_panels(columns, "minutes", 60.0),
+    page.figure("", report::drawn_overlay(columns, "minutes", 60.0),
                 fmt::format("Watts measured and predicted; the plate begins {:.0f} s into the log.",
                             report.offset_s));
   page.heading("Phase by phase");
