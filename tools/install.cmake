@@ -1,0 +1,31 @@
+# cmake --install, find_package(platetally) and the Debian package (cpack -G DEB).
+include(GNUInstallDirs)
+include(CMakePackageConfigHelpers)
+
+install(TARGETS platetally EXPORT platetally-targets ARCHIVE DESTINATION ${CMAKE_INSTALL_LIBDIR})
+install(TARGETS platetally-cli RUNTIME DESTINATION ${CMAKE_INSTALL_BINDIR})
+install(DIRECTORY include/platetally DESTINATION ${CMAKE_INSTALL_INCLUDEDIR} FILES_MATCHING PATTERN "*.hpp")
+set(package_folder ${CMAKE_INSTALL_LIBDIR}/cmake/platetally)
+install(EXPORT platetally-targets NAMESPACE platetally:: DESTINATION ${package_folder})
+configure_package_config_file(tools/platetally-config.cmake.in ${CMAKE_BINARY_DIR}/generated/platetally-config.cmake
+  INSTALL_DESTINATION ${package_folder})
+write_basic_package_version_file(${CMAKE_BINARY_DIR}/generated/platetally-config-version.cmake
+  COMPATIBILITY SameMinorVersion)
+install(FILES ${CMAKE_BINARY_DIR}/generated/platetally-config.cmake
+  ${CMAKE_BINARY_DIR}/generated/platetally-config-version.cmake DESTINATION ${package_folder})
+install(FILES README.md DESTINATION ${CMAKE_INSTALL_DOCDIR})
+install(DIRECTORY docs/ DESTINATION ${CMAKE_INSTALL_DOCDIR})
+
+set(CPACK_GENERATOR DEB)
+set(CPACK_PACKAGE_NAME platetally)
+set(CPACK_PACKAGE_CONTACT "platetally <platetally@localhost>")
+set(CPACK_PACKAGE_DESCRIPTION_SUMMARY "says what a sliced plate will cost before it is printed")
+set(CPACK_PACKAGING_INSTALL_PREFIX /usr)
+set(CPACK_STRIP_FILES ON)
+set(CPACK_DEBIAN_FILE_NAME DEB-DEFAULT)
+set(CPACK_DEBIAN_PACKAGE_SECTION utils)
+set(CPACK_DEBIAN_PACKAGE_SHLIBDEPS ON)
+# Using the library, not the program, needs the headers of what it is linked with.
+set(CPACK_DEBIAN_PACKAGE_SUGGESTS
+  "libfmt-dev, libarchive-dev, libsqlite3-dev, libxxhash-dev, libceres-dev, pkg-config, cmake")
+include(CPack)
