@@ -13,6 +13,20 @@ write_basic_package_version_file(${CMAKE_BINARY_DIR}/generated/platetally-config
   COMPATIBILITY SameMinorVersion)
 install(FILES ${CMAKE_BINARY_DIR}/generated/platetally-config.cmake
   ${CMAKE_BINARY_DIR}/generated/platetally-config-version.cmake DESTINATION ${package_folder})
+# Man page and completions, written by the program that they describe.
+set(shell_help ${CMAKE_BINARY_DIR}/generated/shell)
+add_custom_command(OUTPUT ${shell_help}/platetally.1
+  COMMAND ${CMAKE_COMMAND} -E make_directory ${shell_help}
+  COMMAND $<TARGET_FILE:platetally-cli> --man-page > ${shell_help}/platetally.1
+  COMMAND $<TARGET_FILE:platetally-cli> --completion bash > ${shell_help}/platetally
+  COMMAND $<TARGET_FILE:platetally-cli> --completion zsh > ${shell_help}/_platetally
+  COMMAND $<TARGET_FILE:platetally-cli> --completion fish > ${shell_help}/platetally.fish
+  DEPENDS platetally-cli VERBATIM COMMENT "Writing the man page and completions")
+add_custom_target(platetally-shell-help ALL DEPENDS ${shell_help}/platetally.1)
+install(FILES ${shell_help}/platetally.1 DESTINATION ${CMAKE_INSTALL_MANDIR}/man1)
+install(FILES ${shell_help}/platetally DESTINATION ${CMAKE_INSTALL_DATADIR}/bash-completion/completions)
+install(FILES ${shell_help}/_platetally DESTINATION ${CMAKE_INSTALL_DATADIR}/zsh/vendor-completions)
+install(FILES ${shell_help}/platetally.fish DESTINATION ${CMAKE_INSTALL_DATADIR}/fish/vendor_completions.d)
 install(FILES README.md DESTINATION ${CMAKE_INSTALL_DOCDIR})
 install(DIRECTORY docs/ DESTINATION ${CMAKE_INSTALL_DOCDIR})
 

@@ -1,7 +1,8 @@
 # The Debian packages that building, testing and checking need; sourced by the other tools.
 build_packages=(g++ cmake ninja-build pkg-config libboost-dev libeigen3-dev libfmt-dev libspdlog-dev libcli11-dev
   libtomlplusplus-dev nlohmann-json3-dev libarchive-dev libsqlite3-dev libxxhash-dev libceres-dev libmosquitto-dev)
-test_packages=(libgtest-dev libglpk-dev libsundials-dev gzip xz-utils zstd zip mosquitto mosquitto-clients)
+test_packages=(libgtest-dev libglpk-dev libsundials-dev gzip xz-utils zstd zip mosquitto mosquitto-clients
+  dpkg-dev file zsh fish mandoc)
 form_packages=(clang-format clang-tidy git)
 cluster_packages=(parallel slurmctld slurmd slurm-client munge)
 # A browser for the pages' tests; only worth its size where Node.js can build the pages' script.

@@ -13,6 +13,7 @@
 #include "cli/exit_codes.hpp"
 #include "cli/messages.hpp"
 #include "cli/output.hpp"
+#include "cli/shell_help.hpp"
 #include "cli/usage.hpp"
 #include "platetally/report.hpp"
 
@@ -45,6 +46,11 @@ int run(int argc, char** argv) {
   app.set_help_flag("-h,--help", "this text");
   bool wants_version = false;
   app.add_flag("--version", wants_version, "version and what it is built with");
+  std::string completed_shell;
+  app.add_option("--completion", completed_shell, "completions for a shell: bash, zsh or fish")
+      ->type_name("SHELL");
+  bool wants_man = false;
+  app.add_flag("--man-page", wants_man, "this help as a man page");
   app.require_subcommand(0, 1);
   app.footer(std::string(kFooter));
   const std::vector<std::pair<std::string, Run>> commands{
@@ -57,6 +63,10 @@ int run(int argc, char** argv) {
     app.parse(argc, argv);
     if (wants_version)
       return print(version());
+    if (!completed_shell.empty())
+      return print(completion(app, completed_shell));
+    if (wants_man)
+      return print(man_page(app, PLATETALLY_VERSION));
     for (const auto& [name, command] : commands)
       if (app.got_subcommand(name))
         return command();
