@@ -18,6 +18,9 @@ enum class ReportFormat { text, json, csv };
 /// The name under which the JSON states its form; a change that breaks readers raises the number.
 inline constexpr std::string_view kTallySchema = "platetally.tally/1";
 
+/// JSON Schema (2020-12) of to_json(Account), from the same table.
+std::string tally_json_schema();
+
 struct TextOptions {
   bool colour = false;           ///< escape sequences; meaning is never in them alone
   int width = 100;               ///< columns to wrap prose at; at least 60

@@ -196,6 +196,10 @@ int tally(const TallyArguments& arguments) {
     limits.push_back(parse_limit(limit));
   for (const std::string& key : arguments.get)
     require_key(key);
+  if (arguments.json_schema) {
+    Output(arguments.output, arguments.plate).write(tally_json_schema());
+    return kDone;
+  }
   if (arguments.list_keys) {
     Output(arguments.output, arguments.plate).write(table_of_keys());
     return kDone;
@@ -257,6 +261,8 @@ void add_output_arguments(CLI::App& command, TallyArguments& arguments) {
       ->excludes(format)
       ->excludes(json)
       ->group(group);
+  command.add_flag("--json-schema", arguments.json_schema, "what the JSON is made of (2020-12)")
+      ->group("Output");
   command.add_flag("--list-keys", arguments.list_keys, "the keys, their units and meaning")
       ->group(group);
   command.add_option("--limit", arguments.limits, "exit 1 if it is exceeded; may be repeated")

@@ -34,6 +34,7 @@ struct TallyArguments {
   bool has_room = false;
   bool json = false;
   bool list_keys = false;
+  bool json_schema = false;
   bool progress = false;
   bool no_progress = false;
   bool verbose = false;

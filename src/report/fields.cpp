@@ -85,23 +85,40 @@ Value get(const Account& account, std::size_t row) {
 }
 
 template <auto First, auto... Rest>
-constexpr bool leads_to_number() {
+constexpr Shape shape_of() {
   using Owner = typename OwnerOf<decltype(First)>::type;
   using Type = std::remove_cvref_t<decltype(follow<First, Rest...>(std::declval<const Owner&>()))>;
-  return std::is_arithmetic_v<Type> || std::is_same_v<Type, std::optional<double>>;
+  if constexpr (std::is_same_v<Type, std::optional<double>>)
+    return Shape::number_or_null;
+  else if constexpr (std::is_floating_point_v<Type>)
+    return Shape::number;
+  else if constexpr (std::is_unsigned_v<Type>)
+    return Shape::count;
+  else if constexpr (std::is_integral_v<Type>)
+    return Shape::integer;
+  else if constexpr (std::is_same_v<decltype(to_value(std::declval<const Type&>())), Value> &&
+                     (std::is_same_v<Type, std::string> || std::is_enum_v<Type>))
+    return Shape::text;
+  else
+    return Shape::integers;
 }
 
 /// Path: pointers to members, from the owner inwards.
 template <auto... Path>
 constexpr Field row(std::string_view key, std::string_view unit, std::string_view title,
                     std::string_view note = "") {
-  return {key, unit, title, note, leads_to_number<Path...>(), &get<Path...>};
+  return {key, unit, title, note, shape_of<Path...>(), &get<Path...>};
 }
 
 /// A member of the cost, absent without prices.
 template <auto Member>
 constexpr Field cost_row(std::string_view key, std::string_view title, std::string_view note = "") {
-  return {key, "", title, note, true, [](const Account& account, std::size_t) -> Value {
+  return {key,
+          "",
+          title,
+          note,
+          Shape::number_or_null,
+          [](const Account& account, std::size_t) -> Value {
             return account.cost ? Value(std::invoke(Member, *account.cost)) : Value();
           }};
 }

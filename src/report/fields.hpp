@@ -19,13 +19,18 @@ namespace platetally::report {
 using Value = std::variant<std::monostate, std::uint64_t, std::int64_t, double, std::string,
                            std::vector<std::int64_t>>;
 
+/// What JSON has for a value.
+enum class Shape : std::uint8_t { number, number_or_null, count, integer, text, integers };
+
 struct Field {
   std::string_view key;  ///< within its section; a dot nests: "energy_by.bed"
   std::string_view unit;
   std::string_view title;  ///< short enough to head a column
   std::string_view note;
-  bool is_number;
+  Shape shape;
   Value (*get)(const Account& account, std::size_t row);
+
+  constexpr bool is_number() const { return shape != Shape::text && shape != Shape::integers; }
 };
 
 enum class RowName : std::uint8_t { none, numbers, word };

@@ -27,7 +27,7 @@ bool is_zero(const Value& value) {
 std::vector<std::string_view> number_keys(const Section& section) {
   std::vector<std::string_view> keys;
   for (const Field& field : section.fields)
-    if (field.is_number)
+    if (field.is_number())
       keys.push_back(field.key);
   return keys;
 }
@@ -49,7 +49,7 @@ std::string flat_json(const Account& account, const std::vector<std::string>& mo
       continue;
     for (std::size_t row = 0; row < section.rows(account); ++row)
       for (const Field& field : section.fields) {
-        if (!field.is_number)
+        if (!field.is_number())
           continue;
         const Value value = field.get(account, row);
         if (section.row_name.empty())

@@ -167,7 +167,7 @@ std::optional<std::string> fault_of_key(std::string_view key) {
 std::optional<std::string> fault_of_limit(std::string_view key) {
   if (auto fault = fault_of_key(key))
     return fault;
-  if (!find_place(key).field->is_number)
+  if (!find_place(key).field->is_number())
     return fmt::format("'{}' is no number and cannot have a limit", key);
   return std::nullopt;
 }
