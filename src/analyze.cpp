@@ -206,10 +206,10 @@ Account analyze(source::ByteSource& bytes, const std::string& path, const Machin
     throw UnreadablePlate(fmt::format("no G-code command in any of its {} lines", reading.lines));
   consumer.finish();
   consumer.books().settle_purge();
-  timeline::HeatLog heat_log = consumer.books().take_heat_log();
+  const timeline::HeatLog heat_log = consumer.books().take_heat_log();
   if (keep != nullptr)
     *keep = {heat_log, materials};
-  const heat::HeatResult heat = heat::run_heat(machine, materials, std::move(heat_log));
+  const heat::HeatResult heat = heat::run_heat(machine, materials, heat_log);
 
   Account account;
   account.path = path;

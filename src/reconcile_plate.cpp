@@ -106,10 +106,14 @@ double Reconciling::measured_end_s() const {
   const double idle_w = machine_.supply.idle_w;
   const double edge_w = idle_w + kEdgeShare * std::max(0.0, mean_print_w - idle_w);
   const double window_s = std::max(30.0, 3.0 * log_.interval_s);
-  for (double to_s = log_.duration_s(); to_s - window_s > offset_s_; to_s -= window_s / 6.0)
+  const double end_s = log_.duration_s();
+  const double tries = std::max(0.0, std::ceil((end_s - window_s - offset_s_) / (window_s / 6.0)));
+  for (std::size_t i = 0; i < static_cast<std::size_t>(tries); ++i) {
+    const double to_s = end_s - static_cast<double>(i) * window_s / 6.0;
     if (const auto w = mean_w(log_, to_s - window_s, to_s); w && *w > edge_w)
       return to_s;
-  return log_.duration_s();
+  }
+  return end_s;
 }
 
 void Reconciling::find_place() {
@@ -259,7 +263,9 @@ void Reconciling::explain() {
 void Reconciling::overlay() {
   const double step_s =
       std::max({log_.interval_s, series_.end_s / static_cast<double>(kMostOverlay), 5.0});
-  for (double from_s = 0.0; from_s < series_.end_s; from_s += step_s) {
+  const auto count = static_cast<std::size_t>(std::ceil(series_.end_s / step_s));
+  for (std::size_t i = 0; i < count; ++i) {
+    const double from_s = static_cast<double>(i) * step_s;
     const double to_s = std::min(from_s + step_s, series_.end_s);
     report_.overlay_s.push_back(from_s);
     report_.overlay_predicted_w.push_back(series_.mean_w(from_s, to_s));

@@ -233,7 +233,7 @@ Fit settle(const Windows& windows, CalibrationReport& report) {
 Eigen::VectorXd drop_vague(const Windows& windows, Fit& fit) {
   while (true) {
     const Eigen::VectorXd expected_w = windows.expected_w(fit.standing, fit.noise_w);
-    const Eigen::VectorXd deviation =
+    Eigen::VectorXd deviation =
         deviations(
             expected_w.cwiseInverse().asDiagonal() * windows.jacobian(fit.standing, fit.chosen),
             windows.residuals_w(fit.standing).cwiseQuotient(expected_w), windows.missed_s())

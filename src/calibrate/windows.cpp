@@ -65,9 +65,12 @@ void Windows::add(std::size_t e, double window_s) {
   if (!experiment.is_idle && covered_s < kLeastCover * series.end_s)
     doubts_.back().push_back(
         fmt::format("the log covers {:.0f} of {:.0f} s", std::max(0.0, covered_s), series.end_s));
-  for (double from_s = begin_s; from_s + step_s <= end_s + 1e-9; from_s += step_s)
+  const double whole = std::max(0.0, std::floor((end_s - begin_s) / step_s + 1e-9));
+  for (std::size_t i = 0; i < static_cast<std::size_t>(whole); ++i) {
+    const double from_s = begin_s + static_cast<double>(i) * step_s;
     if (const auto w = mean_w(log, from_s, from_s + step_s))
       windows_.push_back({e, from_s, from_s + step_s, *w});
+  }
 }
 
 Machine Windows::machine_at(const std::vector<double>& logs) const {

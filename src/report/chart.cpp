@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdint>
 #include <limits>
 
 #include "base/units.hpp"
@@ -76,7 +77,9 @@ class Drawing {
   /// Grid lines of a panel whose foot lies at `foot`.
   void grid(double foot, double panel, double most) {
     const double step = step_of(most, 3);
-    for (double value = 0.0; value <= most * 1.0001; value += step) {
+    const auto lines = static_cast<std::size_t>(most * 1.0001 / step);
+    for (std::size_t i = 0; i <= lines; ++i) {
+      const double value = static_cast<double>(i) * step;
       const double y = foot - panel * value / most;
       body_ += fmt::format(
           "<path class=\"line\" d=\"M{:.1f} {:.1f}h{:.1f}\"/><text x=\"{:.1f}\" y=\"{:.1f}\" "
@@ -113,11 +116,13 @@ class Drawing {
   std::string take(std::string_view axis, double scale) {
     const double foot = high_ - kAxis;
     const double step = step_of((to_ - from_) / scale, 8);
-    for (double value = std::ceil(from_ / scale / step) * step; value <= to_ / scale * 1.0001;
-         value += step)
-      body_ +=
-          fmt::format("<text x=\"{:.1f}\" y=\"{:.1f}\" text-anchor=\"middle\">{:g}</text>\n",
-                      x(value * scale), foot + 16.0, std::abs(value) < step * 1e-6 ? 0.0 : value);
+    const auto first = static_cast<std::int64_t>(std::ceil(from_ / scale / step));
+    const auto last = static_cast<std::int64_t>(std::floor(to_ / scale * 1.0001 / step));
+    for (std::int64_t i = first; i <= last; ++i) {
+      const double value = static_cast<double>(i) * step;
+      body_ += fmt::format("<text x=\"{:.1f}\" y=\"{:.1f}\" text-anchor=\"middle\">{:g}</text>\n",
+                           x(value * scale), foot + 16.0, value);
+    }
     text(kLeft, high_ - 4.0, axis);
     return fmt::format(
         "<svg viewBox=\"0 0 {0:.0f} {1:.0f}\" width=\"{0:.0f}\" height=\"{1:.0f}\" "
