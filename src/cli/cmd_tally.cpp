@@ -298,7 +298,7 @@ Run add_tally(CLI::App& app) {
             "materials of your own, for the machine file", "FILE");
   add_input(command, "--prices", arguments->prices, "a prices file: what the plate costs", "FILE");
   add_input(command, "--book", arguments->book,
-            "a history of reconciled plates: how far off the time was widens its band", "FILE");
+            "a history of reconciled plates: how far off they were widens the bands", "FILE");
   add_copies(command, arguments->copies, "good parts on the plate, for the price of one");
   command
       .add_option_function<double>(
