@@ -273,6 +273,18 @@ std::vector<PlateOutcome> analyze_all(source::Plates& plates, const std::string&
   return outcomes;
 }
 
+std::vector<PlateOutcome> analyze_path(const std::string& path, const Machine& machine,
+                                       const AnalyzeOptions& options, HeatInput* keep) {
+  require_sound(machine);
+  try {
+    const auto plates = source::open_path(path);
+    return analyze_all(*plates, options.display_path.empty() ? path : options.display_path, machine,
+                       options, keep);
+  } catch (const source::SourceError& error) {
+    throw UnreadablePlate(error.what());
+  }
+}
+
 Account only_account(std::vector<PlateOutcome> outcomes) {
   if (outcomes.size() > 1)
     throw UnreadablePlate(fmt::format("holds {} plates; expected one, the first is {}",
@@ -293,12 +305,11 @@ HeatInput heat_input_of(const std::string& path, const Machine& machine,
 
 Account analyze_file_keeping(const std::string& path, const Machine& machine,
                              const AnalyzeOptions& options, HeatInput& input) {
-  require_sound(machine);
   try {
-    const auto plates = source::open_path(path);
-    return only_account(analyze_all(*plates, path, machine, options, &input));
-  } catch (const source::SourceError& error) {
-    throw UnreadablePlate(error.what());
+    return only_account(analyze_path(path, machine, options, &input));
+  } catch (const UnreadablePlate& error) {
+    // The caller has several files, so the message says which.
+    throw UnreadablePlate(fmt::format("{}: {}", path, error.what()));
   }
 }
 
@@ -309,14 +320,7 @@ std::vector<Material> materials_of(const Machine& machine, const AnalyzeOptions&
 
 std::vector<PlateOutcome> analyze_plates(const std::string& path, const Machine& machine,
                                          const AnalyzeOptions& options) {
-  require_sound(machine);
-  try {
-    const auto plates = source::open_path(path);
-    return analyze_all(*plates, options.display_path.empty() ? path : options.display_path, machine,
-                       options);
-  } catch (const source::SourceError& error) {
-    throw UnreadablePlate(error.what());
-  }
+  return analyze_path(path, machine, options, nullptr);
 }
 
 Account analyze_file(const std::string& path, const Machine& machine,

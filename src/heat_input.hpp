@@ -14,11 +14,11 @@ struct HeatInput {
   std::vector<Material> materials;  ///< by tool number
 };
 
-/// The only plate of a path. Throws UnreadablePlate.
+/// The only plate of a path. Throws UnreadablePlate, with the path in its message.
 HeatInput heat_input_of(const std::string& path, const Machine& machine,
                         const AnalyzeOptions& options);
 
-/// analyze_file, with what its heat was computed from.
+/// analyze_file, with what its heat was computed from. Throws as heat_input_of.
 Account analyze_file_keeping(const std::string& path, const Machine& machine,
                              const AnalyzeOptions& options, HeatInput& input);
 

@@ -90,7 +90,7 @@ class Reconciling {
   const Machine& machine_;
   const MeterLog& log_;
   const ReconcileOptions& options_;
-  HeatInput input_;
+  HeatInput input_;  ///< before account_, whose reading fills it
   Account account_;
   calibrate::Experiment experiment_;
   meter::PowerSeries series_;
@@ -176,6 +176,8 @@ void Reconciling::cool_down(double end_s) {
   calibrate::Experiment longer = experiment_;
   timeline::HeatEvent rest;
   rest.duration_s = measured_s;
+  if (!longer.heat_log.events.empty())
+    rest.layer = longer.heat_log.events.back().layer;  // its footprint says which zones stay on
   longer.heat_log.events.push_back(rest);
   calibrate::split_spans(longer.heat_log);
   longer.heat_log.joined_s = kGrain_s;

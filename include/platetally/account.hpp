@@ -109,7 +109,7 @@ struct Totals {
   double energy_residual = 0.0;  ///< |in - out - stored| over in, of the heat model's book
 
   /// Mean power and the band of the energy, from energy_wh and time.
-  void spread_energy() {
+  void set_power_and_energy_band() {
     constexpr double kSecondsPerHour = 3600.0;
     mean_power_w = time.expected > 0.0 ? energy_wh * kSecondsPerHour / time.expected : 0.0;
     energy_low_wh =

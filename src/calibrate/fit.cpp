@@ -218,7 +218,8 @@ Fit settle(const Windows& windows, CalibrationReport& report) {
           "the logs tell none of the machine file's entries: expected an experiment with heat, or "
           "a longer log");
     const Standing before = fit.standing;
-    const bool leapt = (round == 1 || round == kChoosingRounds) && leap(windows, expected_w, fit);
+    const bool leapt =
+        (round == kRoughRounds - 1 || round == kChoosingRounds) && leap(windows, expected_w, fit);
     refine(windows, expected_w, round < kRoughRounds, fit);
     if (leapt)
       continue;

@@ -6,6 +6,7 @@
 #include <algorithm>
 
 #include "cli/commands.hpp"
+#include "cli/usage.hpp"
 #include "platetally/machine.hpp"
 
 namespace platetally::cli {
@@ -42,7 +43,7 @@ Flag flag_of(const CLI::Option& option) {
     return flag;
   // What it takes, then, from its checks, the words that it may be: FORMAT:{text,json}.
   const std::string type = option.get_type_name();
-  flag.value = type.substr(0, type.find(':'));
+  flag.value = value_name(option);
   flag.takes_file = type.find("FILE") != std::string::npos || option.get_positional();
   const auto open = type.find('{');
   const auto shut = type.find('}');
@@ -53,9 +54,9 @@ Flag flag_of(const CLI::Option& option) {
   return flag;
 }
 
-std::vector<Command> commands_of(const CLI::App& app) {
+std::vector<Command> described(const CLI::App& app) {
   std::vector<Command> commands;
-  for (const CLI::App* sub : app.get_subcommands([](const CLI::App*) { return true; })) {
+  for (const CLI::App* sub : commands_of(app)) {
     Command command{sub->get_name(), sub->get_description(), {}, {}};
     for (const CLI::Option* option : sub->get_options())
       (option->get_positional() ? command.positionals : command.flags).push_back(flag_of(*option));
@@ -225,7 +226,7 @@ std::string man_page(const CLI::App& app, const std::string& version) {
       version, "tells what a sliced plate costs before it is printed", roff(app.get_description()));
   for (const Flag& flag : flags_of_program(app))
     out += in_man(flag);
-  for (const Command& command : commands_of(app)) {
+  for (const Command& command : described(app)) {
     std::string heading = command.name;
     std::ranges::transform(heading, heading.begin(), [](char c) {
       return c >= 'a' && c <= 'z' ? static_cast<char>(c - 32) : c;
@@ -245,7 +246,7 @@ std::string man_page(const CLI::App& app, const std::string& version) {
 }
 
 std::string completion(const CLI::App& app, const std::string& shell) {
-  const std::vector<Command> commands = commands_of(app);
+  const std::vector<Command> commands = described(app);
   const std::vector<Flag> program = flags_of_program(app);
   if (shell == "bash")
     return bash(commands, program);

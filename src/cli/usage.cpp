@@ -43,7 +43,7 @@ std::vector<std::string> flags_of(const CLI::App& command) {
 
 std::vector<std::string> command_names(const CLI::App& app) {
   std::vector<std::string> names;
-  for (const CLI::App* command : app.get_subcommands([](const CLI::App*) { return true; }))
+  for (const CLI::App* command : commands_of(app))
     names.push_back(command->get_name());
   return names;
 }
@@ -79,8 +79,17 @@ HelpFormatter::HelpFormatter() {
 }
 
 std::string HelpFormatter::make_option_opts(const CLI::Option* option) const {
-  const std::string type = option->get_type_name();  // "N:INT in [1 - 1024]"
-  return type.empty() ? "" : " " + type.substr(0, type.find(':'));
+  const std::string value = value_name(*option);
+  return value.empty() ? "" : " " + value;
+}
+
+std::string value_name(const CLI::Option& option) {
+  const std::string type = option.get_type_name();  // "N:INT in [1 - 1024]"
+  return type.substr(0, type.find(':'));
+}
+
+std::vector<const CLI::App*> commands_of(const CLI::App& app) {
+  return app.get_subcommands([](const CLI::App*) { return true; });
 }
 
 std::string explain(const CLI::ParseError& error, const CLI::App& app) {

@@ -16,6 +16,11 @@ class HelpFormatter : public CLI::Formatter {
   std::string make_option_opts(const CLI::Option* option) const override;
 };
 
+/// What an option takes, without what is checked of it; empty for a flag.
+std::string value_name(const CLI::Option& option);
+
+std::vector<const CLI::App*> commands_of(const CLI::App& app);
+
 /// What the parser could not accept.
 std::string explain(const CLI::ParseError& error, const CLI::App& app);
 

@@ -96,8 +96,7 @@ constexpr Shape shape_of() {
     return Shape::count;
   else if constexpr (std::is_integral_v<Type>)
     return Shape::integer;
-  else if constexpr (std::is_same_v<decltype(to_value(std::declval<const Type&>())), Value> &&
-                     (std::is_same_v<Type, std::string> || std::is_enum_v<Type>))
+  else if constexpr (std::is_same_v<Type, std::string> || std::is_enum_v<Type>)
     return Shape::text;
   else
     return Shape::integers;
@@ -162,7 +161,8 @@ constexpr std::array kTotals{
                         "changes to a different tool after material has been laid"),
     row<&Totals::part_g>("part_g", "g", "part", "what stays in the printed parts"),
     row<&Totals::purge_g>("purge_g", "g", "purge", "pushed out because of swaps"),
-    row<&Totals::purge_low_g>("purge_low_g", "g", "purge, low", "what is purge beyond doubt"),
+    row<&Totals::purge_low_g>("purge_low_g", "g", "purge, low",
+                              "what is purge beyond doubt, less past errors (--book)"),
     row<&Totals::purge_high_g>("purge_high_g", "g", "purge, high", "with all that may be purge"),
     row<kPurgeBy, &PurgeBy::at_rest_g>("purge_by.at_rest", "g", "fed at rest", "chute, bin"),
     row<kPurgeBy, &PurgeBy::place_g>("purge_by.place", "g", "off the part",
@@ -365,6 +365,24 @@ constexpr std::array kSections{
 };
 
 }  // namespace
+
+std::string_view owner_of(const Field& field) {
+  const std::size_t dot = field.key.find('.');
+  return dot == std::string_view::npos ? std::string_view() : field.key.substr(0, dot);
+}
+
+std::vector<std::span<const Field>> members_of(std::span<const Field> fields) {
+  std::vector<std::span<const Field>> members;
+  for (std::size_t from = 0; from < fields.size();) {
+    const std::string_view owner = owner_of(fields[from]);
+    std::size_t to = from + 1;
+    while (!owner.empty() && to < fields.size() && owner_of(fields[to]) == owner)
+      ++to;
+    members.push_back(fields.subspan(from, to - from));
+    from = to;
+  }
+  return members;
+}
 
 std::span<const Section> sections() {
   return kSections;

@@ -33,6 +33,12 @@ struct Field {
   constexpr bool is_number() const { return shape != Shape::text && shape != Shape::integers; }
 };
 
+/// What stands before the dot of a nested key, or nothing.
+std::string_view owner_of(const Field& field);
+
+/// Neighbouring fields that have one owner together, every other one alone.
+std::vector<std::span<const Field>> members_of(std::span<const Field> fields);
+
 enum class RowName : std::uint8_t { none, numbers, word };
 
 /// An object of the JSON, or an array of objects whose rows have a name.

@@ -25,26 +25,19 @@ std::string member(std::string_view name, std::string_view json) {
   return fmt::format("{}: {}", report::json_string(name), json);
 }
 
-/// What stands before the dot of a nested key, or nothing.
-std::string_view owner_of(const Field& field) {
-  const std::size_t dot = field.key.find('.');
-  return dot == std::string_view::npos ? std::string_view() : field.key.substr(0, dot);
-}
-
-/// One text a member. Neighbouring fields with one owner become one member, an object.
+/// One text a member; fields with an owner are an object.
 std::vector<std::string> members(const Section& section, const Account& account, std::size_t row) {
   std::vector<std::string> out;
-  for (auto field = section.fields.begin(); field != section.fields.end();) {
-    const std::string_view owner = owner_of(*field);
+  for (const std::span<const Field> fields : report::members_of(section.fields)) {
+    const std::string_view owner = report::owner_of(fields.front());
     if (owner.empty()) {
-      out.push_back(member(field->key, to_json(field->get(account, row))));
-      ++field;
+      out.push_back(member(fields.front().key, to_json(fields.front().get(account, row))));
       continue;
     }
     std::vector<std::string> nested;
-    for (; field != section.fields.end() && owner_of(*field) == owner; ++field)
+    for (const Field& field : fields)
       nested.push_back(
-          member(field->key.substr(owner.size() + 1), to_json(field->get(account, row))));
+          member(field.key.substr(owner.size() + 1), to_json(field.get(account, row))));
     out.push_back(member(owner, fmt::format("{{{}}}", fmt::join(nested, ", "))));
   }
   return out;

@@ -51,24 +51,23 @@ std::string object_of(const std::vector<std::pair<std::string, std::string>>& me
                      fmt::join(names, ", "), fmt::join(properties, ",\n"));
 }
 
+std::string schema_of(const Field& field) {
+  return fmt::format(R"({{{}, "description": {}}})", type_of(field.shape),
+                     json_string(said_of(field)));
+}
+
 std::string schema_of(std::span<const Field> fields) {
   std::vector<std::pair<std::string, std::string>> members;
-  for (auto field = fields.begin(); field != fields.end();) {
-    const auto leaf = [](const Field& of) {
-      return fmt::format(R"({{{}, "description": {}}})", type_of(of.shape),
-                         json_string(said_of(of)));
-    };
-    const std::size_t dot = field->key.find('.');
-    if (dot == std::string_view::npos) {
-      members.emplace_back(field->key, leaf(*field));
-      ++field;
+  for (const std::span<const Field> member : report::members_of(fields)) {
+    const std::string_view owner = report::owner_of(member.front());
+    if (owner.empty()) {
+      members.emplace_back(member.front().key, schema_of(member.front()));
       continue;
     }
-    const std::string_view owner = field->key.substr(0, dot + 1);
     std::vector<std::pair<std::string, std::string>> nested;
-    for (; field != fields.end() && field->key.starts_with(owner); ++field)
-      nested.emplace_back(field->key.substr(owner.size()), leaf(*field));
-    members.emplace_back(owner.substr(0, dot), object_of(nested));
+    for (const Field& field : member)
+      nested.emplace_back(field.key.substr(owner.size() + 1), schema_of(field));
+    members.emplace_back(owner, object_of(nested));
   }
   return object_of(members);
 }

@@ -1,7 +1,6 @@
 // Lines and containers.
 #include <gtest/gtest.h>
 
-#include <unistd.h>
 #include <cstdlib>
 #include <cstring>
 
@@ -10,6 +9,7 @@
 
 #include "source/block_reader.hpp"
 #include "source/open.hpp"
+#include "support/temp_folder.hpp"
 #include "support/zip.hpp"
 
 namespace platetally::source {
@@ -96,14 +96,6 @@ TEST(BlockReader, AnEndlessLineIsCutAndTheNextOnesAreRead) {
 
 class Containers : public testing::Test {
  protected:
-  void SetUp() override {
-    const auto* test = testing::UnitTest::GetInstance()->current_test_info();
-    folder_ = std::filesystem::temp_directory_path() /
-              ("platetally-" + std::string(test->name()) + std::to_string(::getpid()));
-    std::filesystem::create_directories(folder_);
-  }
-  void TearDown() override { std::filesystem::remove_all(folder_); }
-
   std::string write(const std::string& name, const std::string& bytes) {
     const std::string path = (folder_ / name).string();
     std::ofstream(path, std::ios::binary) << bytes;
@@ -116,7 +108,8 @@ class Containers : public testing::Test {
     return read_all(*source);
   }
 
-  std::filesystem::path folder_;
+  test::TempFolder temp_;
+  std::filesystem::path folder_ = temp_.path();
 };
 
 TEST_F(Containers, FirstBytesDecideNotTheName) {

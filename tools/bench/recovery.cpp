@@ -28,6 +28,8 @@ Machine embedded(const std::string& name) {
   return load_machine(name).machine;
 }
 
+constexpr double kNormal95 = 1.959964;  // two-sided, of the normal distribution
+
 /// The machine as it really is: every parameter off by up to 20 percent.
 Machine truth_of(Machine machine, unsigned seed) {
   std::mt19937 random(seed);
@@ -84,7 +86,7 @@ int main(int argc, char** argv) {
               shares[one.key][0] += error;
               shares[one.key][1] += error * error;
               shares[one.key][2] += 0.5 * (one.high - one.low) / value;
-              const double half = 0.5 * std::log(one.high / one.low) / 1.959964;
+              const double half = 0.5 * std::log(one.high / one.low) / kNormal95;
               shares[one.key][3] += std::pow(std::log(one.value / value) / half, 2);
               inside[one.key] += value >= one.low && value <= one.high;
             }
