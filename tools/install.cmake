@@ -4,7 +4,7 @@ include(CMakePackageConfigHelpers)
 
 install(TARGETS platetally EXPORT platetally-targets ARCHIVE DESTINATION ${CMAKE_INSTALL_LIBDIR})
 install(TARGETS platetally-cli RUNTIME DESTINATION ${CMAKE_INSTALL_BINDIR})
-install(DIRECTORY include/platetally DESTINATION ${CMAKE_INSTALL_INCLUDEDIR} FILES_MATCHING PATTERN "*.hpp")
+install(DIRECTORY include/platetally DESTINATION ${CMAKE_INSTALL_INCLUDEDIR} FILES_MATCHING PATTERN "*.hpp" PATTERN "*.h")
 set(package_folder ${CMAKE_INSTALL_LIBDIR}/cmake/platetally)
 install(EXPORT platetally-targets NAMESPACE platetally:: DESTINATION ${package_folder})
 configure_package_config_file(tools/platetally-config.cmake.in ${CMAKE_BINARY_DIR}/generated/platetally-config.cmake
@@ -39,7 +39,7 @@ set(CPACK_STRIP_FILES ON)
 set(CPACK_DEBIAN_FILE_NAME DEB-DEFAULT)
 set(CPACK_DEBIAN_PACKAGE_SECTION utils)
 set(CPACK_DEBIAN_PACKAGE_SHLIBDEPS ON)
-# Using the library, not the program, needs the headers of what it is linked with.
+# Using the C++ library, not the program, needs the headers of what it is linked with.
 set(CPACK_DEBIAN_PACKAGE_SUGGESTS
-  "libfmt-dev, libarchive-dev, libsqlite3-dev, libxxhash-dev, libceres-dev, pkg-config, cmake")
+  "python3, python3-numpy, libfmt-dev, libarchive-dev, libsqlite3-dev, libxxhash-dev, libceres-dev, pkg-config, cmake")
 include(CPack)

@@ -1,6 +1,7 @@
-// The account of one plate: what it costs in time, material and energy, in total and per layer.
-//
-// A plain result. Sums over layers equal the totals to 1e-9 relative.
+/// @file
+/// The account of one plate: what it costs in time, material and energy, in total and per layer.
+///
+/// A plain result. Sums over layers equal the totals to 1e-9 relative.
 #pragma once
 
 #include <algorithm>
@@ -12,17 +13,20 @@
 #include "platetally/diagnostic.hpp"
 #include "platetally/range.hpp"
 
+/// The library. Quantities carry their unit in the name; nothing here writes, waits or remembers.
 namespace platetally {
 
 /// Seconds by what the machine does meanwhile. `swap` holds the machine's own swap seconds and the
 /// motion that lays purge; `other` holds dwell, homing, probing, start and end, retraction at rest.
 struct TimeBy {
-  double print_s = 0.0;
-  double travel_s = 0.0;
-  double swap_s = 0.0;
-  double heat_wait_s = 0.0;
-  double other_s = 0.0;
+  double print_s = 0.0;      ///< moves that lay part
+  double travel_s = 0.0;     ///< moves that lay nothing
+  double swap_s = 0.0;       ///< changing and purging
+  double heat_wait_s = 0.0;  ///< standing still until something is hot or cool enough
+  double other_s = 0.0;      ///< everything else
+  /// Of all.
   double sum_s() const { return print_s + travel_s + swap_s + heat_wait_s + other_s; }
+  /// Member by member.
   TimeBy& operator+=(const TimeBy& part) {
     print_s += part.print_s;
     travel_s += part.travel_s;
@@ -35,17 +39,19 @@ struct TimeBy {
 
 /// Watt-hours drawn from the wall, by where they go. The supply's own loss is apart.
 struct EnergyBy {
-  double bed_wh = 0.0;
-  double hot_ends_wh = 0.0;
-  double enclosure_wh = 0.0;
-  double motors_wh = 0.0;
-  double fans_wh = 0.0;
-  double electronics_wh = 0.0;
-  double supply_loss_wh = 0.0;
+  double bed_wh = 0.0;          ///< heaters of the bed
+  double hot_ends_wh = 0.0;     ///< heaters of the heads
+  double enclosure_wh = 0.0;    ///< its own heater
+  double motors_wh = 0.0;       ///< moving and holding
+  double fans_wh = 0.0;         ///< of parts, heads and the machine
+  double electronics_wh = 0.0;  ///< idle power
+  double supply_loss_wh = 0.0;  ///< between the wall and all of the above
+  /// Of all.
   double sum_wh() const {
     return bed_wh + hot_ends_wh + enclosure_wh + motors_wh + fans_wh + electronics_wh +
-           supply_loss_wh;
+           supply_loss_wh;  ///< between the wall and all of the above
   }
+  /// Member by member.
   EnergyBy& operator+=(const EnergyBy& part) {
     bed_wh += part.bed_wh;
     hot_ends_wh += part.hot_ends_wh;
@@ -77,92 +83,102 @@ struct PurgeBy {
 
 /// What the motion says about a prime tower.
 struct TowerAccount {
-  std::string verdict;  ///< "no-swaps", "none", "tower" or "undecided"
-  std::string why;      ///< a plain sentence
-  double x_min_mm = 0.0, x_max_mm = 0.0, y_min_mm = 0.0, y_max_mm = 0.0;  ///< unless none
-  double laid_g = 0.0;  ///< laid there; purge if the verdict is "tower", perhaps if "undecided"
+  std::string verdict;    ///< "no-swaps", "none", "tower" or "undecided"
+  std::string why;        ///< a plain sentence
+  double x_min_mm = 0.0;  ///< of its box
+  double x_max_mm = 0.0;  ///< of its box
+  double y_min_mm = 0.0;  ///< of its box
+  double y_max_mm = 0.0;  ///< of its box; no box where there is no tower
+  double laid_g = 0.0;    ///< laid there; purge if the verdict is "tower", perhaps if "undecided"
 };
 
+/// Sums over the plate.
 struct Totals {
   Range time;                            ///< s
   std::vector<TimeBandCause> time_band;  ///< widest first; causes without any are left out
-  TimeBy time_by;
-  double pause_s = 0.0;      ///< waiting for a person, in `other` of time_by
-  std::uint64_t layers = 0;  ///< layers of printed material, without layer 0
-  std::uint64_t tool_selects = 0;
-  std::uint64_t swaps = 0;
-  double part_g = 0.0;
-  double purge_g = 0.0;
-  double purge_low_g = 0.0;
-  double purge_high_g = 0.0;
-  PurgeBy purge_by;
-  double start_up_g = 0.0;  ///< wasted before the first swap: purge lines, priming
-  double energy_wh = 0.0;
-  double energy_low_wh = 0.0;  ///< the band of the time at mean power, and past errors
-  double energy_high_wh = 0.0;
-  EnergyBy energy_by;
-  double mean_power_w = 0.0;
-  double peak_power_w = 0.0;
+  TimeBy time_by;                        ///< what the expected time is made of
+  double pause_s = 0.0;                  ///< waiting for a person, in `other` of time_by
+  std::uint64_t layers = 0;              ///< layers of printed material, without layer 0
+  std::uint64_t tool_selects = 0;        ///< tool words met, repeats too
+  std::uint64_t swaps = 0;           ///< changes to a different tool after material has been laid
+  double part_g = 0.0;               ///< what stays in the printed parts
+  double purge_g = 0.0;              ///< pushed out because of swaps
+  double purge_low_g = 0.0;          ///< what is purge beyond doubt
+  double purge_high_g = 0.0;         ///< with all that may be purge
+  PurgeBy purge_by;                  ///< what the expected purge was recognised by
+  double start_up_g = 0.0;           ///< wasted before the first swap: purge lines, priming
+  double energy_wh = 0.0;            ///< from the wall
+  double energy_low_wh = 0.0;        ///< the band of the time at mean power, and past errors
+  double energy_high_wh = 0.0;       ///< upper end of that band
+  EnergyBy energy_by;                ///< what it is made of
+  double mean_power_w = 0.0;         ///< energy over time
+  double peak_power_w = 0.0;         ///< highest draw in the simulation
   double peak_quarter_hour_w = 0.0;  ///< highest 15-minute mean
-  double connected_load_w = 0.0;
-  std::uint64_t bed_zones_used = 0;
-  double energy_residual = 0.0;  ///< |in - out - stored| over in, of the heat model's book
+  double connected_load_w = 0.0;     ///< everything on at once, at full
+  std::uint64_t bed_zones_used = 0;  ///< heated because something is printed above
+  double energy_residual = 0.0;      ///< |in - out - stored| over in, of the heat model's book
 
   /// Mean power and the band of the energy, from energy_wh and time.
   void set_power_and_energy_band() {
     constexpr double kSecondsPerHour = 3600.0;
-    mean_power_w = time.expected > 0.0 ? energy_wh * kSecondsPerHour / time.expected : 0.0;
+    mean_power_w = time.expected > 0.0 ? energy_wh * kSecondsPerHour / time.expected
+                                       : 0.0;  ///< energy over time
     energy_low_wh =
         std::max(0.0, energy_wh - mean_power_w * (time.expected - time.low) / kSecondsPerHour);
-    energy_high_wh = energy_wh + mean_power_w * (time.high - time.expected) / kSecondsPerHour;
+    energy_high_wh = energy_wh + mean_power_w * (time.high - time.expected) /
+                                     kSecondsPerHour;  ///< upper end of that band
   }
 };
 
+/// One tool over the whole plate.
 struct ToolAccount {
-  int tool = 0;
-  std::string colour;  ///< as the caller or the machine file names it; may be empty
-  std::uint64_t selects = 0;
-  double filament_mm = 0.0;  ///< net: retractions and their returns cancel
-  double part_g = 0.0;
-  double purge_g = 0.0;
-  double start_up_g = 0.0;
-  double active_s = 0.0;
-  double standby_s = 0.0;  ///< hot while another tool works
+  int tool = 0;               ///< its number
+  std::string colour;         ///< as the caller or the machine file names it; may be empty
+  std::uint64_t selects = 0;  ///< words that select it
+  double filament_mm = 0.0;   ///< net: retractions and their returns cancel
+  double part_g = 0.0;        ///< that it lays
+  double purge_g = 0.0;       ///< that it lays
+  double start_up_g = 0.0;    ///< that it lays
+  double active_s = 0.0;      ///< in hand
+  double standby_s = 0.0;     ///< hot while another tool works
   double energy_wh =
       0.0;  ///< of its head while it is this tool's turn or standby, before the supply
 };
 
+/// All swaps from one tool to another.
 struct SwapPairAccount {
-  int from = 0;
-  int to = 0;
-  std::uint64_t count = 0;
-  double purge_g = 0.0;
+  int from = 0;             ///< tool
+  int to = 0;               ///< tool
+  std::uint64_t count = 0;  ///< of swaps
+  double purge_g = 0.0;     ///< of all of them
   std::optional<double>
       needed_g;  ///< for all of them; absent while the pair's colours are not known
 };
 
+/// One bed zone over the whole plate.
 struct BedZoneAccount {
-  int row = 0;
-  int column = 0;
-  double active_s = 0.0;
-  double neighbour_s = 0.0;
-  double energy_wh = 0.0;  ///< before the supply's loss
-  double peak_c = 0.0;
+  int row = 0;               ///< from the front, 0 first
+  int column = 0;            ///< from the left, 0 first
+  double active_s = 0.0;     ///< heated for what lies above
+  double neighbour_s = 0.0;  ///< kept warm beside an active one
+  double energy_wh = 0.0;    ///< before the supply's loss
+  double peak_c = 0.0;       ///< highest temperature
 };
 
+/// One layer: all that is printed at one height.
 struct LayerAccount {
-  std::uint64_t index = 0;  ///< 0: before the first layer; then by height
-  double z_mm = 0.0;
-  double start_s = 0.0;
-  TimeBy time_by;
-  std::uint64_t swaps = 0;
-  std::vector<int> order;  ///< tools in the order in which they lay material
-  double part_g = 0.0;
-  double purge_g = 0.0;
-  double start_up_g = 0.0;
-  EnergyBy energy_by;
-  std::uint64_t bed_zones_active = 0;
-  std::uint64_t bed_zones_warm = 0;
+  std::uint64_t index = 0;             ///< 0: before the first layer; then by height
+  double z_mm = 0.0;                   ///< height
+  double start_s = 0.0;                ///< when it is first printed, from the first line on
+  TimeBy time_by;                      ///< what the machine does meanwhile
+  std::uint64_t swaps = 0;             ///< that lead to its material
+  std::vector<int> order;              ///< tools in the order in which they lay material
+  double part_g = 0.0;                 ///< laid in it
+  double purge_g = 0.0;                ///< laid in it or for it
+  double start_up_g = 0.0;             ///< before the first swap
+  EnergyBy energy_by;                  ///< from the wall
+  std::uint64_t bed_zones_active = 0;  ///< how many are heated for it
+  std::uint64_t bed_zones_warm = 0;    ///< how many are kept warm beside them
 };
 
 /// Tools that lay material in one layer without another layer between: most plates visit each layer
@@ -174,85 +190,93 @@ struct LayerVisit {
 
 /// What was drawn from the wall in one span of the simulated print.
 struct PowerSample {
-  double start_s = 0.0;
-  double duration_s = 0.0;
-  EnergyBy energy;
+  double start_s = 0.0;     ///< of machine time
+  double duration_s = 0.0;  ///< how long it stands for
+  EnergyBy energy;          ///< drawn in it
 };
 
 /// What lies on the bed, and where it would be heated least; for a picture.
 struct BedPicture {
-  double x_min_mm = 0.0, y_min_mm = 0.0;  ///< left front corner of the build area
-  double bed_x_min_mm = 0.0, bed_y_min_mm = 0.0;
-  double bed_width_mm = 0.0, bed_depth_mm = 0.0;  ///< of all zones together
-  double cell_mm = 2.5;
-  std::size_t columns = 0, rows = 0;          ///< cells of the build area
-  std::vector<std::uint8_t> laid;             ///< row-major from the left front; 1: laid upon
-  double shift_x_mm = 0.0, shift_y_mm = 0.0;  ///< to the best place; 0, 0: it lies there
-  double zones_now = 0.0, zones_then = 0.0;   ///< heated, those kept warm by their share
+  double x_min_mm = 0.0;           ///< of the build area, left
+  double y_min_mm = 0.0;           ///< of the build area, front
+  double bed_x_min_mm = 0.0;       ///< of the heated bed, left
+  double bed_y_min_mm = 0.0;       ///< of the heated bed, front
+  double bed_width_mm = 0.0;       ///< of all zones together, x
+  double bed_depth_mm = 0.0;       ///< of all zones together, y
+  double cell_mm = 2.5;            ///< edge of a cell
+  std::size_t columns = 0;         ///< cells of the build area in x
+  std::size_t rows = 0;            ///< cells of the build area
+  std::vector<std::uint8_t> laid;  ///< row-major from the left front; 1: laid upon
+  double shift_x_mm = 0.0;         ///< to the best place
+  double shift_y_mm = 0.0;         ///< to the best place; both 0: it lies there
+  double zones_now = 0.0;          ///< heated, those kept warm by their share
+  double zones_then = 0.0;         ///< the same in the best place
 };
 
 /// Something that costs more than it needs to, and what to do about it.
 struct Finding {
-  std::string code;
-  Severity severity = Severity::note;
-  std::string message;  ///< what was seen, and where
-  std::string advice;   ///< what to do about it
-  std::string assumes;  ///< what the savings stand on
-  double saves_time_s = 0.0;
-  double saves_purge_g = 0.0;
-  double saves_energy_wh = 0.0;
-  std::optional<double> saves_money;
-  std::vector<std::uint64_t> layers;
+  std::string code;                    ///< stable, kebab-case
+  Severity severity = Severity::note;  ///< how much it matters
+  std::string message;                 ///< what was seen, and where
+  std::string advice;                  ///< what to do about it
+  std::string assumes;                 ///< what the savings stand on
+  double saves_time_s = 0.0;           ///< expected
+  double saves_purge_g = 0.0;          ///< expected
+  double saves_energy_wh = 0.0;        ///< expected
+  std::optional<double> saves_money;   ///< with prices only
+  std::vector<std::uint64_t> layers;   ///< that it concerns; empty: the whole plate
 };
 
 /// A command word that the model does not account for.
 struct UnaccountedWord {
-  std::string word;
-  std::uint64_t count = 0;
-  std::uint64_t first_line = 0;
+  std::string word;              ///< as first written
+  std::uint64_t count = 0;       ///< of all its occurrences
+  std::uint64_t first_line = 0;  ///< from 1
 };
 
 /// What one plate costs, by cause.
 struct PlateCost {
-  std::string currency;
-  double part_filament = 0.0;
-  double purge_filament = 0.0;  ///< start-up included
-  double energy = 0.0;
-  double machine = 0.0;  ///< price over life, and maintenance
-  double labour = 0.0;
-  double failures = 0.0;
+  std::string currency;              ///< a word for the reports
+  double part_filament = 0.0;        ///< what stays in the parts
+  double purge_filament = 0.0;       ///< start-up included
+  double energy = 0.0;               ///< from the wall
+  double machine = 0.0;              ///< price over life, and maintenance
+  double labour = 0.0;               ///< of a person
+  double failures = 0.0;             ///< expected
   double failure_probability = 0.0;  ///< that an attempt fails
+  /// Of all causes.
   double total() const {
     return part_filament + purge_filament + energy + machine + labour + failures;
   }
-  double per_good_part = 0.0;  ///< total over the copies on the plate
-  double per_hour = 0.0;       ///< what one more hour of the machine costs, energy excepted
-  double per_purge_g = 0.0;    ///< mean price of a purged gram
-  double energy_per_kwh = 0.0;
-  std::optional<double> carbon_g;
+  double per_good_part = 0.0;      ///< total over the copies on the plate
+  double per_hour = 0.0;           ///< what one more hour of the machine costs, energy excepted
+  double per_purge_g = 0.0;        ///< mean price of a purged gram
+  double energy_per_kwh = 0.0;     ///< mean price over the print's hours
+  std::optional<double> carbon_g;  ///< of the energy; absent: no intensity was given
   std::vector<std::string> not_counted;  ///< what no price was given for
 };
 
+/// What one plate costs on one machine.
 struct Account {
-  std::string path;
-  std::uint64_t bytes = 0;
-  std::uint64_t lines = 0;
-  std::string machine;
-  Totals totals;
-  TowerAccount tower;
-  std::vector<ToolAccount> tools;
-  std::vector<SwapPairAccount> swap_pairs;
-  std::vector<BedZoneAccount> bed_zones;
-  std::vector<LayerAccount> layers;
+  std::string path;                         ///< as it is to be shown
+  std::uint64_t bytes = 0;                  ///< of the G-code, unpacked
+  std::uint64_t lines = 0;                  ///< of the G-code
+  std::string machine;                      ///< its name
+  Totals totals;                            ///< sums over the plate
+  TowerAccount tower;                       ///< what the motion says about a prime tower
+  std::vector<ToolAccount> tools;           ///< in the order of their numbers
+  std::vector<SwapPairAccount> swap_pairs;  ///< pairs that occur
+  std::vector<BedZoneAccount> bed_zones;    ///< row by row, from the left front
+  std::vector<LayerAccount> layers;         ///< the first is layer 0, before any material
   std::vector<LayerVisit>
       visits;  ///< in the order of printing; empty if there are too many to keep
   std::vector<PowerSample>
       power;               ///< in order, at most 4096, of about the same length; in pages only
   BedPicture bed_picture;  ///< in pages only
-  std::vector<Finding> findings;
-  std::optional<PlateCost> cost;  ///< with prices only
-  std::vector<Diagnostic> diagnostics;
-  std::vector<UnaccountedWord> unaccounted;
+  std::vector<Finding> findings;             ///< largest saving first
+  std::optional<PlateCost> cost;             ///< with prices only
+  std::vector<Diagnostic> diagnostics;       ///< in the order in which they were first met
+  std::vector<UnaccountedWord> unaccounted;  ///< most frequent first
 };
 
 }  // namespace platetally

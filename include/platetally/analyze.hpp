@@ -1,4 +1,5 @@
-// From a plate and a machine to an account.
+/// @file
+/// From a plate and a machine to an account.
 #pragma once
 
 #include <optional>
@@ -23,8 +24,8 @@ class UnreadablePlate : public std::runtime_error {
 /// One plate of a path: its account, or why there is none.
 struct PlateOutcome {
   std::string member;  ///< name inside the zip; empty where the path itself is the plate
-  std::optional<Account> account;
-  std::string error;  ///< one line that goes on after the name; empty with an account
+  std::optional<Account> account;  ///< absent with an error
+  std::string error;               ///< one line that goes on after the name; empty with an account
 };
 
 /// Tallies every plate at `path` ("-": standard input): one, or every file of a zip that looks like

@@ -1,5 +1,6 @@
-// A folder of plates: each tallied, worst first, with limits, a history, and shares of the work for
-// several computers.
+/// @file
+/// A folder of plates: each tallied, worst first, with limits, a history, and shares of the work
+/// for several computers.
 #pragma once
 
 #include <cstdint>
@@ -19,31 +20,33 @@ namespace platetally {
 
 /// How far an audit has come.
 struct AuditProgress {
-  std::uint64_t files = 0;  ///< done
-  std::uint64_t files_in_all = 0;
-  std::uint64_t bytes = 0;  ///< of the files as they lie on the disk
-  std::uint64_t bytes_in_all = 0;
+  std::uint64_t files = 0;         ///< done
+  std::uint64_t files_in_all = 0;  ///< known from the start
+  std::uint64_t bytes = 0;         ///< of the files as they lie on the disk
+  std::uint64_t bytes_in_all = 0;  ///< of all of them
   std::uint64_t from_history = 0;  ///< files that did not have to be read
 };
 
+/// What an audit looks at, counts and reports.
 struct AuditOptions {
   std::vector<std::string> include;  ///< shell patterns; empty: the usual endings of G-code, .zip
-  std::vector<std::string> exclude;
-  int threads = 1;                        ///< plates at once; the results are the same
-  std::vector<Material> materials;        ///< as in AnalyzeOptions
+  std::vector<std::string> exclude;  ///< shell patterns; they win
+  int threads = 1;                   ///< plates at once; the results are the same
+  std::vector<Material> materials;   ///< as in AnalyzeOptions
   std::vector<std::string> tool_colours;  ///< as in AnalyzeOptions
-  std::optional<Prices> prices;
-  int copies = 1;    ///< good parts on each plate
+  std::optional<Prices> prices;           ///< absent: no money
+  int copies = 1;                         ///< good parts on each plate
   std::string sort;  ///< any key of a number, largest first; empty: purge_g, or as merged
-  std::vector<std::pair<std::string, double>> limits;
-  int shard = 1;  ///< this share of the work, 1 .. shards; a file belongs to one by its path
-  int shards = 1;
+  std::vector<std::pair<std::string, double>> limits;  ///< keys and highest values
+  int shard = 1;        ///< this share of the work, 1 .. shards; a file belongs to one by its path
+  int shards = 1;       ///< 1 or more
   std::string history;  ///< an SQLite file that keeps what was tallied; empty: none
   std::string version;  ///< of the program: another one does not trust the history's figures
   /// Seconds since 1970 in UTC, for the history; must be given with one.
   std::function<std::int64_t()> now_s;
   /// Every record as a line of JSON, in the order of the input, as soon as it is known.
   std::function<void(std::string_view line)> on_record;
+  /// Now and then; from one thread at a time.
   std::function<void(const AuditProgress&)> on_progress;
   /// Every account that was read, from the thread that read it; then nothing is taken from the
   /// history, though it is kept there. `member`: of a zip, else empty.
@@ -51,39 +54,41 @@ struct AuditOptions {
       on_account;
 };
 
+/// What one finding of one plate would save.
 struct AuditFinding {
-  std::string code;
-  double saves_time_s = 0.0;
-  double saves_purge_g = 0.0;
-  double saves_energy_wh = 0.0;
-  std::optional<double> saves_money;
+  std::string code;                   ///< as in Finding
+  double saves_time_s = 0.0;          ///< expected
+  double saves_purge_g = 0.0;         ///< expected
+  double saves_energy_wh = 0.0;       ///< expected
+  std::optional<double> saves_money;  ///< with prices only
 };
 
 /// One plate of the audit, or why there is none.
 struct AuditRow {
-  std::uint64_t index = 0;  ///< of its file in the whole input, before it was shared out
-  std::string path;
-  std::string member;                 ///< inside a zip
-  std::string error;                  ///< one line; empty for a plate
-  std::vector<double> totals;         ///< by audit_keys(); NaN: not known
-  std::optional<double> sort_value;   ///< absent: not known
-  std::vector<double> purge_strip_g;  ///< purge along the plate, in at most 24 equal parts
-  std::vector<AuditFinding> findings;
-  std::vector<LimitBreach> breaches;
+  std::uint64_t index = 0;             ///< of its file in the whole input, before it was shared out
+  std::string path;                    ///< of the file
+  std::string member;                  ///< inside a zip
+  std::string error;                   ///< one line; empty for a plate
+  std::vector<double> totals;          ///< by audit_keys(); NaN: not known
+  std::optional<double> sort_value;    ///< absent: not known
+  std::vector<double> purge_strip_g;   ///< purge along the plate, in at most 24 equal parts
+  std::vector<AuditFinding> findings;  ///< of this plate
+  std::vector<LimitBreach> breaches;   ///< limits that it exceeds
   std::vector<std::string> limit_errors;  ///< limits that could not be checked
   std::uint64_t left_out = 0;             ///< diagnostics that left something out
-  std::uint64_t warnings = 0;
-  std::uint64_t unknown_words = 0;  ///< command words without a meaning, repeats counted
+  std::uint64_t warnings = 0;             ///< diagnostics that are warnings
+  std::uint64_t unknown_words = 0;        ///< command words without a meaning, repeats counted
 };
 
 /// A finding over all plates.
 struct AuditFindingSum {
-  AuditFinding sum;
-  std::uint64_t plates = 0;
+  AuditFinding sum;          ///< of what it would save on all of them
+  std::uint64_t plates = 0;  ///< that have it
 };
 
+/// The plates of an audit, and their sums.
 struct AuditReport {
-  std::string machine;
+  std::string machine;                    ///< its name
   std::string sort;                       ///< a key with its section
   std::vector<AuditRow> rows;             ///< plates worst first, then what failed, as given
   std::vector<double> totals;             ///< sums by audit_keys(); NaN: of no plate known, or
@@ -91,10 +96,10 @@ struct AuditReport {
   std::vector<AuditFindingSum> findings;  ///< largest saving first: money, else purge, else hours
   std::vector<std::pair<std::string, std::string>> faults;  ///< places not looked into, and why
   std::vector<std::string> notes;                           ///< doubts about the audit as a whole
-  std::uint64_t plates = 0;
-  std::uint64_t failed = 0;        ///< rows with an error, and faults
-  std::uint64_t exceeded = 0;      ///< plates over a limit
-  std::uint64_t passed_over = 0;   ///< files that no pattern includes
+  std::uint64_t plates = 0;                                 ///< rows without an error
+  std::uint64_t failed = 0;                                 ///< rows with an error, and faults
+  std::uint64_t exceeded = 0;                               ///< plates over a limit
+  std::uint64_t passed_over = 0;                            ///< files that no pattern includes
   std::uint64_t from_history = 0;  ///< in no report: it differs from run to run
   bool history_failed = false;     ///< said in notes
 };
@@ -117,15 +122,16 @@ AuditReport merge_audits(const std::vector<std::string>& files, const AuditOptio
 
 /// A week of a history: plates first tallied in it.
 struct HistoryWeek {
-  std::string monday;  ///< "2026-11-23"
-  std::uint64_t plates = 0;
-  std::uint64_t swaps = 0;
-  double hours = 0.0;
-  double part_g = 0.0;
-  double purge_g = 0.0;
-  double energy_kwh = 0.0;
+  std::string monday;        ///< "2026-11-23"
+  std::uint64_t plates = 0;  ///< first tallied in it
+  std::uint64_t swaps = 0;   ///< of all of them
+  double hours = 0.0;        ///< of machine time
+  double part_g = 0.0;       ///< of all of them
+  double purge_g = 0.0;      ///< of all of them
+  double energy_kwh = 0.0;   ///< of all of them
 };
 
+/// What a history holds: its plates, and weeks of them.
 struct HistoryReport {
   AuditReport audit;               ///< of the plates first tallied since then
   std::vector<HistoryWeek> weeks;  ///< weeks without any plate are left out
@@ -138,9 +144,11 @@ HistoryReport read_history(const std::string& file, std::int64_t since_s,
 
 /// For people: the `most` worst rows (0: all).
 std::string to_text(const AuditReport& report, std::size_t most = 20);
+/// The same, and the weeks.
 std::string to_text(const HistoryReport& report, std::size_t most = 20);
 /// Schema "platetally.audit/1".
 std::string to_json(const AuditReport& report);
+/// The same schema, and the weeks.
 std::string to_json(const HistoryReport& report);
 /// Plates and errors, one a row.
 std::string to_csv(const AuditReport& report);

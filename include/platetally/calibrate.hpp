@@ -1,4 +1,5 @@
-// Fitting a machine file to what a metering plug saw.
+/// @file
+/// Fitting a machine file to what a metering plug saw.
 #pragma once
 
 #include <optional>
@@ -15,60 +16,65 @@ namespace platetally {
 /// room's temperature and held; "fan=1": the part fan at that duty; "plate=FILE": the G-code that
 /// ran, such as the measuring plan. A bed may name its zones: "bed=60,zones=0.0+0.1" (row.column).
 struct CalibrationLog {
-  MeterLog log;
-  std::string experiment;
+  MeterLog log;            ///< as read
+  std::string experiment;  ///< what the machine did
 };
 
+/// What goes with a calibration.
 struct CalibrationOptions {
-  std::vector<Material> materials;
-  double window_s = 10.0;  ///< residuals are means over at least this long
+  std::vector<Material> materials;  ///< as in AnalyzeOptions
+  double window_s = 10.0;           ///< residuals are means over at least this long
 };
 
+/// An entry of the machine file that the logs told.
 struct FittedParameter {
-  std::string key;
-  std::string unit;
-  double before = 0.0;
-  double value = 0.0;
-  double low = 0.0;  ///< 95 % interval, from the sandwich covariance
-  double high = 0.0;
-  bool at_bound = false;
+  std::string key;        ///< of the machine file
+  std::string unit;       ///< of the values
+  double before = 0.0;    ///< as the machine file had it
+  double value = 0.0;     ///< as the logs have it
+  double low = 0.0;       ///< 95 % interval, from the sandwich covariance
+  double high = 0.0;      ///< of the same interval
+  bool at_bound = false;  ///< the fit ended at a bound of the entry's range
 };
 
+/// An entry of the machine file that the logs do not tell.
 struct UnfittedParameter {
-  std::string key;
+  std::string key;         ///< of the machine file
   double value = 0.0;      ///< stays
   std::string settled_by;  ///< the experiment that would tell it
 };
 
 /// A window of one log: measured against predicted, before and after the fit.
 struct CalibrationWindow {
-  double from_s = 0.0;  ///< of the experiment
-  double to_s = 0.0;
-  double measured_w = 0.0;
-  double before_w = 0.0;
-  double after_w = 0.0;
+  double from_s = 0.0;      ///< of the experiment
+  double to_s = 0.0;        ///< its end
+  double measured_w = 0.0;  ///< mean
+  double before_w = 0.0;    ///< predicted by the machine as it was, mean
+  double after_w = 0.0;     ///< predicted by the fitted one, mean
 };
 
+/// A log as it was understood and fitted.
 struct CalibratedExperiment {
-  std::string experiment;
-  std::string log_path;
-  std::string log_hash;
-  double offset_s = 0.0;  ///< where in the log it begins
-  std::vector<CalibrationWindow> windows;
-  std::vector<std::string> doubts;
+  std::string experiment;                  ///< as given
+  std::string log_path;                    ///< as given
+  std::string log_hash;                    ///< of its bytes
+  double offset_s = 0.0;                   ///< where in the log it begins
+  std::vector<CalibrationWindow> windows;  ///< in order
+  std::vector<std::string> doubts;         ///< a sentence each
 };
 
+/// What the logs told of the machine.
 struct CalibrationReport {
-  Machine machine;  ///< with the fitted values
-  std::vector<FittedParameter> fitted;
-  std::vector<UnfittedParameter> not_identifiable;
-  std::size_t rank = 0;    ///< of the Jacobian over all parameters
-  double condition = 0.0;  ///< of what was fitted, columns scaled to one
-  double rms_before_w = 0.0;
-  double rms_after_w = 0.0;
-  std::vector<CalibratedExperiment> experiments;
-  std::vector<std::string> notes;
-  bool converged = false;
+  Machine machine;                                  ///< with the fitted values
+  std::vector<FittedParameter> fitted;              ///< one by one
+  std::vector<UnfittedParameter> not_identifiable;  ///< stay as they are
+  std::size_t rank = 0;                             ///< of the Jacobian over all parameters
+  double condition = 0.0;                           ///< of what was fitted, columns scaled to one
+  double rms_before_w = 0.0;  ///< residual of the windows, with the machine as it was
+  double rms_after_w = 0.0;   ///< the same with the fitted one
+  std::vector<CalibratedExperiment> experiments;  ///< in the order given
+  std::vector<std::string> notes;                 ///< a sentence each
+  bool converged = false;  ///< false: said in the notes, values are the best that were found
 };
 
 /// Fits the entries that the logs identify; the others stay. Throws UnreadablePlate or
@@ -85,9 +91,11 @@ std::string measuring_plan(const Machine& machine);
 /// date as given, and hashes of the logs.
 std::string to_toml(const CalibrationReport& report, const std::string& date);
 
-/// For people, as JSON (schema "platetally.calibrate/1") and as a page with residuals.
+/// For people. Ends with a newline.
 std::string to_text(const CalibrationReport& report);
+/// Schema "platetally.calibrate/1".
 std::string to_json(const CalibrationReport& report);
+/// One self-contained page with the residuals.
 std::string to_html(const CalibrationReport& report);
 
 }  // namespace platetally

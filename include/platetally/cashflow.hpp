@@ -1,4 +1,5 @@
-// Money over time.
+/// @file
+/// Money over time.
 #pragma once
 
 #include <optional>

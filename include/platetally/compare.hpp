@@ -1,4 +1,5 @@
-// The same plate on other machines.
+/// @file
+/// The same plate on other machines.
 #pragma once
 
 #include <optional>
@@ -12,15 +13,16 @@
 
 namespace platetally {
 
+/// What goes with a comparison.
 struct CompareOptions {
-  AnalyzeOptions analyze;
-  std::optional<Prices> prices;
-  int copies = 1;
+  AnalyzeOptions analyze;        ///< for each machine
+  std::optional<Prices> prices;  ///< absent: no money
+  int copies = 1;                ///< good parts on the plate
 };
 
 /// A plate on one machine.
 struct ComparedMachine {
-  std::string name;
+  std::string name;                   ///< of the machine
   Account account;                    ///< re-planned; layers and tools are those of the file
   bool replanned = false;             ///< its purge is not the file's
   std::vector<std::string> measured;  ///< what comes from the file
@@ -30,14 +32,15 @@ struct ComparedMachine {
 
 /// What would turn the verdict between the first machine and another.
 struct BreakEven {
-  std::string machine;
+  std::string machine;                   ///< the other one
   std::optional<double> energy_per_kwh;  ///< where both plates cost the same
   std::optional<double> swap_s;          ///< of this machine, where both take the same time
   std::optional<double> copies;          ///< see docs/methods-money.md
 };
 
+/// A plate on several machines.
 struct Comparison {
-  std::string path;
+  std::string path;                       ///< of the plate
   std::vector<ComparedMachine> machines;  ///< in the order given; the first is the plate's own
   std::vector<BreakEven> break_even;      ///< one for each machine behind the first
 };
@@ -49,8 +52,9 @@ struct Comparison {
 Comparison compare_plate(const std::string& path, const std::vector<Machine>& machines,
                          const CompareOptions& options = {});
 
-/// For people, and as JSON (schema "platetally.compare/1").
+/// For people. Ends with a newline.
 std::string to_text(const Comparison& comparison);
+/// Schema "platetally.compare/1".
 std::string to_json(const Comparison& comparison);
 /// One self-contained page: nothing fetched, no script; names are escaped.
 std::string to_html(const Comparison& comparison);

@@ -1,4 +1,5 @@
-// Diagnostics as data: what was met, where, what was expected and what was done instead.
+/// @file
+/// Diagnostics as data: what was met, where, what was expected and what was done instead.
 #pragma once
 
 #include <cstdint>
@@ -7,6 +8,7 @@
 
 namespace platetally {
 
+/// How much a diagnostic matters.
 enum class Severity : std::uint8_t { note, warning, error };
 
 /// One kind of remark about the input. Repeats of a code are folded into `count`; line, column and
@@ -18,8 +20,8 @@ struct Diagnostic {
   std::uint64_t column = 0;               ///< 1-based byte column; 0 where none is concerned
   std::string message;                    ///< what was found, what was expected, what was done
   std::string help;                       ///< what the reader can do about it; may be empty
-  std::uint64_t count = 1;
-  std::string excerpt;               ///< the line, cut around the column; may be empty
+  std::uint64_t count = 1;                ///< repeats included
+  std::string excerpt;                    ///< the line, cut around the column; may be empty
   std::uint64_t excerpt_offset = 0;  ///< bytes of the line that were cut off before the excerpt
 };
 

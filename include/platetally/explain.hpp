@@ -1,4 +1,5 @@
-// A page for every finding.
+/// @file
+/// A page for every finding.
 #pragma once
 
 #include <optional>

@@ -1,7 +1,8 @@
-// The description of a machine: everything that the account needs to know beyond the plate itself.
-//
-// Every field has its unit in its name, and its range in the comment. The TOML form, its checks and
-// the embedded machines live in src/machine/; docs/machine-file.md lists every key.
+/// @file
+/// The description of a machine: everything that the account needs to know beyond the plate itself.
+///
+/// Every field has its unit in its name, and its range in the comment. The TOML form, its checks
+/// and the embedded machines live in src/machine/; docs/machine-file.md lists every key.
 #pragma once
 
 #include <array>
@@ -15,10 +16,15 @@
 
 namespace platetally {
 
+/// What decides how fast a corner may be passed.
 enum class CornerModel : std::uint8_t { junction_deviation, speed_step };
+/// Where a heater gets its power: from the DC supply, or from the mains directly.
 enum class HeaterSupply : std::uint8_t { dc, ac };
+/// Which bed zones are heated: all, or those below what is printed.
 enum class ZonePolicy : std::uint8_t { whole_bed, footprint };
+/// How a tool is swapped for another: by its head, or by the filament in the one head.
 enum class SwapKind : std::uint8_t { head_change, filament_change };
+/// What E counts before the plate says so: from a zero, from the move before, or as its moves tell.
 enum class ExtrusionMode : std::uint8_t { absolute, relative, detect };
 
 inline constexpr std::size_t kAxisCount = 4;  ///< X, Y, Z, E
@@ -27,16 +33,21 @@ inline constexpr std::size_t kAxisCount = 4;  ///< X, Y, Z, E
 struct BuildArea {
   double x_min_mm = 0.0;    ///< -5000 .. 5000
   double x_max_mm = 250.0;  ///< greater than x_min_mm
-  double y_min_mm = 0.0;
-  double y_max_mm = 250.0;
+  double y_min_mm = 0.0;    ///< -5000 .. 5000
+  double y_max_mm = 250.0;  ///< greater than y_min_mm
   double z_max_mm = 250.0;  ///< 1 .. 10000
+  /// Member by member.
   bool operator==(const BuildArea&) const = default;
 };
 
 /// A rectangle of the bed plane; what is extruded there is purge (a bin, a chute, a brush).
 struct WasteArea {
-  std::string name;
-  double x_min_mm = 0.0, x_max_mm = 0.0, y_min_mm = 0.0, y_max_mm = 0.0;
+  std::string name;       ///< for reports
+  double x_min_mm = 0.0;  ///< left edge
+  double x_max_mm = 0.0;  ///< right edge
+  double y_min_mm = 0.0;  ///< front edge
+  double y_max_mm = 0.0;  ///< back edge
+  /// Member by member.
   bool operator==(const WasteArea&) const = default;
 };
 
@@ -44,11 +55,11 @@ struct WasteArea {
 struct MotionLimits {
   std::array<double, kAxisCount> speed_mm_s{300, 300, 12, 60};               ///< > 0 .. 5000
   std::array<double, kAxisCount> acceleration_mm_s2{5000, 5000, 500, 5000};  ///< > 0 .. 1e6
-  double print_acceleration_mm_s2 = 2000;    ///< moves that lay material
-  double travel_acceleration_mm_s2 = 3000;   ///< moves without E
-  double retract_acceleration_mm_s2 = 2500;  ///< E-only moves
-  CornerModel corner_model = CornerModel::junction_deviation;
-  double junction_deviation_mm = 0.02;                              ///< > 0 .. 2
+  double print_acceleration_mm_s2 = 2000;                      ///< moves that lay material
+  double travel_acceleration_mm_s2 = 3000;                     ///< moves without E
+  double retract_acceleration_mm_s2 = 2500;                    ///< E-only moves
+  CornerModel corner_model = CornerModel::junction_deviation;  ///< which of the next two decides
+  double junction_deviation_mm = 0.02;                         ///< > 0 .. 2
   std::array<double, kAxisCount> corner_step_mm_s{8, 8, 0.4, 2.5};  ///< speed_step model; 0 .. 1000
   double minimum_print_feed_mm_s = 0.0;                             ///< 0 .. 100
   double minimum_travel_feed_mm_s = 0.0;                            ///< 0 .. 100
@@ -59,19 +70,20 @@ struct MotionLimits {
   bool honours_acceleration_words = true;  ///< M201, M204
   bool honours_corner_words = true;        ///< M205
   bool honours_factor_words = true;        ///< M220, M221
+  /// Member by member.
   bool operator==(const MotionLimits&) const = default;
 };
 
 /// The heated bed: rows x columns equal tiles over the build area, each with its own heater.
 struct Bed {
-  int rows = 1;             ///< 1 .. 8
-  int columns = 1;          ///< 1 .. 8; rows x columns <= 64
-  double width_mm = 250.0;  ///< heated width (x); 20 .. 5000
-  double depth_mm = 250.0;  ///< heated depth (y); 20 .. 5000
-  double x_min_mm = 0.0;    ///< where the heated plate begins, in build coordinates
-  double y_min_mm = 0.0;
-  double tile_power_w = 250.0;  ///< one tile's heater at full; > 0 .. 5000
-  HeaterSupply supply = HeaterSupply::dc;
+  int rows = 1;                            ///< 1 .. 8
+  int columns = 1;                         ///< 1 .. 8; rows x columns <= 64
+  double width_mm = 250.0;                 ///< heated width (x); 20 .. 5000
+  double depth_mm = 250.0;                 ///< heated depth (y); 20 .. 5000
+  double x_min_mm = 0.0;                   ///< where the heated plate begins, in build coordinates
+  double y_min_mm = 0.0;                   ///< the same in y
+  double tile_power_w = 250.0;             ///< one tile's heater at full; > 0 .. 5000
+  HeaterSupply supply = HeaterSupply::dc;  ///< of the heaters
   double areal_heat_capacity_j_m2k = 13000.0;  ///< heater plate and surface together; 500 .. 2e5
   double underside_loss_w_m2k = 4.0;           ///< through insulation below; 0 .. 100
   double edge_loss_w_k = 0.0;                  ///< per outer tile edge; 0 .. 10
@@ -85,10 +97,11 @@ struct Bed {
   double maximum_c = 120.0;                ///< highest set point; 30 .. 300
   double band_k = 1.0;                     ///< a wait ends within this of the target; 0.05 .. 20
   double residency_s = 0.0;                ///< and after this long inside it; 0 .. 600
-  ZonePolicy zone_policy = ZonePolicy::whole_bed;
+  ZonePolicy zone_policy = ZonePolicy::whole_bed;  ///< which tiles are heated
   double neighbour_fraction = 0.5;  ///< neighbours held at room + f (target - room); 0 .. 1
   int neighbour_count = 8;          ///< 0, 4 or 8
   bool follow_layers = false;       ///< true: a tile goes off after the last layer that needs it
+  /// Member by member.
   bool operator==(const Bed&) const = default;
 };
 
@@ -107,6 +120,7 @@ struct Head {
   double standby_c = 0.0;            ///< set while another head works; 0: stays at its set point
   double nozzle_diameter_mm = 0.4;   ///< 0.05 .. 5
   double fan_w = 1.5;                ///< the head's own fan while hot; 0 .. 100
+  /// Member by member.
   bool operator==(const Head&) const = default;
 };
 
@@ -117,21 +131,23 @@ struct Tool {
   std::string material = "PLA";        ///< name of a material
   double filament_diameter_mm = 1.75;  ///< 0.5 .. 10
   std::string colour;                  ///< "#rrggbb" or a name; may be empty
+  /// Member by member.
   bool operator==(const Tool&) const = default;
 };
 
 /// The air around bed and heads.
 struct Enclosure {
-  bool present = false;
-  double heat_capacity_j_k = 4000.0;  ///< 10 .. 1e6
-  double loss_closed_w_k = 6.5;       ///< > 0 .. 1000
-  double loss_open_w_k = 20.0;        ///< > 0 .. 1000
-  bool door_open = false;
-  double heater_w = 0.0;  ///< 0: not heated actively; 0 .. 10000
-  HeaterSupply supply = HeaterSupply::ac;
-  double maximum_c = 70.0;
-  double band_k = 1.0;
+  bool present = false;                    ///< false: bed and heads stand in the room
+  double heat_capacity_j_k = 4000.0;       ///< 10 .. 1e6
+  double loss_closed_w_k = 6.5;            ///< > 0 .. 1000
+  double loss_open_w_k = 20.0;             ///< > 0 .. 1000
+  bool door_open = false;                  ///< the loss is then loss_open_w_k
+  double heater_w = 0.0;                   ///< 0: not heated actively; 0 .. 10000
+  HeaterSupply supply = HeaterSupply::ac;  ///< of its heater
+  double maximum_c = 70.0;                 ///< highest set point; 20 .. 200
+  double band_k = 1.0;                     ///< a wait ends within this of the target; 0.05 .. 20
   double waste_heat_share = 0.8;  ///< of motors, fans and electronics, that ends up inside; 0 .. 1
+  /// Member by member.
   bool operator==(const Enclosure&) const = default;
 };
 
@@ -147,6 +163,7 @@ struct Supply {
   double motors_holding_w = 10.0;  ///< enabled and still; 0 .. 1000
   double part_fan_w = 3.0;         ///< at full duty; 0 .. 1000
   double auxiliary_fans_w = 0.0;   ///< while printing; 0 .. 1000
+  /// Member by member.
   bool operator==(const Supply&) const = default;
 };
 
@@ -154,7 +171,7 @@ struct Supply {
 struct SwapPolicy {
   SwapKind same_head = SwapKind::filament_change;  ///< between two tools on one head: always this
   Range head_change_s{5.5, 7.0, 8.5};              ///< each 0 .. 3600
-  Range filament_change_s{60.0, 75.0, 100.0};
+  Range filament_change_s{60.0, 75.0, 100.0};      ///< each 0 .. 3600
   double long_swap_probability = 0.0;  ///< share of swaps with a fault that heals itself; 0 .. 1
   double long_swap_extra_s = 0.0;      ///< what such a fault adds; 0 .. 3600
   double first_pick_s = 0.0;           ///< picking up the first tool; 0 .. 3600
@@ -163,15 +180,17 @@ struct SwapPolicy {
   double purge_mm3_s = 12.0;      ///< how fast it purges; 0.1 .. 200
   double purge_each_mm3 = 600.0;  ///< a filament change whose need is not known; 0 .. 1e5
   double tower_each_mm3 = 50.0;   ///< on a prime tower at a head change; 0 .. 1e5
+  /// Member by member.
   bool operator==(const SwapPolicy&) const = default;
 };
 
 /// What is known better of one pair of tools than of all.
 struct SwapPair {
-  int from = 0;  ///< T numbers
-  int to = 1;
+  int from = 0;                  ///< T numbers
+  int to = 1;                    ///< T number
   Range seconds{0.0, 0.0, 0.0};  ///< of the change; high 0: as its kind takes; each 0 .. 3600
   double needed_mm3 = 0.0;       ///< measured purge that the pair needs; 0: by colours; 0 .. 1e5
+  /// Member by member.
   bool operator==(const SwapPair&) const = default;
 };
 
@@ -181,22 +200,24 @@ struct Need {
   double dead_mm3 = 60.0;       ///< has to leave before the new colour arrives; 0 .. 1e4
   double margin = 1.42;         ///< 1 .. 10
   double tolerance_de00 = 2.0;  ///< difference from the clean colour that is accepted; 0.1 .. 50
+  /// Member by member.
   bool operator==(const Need&) const = default;
 };
 
 /// Seconds that the file does not state.
 struct Procedures {
-  Range homing_s{10.0, 15.0, 25.0};
-  Range probing_s{30.0, 60.0, 150.0};
-  Range start_s{0.0, 0.0, 0.0};      ///< before the first line
-  Range end_s{0.0, 0.0, 0.0};        ///< after the last line
+  Range homing_s{10.0, 15.0, 25.0};    ///< each 0 .. 3600
+  Range probing_s{30.0, 60.0, 150.0};  ///< each 0 .. 3600
+  Range start_s{0.0, 0.0, 0.0};        ///< before the first line
+  Range end_s{0.0, 0.0, 0.0};          ///< after the last line
   double unknown_word_most_s = 0.1;  ///< a command word that nothing is known of may take; 0 .. 60
   Range pause_s{0.0, 0.0, 0.0};      ///< each M0, M1, M600: a person must come; reported apart
   double retract_mm = 0.8;           ///< G10; 0 .. 100
   double retract_speed_mm_s = 35.0;  ///< > 0 .. 500
   double return_extra_mm = 0.0;      ///< G11 feeds this much more; -10 .. 10
-  double return_speed_mm_s = 35.0;
-  double retract_lift_mm = 0.0;  ///< Z hop of G10; 0 .. 10
+  double return_speed_mm_s = 35.0;   ///< > 0 .. 500
+  double retract_lift_mm = 0.0;      ///< Z hop of G10; 0 .. 10
+  /// Member by member.
   bool operator==(const Procedures&) const = default;
 };
 
@@ -221,26 +242,31 @@ enum class DialectAction : std::uint8_t {
 /// key = the parameter's name in the file ("BED_TEMP" or "S"); means = what it sets:
 /// "print_speed_mm_s", "acceleration_mm_s2", "bed_c", "head_c", "enclosure_c", "tool", "seconds", …
 struct DialectKey {
-  std::string key;
-  std::string means;
+  std::string key;    ///< name in the file
+  std::string means;  ///< what it sets
+  /// Member by member.
   bool operator==(const DialectKey&) const = default;
 };
 
+/// A word of the machine's own, and what it does to the account.
 struct DialectRow {
-  std::string word;  ///< "M862.3" or "WARM_UP"; compared without case
-  DialectAction action = DialectAction::ignore;
-  double seconds = 0.0;           ///< for takes_seconds
+  std::string word;                              ///< "M862.3" or "WARM_UP"; compared without case
+  DialectAction action = DialectAction::ignore;  ///< what it does
+  double seconds = 0.0;                          ///< for takes_seconds
   bool take_first_branch = true;  ///< for begin_condition: run the first branch, else the last
-  std::vector<DialectKey> keys;
+  std::vector<DialectKey> keys;   ///< of its parameters
+  /// Member by member.
   bool operator==(const DialectRow&) const = default;
 };
 
+/// What a comment can mark.
 enum class CommentMeaning : std::uint8_t { layer, begin_purge, end_purge };
 
 /// A comment that starts with `starts_with` (after blanks, without case) has this meaning.
 struct CommentPattern {
-  std::string starts_with;
-  CommentMeaning meaning = CommentMeaning::begin_purge;
+  std::string starts_with;                               ///< plain text
+  CommentMeaning meaning = CommentMeaning::begin_purge;  ///< of such a comment
+  /// Member by member.
   bool operator==(const CommentPattern&) const = default;
 };
 
@@ -250,30 +276,33 @@ struct Dialect {
   bool dwell_p_is_milliseconds = true;  ///< G4 P; false: seconds
   bool rapid_moves_use_feed = true;     ///< G0 takes F; false: the axis limits alone
   ExtrusionMode initial_extrusion = ExtrusionMode::detect;  ///< before M82 or M83
-  bool volumetric_e = false;    ///< E counts mm3 from the start (M200 may change it)
-  bool use_trade_words = true;  ///< "prime tower", "purge" in comments mark purge
-  std::vector<DialectRow> rows;
-  std::vector<CommentPattern> comments;
+  bool volumetric_e = false;             ///< E counts mm3 from the start (M200 may change it)
+  bool use_trade_words = true;           ///< "prime tower", "purge" in comments mark purge
+  std::vector<DialectRow> rows;          ///< words of the machine's own
+  std::vector<CommentPattern> comments;  ///< patterns of comments
+  /// Member by member.
   bool operator==(const Dialect&) const = default;
 };
 
+/// A machine: everything that the account needs to know beyond the plate.
 struct Machine {
-  std::string name = "unnamed";
-  std::string description;
-  BuildArea area;
-  std::vector<WasteArea> waste_areas;
-  MotionLimits motion;
-  Bed bed;
-  std::vector<Head> heads{Head{}};  ///< 1 .. 16
-  std::vector<Tool> tools{Tool{}};  ///< index is the T number; 1 .. 32
-  Enclosure enclosure;
-  Supply supply;
-  SwapPolicy swap;
-  std::vector<SwapPair> swap_pairs;  ///< 0 .. 1024
-  Need need;
-  Procedures procedures;
-  Dialect dialect;
-  double room_c = 23.0;  ///< -20 .. 50
+  std::string name = "unnamed";        ///< for reports
+  std::string description;             ///< a sentence; may be empty
+  BuildArea area;                      ///< where parts can be
+  std::vector<WasteArea> waste_areas;  ///< where purge goes
+  MotionLimits motion;                 ///< limits of the axes
+  Bed bed;                             ///< heated bed
+  std::vector<Head> heads{Head{}};     ///< 1 .. 16
+  std::vector<Tool> tools{Tool{}};     ///< index is the T number; 1 .. 32
+  Enclosure enclosure;                 ///< air around bed and heads
+  Supply supply;                       ///< from the wall to the parts
+  SwapPolicy swap;                     ///< how it changes tools
+  std::vector<SwapPair> swap_pairs;    ///< 0 .. 1024
+  Need need;                           ///< purge that a change of colour needs
+  Procedures procedures;               ///< seconds that no file states
+  Dialect dialect;                     ///< what its words mean
+  double room_c = 23.0;                ///< -20 .. 50
+  /// Member by member.
   bool operator==(const Machine&) const = default;
 };
 
@@ -291,8 +320,9 @@ std::vector<std::string> machines_that_fit(const BuildArea& needed, int tools, d
 
 /// A machine with what was said while reading it; usable only if no diagnostic is an error.
 struct MachineLoad {
-  Machine machine;
-  std::vector<Diagnostic> diagnostics;
+  Machine machine;                      ///< as far as it was read
+  std::vector<Diagnostic> diagnostics;  ///< in the order of the text
+  /// No diagnostic is an error.
   bool ok() const;
 };
 

@@ -1,4 +1,5 @@
-// What a filament is made of, as far as mass and heat are concerned.
+/// @file
+/// What a filament is made of, as far as mass and heat are concerned.
 #pragma once
 
 #include <string>
@@ -27,9 +28,11 @@ const std::vector<Material>& embedded_materials();
 /// The embedded material of that name (any case), or nullptr.
 const Material* find_embedded_material(const std::string& name);
 
+/// Materials with what was said while reading them; usable only without diagnostics.
 struct MaterialsLoad {
-  std::vector<Material> materials;
-  std::vector<Diagnostic> diagnostics;
+  std::vector<Material> materials;      ///< as far as they were read
+  std::vector<Diagnostic> diagnostics;  ///< in the order of the text
+  /// Nothing was said.
   bool ok() const { return diagnostics.empty(); }
 };
 
@@ -38,6 +41,7 @@ struct MaterialsLoad {
 /// comes with the library is replaced. Every error carries line and column. Never throws on bad
 /// text.
 MaterialsLoad parse_materials(std::string_view toml_text, const std::string& origin);
+/// The same from a file.
 MaterialsLoad load_materials(const std::string& path);
 
 }  // namespace platetally

@@ -1,4 +1,5 @@
-// What a caller may choose besides the plate and the machine.
+/// @file
+/// What a caller may choose besides the plate and the machine.
 #pragma once
 
 #include <cstdint>
@@ -10,6 +11,7 @@
 
 namespace platetally {
 
+/// What goes with reading a plate.
 struct AnalyzeOptions {
   int threads = 2;                        ///< 1 or 2; the account is the same
   std::vector<Material> materials;        ///< added to the embedded ones; a name here wins

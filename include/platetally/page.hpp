@@ -1,4 +1,5 @@
-// The page of a tally: what a practitioner reads first and shows to others.
+/// @file
+/// The page of a tally: what a practitioner reads first and shows to others.
 #pragma once
 
 #include <string>
@@ -12,7 +13,7 @@ namespace platetally {
 
 /// What a page can hold besides the account; null: left out.
 struct PageExtras {
-  const Machine* machine = nullptr;
+  const Machine* machine = nullptr;        ///< that the account is of
   const OrderReport* order = nullptr;      ///< colour order, actual against best
   const Comparison* comparison = nullptr;  ///< machines side by side
 };

@@ -1,5 +1,6 @@
-// What things cost, as the user states it: nothing is built in. docs/prices-file.md lists every
-// key.
+/// @file
+/// What things cost, as the user states it: nothing is built in. docs/prices-file.md lists every
+/// key.
 #pragma once
 
 #include <optional>
@@ -18,30 +19,34 @@ struct Prices {
   std::optional<double> filament_per_kg;           ///< of tools without a price of their own
   std::vector<std::optional<double>> tool_per_kg;  ///< by tool number
   double spool_remainder_share = 0.0;              ///< of every spool that cannot be used; 0 .. 0.9
-  std::optional<double> energy_per_kwh;
-  std::vector<double> energy_per_kwh_by_hour;  ///< 24, from midnight; empty: the flat price
-  double start_hour = 8.0;                     ///< when the plate starts; 0 .. 24
-  std::optional<double> machine_price;
-  double machine_salvage = 0.0;    ///< what it is still worth behind its life
-  double machine_life_h = 5000.0;  ///< > 0
-  double maintenance_per_h = 0.0;
-  double labour_per_plate = 0.0;
-  double labour_per_intervention = 0.0;  ///< a pause, or a failure
-  double failure_per_swap = 0.0;         ///< probability that a swap ends the plate; 0 .. 0.5
-  double failure_per_h = 0.0;            ///< expected failures an hour of printing; 0 .. 10
-  std::optional<double> carbon_g_per_kwh;
+  std::optional<double> energy_per_kwh;            ///< at any hour
+  std::vector<double> energy_per_kwh_by_hour;      ///< 24, from midnight; empty: the flat price
+  double start_hour = 8.0;                         ///< when the plate starts; 0 .. 24
+  std::optional<double> machine_price;             ///< when it is bought
+  double machine_salvage = 0.0;                    ///< what it is still worth behind its life
+  double machine_life_h = 5000.0;                  ///< > 0
+  double maintenance_per_h = 0.0;                  ///< of printing
+  double labour_per_plate = 0.0;                   ///< to start and clear it
+  double labour_per_intervention = 0.0;            ///< a pause, or a failure
+  double failure_per_swap = 0.0;           ///< probability that a swap ends the plate; 0 .. 0.5
+  double failure_per_h = 0.0;              ///< expected failures an hour of printing; 0 .. 10
+  std::optional<double> carbon_g_per_kwh;  ///< of the local mains
+  /// Member by member.
   bool operator==(const Prices&) const = default;
 };
 
+/// Prices with what was said while reading them; usable only if no diagnostic is an error.
 struct PricesLoad {
-  Prices prices;
-  std::vector<Diagnostic> diagnostics;
+  Prices prices;                        ///< as far as they were read
+  std::vector<Diagnostic> diagnostics;  ///< in the order of the text
+  /// No diagnostic is an error.
   bool ok() const;
 };
 
 /// Reads prices from TOML text. Unknown keys are errors that name the nearest known key; every
 /// error carries line and column. Never throws on bad text.
 PricesLoad parse_prices(std::string_view toml_text, const std::string& origin);
+/// The same from a file.
 PricesLoad load_prices(const std::string& path);
 
 /// `copies`: good parts that a plate yields.

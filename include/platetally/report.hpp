@@ -1,6 +1,7 @@
-// An account as text, JSON or CSV, and single values of it by key.
-//
-// Every key, unit and title comes from one table (src/report/fields.cpp); docs/json.md lists it.
+/// @file
+/// An account as text, JSON or CSV, and single values of it by key.
+///
+/// Every key, unit and title comes from one table (src/report/fields.cpp); docs/json.md lists it.
 #pragma once
 
 #include <optional>
@@ -13,14 +14,19 @@
 
 namespace platetally {
 
-enum class ReportFormat { text, json, csv };
-
 /// The name under which the JSON states its form; a change that breaks readers raises the number.
 inline constexpr std::string_view kTallySchema = "platetally.tally/1";
 
 /// JSON Schema (2020-12) of to_json(Account), from the same table.
 std::string tally_json_schema();
 
+/// JSON Schema (2020-12) of a report: "tally", "tallies" (of one container), "order", "compare",
+/// "payback", "audit", "audit-line", "calibrate", "reconcile", "circuit". Empty for any other name.
+std::string json_schema(std::string_view report);
+/// Those names.
+std::vector<std::string> json_schema_names();
+
+/// How a report for people looks.
 struct TextOptions {
   bool colour = false;           ///< escape sequences; meaning is never in them alone
   int width = 100;               ///< columns to wrap prose at; at least 60
@@ -66,16 +72,27 @@ std::optional<std::string> fault_of_limit(std::string_view key);
 /// or this plate has no such tool, pair, zone, layer, finding, diagnostic or word.
 std::optional<std::string> get_field(const Account& account, std::string_view key);
 
+/// The same as a number. Nothing also where it is no number or not known.
+std::optional<double> get_number(const Account& account, std::string_view key);
+
+/// Rows of "layers", "tools", ... that the account has; 0 for an unknown name.
+std::size_t count_rows(const Account& account, std::string_view section);
+
+/// One number of every row, key without the row: "layers.purge_g", "layers.time_by.print". NaN
+/// where not known; nothing for a key that is no column of numbers.
+std::optional<std::vector<double>> get_column(const Account& account, std::string_view key);
+
 /// A limit that the account exceeds.
 struct LimitBreach {
-  std::string key;
-  double value = 0.0;
-  double limit = 0.0;
+  std::string key;     ///< as asked
+  double value = 0.0;  ///< of the account
+  double limit = 0.0;  ///< that it exceeds
 };
 
+/// What came of holding an account against limits.
 struct LimitCheck {
-  std::vector<LimitBreach> breaches;
-  std::vector<std::string> errors;  ///< limits that could not be checked, one sentence each
+  std::vector<LimitBreach> breaches;  ///< in the order of the limits
+  std::vector<std::string> errors;    ///< limits that could not be checked, one sentence each
 };
 
 /// Compares `account` with upper limits. A tool, pair, layer, ... that this plate has not counts

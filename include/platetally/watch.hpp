@@ -1,4 +1,5 @@
-// Keeps an eye on folders into which plates arrive.
+/// @file
+/// Keeps an eye on folders into which plates arrive.
 #pragma once
 
 #include <cstdint>

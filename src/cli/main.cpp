@@ -51,6 +51,10 @@ int run(int argc, char** argv) {
       ->type_name("SHELL");
   bool wants_man = false;
   app.add_flag("--man-page", wants_man, "this help as a man page");
+  std::string schema_name;
+  app.add_option("--json-schema", schema_name, "the schema (2020-12) of a report's JSON")
+      ->check(CLI::IsMember(json_schema_names()))
+      ->type_name("REPORT");
   app.require_subcommand(0, 1);
   app.footer(std::string(kFooter));
   const std::vector<std::pair<std::string, Run>> commands{
@@ -67,6 +71,8 @@ int run(int argc, char** argv) {
       return print(completion(app, completed_shell));
     if (wants_man)
       return print(man_page(app, PLATETALLY_VERSION));
+    if (!schema_name.empty())
+      return print(json_schema(schema_name));
     for (const auto& [name, command] : commands)
       if (app.got_subcommand(name))
         return command();

@@ -26,7 +26,7 @@ struct Flow {
 inline Flow convection(double area_m2, double factor, double length_m, double warm_c,
                        double cold_c) {
   const double difference_k = warm_c - cold_c;
-  const double h = factor * kFilmConstant * std::pow(std::abs(difference_k) / length_m, 0.25);
+  const double h = factor * kFilmConstant * std::sqrt(std::sqrt(std::abs(difference_k) / length_m));
   return {area_m2 * h * difference_k, 1.25 * area_m2 * h, 1.25 * area_m2 * h};
 }
 

@@ -37,16 +37,20 @@ std::size_t Network::add_link(const Link& link) {
   return links_.size() - 1;
 }
 
-void Network::inflow(const Eigen::VectorXd& t_c, const Eigen::VectorXd& source_w,
-                     Eigen::VectorXd& w) const {
+double Network::inflow(const Eigen::VectorXd& t_c, const Eigen::VectorXd& source_w,
+                       Eigen::VectorXd& w) const {
   w = source_w;
+  double to_room_w = 0.0;
   for (const Link& link : links_) {
     const double flow_w =
         flow_through(link, temperature(link.from, t_c), temperature(link.to, t_c)).w;
     w[link.from] -= flow_w;
-    if (link.to != kRoom)
+    if (link.to == kRoom)
+      to_room_w += flow_w;
+    else
       w[link.to] += flow_w;
   }
+  return to_room_w;
 }
 
 void Network::jacobian(const Eigen::VectorXd& t_c, Eigen::MatrixXd& w_per_k) const {
@@ -60,14 +64,6 @@ void Network::jacobian(const Eigen::VectorXd& t_c, Eigen::MatrixXd& w_per_k) con
     w_per_k(link.to, link.from) += flow.w_per_k;
     w_per_k(link.to, link.to) -= flow.w_per_k_cold;
   }
-}
-
-double Network::to_room_w(const Eigen::VectorXd& t_c) const {
-  double sum_w = 0.0;
-  for (const Link& link : links_)
-    if (link.to == kRoom)
-      sum_w += flow_through(link, temperature(link.from, t_c), room_c_).w;
-  return sum_w;
 }
 
 }  // namespace platetally::heat

@@ -35,13 +35,12 @@ class Network {
   double room_c() const { return room_c_; }
   const std::vector<double>& heat_capacity_j_k() const { return heat_capacity_j_k_; }
 
-  /// Power into each node by flows and sources (heaters excepted), W.
-  void inflow(const Eigen::VectorXd& t_c, const Eigen::VectorXd& source_w,
-              Eigen::VectorXd& w) const;
+  /// Power into each node by flows and sources (heaters excepted), W; returns what leaves to the
+  /// room.
+  double inflow(const Eigen::VectorXd& t_c, const Eigen::VectorXd& source_w,
+                Eigen::VectorXd& w) const;
   /// Derivative of inflow by the temperatures, W/K.
   void jacobian(const Eigen::VectorXd& t_c, Eigen::MatrixXd& w_per_k) const;
-  /// Power that leaves to the room, W.
-  double to_room_w(const Eigen::VectorXd& t_c) const;
 
  private:
   double temperature(int node, const Eigen::VectorXd& t_c) const {

@@ -9,7 +9,9 @@ namespace {
 
 const double kGamma = 1.0 - 1.0 / std::sqrt(2.0);
 constexpr int kNewtonRounds = 8;
-constexpr double kNewtonK = 1e-10;  // change of a stage's temperatures at convergence
+constexpr int kPatience = 4;           // rounds with an old matrix
+constexpr double kLengthServed = 1.5;  // times longer or shorter than the step it was made for
+constexpr double kNewtonK = 1e-10;     // change of a stage's temperatures at convergence
 constexpr double kShortestStepS = 1e-7;
 constexpr double kCrossedK = 1e-6;   // a mode breaks this far beyond the target,
 constexpr double kAtTargetK = 2e-5;  // and this close counts as at it: no chatter
@@ -120,9 +122,11 @@ bool Stepper::solve_stage(double h_s, const Eigen::VectorXd& base_c, Eigen::Vect
                          : capacity[static_cast<std::size_t>(i)] * (stage_c_[i] - base_c[i]) -
                                reach_s * (inflow_w_[i] + full_w);
     }
-    // Modified Newton: a matrix serves both stages and later steps of the same length, until modes
-    // or parameters change or it converges too slowly.
-    if (h_s != factored_h_s_ || round == 4) {
+    // Modified Newton: a matrix serves both stages and later steps of about the same length, until
+    // modes or parameters change or it converges too slowly. The residual is that of the step's own
+    // length, so the matrix decides how fast it converges and not where to.
+    const bool serves = h_s < kLengthServed * factored_h_s_ && factored_h_s_ < kLengthServed * h_s;
+    if (!serves || round == kPatience) {
       factored_h_s_ = h_s;
       network_.jacobian(stage_c_, jacobian_);
       system_ = -reach_s * jacobian_;
@@ -143,7 +147,7 @@ bool Stepper::solve_stage(double h_s, const Eigen::VectorXd& base_c, Eigen::Vect
   }
   if (!converged || !stage_c_.allFinite())
     return false;
-  network_.inflow(stage_c_, source_w_, inflow_w_);
+  to_room_w = network_.inflow(stage_c_, source_w_, inflow_w_);
   for (std::size_t i = 0; i < heaters_.size(); ++i) {
     const Heater& heater = heaters_[i];
     heater_w[i] = heater.mode == Mode::full   ? heater.cap_w
@@ -153,7 +157,6 @@ bool Stepper::solve_stage(double h_s, const Eigen::VectorXd& base_c, Eigen::Vect
   }
   for (Eigen::Index i = 0; i < k.size(); ++i)
     k[i] = inflow_w_[i] / capacity[static_cast<std::size_t>(i)];
-  to_room_w = network_.to_room_w(stage_c_);
   return true;
 }
 

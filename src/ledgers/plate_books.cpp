@@ -85,21 +85,43 @@ PlateBooks::PlateBooks(const Machine& machine, const std::vector<Material>& mate
 
 void PlateBooks::take(std::span<const motion::TimedRecord> batch) {
   for (const motion::TimedRecord& timed : batch) {
+    if (durations_.is_plain_move(timed)) [[likely]] {
+      take_move(timed);
+      continue;
+    }
     const timeline::Duration duration = durations_.of(timed);
     const swaps::Feed feed = purge_.take(timed, duration.swap);
     time_.add(timed, duration, feed);
     layer_ledger_.add(timed, duration.swap, feed);
     heat_log_.take(timed, duration, feed.fresh_mm);
     visits_.take(timed, duration.swap, feed);
-    const bool is_part = feed.use == swaps::Use::part;
-    visit_ledger_.add(timed.record, is_part);
     tool_use_.add(timed, duration);
-    if (is_part && interpreter::lays_material(timed.record))
-      footprint_.add(timed.record.move);
-    demand_.add(timed.record, is_part);
+    add_place(timed, feed);
     if (duration.swap.selection != timeline::Selection::none)
       ++selects_[static_cast<std::size_t>(duration.swap.to)];
   }
+}
+
+/// What take() does, for nearly every record of nearly every plate: nothing of swaps and seconds
+/// that are not motion.
+void PlateBooks::take_move(const motion::TimedRecord& timed) {
+  constexpr timeline::Swap kNoSwap;
+  const swaps::Feed feed = purge_.take(timed, kNoSwap);
+  time_.add_move(timed, feed);
+  layer_ledger_.add(timed, kNoSwap, feed);
+  heat_log_.take_move(timed, feed.fresh_mm);
+  visits_.take(timed, kNoSwap, feed);
+  tool_use_.add_move(timed);
+  add_place(timed, feed);
+}
+
+void PlateBooks::add_place(const motion::TimedRecord& timed, const swaps::Feed& feed) {
+  const bool is_part = feed.use == swaps::Use::part;
+  demand_.add(timed.record, is_part);
+  if (!is_part || !interpreter::lays_material(timed.record))
+    return;
+  visit_ledger_.add(timed.record);
+  footprint_.add(timed.record.move);
 }
 
 void PlateBooks::settle_purge() {

@@ -52,6 +52,8 @@ class PlateBooks {
              Account& account) const;
 
  private:
+  void take_move(const motion::TimedRecord& timed);
+  void add_place(const motion::TimedRecord& timed, const swaps::Feed& feed);
   void write_layers(const heat::HeatResult& heat, const std::vector<double>& layer_heights_mm,
                     Account& account) const;
   void write_tools(const heat::HeatResult& heat, Account& account) const;

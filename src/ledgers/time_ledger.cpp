@@ -19,9 +19,7 @@ double& seconds_of_move(TimeBy& layer, const interpreter::Record& record, swaps:
 void TimeLedger::add(const motion::TimedRecord& timed, const timeline::Duration& duration,
                      const swaps::Feed& feed) {
   const interpreter::Record& record = timed.record;
-  if (layers_.size() <= record.layer)
-    layers_.resize(record.layer + 1U);
-  TimeBy& layer = layers_[record.layer];
+  TimeBy& layer = layer_of(record);
   total_ += duration.time_s;
   add_causes(duration);
   if (record.kind == RecordKind::move) {
@@ -34,6 +32,13 @@ void TimeLedger::add(const motion::TimedRecord& timed, const timeline::Duration&
     layer.swap_s += expected_s;
   else
     layer.other_s += expected_s;
+}
+
+void TimeLedger::add_move(const motion::TimedRecord& timed, const swaps::Feed& feed) {
+  const Range seconds = Range::exactly(timed.motion_s);
+  total_ += seconds;
+  by_cause_[static_cast<std::size_t>(timeline::Cause::motion)] += seconds;
+  seconds_of_move(layer_of(timed.record), timed.record, feed.use) += timed.motion_s;
 }
 
 void TimeLedger::add_causes(const timeline::Duration& duration) {

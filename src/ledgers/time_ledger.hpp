@@ -17,6 +17,9 @@ class TimeLedger {
   void add(const motion::TimedRecord& timed, const timeline::Duration& duration,
            const swaps::Feed& feed);
 
+  /// The same for a move that takes its motion and nothing else.
+  void add_move(const motion::TimedRecord& timed, const swaps::Feed& feed);
+
   /// Counts seconds that were added as print to a layer as swap after all.
   void move_to_swap(std::uint32_t layer, double print_s);
 
@@ -34,6 +37,11 @@ class TimeLedger {
   }
 
  private:
+  TimeBy& layer_of(const interpreter::Record& record) {
+    if (layers_.size() <= record.layer)
+      layers_.resize(record.layer + 1U);
+    return layers_[record.layer];
+  }
   void add_causes(const timeline::Duration& duration);
 
   std::vector<TimeBy> layers_;

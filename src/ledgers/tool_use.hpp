@@ -27,14 +27,11 @@ class ToolUseLedger {
     if (record.kind == interpreter::RecordKind::set_heater &&
         record.event.heater == interpreter::Heater::head)
       set(record.event.tool, record.event.value > kHotC);
-    now_s_ += duration.time_s.expected;
-    if (record.tool < 0 || !interpreter::lays_material(record))
-      return;
-    ToolUse& use = uses_[static_cast<std::size_t>(record.tool)];
-    if (use.first_laid_s < 0.0)
-      use.first_laid_s = now_s_;
-    use.last_laid_s = now_s_;
+    add_seconds(record, duration.time_s.expected);
   }
+
+  /// The same for a move that takes its motion and nothing else.
+  void add_move(const motion::TimedRecord& timed) { add_seconds(timed.record, timed.motion_s); }
 
   /// Heaters that are still on count to the end.
   std::vector<ToolUse> uses() const {
@@ -47,6 +44,16 @@ class ToolUseLedger {
 
  private:
   static constexpr double kHotC = 50.0;
+
+  void add_seconds(const interpreter::Record& record, double seconds) {
+    now_s_ += seconds;
+    if (record.tool < 0 || !interpreter::lays_material(record))
+      return;
+    ToolUse& use = uses_[static_cast<std::size_t>(record.tool)];
+    if (use.first_laid_s < 0.0)
+      use.first_laid_s = now_s_;
+    use.last_laid_s = now_s_;
+  }
 
   void set(int tool, bool hot) {
     if (tool < 0 || static_cast<std::size_t>(tool) >= uses_.size())

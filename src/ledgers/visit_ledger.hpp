@@ -17,9 +17,13 @@ class VisitLedger {
   /// order of layers that could be planned.
   static constexpr std::size_t kMostVisits = 200'000;
 
-  void add(const interpreter::Record& record, bool is_part) {
-    if (!is_part || overflows_ || record.tool < 0 || !interpreter::lays_material(record))
+  /// A record that lays material of the part.
+  void add(const interpreter::Record& record) {
+    if (overflows_ || record.tool < 0)
       return;
+    if (record.tool == last_tool_ && !visits_.empty() && visits_.back().layer == record.layer)
+      return;
+    last_tool_ = record.tool;
     if (visits_.empty() || visits_.back().layer != record.layer) {
       if (visits_.size() == kMostVisits) {
         overflows_ = true;
@@ -38,6 +42,7 @@ class VisitLedger {
 
  private:
   std::vector<LayerVisit> visits_;
+  int last_tool_ = -1;  // in the order of the last visit
   bool overflows_ = false;
 };
 

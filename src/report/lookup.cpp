@@ -118,18 +118,20 @@ std::string nearest_key(std::string_view key) {
   return nearest;
 }
 
+std::optional<double> number_of(const Value& value) {
+  if (const auto* count = std::get_if<std::uint64_t>(&value))
+    return static_cast<double>(*count);
+  if (const auto* number = std::get_if<std::int64_t>(&value))
+    return static_cast<double>(*number);
+  if (const auto* real = std::get_if<double>(&value); real != nullptr && std::isfinite(*real))
+    return *real;
+  return std::nullopt;
+}
+
 /// The number to hold against a limit; a row that is not there counts as zero.
 std::optional<double> number_for_limit(const Account& account, const Place& place) {
   const std::optional<Value> value = find_value(account, place);
-  if (!value)
-    return 0.0;
-  if (const auto* count = std::get_if<std::uint64_t>(&*value))
-    return static_cast<double>(*count);
-  if (const auto* number = std::get_if<std::int64_t>(&*value))
-    return static_cast<double>(*number);
-  if (const auto* real = std::get_if<double>(&*value); real != nullptr && std::isfinite(*real))
-    return *real;
-  return std::nullopt;
+  return value ? number_of(*value) : 0.0;
 }
 
 }  // namespace
@@ -180,6 +182,36 @@ std::optional<std::string> get_field(const Account& account, std::string_view ke
   if (!value)
     return std::nullopt;
   return report::valid_utf8(report::plain(*value));
+}
+
+std::optional<double> get_number(const Account& account, std::string_view key) {
+  const Place place = find_place(key);
+  if (place.field == nullptr)
+    return std::nullopt;
+  const std::optional<Value> value = find_value(account, place);
+  return value ? number_of(*value) : std::nullopt;
+}
+
+std::size_t count_rows(const Account& account, std::string_view section) {
+  for (const Section& one : report::sections())
+    if (one.name == section)
+      return one.rows(account);
+  return 0;
+}
+
+std::optional<std::vector<double>> get_column(const Account& account, std::string_view key) {
+  const std::size_t dot = std::min(key.find('.'), key.size());
+  for (const Section& section : report::sections())
+    for (const Field& field : section.fields) {
+      if (section.name != key.substr(0, dot) || dot == key.size() ||
+          field.key != key.substr(dot + 1) || section.row_name.empty() || !field.is_number())
+        continue;
+      std::vector<double> column(section.rows(account));
+      for (std::size_t row = 0; row < column.size(); ++row)
+        column[row] = number_of(field.get(account, row)).value_or(std::nan(""));
+      return column;
+    }
+  return std::nullopt;
 }
 
 LimitCheck check_limits(const Account& account,

@@ -33,7 +33,20 @@ std::uint64_t BedGrid::bit_at(double x_mm, double y_mm) const {
   return tile < 0 ? 0 : std::uint64_t{1} << tile;
 }
 
-std::uint64_t BedGrid::tiles_under(const interpreter::Move& move) const {
+void BedGrid::remember(double x_mm, double y_mm) {
+  constexpr double kRim_mm = 1e-6;
+  const int tile = tile_at(x_mm, y_mm);
+  if (tile < 0)
+    return;
+  const double column = tile % columns_;
+  const double row = tile / columns_;  // whole rows
+  inside_ = {x_min_mm_ + column / columns_per_mm_ + kRim_mm,
+             x_min_mm_ + (column + 1.0) / columns_per_mm_ - kRim_mm,
+             y_min_mm_ + row / rows_per_mm_ + kRim_mm,
+             y_min_mm_ + (row + 1.0) / rows_per_mm_ - kRim_mm, std::uint64_t{1} << tile};
+}
+
+std::uint64_t BedGrid::sampled_tiles(const interpreter::Move& move) const {
   const double dx_mm = move.to_mm[0] - move.from_mm[0];
   const double dy_mm = move.to_mm[1] - move.from_mm[1];
   if (!move.is_arc() || move.plane != interpreter::Plane::xy) {

@@ -16,13 +16,33 @@ class BedGrid {
 
   /// Tiles that the path of a laying move touches. Straight paths and arcs are sampled at a quarter
   /// of a tile, so a corner of a tile that is cut by less than that may be missed.
-  std::uint64_t tiles_under(const interpreter::Move& move) const;
+  std::uint64_t tiles_under(const interpreter::Move& move) {
+    // Nearly every stroke begins and ends above the tile that the one before ended on.
+    if (!move.is_arc() && inside_.holds(move.from_mm[0], move.from_mm[1]) &&
+        inside_.holds(move.to_mm[0], move.to_mm[1])) [[likely]]
+      return inside_.bit;
+    remember(move.to_mm[0], move.to_mm[1]);
+    return sampled_tiles(move);
+  }
 
   /// The tile under a point, or -1 beyond the plate.
   int tile_at(double x_mm, double y_mm) const;
 
  private:
+  /// A tile without its rim, where rounding decides; empty at first.
+  struct Inside {
+    double x_min_mm = 0.0, x_max_mm = -1.0, y_min_mm = 0.0, y_max_mm = -1.0;
+    std::uint64_t bit = 0;
+    bool holds(double x_mm, double y_mm) const {
+      return x_mm >= x_min_mm && x_mm <= x_max_mm && y_mm >= y_min_mm && y_mm <= y_max_mm;
+    }
+  };
+
   std::uint64_t bit_at(double x_mm, double y_mm) const;
+  std::uint64_t sampled_tiles(const interpreter::Move& move) const;
+  void remember(double x_mm, double y_mm);
+
+  Inside inside_;
 
   double x_min_mm_;
   double y_min_mm_;

@@ -29,6 +29,15 @@ class Durations {
   /// start seconds, end_of_plate its end seconds.
   Duration of(const motion::TimedRecord& timed);
 
+  /// The same where the next record is a move that carries nothing but its own motion; false: it
+  /// may carry more, use of().
+  bool is_plain_move(const motion::TimedRecord& timed) {
+    if (!started_ || timed.record.kind != interpreter::RecordKind::move)
+      return false;
+    watch_.see(timed.record);
+    return true;
+  }
+
   /// Seconds of one swap between two tools of the machine, occasional long ones apart.
   static Range swap_s(const Machine& machine, int from, int to);
 

@@ -18,11 +18,13 @@ class HeatLogBuilder {
   /// The next record with its duration and the filament that it feeds beyond what was drawn back.
   void take(const motion::TimedRecord& timed, const Duration& duration, double fresh_mm);
 
+  /// The same for a move that takes its motion and nothing else.
+  void take_move(const motion::TimedRecord& timed, double fresh_mm);
+
   /// The log so far, complete; the builder is empty afterwards.
   HeatLog finish();
 
  private:
-  void take_move(const motion::TimedRecord& timed, double fresh_mm);
   void take_event(const interpreter::Record& record, const Duration& duration);
   void add_span(const interpreter::Record& record, double duration_s, double moving_s,
                 double volume_mm3);

@@ -1,0 +1,49 @@
+# The C interface as a shared library, and the Python module over it.
+include(GNUInstallDirs)
+
+add_library(platetally-c SHARED src/c_interface.cpp)
+add_library(platetally::c ALIAS platetally-c)
+target_link_libraries(platetally-c PRIVATE $<BUILD_INTERFACE:platetally> $<BUILD_INTERFACE:platetally_flags>)
+target_include_directories(platetally-c PUBLIC $<BUILD_INTERFACE:${CMAKE_SOURCE_DIR}/include> $<INSTALL_INTERFACE:include>)
+target_compile_definitions(platetally-c PRIVATE PLATETALLY_VERSION="${PROJECT_VERSION}")
+set_target_properties(platetally-c PROPERTIES OUTPUT_NAME platetally EXPORT_NAME c
+  VERSION ${PROJECT_VERSION} SOVERSION ${PROJECT_VERSION_MAJOR}.${PROJECT_VERSION_MINOR})
+# What the library shows is its C interface; of what it is built from, nothing.
+target_link_options(platetally-c PRIVATE -Wl,--exclude-libs,ALL)
+
+set(PLATETALLY_PYTHON AUTO CACHE STRING "The Python module: AUTO (with pybind11 and NumPy), ON, OFF")
+set(PLATETALLY_HAS_PYTHON OFF)
+if(NOT PLATETALLY_PYTHON STREQUAL "OFF" AND NOT PLATETALLY_SANITIZE)
+  # The system's Python, whose packages the system's pybind11 and NumPy are; another one is asked for by name.
+  if(NOT DEFINED Python_EXECUTABLE AND EXISTS /usr/bin/python3)
+    set(Python_EXECUTABLE /usr/bin/python3)
+  endif()
+  find_package(Python 3.9 COMPONENTS Interpreter Development.Module NumPy QUIET)
+  find_package(pybind11 2.10 CONFIG QUIET)
+  if(Python_FOUND AND pybind11_FOUND)
+    set(PLATETALLY_HAS_PYTHON ON)
+  elseif(PLATETALLY_PYTHON STREQUAL "ON")
+    message(FATAL_ERROR "PLATETALLY_PYTHON=ON needs Python 3.9 or later with headers and NumPy, and pybind11 2.10 or later")
+  else()
+    message(STATUS "No Python module: no Python headers, NumPy or pybind11")
+  endif()
+endif()
+if(PLATETALLY_HAS_PYTHON)
+  set(python_package ${CMAKE_BINARY_DIR}/python/platetally)
+  # It holds the C interface itself, so that it runs wherever it lies.
+  pybind11_add_module(platetally-python MODULE NO_EXTRAS src/python/core.cpp src/c_interface.cpp)
+  target_link_libraries(platetally-python PRIVATE platetally platetally_flags)
+  target_compile_definitions(platetally-python PRIVATE PLATETALLY_VERSION="${PROJECT_VERSION}")
+  set_target_properties(platetally-python PROPERTIES OUTPUT_NAME _core LIBRARY_OUTPUT_DIRECTORY ${python_package})
+  configure_file(src/python/platetally/__init__.py ${python_package}/__init__.py COPYONLY)
+endif()
+
+install(TARGETS platetally-c EXPORT platetally-targets LIBRARY DESTINATION ${CMAKE_INSTALL_LIBDIR})
+configure_file(tools/platetally.pc.in ${CMAKE_BINARY_DIR}/generated/platetally.pc @ONLY)
+install(FILES ${CMAKE_BINARY_DIR}/generated/platetally.pc DESTINATION ${CMAKE_INSTALL_LIBDIR}/pkgconfig)
+if(PLATETALLY_HAS_PYTHON)
+  # Where Debian's Python looks when the prefix is /usr.
+  set(PLATETALLY_PYTHON_FOLDER lib/python3/dist-packages CACHE STRING "Where the Python module is installed, below the prefix")
+  install(TARGETS platetally-python LIBRARY DESTINATION ${PLATETALLY_PYTHON_FOLDER}/platetally)
+  install(FILES src/python/platetally/__init__.py DESTINATION ${PLATETALLY_PYTHON_FOLDER}/platetally)
+endif()
