@@ -25,7 +25,20 @@ using Text = std::unique_ptr<char, FreeText>;
 struct FreeAccount {
   void operator()(platetally_account* account) const { platetally_free_account(account); }
 };
-using Account = std::unique_ptr<platetally_account, FreeAccount>;
+
+/// Python's own: the C type is opaque, and pybind11 wants to see what it holds.
+class Account {
+ public:
+  explicit Account(platetally_account* account) : account_(account) {}
+  explicit operator bool() const { return account_ != nullptr; }
+
+  py::str json() const;
+  py::str text() const;
+  py::array_t<double> column(const std::string& key) const;
+
+ private:
+  std::unique_ptr<platetally_account, FreeAccount> account_;
+};
 
 /// Bytes of a plate's name need not be UTF-8 for Python either.
 py::str text_or_memory_error(Text text) {
@@ -59,38 +72,43 @@ Account tally(const std::optional<std::string>& path, std::string_view bytes,
   options.copies = asked.copies;
   options.threads = asked.threads;
   char* why = nullptr;
-  Account account;
+  platetally_account* read = nullptr;
   {
     const py::gil_scoped_release others_may_run;
-    account.reset(
+    read =
         path ? platetally_tally(path->c_str(), machine.c_str(), &options, &why)
-             : platetally_tally_bytes(bytes.data(), bytes.size(), machine.c_str(), &options, &why));
+             : platetally_tally_bytes(bytes.data(), bytes.size(), machine.c_str(), &options, &why);
   }
+  Account account(read);
   const Text reason(why);
   if (!account)
     throw std::runtime_error(reason ? reason.get() : "out of memory");
   return account;
 }
 
-py::array_t<double> column(const platetally_account& account, const std::string& key) {
-  std::vector<double> numbers(platetally_column(&account, key.c_str(), nullptr, 0));
-  platetally_column(&account, key.c_str(), numbers.data(), numbers.size());
-  return {static_cast<py::ssize_t>(numbers.size()), numbers.data()};
+py::str Account::json() const {
+  return text_or_memory_error(Text(platetally_json(account_.get())));
+}
+
+py::str Account::text() const {
+  return text_or_memory_error(Text(platetally_text(account_.get())));
+}
+
+py::array_t<double> Account::column(const std::string& key) const {
+  py::array_t<double> numbers(
+      static_cast<py::ssize_t>(platetally_column(account_.get(), key.c_str(), nullptr, 0)));
+  platetally_column(account_.get(), key.c_str(), numbers.mutable_data(),
+                    static_cast<std::size_t>(numbers.size()));
+  return numbers;
 }
 
 }  // namespace
 
 PYBIND11_MODULE(_core, module) {
-  py::class_<platetally_account, Account>(module, "Account")
-      .def("json",
-           [](const platetally_account& account) {
-             return text_or_memory_error(Text(platetally_json(&account)));
-           })
-      .def("text",
-           [](const platetally_account& account) {
-             return text_or_memory_error(Text(platetally_text(&account)));
-           })
-      .def("column", column);
+  py::class_<Account>(module, "Account")
+      .def("json", &Account::json)
+      .def("text", &Account::text)
+      .def("column", &Account::column);
   module.def("tally", [](const std::optional<std::string>& path, const py::bytes& bytes,
                          const std::string& machine, std::optional<std::string> materials,
                          std::optional<std::string> prices, std::optional<std::string> member,

@@ -57,6 +57,9 @@ std::string cell(double value) {
 }
 
 /// "B by 23.5 g (62 %)" where one is best.
+/// A difference that would be shown as 0 %.
+constexpr double kAlike = 0.005;
+
 std::string winner(const Comparison& comparison, const Row& row) {
   if (!row.compared || comparison.machines.size() < 2)
     return "";
@@ -65,7 +68,7 @@ std::string winner(const Comparison& comparison, const Row& row) {
     values.emplace_back(row.get(machine.account), machine.name);
   std::ranges::stable_sort(values, {}, &std::pair<double, std::string>::first);
   const double gap = values[1].first - values[0].first;
-  if (gap <= 1e-9 * values[1].first)
+  if (gap < kAlike * values[1].first)
     return "alike";
   return fmt::format("{} by {}{}{}", report::printable(values[0].second), cell(gap),
                      *row.unit == '\0' ? "" : fmt::format(" {}", row.unit),

@@ -106,14 +106,15 @@ void TallyPage::verdicts() {
                              report::share(totals.time_by.swap_s, totals.time.expected)),
                  "changing and purging; seconds of a change from the machine file"});
   const std::optional<double> needed = needed_g();
-  all.push_back(
-      {with_unit(totals.purge_g, "g") + " purged",
-       needed ? fmt::format("the colours need {}", with_unit(*needed, "g"))
-              : "what the colours need is not known: give --colours",
-       fmt::format(
-           "between {} and {}; recognised from the motion, {} of all material",
-           with_unit(totals.purge_low_g, "g"), with_unit(totals.purge_high_g, "g"),
-           report::share(totals.purge_g, totals.purge_g + totals.part_g + totals.start_up_g))});
+  const std::string low = with_unit(totals.purge_low_g, "g");
+  const std::string high = with_unit(totals.purge_high_g, "g");
+  all.push_back({with_unit(totals.purge_g, "g") + " purged",
+                 needed ? fmt::format("the colours need {}", with_unit(*needed, "g"))
+                        : "what the colours need is not known: give --colours",
+                 fmt::format("{}recognised from the motion, {} of all material",
+                             low == high ? "" : fmt::format("between {} and {}; ", low, high),
+                             report::share(totals.purge_g,
+                                           totals.purge_g + totals.part_g + totals.start_up_g))});
   all.push_back(
       {with_unit(totals.part_g, "g") + " of part",
        fmt::format("and {} wasted before the first swap", with_unit(totals.start_up_g, "g")),

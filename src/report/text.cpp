@@ -74,9 +74,11 @@ void write_material(const Account& account, TextPage& page) {
                           report::share(totals.time_by.swap_s, totals.time.expected)));
   page.amount(grams(totals.part_g) + " g", "of part");
   const double all_g = totals.part_g + totals.purge_g + totals.start_up_g;
+  const std::string low = grams(totals.purge_low_g), high = grams(totals.purge_high_g);
+  const std::string band =
+      low == high ? "" : fmt::format("between {} and {} g; ", low, high);  // motion decided it all
   std::string purge =
-      fmt::format("of purge, between {} and {} g; {} of all material", grams(totals.purge_low_g),
-                  grams(totals.purge_high_g), report::share(totals.purge_g, all_g));
+      fmt::format("of purge, {}{} of all material", band, report::share(totals.purge_g, all_g));
   if (const std::string terms = sum_of(account, "purge_by"); !terms.empty())
     purge += ": " + terms;
   page.amount(grams(totals.purge_g) + " g", purge);
