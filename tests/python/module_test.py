@@ -113,8 +113,8 @@ class History(unittest.TestCase):
             os.mkdir(plates)
             for file in (LANTERN, LABELS):
                 shutil.copy(file, plates)
-            with open(os.path.join(plates, "broken.gcode"), "w", encoding="utf-8") as file:
-                file.write("nothing here\n")
+            with open(os.path.join(plates, "broken.gcode"), "w", encoding="utf-8"):
+                pass
             kept = os.path.join(folder, "tallies.sqlite")
             subprocess.run([PROGRAM, "audit", plates, "--machine", "changer-5", "--history", kept],
                            capture_output=True, check=False)
