@@ -174,80 +174,116 @@ bool ends_number(Iterator at, const End& end) {
   return *at != '.' && *at != '\t';
 }
 
+/// A plain number: sign, digits, at most one point; no more digits than an exact double holds.
+struct PlainNumber {
+  std::uint64_t mantissa = 0;
+  std::ptrdiff_t whole_digits = 0;
+  std::ptrdiff_t decimals = 0;
+  bool negative = false;
+  bool has_point = false;
+
+  double value() const {
+    const double unsigned_value =
+        static_cast<double>(static_cast<std::int64_t>(mantissa)) / kPowersOfTen[decimals];
+    return negative ? -unsigned_value : unsigned_value;
+  }
+};
+
+/// Reads on behind a letter; false where there are no digits or too many.
+template <typename End>
+bool read_plain_number(Iterator& next, const End& end, PlainNumber& number) {
+  constexpr std::ptrdiff_t kPlainDigits = 15;  // every such mantissa is an exact double
+  if (!end.reached(next) && *next == '-') {
+    number.negative = true;
+    ++next;
+  }
+  const Iterator digits = next;
+  std::uint64_t mantissa = 0;
+  while (!end.reached(next) && is_digit(*next))
+    mantissa = mantissa * 10 + static_cast<std::uint64_t>(*next++ - '0');
+  number.whole_digits = next - digits;
+  std::ptrdiff_t count = number.whole_digits;
+  if (!end.reached(next) && *next == '.') {
+    number.has_point = true;
+    const Iterator point = ++next;
+    while (!end.reached(next) && is_digit(*next))
+      mantissa = mantissa * 10 + static_cast<std::uint64_t>(*next++ - '0');
+    number.decimals = next - point;
+    count += number.decimals;
+  }
+  number.mantissa = mantissa;
+  return count > 0 && count <= kPlainDigits;
+}
+
+/// The command that a plain word begins; nothing where its words are followed by text, or there is
+/// no more room.
+Command* add_plain_command(Building& state, Iterator at, unsigned index, std::uint64_t number) {
+  const char letter = static_cast<char>('A' + index);
+  if (state.line.commands == kMostCommands ||
+      takes_text(letter, static_cast<std::int32_t>(number), -1))
+    return nullptr;
+  Command* const command = state.add(CommandKind::lettered, at);
+  command->letter = letter;
+  command->number = static_cast<std::int32_t>(number);
+  return command;
+}
+
 /// Plain words from `first` on, each a letter with a short number right behind it. Stops in front
 /// of the first that is not, and has then done nothing with it.
 template <typename End>
 void read_plain_words(Iterator& first, const End& end, Building& state) {
   constexpr std::uint32_t kCommandLetters =
       1U << ('G' - 'A') | 1U << ('M' - 'A') | 1U << ('T' - 'A');
-  constexpr std::ptrdiff_t kPlainDigits = 15;  // every such mantissa is an exact double
   constexpr std::ptrdiff_t kCommandDigits = 6;
   Iterator at = first;
   while (!end.reached(at) && *at == ' ')
     ++at;
-  first = at;
-  if (end.reached(at))
-    return;
   Words* words = nullptr;  // of the command in work, and its mask
   std::uint32_t mask = 0;
-  unsigned index = letter_index(*at);
-  while (index < kLetters) {
+  for (;;) {
+    first = at;
+    if (end.reached(at))
+      return;
+    const unsigned index = letter_index(*at);
+    if (index >= kLetters)
+      return;
     Iterator next = at + 1;
-    const bool negative = !end.reached(next) && *next == '-';
-    next += negative;
-    const Iterator digits = next;
-    std::uint64_t mantissa = 0;
-    while (!end.reached(next) && is_digit(*next))
-      mantissa = mantissa * 10 + static_cast<std::uint64_t>(*next++ - '0');
-    std::ptrdiff_t count = next - digits;
+    PlainNumber number;
+    if (!read_plain_number(next, end, number))
+      return;
     if (((kCommandLetters >> index) & 1U) != 0 &&
         begins_command(state, static_cast<char>('A' + index))) {
-      if (negative || count == 0 || count > kCommandDigits ||
-          (!end.reached(next) && *next == '.') || state.line.commands == kMostCommands ||
-          takes_text(static_cast<char>('A' + index), static_cast<std::int32_t>(mantissa), -1))
+      if (number.negative || number.has_point || number.whole_digits > kCommandDigits)
         return;
-      Command* const command = state.add(CommandKind::lettered, at);
-      command->letter = static_cast<char>('A' + index);
-      command->number = static_cast<std::int32_t>(mantissa);
+      Command* const command = add_plain_command(state, at, index, number.mantissa);
+      if (command == nullptr)
+        return;
       words = &command->words;
       mask = 0;
     } else {
-      double value = 0.0;
-      if (!end.reached(next) && *next == '.') {
-        const Iterator point = ++next;
-        while (!end.reached(next) && is_digit(*next))
-          mantissa = mantissa * 10 + static_cast<std::uint64_t>(*next++ - '0');
-        const std::ptrdiff_t decimals = next - point;
-        count += decimals;
-        if (count > kPlainDigits)
-          return;
-        value = static_cast<double>(static_cast<std::int64_t>(mantissa)) / kPowersOfTen[decimals];
-      } else {
-        value = static_cast<double>(static_cast<std::int64_t>(mantissa));
+      if (!end.reached(next) && !ends_number(next, end))
+        return;
+      if (words == nullptr) [[unlikely]] {
+        if (index == 'N' - 'A') {
+          if (state.numbered || number.negative || number.has_point)
+            return;
+          state.numbered = true;
+        } else {
+          words = &state.add(CommandKind::motionless, at)->words;
+        }
       }
-      if (count == 0 || count > kPlainDigits || (!end.reached(next) && !ends_number(next, end)))
-        return;
-      const bool numbers = words == nullptr && index == 'N' - 'A';
-      if (numbers && (state.numbered || negative || next - digits != count))
-        return;
-      state.numbered = state.numbered || numbers;
-      if (words == nullptr && !numbers)
-        words = &state.add(CommandKind::motionless, at)->words;
-      if (words != nullptr) {
+      if (words != nullptr) [[likely]] {
         const std::uint32_t bit = 1U << index;
         if ((mask & bit) != 0)
           return;
         mask |= bit;
-        words->value[index] = negative ? -value : value;
+        words->value[index] = number.value();
         words->mask = mask;
       }
     }
     while (!end.reached(next) && *next == ' ')
       ++next;
-    first = at = next;
-    if (end.reached(at))
-      return;
-    index = letter_index(*at);
+    at = next;
   }
 }
 

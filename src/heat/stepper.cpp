@@ -32,6 +32,7 @@ Stepper::Stepper(Network& network, std::vector<Heater> heaters, double dc_limit_
   heater1_w_.assign(heaters_.size(), 0.0);
   heater2_w_.assign(heaters_.size(), 0.0);
   heater_at_.assign(static_cast<std::size_t>(n), -1);
+  holds_in_matrix_.assign(heaters_.size(), false);
   for (std::size_t i = 0; i < heaters_.size(); ++i) {
     heater_at_[static_cast<std::size_t>(heaters_[i].node)] = static_cast<int>(i);
     heaters_[i].cap_w = heaters_[i].power_w;
@@ -50,7 +51,6 @@ void Stepper::refresh(bool restart) {
 }
 
 void Stepper::choose_modes() {
-  factored_h_s_ = 0.0;
   for (Heater& heater : heaters_) {
     const double t_c = t_c_[heater.node];
     if (!heater.on)
@@ -102,6 +102,21 @@ void Stepper::share_supply() {
   }
 }
 
+bool Stepper::matrix_serves(double h_s) const {
+  if (h_s > kLengthServed * factored_h_s_ || factored_h_s_ > kLengthServed * h_s)
+    return false;
+  for (std::size_t i = 0; i < heaters_.size(); ++i)
+    if ((heaters_[i].mode == Mode::hold) != holds_in_matrix_[i])
+      return false;
+  return true;
+}
+
+void Stepper::remember_matrix(double h_s) {
+  factored_h_s_ = h_s;
+  for (std::size_t i = 0; i < heaters_.size(); ++i)
+    holds_in_matrix_[i] = heaters_[i].mode == Mode::hold;
+}
+
 bool Stepper::solve_stage(double h_s, const Eigen::VectorXd& base_c, Eigen::VectorXd& k,
                           std::vector<double>& heater_w, double& to_room_w) {
   const auto& capacity = network_.heat_capacity_j_k();
@@ -123,11 +138,10 @@ bool Stepper::solve_stage(double h_s, const Eigen::VectorXd& base_c, Eigen::Vect
                                reach_s * (inflow_w_[i] + full_w);
     }
     // Modified Newton: a matrix serves both stages and later steps of about the same length, until
-    // modes or parameters change or it converges too slowly. The residual is that of the step's own
-    // length, so the matrix decides how fast it converges and not where to.
-    const bool serves = h_s < kLengthServed * factored_h_s_ && factored_h_s_ < kLengthServed * h_s;
-    if (!serves || round == kPatience) {
-      factored_h_s_ = h_s;
+    // modes change or it converges too slowly. The residual is that of the step's own length and
+    // parameters, so the matrix decides how fast it converges and not where to.
+    if (round == kPatience || !matrix_serves(h_s)) {
+      remember_matrix(h_s);
       network_.jacobian(stage_c_, jacobian_);
       system_ = -reach_s * jacobian_;
       for (Eigen::Index i = 0; i < stage_c_.size(); ++i) {

@@ -68,6 +68,8 @@ class Stepper {
   bool try_step(double h_s);
   bool solve_stage(double h_s, const Eigen::VectorXd& base_c, Eigen::VectorXd& k,
                    std::vector<double>& heater_w, double& to_room_w);
+  bool matrix_serves(double h_s) const;
+  void remember_matrix(double h_s);
   void choose_modes();
   void share_supply();
   bool breaks(std::size_t heater, double slack) const;
@@ -84,8 +86,8 @@ class Stepper {
   std::vector<int> heater_at_;  ///< by node, -1
   double room1_w_ = 0.0, room2_w_ = 0.0;
   double step_s_ = 1.0;
-  double factored_h_s_ =
-      0.0;  ///< lu_ belongs to this step, present modes and parameters; 0: to none
+  double factored_h_s_ = 0.0;          ///< lu_ was made for a step so long; 0: for none
+  std::vector<bool> holds_in_matrix_;  ///< and for these heaters in hold
 };
 
 }  // namespace platetally::heat
