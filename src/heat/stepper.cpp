@@ -16,6 +16,7 @@ constexpr double kShortestStepS = 1e-7;
 constexpr double kCrossedK = 1e-6;   // a mode breaks this far beyond the target,
 constexpr double kAtTargetK = 2e-5;  // and this close counts as at it: no chatter
 constexpr double kPowerSlackW = 1e-7;
+constexpr double kFailedStep = 1e9;  // excess of a step that cannot be solved
 
 }  // namespace
 
@@ -64,7 +65,7 @@ void Stepper::choose_modes() {
   }
   share_supply();
   // A heater at its target may need more than it can give, or less than nothing.
-  network_.inflow(t_c_, source_w_, inflow_w_);
+  find_inflow_in_hold();
   for (Heater& heater : heaters_) {
     if (heater.mode != Mode::hold)
       continue;
@@ -76,12 +77,22 @@ void Stepper::choose_modes() {
   }
 }
 
+void Stepper::find_inflow_in_hold() {
+  // As the stages will see it, with held nodes at their targets: the hair that they are off may
+  // decide the sign of what is needed, and then modes chatter.
+  stage_c_ = t_c_;
+  for (const Heater& heater : heaters_)
+    if (heater.mode == Mode::hold)
+      stage_c_[heater.node] = heater.target_c;
+  network_.inflow(stage_c_, source_w_, inflow_w_);
+}
+
 void Stepper::share_supply() {
   for (Heater& heater : heaters_)
     heater.cap_w = heater.power_w;
   if (dc_limit_w_ <= 0.0)
     return;
-  network_.inflow(t_c_, source_w_, inflow_w_);
+  find_inflow_in_hold();
   double left_w = dc_limit_w_;
   std::vector<std::size_t> order;
   for (std::size_t i = 0; i < heaters_.size(); ++i)
@@ -186,25 +197,48 @@ bool Stepper::try_step(double h_s) {
   return true;
 }
 
-bool Stepper::breaks(std::size_t index, double slack) const {
+double Stepper::excess_of(std::size_t index) const {
   const Heater& heater = heaters_[index];
   switch (heater.mode) {
     case Mode::full:
-      return next_c_[heater.node] > heater.target_c + slack * kCrossedK;
+      return (next_c_[heater.node] - heater.target_c) / kCrossedK - 1.0;
     case Mode::off:
-      return heater.on && next_c_[heater.node] < heater.target_c - slack * kCrossedK;
+      return heater.on ? (heater.target_c - next_c_[heater.node]) / kCrossedK - 1.0 : -1.0;
     case Mode::hold:
-      return heater2_w_[index] > heater.cap_w + slack * kPowerSlackW ||
-             heater2_w_[index] < -slack * kPowerSlackW;
+      break;
   }
-  return false;
+  return std::max(heater2_w_[index] - heater.cap_w, -heater2_w_[index]) / kPowerSlackW - 1.0;
 }
 
-bool Stepper::any_breaks(double slack) const {
+double Stepper::excess() const {
+  double most = -1.0;
   for (std::size_t i = 0; i < heaters_.size(); ++i)
-    if (breaks(i, slack))
-      return true;
-  return false;
+    most = i == 0 ? excess_of(i) : std::max(most, excess_of(i));
+  return most;
+}
+
+double Stepper::first_break_s(double broken_s, double excess_broken) {
+  double sound_s = 0.0;
+  double excess_sound = 0.0;  // 0: not known yet
+  for (int round = 0; round < 60 && broken_s - sound_s > kShortestStepS; ++round) {
+    // False position with halved ends (the Illinois rule: M. Dowell, P. Jarratt, BIT 11 (1971) 168,
+    // from memory), now and then a bisection, so that a kink cannot hold it up.
+    double share = 0.5;
+    if (excess_sound < 0.0 && round % 4 != 3)
+      share = std::clamp(-excess_sound / (excess_broken - excess_sound), 1e-3, 1.0 - 1e-3);
+    const double tried_s = sound_s + share * (broken_s - sound_s);
+    const double tried = try_step(tried_s) ? excess() : kFailedStep;
+    if (tried > 0.0) {
+      broken_s = tried_s;
+      excess_broken = tried;
+      excess_sound *= 0.5;
+    } else {
+      sound_s = tried_s;
+      excess_sound = std::min(tried, -1e-12);
+      excess_broken *= 0.5;
+    }
+  }
+  return broken_s;
 }
 
 void Stepper::advance(double duration_s, const std::function<void(const StepReport&)>& report) {
@@ -224,18 +258,8 @@ void Stepper::advance(double duration_s, const std::function<void(const StepRepo
         h_s *= 0.5;
         continue;
       }
-      if (any_breaks(1.0)) {
-        // Bisect for the last instant at which all modes still stand.
-        double sound_s = 0.0;
-        double broken_s = h_s;
-        for (int round = 0; round < 60 && broken_s - sound_s > kShortestStepS; ++round) {
-          const double middle_s = 0.5 * (sound_s + broken_s);
-          if (!try_step(middle_s) || any_breaks(1.0))
-            broken_s = middle_s;
-          else
-            sound_s = middle_s;
-        }
-        h_s = std::min(broken_s, left_s);
+      if (const double beyond = excess(); beyond > 0.0) {
+        h_s = std::min(first_break_s(h_s, beyond), left_s);
         try_step(h_s);
         cut = true;
       }

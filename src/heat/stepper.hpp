@@ -8,7 +8,7 @@
 //
 // Thermostat: 0 <= P <= P_max, complementary to T - T_set. Each heater is in one mode within a
 // step: full (P = cap), hold (T = T_set, P from the balance), off (P = 0). Where a mode's condition
-// breaks inside a step, the step is cut there by bisection.
+// breaks inside a step, the step is cut there.
 #pragma once
 
 #include <Eigen/Dense>
@@ -71,9 +71,14 @@ class Stepper {
   bool matrix_serves(double h_s) const;
   void remember_matrix(double h_s);
   void choose_modes();
+  void find_inflow_in_hold();
   void share_supply();
-  bool breaks(std::size_t heater, double slack) const;
-  bool any_breaks(double slack) const;
+  /// How far beyond what its mode allows a heater ends the step that was tried, in slacks; <= 0: it
+  /// keeps to its mode.
+  double excess_of(std::size_t heater) const;
+  double excess() const;
+  /// The end of the step at which the first mode breaks, a hair behind the break.
+  double first_break_s(double broken_s, double excess_broken);
 
   Network& network_;
   std::vector<Heater> heaters_;
