@@ -66,9 +66,12 @@ class Recording {
             fmt::format("a message without a number was left out: {}", text.substr(0, 80))));
       return;
     }
-    if (const auto w = file_.take(*value); w && *w > arguments_.idle_w) {
-      was_busy_ = true;
-      busy_s_ = steady_s();
+    if (const auto w = file_.take(*value)) {
+      const bool idles = *w <= arguments_.idle_w;
+      if (idles && !idles_)
+        idle_since_s_ = steady_s();
+      idles_ = idles;
+      was_busy_ = was_busy_ || !idles;
     }
   }
 
@@ -76,8 +79,10 @@ class Recording {
     const double now_s = steady_s();
     if (g_stop != 0 || (arguments_.for_min > 0.0 && now_s - begin_s_ > 60.0 * arguments_.for_min))
       return false;
-    return !(arguments_.until_idle_min > 0.0 && was_busy_ &&
-             now_s - busy_s_ > 60.0 * arguments_.until_idle_min);
+    // Only what was seen to idle idles: a broker or plug that falls silent during a print ends
+    // nothing.
+    return !(arguments_.until_idle_min > 0.0 && was_busy_ && idles_ &&
+             now_s - idle_since_s_ > 60.0 * arguments_.until_idle_min);
   }
 
   void mark(std::string_view what) { file_.mark(what); }
@@ -93,7 +98,8 @@ class Recording {
   const RecordArguments& arguments_;
   RecordFile file_;
   double begin_s_;
-  double busy_s_ = 0.0;
+  double idle_since_s_ = 0.0;
+  bool idles_ = false;  // by the last sample
   bool was_busy_ = false;
   std::uint64_t rejected_ = 0;
 };

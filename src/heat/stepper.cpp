@@ -26,7 +26,7 @@ Stepper::Stepper(Network& network, std::vector<Heater> heaters, double dc_limit_
   t_c_ = Eigen::VectorXd::Constant(n, network.room_c());
   source_w_ = Eigen::VectorXd::Zero(n);
   for (Eigen::VectorXd* vector :
-       {&k1_, &k2_, &stage_c_, &next_c_, &inflow_w_, &residual_, &base_c_})
+       {&k1_, &k2_, &stage_c_, &next_c_, &inflow_w_, &residual_, &correction_, &base_c_})
     *vector = Eigen::VectorXd::Zero(n);
   jacobian_ = Eigen::MatrixXd::Zero(n, n);
   system_ = Eigen::MatrixXd::Zero(n, n);
@@ -164,11 +164,12 @@ bool Stepper::solve_stage(double h_s, const Eigen::VectorXd& base_c, Eigen::Vect
           system_(i, i) += capacity[static_cast<std::size_t>(i)];
         }
       }
-      lu_.compute(system_);
+      // One inverse serves some thirty solves, and Newton's rounds mend what it loses.
+      inverse_ = system_.partialPivLu().inverse();
     }
-    residual_ = lu_.solve(residual_);
-    stage_c_ -= residual_;
-    converged = residual_.lpNorm<Eigen::Infinity>() < kNewtonK;
+    correction_.noalias() = inverse_ * residual_;
+    stage_c_ -= correction_;
+    converged = correction_.lpNorm<Eigen::Infinity>() < kNewtonK;
   }
   if (!converged || !stage_c_.allFinite())
     return false;

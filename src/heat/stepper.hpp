@@ -84,14 +84,13 @@ class Stepper {
   std::vector<Heater> heaters_;
   double dc_limit_w_;
   Eigen::VectorXd t_c_, source_w_;
-  Eigen::VectorXd k1_, k2_, stage_c_, next_c_, inflow_w_, residual_, base_c_;
-  Eigen::MatrixXd jacobian_, system_;
-  Eigen::PartialPivLU<Eigen::MatrixXd> lu_;
+  Eigen::VectorXd k1_, k2_, stage_c_, next_c_, inflow_w_, residual_, correction_, base_c_;
+  Eigen::MatrixXd jacobian_, system_, inverse_;
   std::vector<double> heater1_w_, heater2_w_;
   std::vector<int> heater_at_;  ///< by node, -1
   double room1_w_ = 0.0, room2_w_ = 0.0;
   double step_s_ = 1.0;
-  double factored_h_s_ = 0.0;          ///< lu_ was made for a step so long; 0: for none
+  double factored_h_s_ = 0.0;          ///< inverse_ was made for a step so long; 0: for none
   std::vector<bool> holds_in_matrix_;  ///< and for these heaters in hold
 };
 
