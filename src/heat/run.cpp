@@ -9,6 +9,7 @@
 #include "base/diagnostics.hpp"
 #include "base/units.hpp"
 #include "heat/plant.hpp"
+#include "heat/power_trace.hpp"
 #include "heat/stepper.hpp"
 #include "heat/zones.hpp"
 
@@ -26,8 +27,6 @@ constexpr double kWaitResolutionS = 0.005;
 constexpr double kPlateauLookS = 120.0;  // a temperature that moves less than
 constexpr double kPlateauK = 0.05;       // this in that time has reached its plateau
 constexpr double kHeadFanFromC = 50.0;
-constexpr std::size_t kMostSamples = 4096;
-constexpr double kQuarterHourS = 900.0;
 
 /// Loads that are not heaters, W.
 struct Loads {
@@ -72,7 +71,8 @@ class Run {
         std::abs(result_.book_in_j - result_.book_out_j - result_.book_stored_j) /
         std::max(1.0, result_.book_in_j);
     result_.connected_load_w = connected_load_w();
-    result_.peak_quarter_hour_w = peak_quarter_hour_w();
+    result_.peak_quarter_hour_w = trace_.peak_quarter_hour_w();
+    result_.power = trace_.take();
     result_.diagnostics = diagnostics_.entries();
     return std::move(result_);
   }
@@ -257,7 +257,7 @@ class Run {
     sample.duration_s = duration_s;
     stepper_.advance(duration_s,
                      [&](const StepReport& step) { book(step, constant, sample.energy); });
-    keep(sample);
+    trace_.keep(sample);
     clock_s_ += duration_s;
     result_.total_s = clock_s_;
     count_time(duration_s, tool);
@@ -334,30 +334,6 @@ class Run {
           stepper_.heaters()[plant_.head_heater(head)].on)
         result_.tools[static_cast<std::size_t>(waiting)].standby_s += duration_s;
     }
-  }
-
-  void keep(const PowerSample& sample) {
-    // Samples are joined to about the same length, so that a long print keeps an even trace.
-    std::vector<PowerSample>& power = result_.power;
-    if (!power.empty() && power.back().duration_s + sample.duration_s <= sample_s_) {
-      power.back().duration_s += sample.duration_s;
-      power.back().energy += sample.energy;
-      return;
-    }
-    power.push_back(sample);
-    if (power.size() <= kMostSamples)
-      return;
-    sample_s_ = std::max(2.0 * sample_s_, 2.0 * clock_s_ / static_cast<double>(kMostSamples));
-    std::vector<PowerSample> joined;
-    for (const PowerSample& one : power) {
-      if (!joined.empty() && joined.back().duration_s + one.duration_s <= sample_s_) {
-        joined.back().duration_s += one.duration_s;
-        joined.back().energy += one.energy;
-      } else {
-        joined.push_back(one);
-      }
-    }
-    power = std::move(joined);
   }
 
   /// How far the awaited heaters are from their bands, K; <= 0: all there.
@@ -494,28 +470,6 @@ class Run {
            ac_w / supply.ac_efficiency;
   }
 
-  /// Highest mean over a quarter of an hour that begins with a sample; of shorter prints, their
-  /// mean.
-  double peak_quarter_hour_w() const {
-    const std::vector<PowerSample>& power = result_.power;
-    double highest_w = 0.0;
-    double window_s = 0.0;
-    double window_wh = 0.0;
-    std::size_t end = 0;
-    for (std::size_t begin = 0; begin < power.size(); ++begin) {
-      while (end < power.size() && window_s < kQuarterHourS) {
-        window_s += power[end].duration_s;
-        window_wh += power[end].energy.sum_wh();
-        ++end;
-      }
-      if (window_s > 0.0 && (window_s >= kQuarterHourS || begin == 0))
-        highest_w = std::max(highest_w, window_wh * base::kJoulesPerWattHour / window_s);
-      window_s -= power[begin].duration_s;
-      window_wh -= power[begin].energy.sum_wh();
-    }
-    return highest_w;
-  }
-
   void note(const char* code, Severity severity, std::uint64_t line, std::string message) {
     Diagnostic diagnostic;
     diagnostic.code = code;
@@ -533,6 +487,7 @@ class Run {
   ZonePlanner zones_;
   ZonePlan plan_;
   HeatResult result_;
+  PowerTrace trace_;
   base::Diagnostics diagnostics_;
   std::vector<double> head_set_c_;
   std::vector<int> tool_on_head_;
@@ -543,7 +498,6 @@ class Run {
   int head_in_hand_ = -1;
   std::uint32_t layer_ = 0;
   double clock_s_ = 0.0;
-  double sample_s_ = 1.0;
   double last_approach_k_ = 0.0;  ///< how much nearer a wait's step may come, K
   bool changed_ = true;           ///< set points or fans, since the last step
 };

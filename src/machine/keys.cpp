@@ -160,6 +160,7 @@ void add_bed(std::vector<Key>& keys) {
                     AT(bed.follow_layers))});
 }
 
+// A table: longer than other functions, one row a key.
 void add_rest(std::vector<Key>& keys) {
   keys.insert(
       keys.end(),

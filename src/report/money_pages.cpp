@@ -15,6 +15,24 @@ std::string years(const std::optional<double>& value) {
   return value ? fmt::format("{:.2f} years", *value) : "never";
 }
 
+std::vector<std::string> what_would_turn_it(const Comparison& comparison) {
+  std::vector<std::string> lines;
+  for (const BreakEven& even : comparison.break_even) {
+    if (even.swap_s)
+      lines.push_back(
+          fmt::format("a change of {:.1f} s on {} would take as long", *even.swap_s, even.machine));
+    if (even.energy_per_kwh)
+      lines.push_back(fmt::format("energy at {:.2f} a kWh would make {} cost as much",
+                                  *even.energy_per_kwh, even.machine));
+    if (even.copies)
+      lines.push_back(fmt::format("{:.1f} copies a plate would cost as much each on {}",
+                                  *even.copies, even.machine));
+  }
+  if (lines.empty())
+    lines.emplace_back("nothing within the figures given");
+  return lines;
+}
+
 }  // namespace
 
 void report::add_comparison(report::Page& page, const Comparison& comparison, bool whole_page) {
@@ -57,24 +75,10 @@ void report::add_comparison(report::Page& page, const Comparison& comparison, bo
   heading("Purge");
   page.bars(purge, "g");
   heading("What would turn it");
-  std::vector<std::string> lines;
-  for (const BreakEven& even : comparison.break_even) {
-    if (even.swap_s)
-      lines.push_back(
-          fmt::format("a change of {:.1f} s on {} would take as long", *even.swap_s, even.machine));
-    if (even.energy_per_kwh)
-      lines.push_back(fmt::format("energy at {:.2f} a kWh would make {} cost as much",
-                                  *even.energy_per_kwh, even.machine));
-    if (even.copies)
-      lines.push_back(fmt::format("{:.1f} copies a plate would cost as much each on {}",
-                                  *even.copies, even.machine));
-  }
-  if (lines.empty())
-    lines.emplace_back("nothing within the figures given");
-  page.list(lines);
+  page.list(what_would_turn_it(comparison));
   for (const ComparedMachine& machine : comparison.machines) {
     heading(machine.name);
-    lines.clear();
+    std::vector<std::string> lines;
     for (const std::string& misfit : machine.misfits)
       lines.push_back("does not fit: " + misfit);
     for (const std::string& line : machine.measured)

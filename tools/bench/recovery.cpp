@@ -4,13 +4,14 @@
 // not seen. Figures of record: docs/methods-meter.md.
 #include <fmt/format.h>
 
-#include <array>
+#include <algorithm>
 #include <cmath>
 #include <cstdio>
 #include <cstdlib>
 #include <fstream>
 #include <map>
-#include <numeric>
+#include <string>
+#include <vector>
 
 #include "calibrate/experiment.hpp"
 #include "calibrate/parameters.hpp"
@@ -39,6 +40,78 @@ Machine truth_of(Machine machine, unsigned seed) {
   return machine;
 }
 
+/// What the seeds have shown of one entry.
+struct Found {
+  int fitted = 0;
+  int inside = 0;
+  double error = 0.0;  ///< sums, of shares
+  double error_square = 0.0;
+  double half_interval = 0.0;
+  double by_deviation = 0.0;  ///< squared, by the interval's own deviation
+
+  void add(const FittedParameter& one, double truth) {
+    const double off = one.value / truth - 1.0;
+    const double deviation = 0.5 * std::log(one.high / one.low) / kNormal95;
+    ++fitted;
+    inside += truth >= one.low && truth <= one.high;
+    error += off;
+    error_square += off * off;
+    half_interval += 0.5 * (one.high - one.low) / truth;
+    by_deviation += std::pow(std::log(one.value / truth) / deviation, 2);
+  }
+};
+
+struct Tried {
+  std::map<std::string, Found> entries;
+  double worst_energy = 0.0;
+  double sum_energy = 0.0;
+};
+
+/// One machine as it might really be, seen by one plug.
+void try_seed(const Machine& start, const std::string& plan_path, double interval_s, int seed,
+              Tried& tried) {
+  const Machine truth = truth_of(start, 1000U + static_cast<unsigned>(seed));
+  test::PlugFaults faults;
+  faults.interval_s = interval_s;
+  faults.idle_w = truth.supply.idle_w;
+  // Steps of the truth as fine as the model's.
+  HeatInput input = heat_input_of(plan_path, truth, {});
+  calibrate::split_spans(input.log);
+  const std::string text = test::synthetic_log(
+      heat::run_heat(truth, input.materials, input.log).power, faults, static_cast<unsigned>(seed));
+  const CalibrationReport report =
+      calibrate_machine(start, {{parse_meter_log(text, "log"), "plate=" + plan_path}}, {});
+  for (const FittedParameter& one : report.fitted)
+    for (const calibrate::Parameter& parameter : calibrate::parameters())
+      if (parameter.key == one.key)
+        tried.entries[one.key].add(one, parameter.get(truth));
+  // An unseen plate; what the plan cannot tell (motors) is as in the truth.
+  Machine found = report.machine;
+  found.supply.motors_holding_w = truth.supply.motors_holding_w;
+  found.supply.motors_moving_w = truth.supply.motors_moving_w;
+  const std::string plate = "testdata/demo/labels.gcode.gz";
+  const double true_wh = analyze_file(plate, truth).totals.energy_wh;
+  const double error = std::abs(analyze_file(plate, found).totals.energy_wh / true_wh - 1.0);
+  tried.worst_energy = std::max(tried.worst_energy, error);
+  tried.sum_energy += error;
+}
+
+void print(const std::string& name, double interval_s, int seeds, const Tried& tried) {
+  fmt::print(
+      "{} every {:g} s, {} seeds: energy of an unseen plate off by {:.2f} % in the mean, {:.2f} % "
+      "at "
+      "worst\n",
+      name, interval_s, seeds, 100.0 * tried.sum_energy / seeds, 100.0 * tried.worst_energy);
+  for (const auto& [key, found] : tried.entries)
+    fmt::print(
+        "  {:<34} fitted {:3}, inside its interval {:3}; off by {:+.3f} % in the mean, {:.3f} % "
+        "rms; interval +-{:.3f} %; {:.2f} deviations rms\n",
+        key, found.fitted, found.inside, 100.0 * found.error / found.fitted,
+        100.0 * std::sqrt(found.error_square / found.fitted),
+        100.0 * found.half_interval / found.fitted, std::sqrt(found.by_deviation / found.fitted));
+  std::fflush(stdout);
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
@@ -55,64 +128,12 @@ int main(int argc, char** argv) {
     names = {argv[2]};
   for (const std::string& name : names) {
     const Machine start = embedded(name);
-    const std::string plan = measuring_plan(start);
-    std::ofstream(plan_path) << plan;
+    std::ofstream(plan_path) << measuring_plan(start);
     for (const double interval_s : intervals_s) {
-      std::map<std::string, int> inside;
-      std::map<std::string, int> fitted;
-      // Sums of the error, its square, half the interval, squared deviations by the interval's own.
-      std::map<std::string, std::array<double, 4>> shares;
-      double worst_energy = 0.0;
-      double sum_energy = 0.0;
-      for (int seed = 1; seed <= seeds; ++seed) {
-        const Machine truth = truth_of(start, 1000U + static_cast<unsigned>(seed));
-        test::PlugFaults faults;
-        faults.interval_s = interval_s;
-        faults.idle_w = truth.supply.idle_w;
-        // Steps of the truth as fine as the model's.
-        HeatInput input = heat_input_of(plan_path, truth, {});
-        calibrate::split_spans(input.log);
-        const std::string text =
-            test::synthetic_log(heat::run_heat(truth, input.materials, input.log).power, faults,
-                                static_cast<unsigned>(seed));
-        const CalibrationReport report =
-            calibrate_machine(start, {{parse_meter_log(text, "log"), "plate=" + plan_path}}, {});
-        for (const FittedParameter& one : report.fitted)
-          for (const calibrate::Parameter& parameter : calibrate::parameters())
-            if (parameter.key == one.key) {
-              ++fitted[one.key];
-              const double value = parameter.get(truth);
-              const double error = one.value / value - 1.0;
-              shares[one.key][0] += error;
-              shares[one.key][1] += error * error;
-              shares[one.key][2] += 0.5 * (one.high - one.low) / value;
-              const double half = 0.5 * std::log(one.high / one.low) / kNormal95;
-              shares[one.key][3] += std::pow(std::log(one.value / value) / half, 2);
-              inside[one.key] += value >= one.low && value <= one.high;
-            }
-        // An unseen plate; what the plan cannot tell (motors) is as in the truth.
-        Machine found = report.machine;
-        found.supply.motors_holding_w = truth.supply.motors_holding_w;
-        found.supply.motors_moving_w = truth.supply.motors_moving_w;
-        const std::string plate = "testdata/demo/labels.gcode.gz";
-        const double true_wh = analyze_file(plate, truth).totals.energy_wh;
-        const double error = std::abs(analyze_file(plate, found).totals.energy_wh / true_wh - 1.0);
-        worst_energy = std::max(worst_energy, error);
-        sum_energy += error;
-      }
-      fmt::print(
-          "{} every {:g} s, {} seeds: energy of an unseen plate off by {:.2f} % in the mean, "
-          "{:.2f} % at worst\n",
-          name, interval_s, seeds, 100.0 * sum_energy / seeds, 100.0 * worst_energy);
-      for (const auto& [key, count] : fitted)
-        fmt::print(
-            "  {:<34} fitted {:3}, inside its interval {:3}; off by {:+.3f} % in the mean, {:.3f} "
-            "% rms; "
-            "interval +-{:.3f} %; {:.2f} deviations rms\n",
-            key, count, inside[key], 100.0 * shares[key][0] / count,
-            100.0 * std::sqrt(shares[key][1] / count), 100.0 * shares[key][2] / count,
-            std::sqrt(shares[key][3] / count));
-      std::fflush(stdout);
+      Tried tried;
+      for (int seed = 1; seed <= seeds; ++seed)
+        try_seed(start, plan_path, interval_s, seed, tried);
+      print(name, interval_s, seeds, tried);
     }
   }
   return 0;
