@@ -168,19 +168,21 @@ bool leap(const Windows& windows, const Eigen::VectorXd& expected_w, Fit& fit) {
     Standing best = fit.standing;
     double least = loss_of(windows, best, expected_w) * (1.0 - kWorthLeaping);
     const std::vector<double> here = best.logs;
+    std::vector<std::vector<double>> places;
     for (const std::size_t k : fit.chosen)
       for (const double way : kLeaps)
         for (const double sign : {-1.0, 1.0}) {
-          std::vector<double> logs = here;
-          logs[k] = std::clamp(here[k] + sign * way, std::log(parameters()[k].low),
-                               std::log(parameters()[k].high));
-          Standing there = windows.stand_at(std::move(logs), fit.standing.offsets_s);
-          const double loss = loss_of(windows, there, expected_w);
-          if (loss >= least)
-            continue;
-          least = loss;
-          best = std::move(there);
+          places.push_back(here);
+          places.back()[k] = std::clamp(here[k] + sign * way, std::log(parameters()[k].low),
+                                        std::log(parameters()[k].high));
         }
+    for (Standing& there : windows.stand_at_each(std::move(places), fit.standing.offsets_s)) {
+      const double loss = loss_of(windows, there, expected_w);
+      if (loss >= least)
+        continue;
+      least = loss;
+      best = std::move(there);
+    }
     if (best.logs == here)
       break;
     fit.standing = std::move(best);

@@ -3,8 +3,13 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <atomic>
 #include <cmath>
+#include <exception>
+#include <mutex>
 #include <stdexcept>
+#include <thread>
+#include <utility>
 
 #include "calibrate/parameters.hpp"
 
@@ -89,6 +94,36 @@ Standing Windows::stand_at(std::vector<double> logs, std::vector<double> offsets
   return standing;
 }
 
+std::vector<Standing> Windows::stand_at_each(std::vector<std::vector<double>> logs,
+                                             const std::vector<double>& offsets_s) const {
+  std::vector<Standing> standings(logs.size());
+  std::atomic<std::size_t> next{0};
+  std::mutex guard;
+  std::exception_ptr failure;
+  const auto work = [&] {
+    for (std::size_t i = next++; i < logs.size(); i = next++) {
+      try {
+        standings[i] = stand_at(std::move(logs[i]), offsets_s);
+      } catch (...) {
+        const std::lock_guard lock(guard);
+        failure = std::current_exception();
+        next = logs.size();
+      }
+    }
+  };
+  const std::size_t helpers =
+      std::min<std::size_t>(logs.size(), std::clamp(std::thread::hardware_concurrency(), 1U, 16U));
+  std::vector<std::thread> threads;
+  for (std::size_t i = 1; i < helpers; ++i)
+    threads.emplace_back(work);
+  work();
+  for (std::thread& thread : threads)
+    thread.join();
+  if (failure)
+    std::rethrow_exception(failure);
+  return standings;
+}
+
 Eigen::VectorXd Windows::shifted_w(const Standing& standing, std::size_t experiment,
                                    double shift_s) const {
   Eigen::VectorXd predicted(at(windows_.size()));
@@ -162,15 +197,15 @@ Eigen::VectorXd Windows::expected_w(const Standing& standing, double noise_w) co
 Eigen::MatrixXd Windows::jacobian(const Standing& standing,
                                   const std::vector<std::size_t>& chosen) const {
   Eigen::MatrixXd j(at(windows_.size()), at(chosen.size() + experiments_.size()));
-  for (std::size_t k = 0; k < chosen.size(); ++k) {
-    std::vector<double> up = standing.logs;
-    std::vector<double> down = standing.logs;
-    up[chosen[k]] += kStep;
-    down[chosen[k]] -= kStep;
-    j.col(at(k)) = (predicted_w(stand_at(up, standing.offsets_s)) -
-                    predicted_w(stand_at(down, standing.offsets_s))) /
-                   (2.0 * kStep);
-  }
+  std::vector<std::vector<double>> beside;  // up and down of each entry
+  for (const std::size_t k : chosen)
+    for (const double step : {kStep, -kStep}) {
+      beside.push_back(standing.logs);
+      beside.back()[k] += step;
+    }
+  const std::vector<Standing> there = stand_at_each(std::move(beside), standing.offsets_s);
+  for (std::size_t k = 0; k < chosen.size(); ++k)
+    j.col(at(k)) = (predicted_w(there[2 * k]) - predicted_w(there[2 * k + 1])) / (2.0 * kStep);
   for (std::size_t e = 0; e < experiments_.size(); ++e) {
     const Eigen::Index column = at(chosen.size() + e);
     if (experiments_[e].is_idle)

@@ -39,6 +39,9 @@ class Windows {
   const Standing& start() const { return start_; }
   Machine machine_at(const std::vector<double>& logs) const;
   Standing stand_at(std::vector<double> logs, std::vector<double> offsets_s) const;
+  /// The same at each of several places, on all cores; in the order given.
+  std::vector<Standing> stand_at_each(std::vector<std::vector<double>> logs,
+                                      const std::vector<double>& offsets_s) const;
 
   Eigen::VectorXd predicted_w(const Standing& standing) const;
   /// Predicted less measured.
