@@ -34,7 +34,7 @@ std::string version() {
 }
 
 std::string schema_of(const std::string& report) {
-  const std::string schema = json_schema(report);
+  std::string schema = json_schema(report);
   if (schema.empty())
     throw UsageError(fmt::format("--json-schema: no report is called '{}'; there are {}", report,
                                  listed(json_schema_names())));

@@ -54,12 +54,10 @@ void Stepper::refresh(bool restart) {
 void Stepper::choose_modes() {
   for (Heater& heater : heaters_) {
     const double t_c = t_c_[heater.node];
-    if (!heater.on)
+    if (!heater.on || t_c > heater.target_c + kAtTargetK)
       heater.mode = Mode::off;
     else if (t_c < heater.target_c - kAtTargetK)
       heater.mode = Mode::full;
-    else if (t_c > heater.target_c + kAtTargetK)
-      heater.mode = Mode::off;
     else
       heater.mode = Mode::hold;
   }

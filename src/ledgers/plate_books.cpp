@@ -230,7 +230,9 @@ void PlateBooks::write_zones(const heat::HeatResult& heat, Account& account) con
   for (int row = 0; row < machine_.bed.rows; ++row) {
     for (int column = 0; column < machine_.bed.columns; ++column) {
       const heat::ZoneHeat zone =
-          at_or(heat.zones, static_cast<std::size_t>(row * machine_.bed.columns + column));
+          at_or(heat.zones,
+                static_cast<std::size_t>(row) * static_cast<std::size_t>(machine_.bed.columns) +
+                    static_cast<std::size_t>(column));
       account.bed_zones.push_back(
           {row, column, zone.active_s, zone.neighbour_s, zone.energy_wh, zone.peak_c});
     }

@@ -39,7 +39,8 @@ void BedGrid::remember(double x_mm, double y_mm) {
   if (tile < 0)
     return;
   const double column = tile % columns_;
-  const double row = tile / columns_;  // whole rows
+  const int whole_rows = tile / columns_;
+  const double row = whole_rows;
   inside_ = {x_min_mm_ + column / columns_per_mm_ + kRim_mm,
              x_min_mm_ + (column + 1.0) / columns_per_mm_ - kRim_mm,
              y_min_mm_ + row / rows_per_mm_ + kRim_mm,
@@ -55,17 +56,18 @@ std::uint64_t BedGrid::sampled_tiles(const interpreter::Move& move) const {
     const double length_mm = std::max(std::abs(dx_mm), std::abs(dy_mm));
     if (length_mm <= sample_mm_)
       return tiles;
-    const double samples = std::min(std::ceil(length_mm / sample_mm_), kMostSamples);
-    for (double i = 1.0; i < samples; i += 1.0)
+    const int samples = static_cast<int>(std::min(std::ceil(length_mm / sample_mm_), kMostSamples));
+    for (int i = 1; i < samples; ++i)
       tiles |= bit_at(move.from_mm[0] + dx_mm * i / samples, move.from_mm[1] + dy_mm * i / samples);
     return tiles;
   }
   const double radius_x_mm = move.from_mm[0] - move.centre_mm[0];
   const double radius_y_mm = move.from_mm[1] - move.centre_mm[1];
   const double length_mm = std::hypot(radius_x_mm, radius_y_mm) * std::abs(move.sweep_rad);
-  const double samples = std::clamp(std::ceil(length_mm / sample_mm_), 1.0, kMostSamples);
+  const int samples =
+      static_cast<int>(std::clamp(std::ceil(length_mm / sample_mm_), 1.0, kMostSamples));
   std::uint64_t tiles = 0;
-  for (double i = 0.0; i <= samples; i += 1.0) {
+  for (int i = 0; i <= samples; ++i) {
     const double angle_rad = move.sweep_rad * i / samples;
     const double cosine = std::cos(angle_rad);
     const double sine = std::sin(angle_rad);
