@@ -86,7 +86,8 @@ double worst_k(const nlohmann::json& instance, const Solved& solved) {
 }
 
 TEST(Network, ReferenceNetworksAgreeAndTheBookCloses) {
-  for (const auto& instance : check_file("heat_rc_networks.json")["instances"]) {
+  const auto checks = check_file("heat_rc_networks.json");
+  for (const auto& instance : checks["instances"]) {
     SCOPED_TRACE(instance["name"].get<std::string>());
     const Solved solved = solve(instance, 10.0);
     EXPECT_LT(worst_k(instance, solved), 0.02);

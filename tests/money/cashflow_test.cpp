@@ -9,9 +9,12 @@
 namespace platetally {
 namespace {
 
-nlohmann::json checks() {
-  std::ifstream file(std::string(PLATETALLY_TESTDATA) + "/checks/energy_money.json");
-  return nlohmann::json::parse(file);
+const nlohmann::json& checks() {
+  static const nlohmann::json all = [] {
+    std::ifstream file(std::string(PLATETALLY_TESTDATA) + "/checks/energy_money.json");
+    return nlohmann::json::parse(file);
+  }();
+  return all;
 }
 
 TEST(Cashflow, NetPresentValuesAndPaybackOfPrintedExamples) {
