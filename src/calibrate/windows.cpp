@@ -113,12 +113,12 @@ std::vector<Standing> Windows::stand_at_each(std::vector<std::vector<double>> lo
   };
   const std::size_t helpers =
       std::min<std::size_t>(logs.size(), std::clamp(std::thread::hardware_concurrency(), 1U, 16U));
-  std::vector<std::thread> threads;
-  for (std::size_t i = 1; i < helpers; ++i)
-    threads.emplace_back(work);
-  work();
-  for (std::thread& thread : threads)
-    thread.join();
+  {
+    std::vector<std::jthread> threads;  // joined at the end of the block, whatever happens
+    for (std::size_t i = 1; i < helpers; ++i)
+      threads.emplace_back(work);
+    work();
+  }
   if (failure)
     std::rethrow_exception(failure);
   return standings;

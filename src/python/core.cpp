@@ -40,7 +40,7 @@ class Account {
   std::unique_ptr<platetally_account, FreeAccount> account_;
 };
 
-/// Bytes of a plate's name need not be UTF-8 for Python either.
+/// Python's text; its MemoryError where there is none.
 py::str text_or_memory_error(Text text) {
   if (!text)
     throw std::bad_alloc();
