@@ -85,7 +85,7 @@ PlateBooks::PlateBooks(const Machine& machine, const std::vector<Material>& mate
 
 void PlateBooks::take(std::span<const motion::TimedRecord> batch) {
   for (const motion::TimedRecord& timed : batch) {
-    if (durations_.is_plain_move(timed)) [[likely]] {
+    if (durations_.take_plain_move(timed)) [[likely]] {
       take_move(timed);
       continue;
     }

@@ -29,9 +29,9 @@ class Durations {
   /// start seconds, end_of_plate its end seconds.
   Duration of(const motion::TimedRecord& timed);
 
-  /// The same where the next record is a move that carries nothing but its own motion; false: it
-  /// may carry more, use of().
-  bool is_plain_move(const motion::TimedRecord& timed) {
+  /// Takes the next record if it is a move that carries nothing but its own motion; false: it was
+  /// not taken and may carry more, use of().
+  bool take_plain_move(const motion::TimedRecord& timed) {
     if (!started_ || timed.record.kind != interpreter::RecordKind::move)
       return false;
     watch_.see(timed.record);
