@@ -19,6 +19,7 @@
 
 #include "calibrate/identify.hpp"
 #include "calibrate/parameters.hpp"
+#include "calibrate/spread.hpp"
 #include "calibrate/windows.hpp"
 
 namespace platetally::calibrate {
@@ -37,8 +38,7 @@ constexpr int kMostLeaps = 4;
 constexpr double kWorthLeaping = 1e-3;  // of the loss
 constexpr double kSettled = 1e-4;       // of a logarithm, or ten times that in seconds
 
-constexpr double kNormal95 = 1.959964;          // two-sided, of the normal distribution
-constexpr double kDeviationsOfMedian = 1.4826;  // the same: standard deviation over median |x|
+constexpr double kDeviationsOfMedian = 1.4826;  // of the normal distribution, over median |x|
 
 /// Free values: chosen parameters, then offsets. Differences are taken by hand, as shifting an
 /// experiment needs no new run of the model.
@@ -231,23 +231,18 @@ Fit settle(const Windows& windows, CalibrationReport& report) {
   return fit;
 }
 
-/// Standard deviations of the chosen; what turns out to be known too vaguely after all goes back
-/// to what it was.
-Eigen::VectorXd drop_vague(const Windows& windows, Fit& fit) {
+/// How far the chosen may be off; what turns out to be known too vaguely after all goes back to
+/// what it was.
+Spread drop_vague(const Windows& windows, Fit& fit) {
   while (true) {
-    const Eigen::VectorXd expected_w = windows.expected_w(fit.standing, fit.noise_w);
-    Eigen::VectorXd deviation =
-        deviations(
-            expected_w.cwiseInverse().asDiagonal() * windows.jacobian(fit.standing, fit.chosen),
-            windows.residuals_w(fit.standing).cwiseQuotient(expected_w), windows.missed_s())
-            .head(static_cast<Eigen::Index>(fit.chosen.size()));
+    Spread spread = spread_of(windows, fit.standing, fit.chosen, fit.noise_w);
     Eigen::Index weakest = 0;
-    if (fit.chosen.size() < 2 || deviation.maxCoeff(&weakest) < kVague)
-      return deviation;
+    if (fit.chosen.size() < 2 || spread.deviation.maxCoeff(&weakest) < kVague)
+      return spread;
     const std::size_t dropped = fit.chosen[static_cast<std::size_t>(weakest)];
     fit.standing.logs[dropped] = windows.start().logs[dropped];
     fit.chosen.erase(fit.chosen.begin() + weakest);
-    refine(windows, expected_w, false, fit);
+    refine(windows, windows.expected_w(fit.standing, fit.noise_w), false, fit);
   }
 }
 
@@ -255,7 +250,7 @@ double rms(const Eigen::VectorXd& r) {
   return std::sqrt(r.squaredNorm() / static_cast<double>(r.size()));
 }
 
-void write_values(const Machine& machine, const Fit& fit, const Eigen::VectorXd& deviation,
+void write_values(const Machine& machine, const Fit& fit, const Spread& spread,
                   CalibrationReport& report) {
   constexpr double kAtBound = 1e-6;  // of a logarithm
   for (std::size_t k = 0; k < parameters().size(); ++k) {
@@ -267,7 +262,7 @@ void write_values(const Machine& machine, const Fit& fit, const Eigen::VectorXd&
       continue;
     }
     const double value = fit.standing.logs[k];
-    const double wide = kNormal95 * deviation[found - fit.chosen.begin()];
+    const double wide = spread.half_95[found - fit.chosen.begin()];
     const bool at_bound =
         value - std::log(parameter.low) < kAtBound || std::log(parameter.high) - value < kAtBound;
     report.fitted.push_back({parameter.key, parameter.unit, parameter.get(machine), std::exp(value),
@@ -308,8 +303,8 @@ CalibrationReport fit(const Machine& machine, const std::vector<Material>& mater
   CalibrationReport report;
   const Windows windows(machine, materials, experiments, options);
   Fit fit = settle(windows, report);
-  const Eigen::VectorXd deviation = drop_vague(windows, fit);
-  write_values(machine, fit, deviation, report);
+  const Spread spread = drop_vague(windows, fit);
+  write_values(machine, fit, spread, report);
   report.converged = fit.converged;
   report.machine = windows.machine_at(fit.standing.logs);
   report.rms_before_w = rms(windows.residuals_w(windows.start()));

@@ -1,8 +1,3 @@
-// Deviations: H = J'J with the weights of the loss, meat = sum over windows of psi^2 j j',
-// covariance H^-1 meat H^-1 n / (n - p) (the sandwich; White, Econometrica 48, 1980, from memory),
-// or H^-1 where that is larger, as few windows see an edge. Edges on command and samples both come
-// at even times, so what the samples miss of them is the same for all and does not average out: an
-// offset is taken to be known no better than that, and what the others do when it is off is added.
 #include "calibrate/identify.hpp"
 
 #include <algorithm>
@@ -69,47 +64,6 @@ Identified identify(const Eigen::MatrixXd& weighed, const Eigen::VectorXd& large
     result.chosen.erase(result.chosen.begin() + weakest);
   }
   return result;
-}
-
-Eigen::VectorXd deviations(const Eigen::MatrixXd& weighed, const Eigen::VectorXd& residuals,
-                           const Eigen::VectorXd& common_s) {
-  // Watts by the second and watts by the logarithm differ by orders: only scaled columns invert
-  // well.
-  const Eigen::VectorXd norms = weighed.colwise().norm().cwiseMax(kNothing);
-  const Eigen::MatrixXd j = weighed * norms.cwiseInverse().asDiagonal();
-  Eigen::MatrixXd bread = Eigen::MatrixXd::Zero(j.cols(), j.cols());
-  Eigen::MatrixXd meat = bread;
-  for (Eigen::Index i = 0; i < j.rows(); ++i) {
-    const double share = residuals[i] / kLossScale;
-    const double root = std::sqrt(1.0 + share * share);
-    const double psi = residuals[i] / root;  // of the pseudo-Huber loss
-    bread += j.row(i).transpose() * j.row(i) / (root * root * root);
-    meat += psi * psi * j.row(i).transpose() * j.row(i);
-  }
-  const Eigen::MatrixXd inverse = bread.completeOrthogonalDecomposition().pseudoInverse();
-  const auto n = static_cast<double>(j.rows());
-  const auto p = static_cast<double>(j.cols());
-  const Eigen::VectorXd sandwich =
-      (inverse * meat * inverse * (n / std::max(n - p, 1.0))).diagonal();
-  const Eigen::VectorXd known = sandwich.cwiseMax(inverse.diagonal());
-  Eigen::VectorXd variance = known;
-  // What the others do when an offset is off by d: -H_oo^-1 h d, with the offset's row and column
-  // left out of H. Setting them to the unit's does that.
-  const Eigen::Index first = j.cols() - common_s.size();
-  for (Eigen::Index e = 0; e < common_s.size(); ++e) {
-    const Eigen::Index o = first + e;
-    const double lacks = std::pow(common_s[e] * norms[o], 2) - known[o];
-    if (lacks <= 0.0)
-      continue;
-    Eigen::MatrixXd others = bread;
-    Eigen::VectorXd pull = bread.col(o);
-    others.row(o).setZero();
-    others.col(o).setZero();
-    others(o, o) = 1.0;
-    pull[o] = 0.0;
-    variance += lacks * others.completeOrthogonalDecomposition().solve(pull).cwiseAbs2();
-  }
-  return variance.cwiseSqrt().cwiseQuotient(norms);
 }
 
 }  // namespace platetally::calibrate

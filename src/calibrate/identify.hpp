@@ -27,10 +27,4 @@ struct Identified {
 Identified identify(const Eigen::MatrixXd& weighed, const Eigen::VectorXd& largest_w,
                     std::size_t parameters);
 
-/// Standard deviations of fitted values, from the sandwich covariance. `weighed` and `residuals` in
-/// what is expected of them. The last columns are offsets; `common_s`: by how many seconds (a
-/// standard deviation) each of them is off in a way that no number of edges averages out.
-Eigen::VectorXd deviations(const Eigen::MatrixXd& weighed, const Eigen::VectorXd& residuals,
-                           const Eigen::VectorXd& common_s);
-
 }  // namespace platetally::calibrate

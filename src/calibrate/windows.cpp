@@ -63,18 +63,30 @@ void Windows::add(std::size_t e, double window_s) {
                       alignment.correlation));
   }
   start_.offsets_s.push_back(offset_s);
-  const double step_s = std::max(window_s, 2.0 * log.interval_s);
+  // Windows are whole samples, so that none of their noise is in two windows.
+  const double samples = std::max(1.0, std::round(window_s / std::max(log.interval_s, 1e-9)));
+  const double step_s = log.interval_s > 0.0 ? samples * log.interval_s : window_s;
   const double begin_s = std::max(0.0, offset_s - kWindowsBefore * step_s);
   const double end_s = std::min(log.duration_s(), offset_s + series.end_s);
   const double covered_s = end_s - std::max(offset_s, 0.0);
   if (!experiment.is_idle && covered_s < kLeastCover * series.end_s)
     doubts_.back().push_back(
         fmt::format("the log covers {:.0f} of {:.0f} s", std::max(0.0, covered_s), series.end_s));
-  const double whole = std::max(0.0, std::floor((end_s - begin_s) / step_s + 1e-9));
-  for (std::size_t i = 0; i < static_cast<std::size_t>(whole); ++i) {
-    const double from_s = begin_s + static_cast<double>(i) * step_s;
-    if (const auto w = mean_w(log, from_s, from_s + step_s))
-      windows_.push_back({e, from_s, from_s + step_s, *w});
+  const auto sample_at = [&log](double t_s) {
+    return std::lower_bound(
+        log.samples.begin(), log.samples.end(), t_s,
+        [](const MeterSample& sample, double least_s) { return sample.t_s < least_s; });
+  };
+  for (auto sample = sample_at(begin_s); sample != log.samples.end();) {
+    const double from_s = sample->t_s;
+    double to_s = from_s + step_s;
+    sample = sample_at(to_s - 0.5 * log.interval_s);
+    if (sample != log.samples.end() && sample->t_s < to_s + 0.5 * log.interval_s)
+      to_s = sample->t_s;
+    if (to_s > end_s)
+      break;
+    if (const auto w = mean_w(log, from_s, to_s))
+      windows_.push_back({e, from_s, to_s, *w});
   }
 }
 
@@ -124,14 +136,13 @@ std::vector<Standing> Windows::stand_at_each(std::vector<std::vector<double>> lo
   return standings;
 }
 
-Eigen::VectorXd Windows::shifted_w(const Standing& standing, std::size_t experiment,
-                                   double shift_s) const {
+Eigen::VectorXd Windows::predicted_w(const Standing& standing,
+                                     const std::vector<double>& later_s) const {
   Eigen::VectorXd predicted(at(windows_.size()));
   for (std::size_t i = 0; i < windows_.size(); ++i) {
     const Window& window = windows_[i];
     const meter::PowerSeries& series = standing.series[window.experiment];
-    const double offset_s =
-        standing.offsets_s[window.experiment] + (window.experiment == experiment ? shift_s : 0.0);
+    const double offset_s = standing.offsets_s[window.experiment] + later_s[window.experiment];
     const double from_s = window.from_s - offset_s;
     const double to_s = window.to_s - offset_s;
     // Before the experiment the machine idles.
@@ -145,7 +156,41 @@ Eigen::VectorXd Windows::shifted_w(const Standing& standing, std::size_t experim
 }
 
 Eigen::VectorXd Windows::predicted_w(const Standing& standing) const {
-  return shifted_w(standing, 0, 0.0);
+  return predicted_w(standing, intervals_s(0.0));
+}
+
+Eigen::VectorXd Windows::sampled_w(const Standing& standing,
+                                   const std::vector<double>& later_s) const {
+  std::vector<MeterLog> shown;
+  for (std::size_t e = 0; e < experiments_.size(); ++e) {
+    shown.emplace_back();
+    shown.back().samples = experiments_[e].log->samples;
+    const double offset_s = standing.offsets_s[e] + later_s[e];
+    std::size_t piece = 0;
+    const meter::PowerSeries& series = standing.series[e];
+    for (MeterSample& sample : shown.back().samples) {
+      const double t_s = sample.t_s - offset_s;
+      while (piece + 1 < series.w.size() && series.start_s[piece + 1] <= t_s)
+        ++piece;
+      const bool is_outside = t_s < 0.0 || t_s >= series.end_s;
+      sample.w = is_outside || series.w.empty() ? series.idle_w : series.w[piece];
+    }
+  }
+  Eigen::VectorXd seen(at(windows_.size()));
+  for (std::size_t i = 0; i < windows_.size(); ++i) {
+    const Window& window = windows_[i];
+    // Known where the measured one was, as the samples stand for the same spans.
+    seen[at(i)] =
+        mean_w(shown[window.experiment], window.from_s, window.to_s).value_or(window.measured_w);
+  }
+  return seen;
+}
+
+std::vector<double> Windows::intervals_s(double factor) const {
+  std::vector<double> intervals;
+  for (const Experiment& experiment : experiments_)
+    intervals.push_back(experiment.is_idle ? 0.0 : factor * experiment.log->interval_s);
+  return intervals;
 }
 
 Eigen::VectorXd Windows::residuals_w(const Standing& standing) const {
@@ -168,13 +213,6 @@ double Windows::edge_w(const meter::PowerSeries& series, double from_s, double t
     high = std::max(high, series.w[i]);
   }
   return std::max(0.0, high - low);
-}
-
-Eigen::VectorXd Windows::missed_s() const {
-  Eigen::VectorXd missed(at(experiments_.size()));
-  for (std::size_t e = 0; e < experiments_.size(); ++e)
-    missed[at(e)] = experiments_[e].log->interval_s / std::sqrt(12.0);
-  return missed;
 }
 
 Eigen::VectorXd Windows::expected_w(const Standing& standing, double noise_w) const {
@@ -208,12 +246,15 @@ Eigen::MatrixXd Windows::jacobian(const Standing& standing,
     j.col(at(k)) = (predicted_w(there[2 * k]) - predicted_w(there[2 * k + 1])) / (2.0 * kStep);
   for (std::size_t e = 0; e < experiments_.size(); ++e) {
     const Eigen::Index column = at(chosen.size() + e);
-    if (experiments_[e].is_idle)
+    if (experiments_[e].is_idle) {
       j.col(column).setZero();
-    else
-      j.col(column) =
-          (shifted_w(standing, e, kOffsetStep_s) - shifted_w(standing, e, -kOffsetStep_s)) /
-          (2.0 * kOffsetStep_s);
+      continue;
+    }
+    std::vector<double> later_s(experiments_.size(), 0.0);
+    later_s[e] = kOffsetStep_s;
+    const Eigen::VectorXd later_w = predicted_w(standing, later_s);
+    later_s[e] = -kOffsetStep_s;
+    j.col(column) = (later_w - predicted_w(standing, later_s)) / (2.0 * kOffsetStep_s);
   }
   return j;
 }

@@ -44,17 +44,21 @@ class Windows {
                                       const std::vector<double>& offsets_s) const;
 
   Eigen::VectorXd predicted_w(const Standing& standing) const;
+  /// The same with each experiment beginning by so much later.
+  Eigen::VectorXd predicted_w(const Standing& standing, const std::vector<double>& later_s) const;
+  /// What a plug would show of it that looks when the logs' plugs did, each experiment beginning
+  /// by so much later.
+  Eigen::VectorXd sampled_w(const Standing& standing, const std::vector<double>& later_s) const;
+  /// The interval of each log's samples times `factor`.
+  std::vector<double> intervals_s(double factor) const;
   /// Predicted less measured.
   Eigen::VectorXd residuals_w(const Standing& standing) const;
-  /// By how much the samples of each experiment miss an edge, a standard deviation.
-  Eigen::VectorXd missed_s() const;
   /// What a residual may well be: noise of the plug, and edges that it misses.
   Eigen::VectorXd expected_w(const Standing& standing, double noise_w) const;
   /// Columns: the chosen parameters by log value, then the offsets of experiments with edges.
   Eigen::MatrixXd jacobian(const Standing& standing, const std::vector<std::size_t>& chosen) const;
 
  private:
-  Eigen::VectorXd shifted_w(const Standing& standing, std::size_t experiment, double shift_s) const;
   double edge_w(const meter::PowerSeries& series, double from_s, double to_s) const;
   void add(std::size_t experiment, double window_s);
 

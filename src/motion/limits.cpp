@@ -32,9 +32,10 @@ Limits::Limits(const MotionLimits& machine) : machine_(machine) {
 
 void Limits::prepare() {
   for (std::size_t axis = 0; axis < kAxisCount; ++axis) {
-    per_speed_[axis] = 1.0 / machine_.speed_mm_s[axis];
-    per_acceleration_[axis] = 1.0 / machine_.acceleration_mm_s2[axis];
+    of_paths_.per_speed[axis] = 1.0 / machine_.speed_mm_s[axis];
+    of_paths_.per_acceleration[axis] = 1.0 / machine_.acceleration_mm_s2[axis];
   }
+  of_paths_.minimum_segment_time_s = machine_.minimum_segment_time_s;
   by_use_[static_cast<std::size_t>(Use::print)] = {machine_.minimum_print_feed_mm_s,
                                                    machine_.print_acceleration_mm_s2};
   by_use_[static_cast<std::size_t>(Use::travel)] = {machine_.minimum_travel_feed_mm_s,
@@ -85,7 +86,7 @@ bool Limits::set(const interpreter::Event& event) {
 
 Pace Limits::arc_pace(const Course& course, const Bend& bend, double feed_mm_s, Use use) const {
   Pace result = pace(course.length_mm, bend.most_along, feed_mm_s, use);
-  double across = by_use_[static_cast<std::size_t>(use)].acceleration_mm_s2;
+  double across = of_use(use).acceleration_mm_s2;
   for (std::size_t axis = 0; axis < 3; ++axis)
     if (across * bend.most_across[axis] > machine_.acceleration_mm_s2[axis])
       across = machine_.acceleration_mm_s2[axis] / bend.most_across[axis];

@@ -33,6 +33,19 @@ struct Pace {
 
 enum class Use : unsigned char { print, travel, retract };
 
+/// What holds for every path.
+struct PathLimits {
+  double minimum_segment_time_s = 0.0;
+  std::array<double, kAxisCount> per_speed{};  ///< reciprocals, to multiply by
+  std::array<double, kAxisCount> per_acceleration{};
+};
+
+/// What the kind of move decides.
+struct UseLimits {
+  double minimum_feed_mm_s = 0.0;
+  double acceleration_mm_s2 = 0.0;
+};
+
 class Limits {
  public:
   /// Smallest and largest speed, acceleration and deviation that are believed; squares of them stay
@@ -58,21 +71,16 @@ class Limits {
   }
 
   const MotionLimits& present() const { return machine_; }
+  const PathLimits& of_paths() const { return of_paths_; }
+  const UseLimits& of_use(Use use) const { return by_use_[static_cast<std::size_t>(use)]; }
 
  private:
-  /// What the kind of move decides.
-  struct ByUse {
-    double minimum_feed_mm_s;
-    double acceleration_mm_s2;
-  };
-
   Pace pace(double length_mm, const Direction& shares, double feed_mm_s, Use use) const;
   void prepare();
 
   MotionLimits machine_;
-  std::array<ByUse, 3> by_use_{};
-  std::array<double, kAxisCount> per_speed_{};  // reciprocals, to multiply by
-  std::array<double, kAxisCount> per_acceleration_{};
+  std::array<UseLimits, 3> by_use_{};
+  PathLimits of_paths_;
 };
 
 /// max_k |share_k| * per_limit_k: the reciprocal of the limit along the path.
@@ -85,19 +93,19 @@ inline double per_path_limit(const Direction& shares,
   return std::max(std::max(x, y), std::max(z, e));
 }
 
-// Inline: once a move, and worth a third of the planner's time.
+// As move_block.cpp does for many.
 inline Pace Limits::pace(double length_mm, const Direction& shares, double feed_mm_s,
                          Use use) const {
-  const ByUse& by_use = by_use_[static_cast<std::size_t>(use)];
+  const UseLimits& by_use = of_use(use);
   double speed = feed_mm_s > 0.0 ? std::max(feed_mm_s, by_use.minimum_feed_mm_s)
                                  : std::numeric_limits<double>::infinity();
   if (speed * machine_.minimum_segment_time_s > length_mm)
     speed = length_mm / machine_.minimum_segment_time_s;
   speed = std::max(speed, kLeast);
-  const double per_speed = per_path_limit(shares, per_speed_);
+  const double per_speed = per_path_limit(shares, of_paths_.per_speed);
   if (speed * per_speed > 1.0)
     speed = 1.0 / per_speed;
-  const double per_acceleration = per_path_limit(shares, per_acceleration_);
+  const double per_acceleration = per_path_limit(shares, of_paths_.per_acceleration);
   double acceleration = by_use.acceleration_mm_s2;
   if (acceleration * per_acceleration > 1.0)
     acceleration = 1.0 / per_acceleration;

@@ -28,9 +28,12 @@ void LookAhead::plan_next_pass() {
   due_at_ = std::min(due_at_, most_);
 }
 
-void LookAhead::push(double entry_cap, double reach) {
-  cap_.push_back(cap_.empty() ? 0.0 : entry_cap);
-  reach_.push_back(reach);
+void LookAhead::push(std::span<const double> entry_caps, std::span<const double> reaches) {
+  const bool from_rest = cap_.empty() && !entry_caps.empty();
+  cap_.insert(cap_.end(), entry_caps.begin(), entry_caps.end());
+  reach_.insert(reach_.end(), reaches.begin(), reaches.end());
+  if (from_rest)
+    cap_[0] = 0.0;
 }
 
 std::size_t LookAhead::settle(End end) {

@@ -42,9 +42,9 @@ class LookAhead {
   /// `window_moves` 0: all moves.
   explicit LookAhead(std::size_t window_moves);
 
-  /// Appends a move. `entry_cap` is of the junction before it; the first move after a stop starts
-  /// from rest whatever the cap.
-  void push(double entry_cap, double reach);
+  /// Appends moves. An entry cap is of the junction before its move; the first move after a stop
+  /// starts from rest whatever the cap.
+  void push(std::span<const double> entry_caps, std::span<const double> reaches);
 
   std::size_t pending() const { return reach_.size(); }
   /// Worth calling settle().
@@ -60,6 +60,8 @@ class LookAhead {
   /// move i of them. Valid until drop(), which must follow with the same count.
   std::size_t settle(End end);
   std::span<const double> squares() const { return squares_; }
+  /// Of the pending moves.
+  std::span<const double> reaches() const { return reach_; }
   void drop(std::size_t settled);
 
   /// How often memory forced a cut.

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 namespace platetally::motion {
 
@@ -13,9 +14,8 @@ namespace {
 /// Records go on in batches of about this size.
 constexpr std::size_t kEmitAtLeast = interpreter::kBatchSize;
 
-Use use_of(const Record& record, CourseKind kind) {
-  if (kind == CourseKind::feed)
-    return Use::retract;
+/// Of a move in X Y Z.
+Use use_of(const Record& record) {
   const bool extrudes = record.move.e_mm != 0.0 || (record.flags & interpreter::kExtruderOn) != 0;
   return extrudes ? Use::print : Use::travel;
 }
@@ -37,6 +37,7 @@ void Planner::take(std::span<const Record> batch) {
     if (records_.size() >= LookAhead::kMostPending)
       bound_memory();
   }
+  plan_block();
   emit(kEmitAtLeast);
 }
 
@@ -47,56 +48,160 @@ void Planner::finish() {
 
 void Planner::take_move(const Record& record) {
   const std::uint64_t number = records_.append(record);
-  Bend bend;
-  const Course course =
-      record.move.is_arc() ? arc_course(record.move, bend) : straight_course(record.move);
-  switch (course.kind) {
-    case CourseKind::none:
-      return;
-    case CourseKind::broken:
-      remark("move-too-long", Severity::error, record.line,
-             "a move is longer than a million kilometres; it takes no time in the account",
-             "check the coordinates and E of this line");
-      return;
-    default:
-      break;
-  }
-  const Use use = use_of(record, course.kind);
   const double feed_mm_s = record.move.feed_mm_s;
-  if (feed_mm_s > 0.0 && feed_mm_s < Limits::kLeast)
+  if (feed_mm_s > 0.0 && feed_mm_s < Limits::kLeast) [[unlikely]]
     remark("feed-too-low", Severity::warning, record.line,
            "the feed is below 6e-5 mm/min; the move is planned at that feed", "check the F word");
-  if (course.kind != CourseKind::feed)
-    records_[number].length_mm = course.length_mm;
-  plan(course,
-       course.kind == CourseKind::arc ? limits_.arc_pace(course, bend, feed_mm_s, use)
-                                      : limits_.line_pace(course, feed_mm_s, use),
-       number);
+  if (record.move.is_arc())
+    take_arc(record, number);
+  else
+    gather(record, number);
 }
 
-void Planner::plan(const Course& course, const Pace& pace, std::uint64_t number) {
-  const bool feeds = course.kind == CourseKind::feed;
-  double cap = 0.0;
-  if (look_ahead_.pending() > 0) {
-    const double slower = std::min(pace.speed_mm_s, last_pace_.speed_mm_s);
-    const double softer = std::min(pace.acceleration_mm_s2, last_pace_.acceleration_mm_s2);
-    const Corner corner{last_exit_, course.entry, last_feeds_, feeds};
-    cap = std::min(slower * slower, limits_.corner_square(corner, softer));
+void Planner::gather(const Record& record, std::uint64_t number) {
+  const interpreter::Move& move = record.move;
+  const double x_mm = move.to_mm[0] - move.from_mm[0];
+  const double y_mm = move.to_mm[1] - move.from_mm[1];
+  const double z_mm = move.to_mm[2] - move.from_mm[2];
+  const double square_mm2 = x_mm * x_mm + y_mm * y_mm + z_mm * z_mm;
+  const std::size_t slot = block_.count + 1;
+  Use use = Use::retract;
+  if (square_mm2 >= kLeastLength_mm * kLeastLength_mm) [[likely]] {
+    if (!(square_mm2 < kMostLength_mm * kMostLength_mm && std::abs(move.e_mm) < kMostLength_mm)) {
+      remark_on_broken(record);
+      return;
+    }
+    use = use_of(record);
+    block_.way_mm[0][slot] = x_mm;
+    block_.way_mm[1][slot] = y_mm;
+    block_.way_mm[2][slot] = z_mm;
+    block_.square_mm2[slot] = square_mm2;
+  } else {
+    const Course course = feed_course(move.e_mm);
+    if (course.kind == CourseKind::none)
+      return;
+    if (course.kind == CourseKind::broken) {
+      remark_on_broken(record);
+      return;
+    }
+    block_feeds_.push_back(slot);
+    block_.way_mm[0][slot] = block_.way_mm[1][slot] = block_.way_mm[2][slot] = 0.0;
+    block_.square_mm2[slot] = move.e_mm * move.e_mm;
   }
-  last_exit_ = course.exit;
-  last_pace_ = pace;
-  last_feeds_ = feeds;
+  block_.count = slot;
+  const UseLimits& limits = limits_.of_use(use);
+  block_.way_mm[3][slot] = move.e_mm;
+  block_.feed_mm_s[slot] =
+      move.feed_mm_s > 0.0 ? move.feed_mm_s : std::numeric_limits<double>::infinity();
+  block_.least_feed_mm_s[slot] = limits.minimum_feed_mm_s;
+  block_.most_acceleration_mm_s2[slot] = limits.acceleration_mm_s2;
+  block_numbers_[slot] = number;
+  if (block_.is_full())
+    plan_block();
+}
 
-  const double two_accel = 2.0 * pace.acceleration_mm_s2;
-  const Reach reach{two_accel * course.length_mm, pace.speed_mm_s, two_accel};
-  look_ahead_.push(cap, reach.square);
-  reaches_.push_back(reach);
-  numbers_.push_back(number);
+/// What is gathered becomes pending.
+void Planner::plan_block() {
+  if (block_.count == 0)
+    return;
+  find_shapes(block_);
+  for (std::size_t i = 1; i <= block_.count; ++i)
+    records_[block_numbers_[i]].length_mm = block_.length_mm[i];
+  for (const std::size_t i : block_feeds_) {
+    block_.share[3][i] = std::copysign(1.0, block_.way_mm[3][i]);
+    records_[block_numbers_[i]].length_mm = 0.0;  // no path in X Y Z
+  }
+  find_paces(limits_.of_paths(), block_);
+  if (limits_.present().corner_model == CornerModel::junction_deviation) {
+    find_deviation_corners(limits_.present().junction_deviation_mm, block_);
+    mend_feed_corners();
+  } else {
+    find_step_corners(limits_.present().corner_step_mm_s, block_);
+  }
+  push_block();
+}
+
+/// The block's moves become pending, and the block empty.
+void Planner::push_block() {
+  const auto append = [this](const auto& column, auto& pending) {
+    const auto first = column.begin() + 1;
+    pending.insert(pending.end(), first, first + static_cast<std::ptrdiff_t>(block_.count));
+  };
+  append(block_.speed_mm_s, speeds_mm_s_);
+  append(block_.two_accel, two_accels_);
+  append(block_numbers_, numbers_);
+  look_ahead_.push({block_.entry_cap.data() + 1, block_.count},
+                   {block_.reach.data() + 1, block_.count});
+  last_feeds_ = !block_feeds_.empty() && block_feeds_.back() == block_.count;
+  block_feeds_.clear();
+  block_.restart();
   if (look_ahead_.due())
-    settle(LookAhead::End::open);
+    settle_pending(LookAhead::End::open);
+}
+
+/// E alone shares no path with its neighbours: their corner by the circle is a stop, or straight on.
+void Planner::mend_feed_corners() {
+  const auto speed_square = [this](std::size_t i) {
+    const double slower = std::min(block_.speed_mm_s[i], block_.speed_mm_s[i - 1]);
+    return slower * slower;
+  };
+  std::size_t before = last_feeds_ ? 0 : block_.count + 1;  // the feed met last
+  for (const std::size_t i : block_feeds_) {
+    if (before + 1 < i && before <= block_.count)
+      block_.entry_cap[before + 1] = 0.0;
+    const bool goes_on = before + 1 == i && block_.share[3][before] == block_.share[3][i];
+    block_.entry_cap[i] = goes_on ? speed_square(i) : 0.0;
+    before = i;
+  }
+  if (before < block_.count)
+    block_.entry_cap[before + 1] = 0.0;
+}
+
+/// A block of its own, worked out move by move.
+void Planner::take_arc(const Record& record, std::uint64_t number) {
+  plan_block();
+  Bend bend;
+  const Course course = arc_course(record.move, bend);
+  if (course.kind == CourseKind::none)
+    return;
+  if (course.kind == CourseKind::broken) {
+    remark_on_broken(record);
+    return;
+  }
+  const bool feeds = course.kind == CourseKind::feed;
+  const Use use = feeds ? Use::retract : use_of(record);
+  const double feed_mm_s = record.move.feed_mm_s;
+  const Pace pace = course.kind == CourseKind::arc
+                        ? limits_.arc_pace(course, bend, feed_mm_s, use)
+                        : limits_.line_pace(course, feed_mm_s, use);
+  if (!feeds)
+    records_[number].length_mm = course.length_mm;
+  Direction before{};
+  for (std::size_t axis = 0; axis < kAxisCount; ++axis) {
+    before[axis] = block_.share[axis][0];
+    block_.share[axis][1] = course.exit[axis];
+  }
+  const double slower = std::min(pace.speed_mm_s, block_.speed_mm_s[0]);
+  const double softer = std::min(pace.acceleration_mm_s2, block_.acceleration_mm_s2[0]);
+  block_.entry_cap[1] = std::min(
+      slower * slower, limits_.corner_square({before, course.entry, last_feeds_, feeds}, softer));
+  block_.speed_mm_s[1] = pace.speed_mm_s;
+  block_.acceleration_mm_s2[1] = pace.acceleration_mm_s2;
+  block_.two_accel[1] = 2.0 * pace.acceleration_mm_s2;
+  block_.reach[1] = block_.two_accel[1] * course.length_mm;
+  block_numbers_[1] = number;
+  if (feeds)
+    block_feeds_.push_back(1);
+  block_.count = 1;
+  push_block();
 }
 
 void Planner::settle(LookAhead::End end) {
+  plan_block();
+  settle_pending(end);
+}
+
+void Planner::settle_pending(LookAhead::End end) {
   const std::size_t cuts = look_ahead_.cuts();
   const std::size_t settled = look_ahead_.settle(end);
   if (look_ahead_.cuts() > cuts)
@@ -104,21 +209,19 @@ void Planner::settle(LookAhead::End end) {
            "more moves than fit into memory depend on what comes after them; the first half was "
            "planned as if the plate ended there, which is slower, never faster",
            "extremely short moves do this; the plate's resolution is far below any machine's");
-  const std::span<const double> squares = look_ahead_.squares();
-  double entry_square = settled > 0 ? squares[0] : 0.0;
-  double entry = std::sqrt(entry_square);
-  for (std::size_t i = 0; i < settled; ++i) {
-    const double exit_square = squares[i + 1];
-    const double exit = std::sqrt(exit_square);
-    records_[numbers_[i]].motion_s =
-        travel_time_s(reaches_[i], entry, entry_square, exit, exit_square);
-    entry_square = exit_square;
-    entry = exit;
-  }
+  seconds_.resize(settled);
+  find_times({settled, look_ahead_.reaches().data(), speeds_mm_s_.data(), two_accels_.data(),
+              look_ahead_.squares().data()},
+             seconds_.data());
+  for (std::size_t i = 0; i < settled; ++i)
+    records_[numbers_[i]].motion_s = seconds_[i];
   look_ahead_.drop(settled);
-  const auto count = static_cast<std::ptrdiff_t>(settled);
-  reaches_.erase(reaches_.begin(), reaches_.begin() + count);
-  numbers_.erase(numbers_.begin(), numbers_.begin() + count);
+  const auto drop = [settled](auto& pending) {
+    pending.erase(pending.begin(), pending.begin() + static_cast<std::ptrdiff_t>(settled));
+  };
+  drop(speeds_mm_s_);
+  drop(two_accels_);
+  drop(numbers_);
 }
 
 /// Passes on what is timed, if that is at least so much.
@@ -133,9 +236,10 @@ void Planner::emit(std::size_t at_least) {
 
 /// Records gather behind a move that cannot settle: let it.
 void Planner::bound_memory() {
+  plan_block();
   emit(1);
   while (records_.size() >= LookAhead::kMostPending) {
-    settle(LookAhead::End::cut);
+    settle_pending(LookAhead::End::cut);
     emit(1);
   }
 }
@@ -147,6 +251,7 @@ void Planner::take_event(const Record& record) {
       records_.append(record);
       return;
     case RecordKind::set_limits:
+      plan_block();
       records_.append(record);
       set_limits(record);
       return;
@@ -192,6 +297,12 @@ void Planner::set_limits(const Record& record) {
          "the plate sets a limit of the motion to a value that no machine has; expected a positive "
          "number up to 1e9, kept the value before",
          "check the numbers of this line");
+}
+
+void Planner::remark_on_broken(const Record& record) {
+  remark("move-too-long", Severity::error, record.line,
+         "a move is longer than a million kilometres; it takes no time in the account",
+         "check the coordinates and E of this line");
 }
 
 void Planner::remark(const char* code, Severity severity, std::uint64_t line, const char* message,

@@ -7,6 +7,7 @@
 // moves after.
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <span>
 #include <vector>
@@ -14,6 +15,7 @@
 #include "base/diagnostics.hpp"
 #include "motion/limits.hpp"
 #include "motion/lookahead.hpp"
+#include "motion/move_block.hpp"
 #include "motion/profile.hpp"
 #include "motion/record_buffer.hpp"
 #include "motion/timed_record.hpp"
@@ -40,13 +42,19 @@ class Planner {
 
  private:
   void take_move(const interpreter::Record& record);
+  void take_arc(const interpreter::Record& record, std::uint64_t number);
+  void gather(const interpreter::Record& record, std::uint64_t number);
   void take_event(const interpreter::Record& record);
   double standing_s(const interpreter::Record& record) const;
   void set_limits(const interpreter::Record& record);
-  void plan(const Course& course, const Pace& pace, std::uint64_t number);
+  void plan_block();
+  void push_block();
+  void mend_feed_corners();
   void settle(LookAhead::End end);
+  void settle_pending(LookAhead::End end);
   void emit(std::size_t at_least);
   void bound_memory();
+  void remark_on_broken(const interpreter::Record& record);
   void remark(const char* code, Severity severity, std::uint64_t line, const char* message,
               const char* help);
 
@@ -57,13 +65,15 @@ class Planner {
 
   RecordBuffer records_;
   LookAhead look_ahead_;
-  std::vector<Reach> reaches_;          // of each pending move
-  std::vector<std::uint64_t> numbers_;  // its record
-
-  // The move before, for the corner; meaningful only while moves are pending or just settled.
-  Direction last_exit_{};
-  Pace last_pace_{};
-  bool last_feeds_ = false;
+  MoveBlock block_;  // straight moves that are not pending yet
+  std::array<std::uint64_t, MoveBlock::kMoves + 1> block_numbers_;  // their records
+  std::vector<std::size_t> block_feeds_;                            // those of E alone
+  // Of each pending move: its own speed, twice its acceleration, its record.
+  std::vector<double> speeds_mm_s_;
+  std::vector<double> two_accels_;
+  std::vector<std::uint64_t> numbers_;
+  std::vector<double> seconds_;  // of those that just settled
+  bool last_feeds_ = false;      // the move before the block is of E alone
 };
 
 }  // namespace platetally::motion

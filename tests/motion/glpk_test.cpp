@@ -77,8 +77,10 @@ TEST(LookAheadByGlpk, TwoHundredRandomProgrammes) {
     SCOPED_TRACE(instance);
     const std::vector<Segment> segments = random_segments(random);
     LookAhead look_ahead(0);
-    for (const Segment& segment : segments)
-      look_ahead.push(segment.cap, segment.reach());
+    for (const Segment& segment : segments) {
+      const double reach = segment.reach();
+      look_ahead.push({&segment.cap, 1}, {&reach, 1});
+    }
     ASSERT_EQ(look_ahead.settle(LookAhead::End::stop), segments.size());
     const std::span<const double> found = look_ahead.squares();
     const std::vector<double> optimum = solve(segments);

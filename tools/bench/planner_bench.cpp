@@ -169,7 +169,7 @@ void look_ahead_and_profiles(benchmark::State& state) {
       look_ahead.drop(settled);
     };
     for (std::size_t i = 0; i < reaches.size(); ++i) {
-      look_ahead.push(caps[i], reaches[i].square);
+      look_ahead.push({&caps[i], 1}, {&reaches[i].square, 1});
       if (look_ahead.due())
         settle(motion::LookAhead::End::open);
     }

@@ -1,0 +1,120 @@
+// Loops of plain arithmetic over columns, for the compiler to do several moves at once: the build
+// gives this file -O3 and lets it assume that errno and floating-point traps are not looked at,
+// which changes no result.
+#include "motion/move_block.hpp"
+
+#include <cmath>
+
+#include "motion/profile.hpp"
+
+namespace platetally::motion {
+
+namespace {
+
+double larger(double a, double b) {
+  return a < b ? b : a;
+}
+double smaller(double a, double b) {
+  return b < a ? b : a;
+}
+
+}  // namespace
+
+void MoveBlock::restart() {
+  for (Column& shares : share)
+    shares[0] = shares[count];
+  speed_mm_s[0] = speed_mm_s[count];
+  acceleration_mm_s2[0] = acceleration_mm_s2[count];
+  count = 0;
+}
+
+void find_shapes(MoveBlock& block) {
+  for (std::size_t i = 1; i <= block.count; ++i) {
+    const double length_mm = std::sqrt(block.square_mm2[i]);
+    const double per_mm = 1.0 / length_mm;
+    block.length_mm[i] = length_mm;
+    block.share[0][i] = block.way_mm[0][i] * per_mm;
+    block.share[1][i] = block.way_mm[1][i] * per_mm;
+    block.share[2][i] = block.way_mm[2][i] * per_mm;
+    block.share[3][i] = block.way_mm[3][i] * per_mm;
+  }
+}
+
+void find_paces(const PathLimits& limits, MoveBlock& block) {
+  for (std::size_t i = 1; i <= block.count; ++i)
+    block.speed_mm_s[i] = larger(block.feed_mm_s[i], block.least_feed_mm_s[i]);
+  if (limits.minimum_segment_time_s > 0.0)
+    for (std::size_t i = 1; i <= block.count; ++i) {
+      const double slower_mm_s = block.length_mm[i] / limits.minimum_segment_time_s;
+      block.speed_mm_s[i] =
+          block.speed_mm_s[i] * limits.minimum_segment_time_s > block.length_mm[i]
+              ? slower_mm_s
+              : block.speed_mm_s[i];
+    }
+  for (std::size_t i = 1; i <= block.count; ++i) {
+    const double x = std::abs(block.share[0][i]);
+    const double y = std::abs(block.share[1][i]);
+    const double z = std::abs(block.share[2][i]);
+    const double e = std::abs(block.share[3][i]);
+    const double per_speed =
+        larger(larger(x * limits.per_speed[0], y * limits.per_speed[1]),
+               larger(z * limits.per_speed[2], e * limits.per_speed[3]));
+    const double per_acceleration =
+        larger(larger(x * limits.per_acceleration[0], y * limits.per_acceleration[1]),
+               larger(z * limits.per_acceleration[2], e * limits.per_acceleration[3]));
+    const double asked_mm_s = larger(block.speed_mm_s[i], Limits::kLeast);
+    const double most_mm_s = 1.0 / per_speed;
+    const double speed_mm_s = asked_mm_s * per_speed > 1.0 ? most_mm_s : asked_mm_s;
+    const double given = block.most_acceleration_mm_s2[i];
+    const double most = 1.0 / per_acceleration;
+    const double acceleration = given * per_acceleration > 1.0 ? most : given;
+    const double two_accel = 2.0 * acceleration;
+    block.speed_mm_s[i] = speed_mm_s;
+    block.acceleration_mm_s2[i] = acceleration;
+    block.two_accel[i] = two_accel;
+    block.reach[i] = two_accel * block.length_mm[i];
+  }
+}
+
+void find_deviation_corners(double deviation_mm, MoveBlock& block) {
+  for (std::size_t i = 1; i <= block.count; ++i) {
+    const double plus_x = block.share[0][i] + block.share[0][i - 1];
+    const double plus_y = block.share[1][i] + block.share[1][i - 1];
+    const double plus_z = block.share[2][i] + block.share[2][i - 1];
+    const double minus_x = block.share[0][i] - block.share[0][i - 1];
+    const double minus_y = block.share[1][i] - block.share[1][i - 1];
+    const double minus_z = block.share[2][i] - block.share[2][i - 1];
+    const double sum = plus_x * plus_x + plus_y * plus_y + plus_z * plus_z;
+    const double difference = minus_x * minus_x + minus_y * minus_y + minus_z * minus_z;
+    const double slower = smaller(block.speed_mm_s[i], block.speed_mm_s[i - 1]);
+    const double softer = smaller(block.acceleration_mm_s2[i], block.acceleration_mm_s2[i - 1]);
+    const double q_square = 0.25 * sum;
+    const double q = std::sqrt(q_square);
+    const double circle = softer * deviation_mm * (q + q_square) / (0.25 * difference);
+    const double corner = difference == 0.0 ? kUnlimitedSquare : circle;
+    block.entry_cap[i] = smaller(slower * slower, corner);
+  }
+}
+
+void find_step_corners(const std::array<double, kAxisCount>& step_mm_s, MoveBlock& block) {
+  for (std::size_t i = 1; i <= block.count; ++i) {
+    double speed = kUnlimitedSquare;
+    for (std::size_t axis = 0; axis < kAxisCount; ++axis) {
+      const double change = std::abs(block.share[axis][i] - block.share[axis][i - 1]);
+      const double most = step_mm_s[axis] / change;
+      speed = change > kSameDirection ? smaller(speed, most) : speed;
+    }
+    const double slower = smaller(block.speed_mm_s[i], block.speed_mm_s[i - 1]);
+    block.entry_cap[i] = smaller(slower * slower, speed * speed);
+  }
+}
+
+void find_times(const SettledMoves& moves, double* seconds) {
+  for (std::size_t i = 0; i < moves.count; ++i) {
+    const Reach reach{moves.reach[i], moves.speed_mm_s[i], moves.two_accel[i]};
+    seconds[i] = travel_time_s(reach, std::sqrt(moves.squares[i]), moves.squares[i],
+                               std::sqrt(moves.squares[i + 1]), moves.squares[i + 1]);
+  }
+}
+
+}  // namespace platetally::motion
