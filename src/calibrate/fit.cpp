@@ -1,15 +1,6 @@
-// Residuals: mean predicted less mean measured power over windows, each experiment shifted by its
-// own offset, which is fitted too. Parameters are fitted by their logarithms inside bounds.
-//
-// Every residual is divided by what is expected of it: the noise of the plug, which is the median
-// absolute residual (as a standard deviation) of the fit before, and beside the edges of heaters
-// what the plug misses between two samples.
-//
-// Robust: r becomes d sqrt(2 (sqrt(1 + (r/d)^2) - 1)) (pseudo-Huber, d = kLossScale), which Ceres
-// then squares.
+// Which entries are fitted depends on where one stands, and what is expected of a residual on where
+// the edges of heaters lie: choice, expectation and fit (refine.hpp) are taken in turn.
 #include "calibrate/fit.hpp"
-
-#include <ceres/ceres.h>
 
 #include <Eigen/Dense>
 #include <algorithm>
@@ -19,6 +10,7 @@
 
 #include "calibrate/identify.hpp"
 #include "calibrate/parameters.hpp"
+#include "calibrate/refine.hpp"
 #include "calibrate/spread.hpp"
 #include "calibrate/windows.hpp"
 
@@ -27,9 +19,6 @@ namespace platetally::calibrate {
 namespace {
 
 // Assumed, all of them.
-constexpr double kMostShift_s = 40.0;  // of an experiment's beginning, about what alignment found
-constexpr double kFirstNoise_w = 4.0;
-constexpr double kLeastNoise_w = 0.05;  // plugs show whole tenths at best
 constexpr int kRoughRounds = 2;
 constexpr int kChoosingRounds = 3;
 constexpr int kMostRounds = 8;
@@ -38,135 +27,25 @@ constexpr int kMostLeaps = 4;
 constexpr double kWorthLeaping = 1e-3;  // of the loss
 constexpr double kSettled = 1e-4;       // of a logarithm, or ten times that in seconds
 
-constexpr double kDeviationsOfMedian = 1.4826;  // of the normal distribution, over median |x|
-
-/// Free values: chosen parameters, then offsets. Differences are taken by hand, as shifting an
-/// experiment needs no new run of the model.
-class Cost : public ceres::CostFunction {
- public:
-  Cost(const Windows& windows, std::vector<std::size_t> chosen, Eigen::VectorXd expected_w)
-      : windows_(windows), chosen_(std::move(chosen)), expected_w_(std::move(expected_w)) {
-    mutable_parameter_block_sizes()->push_back(
-        static_cast<int>(chosen_.size() + windows.experiments().size()));
-    set_num_residuals(static_cast<int>(windows.count()));
-  }
-
-  Standing stand_at(const double* x) const {
-    std::vector<double> logs = windows_.start().logs;
-    std::vector<double> offsets_s = windows_.start().offsets_s;
-    for (std::size_t k = 0; k < chosen_.size(); ++k)
-      logs[chosen_[k]] = x[k];
-    for (std::size_t e = 0; e < offsets_s.size(); ++e)
-      offsets_s[e] = x[chosen_.size() + e];
-    return windows_.stand_at(std::move(logs), std::move(offsets_s));
-  }
-
-  bool Evaluate(double const* const* x, double* residuals, double** jacobians) const override {
-    const Standing standing = stand_at(x[0]);
-    const Eigen::VectorXd r = windows_.residuals_w(standing).cwiseQuotient(expected_w_);
-    Eigen::VectorXd slope(r.size());
-    for (Eigen::Index i = 0; i < r.size(); ++i) {
-      const double share = r[i] / kLossScale;
-      const double root = std::sqrt(1.0 + share * share);
-      const double size = kLossScale * std::sqrt(2.0 * (root - 1.0));
-      residuals[i] = share < 0.0 ? -size : size;
-      slope[i] = size > 1e-9 ? std::abs(r[i]) / (root * size) : 1.0;
-    }
-    if (jacobians == nullptr || jacobians[0] == nullptr)
-      return true;
-    const Eigen::MatrixXd j = windows_.jacobian(standing, chosen_);
-    Eigen::Map<Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>>(
-        jacobians[0], j.rows(), j.cols()) = slope.cwiseQuotient(expected_w_).asDiagonal() * j;
-    return true;
-  }
-
- private:
-  const Windows& windows_;
-  std::vector<std::size_t> chosen_;
-  Eigen::VectorXd expected_w_;
-};
-
-/// Where the fit stands.
-struct Fit {
-  Standing standing;
-  std::vector<std::size_t> chosen;
-  double noise_w = kFirstNoise_w;
-  bool converged = false;
-};
-
-double noise_of(Eigen::VectorXd r) {
-  r = r.cwiseAbs();
-  std::sort(r.data(), r.data() + r.size());
-  return std::max(kLeastNoise_w, kDeviationsOfMedian * r[r.size() / 2]);
-}
-
-void set_bounds(ceres::Problem& problem, const Windows& windows, const Fit& fit,
-                std::vector<double>& x) {
-  for (std::size_t k = 0; k < fit.chosen.size(); ++k) {
-    const Parameter& parameter = parameters()[fit.chosen[k]];
-    problem.SetParameterLowerBound(x.data(), static_cast<int>(k), std::log(parameter.low));
-    problem.SetParameterUpperBound(x.data(), static_cast<int>(k), std::log(parameter.high));
-  }
-  std::vector<int> fixed;
-  for (std::size_t e = 0; e < windows.experiments().size(); ++e) {
-    const auto place = static_cast<int>(fit.chosen.size() + e);
-    const double offset_s = windows.start().offsets_s[e];
-    if (windows.experiments()[e].is_idle) {
-      fixed.push_back(place);
-      continue;
-    }
-    problem.SetParameterLowerBound(x.data(), place, offset_s - kMostShift_s);
-    problem.SetParameterUpperBound(x.data(), place, offset_s + kMostShift_s);
-  }
-  if (!fixed.empty())
-    problem.SetManifold(x.data(), new ceres::SubsetManifold(static_cast<int>(x.size()), fixed));
-}
-
-/// Fits the chosen parameters and the offsets from where it stands.
-void refine(const Windows& windows, const Eigen::VectorXd& expected_w, bool rough, Fit& fit) {
-  std::vector<double> x;
-  for (const std::size_t k : fit.chosen)
-    x.push_back(fit.standing.logs[k]);
-  x.insert(x.end(), fit.standing.offsets_s.begin(), fit.standing.offsets_s.end());
-  auto* cost = new Cost(windows, fit.chosen, expected_w);  // ceres::Problem owns it
-  ceres::Problem problem;
-  problem.AddResidualBlock(cost, nullptr, x.data());
-  set_bounds(problem, windows, fit, x);
-  ceres::Solver::Options options;
-  options.linear_solver_type = ceres::DENSE_QR;
-  options.max_num_iterations = rough ? 8 : 40;
-  options.function_tolerance = rough ? 1e-4 : 1e-7;
-  options.logging_type = ceres::SILENT;
-  ceres::Solver::Summary summary;
-  ceres::Solve(options, &problem, &summary);
-  fit.standing = cost->stand_at(x.data());
-  fit.converged = summary.termination_type == ceres::CONVERGENCE;
-  fit.noise_w = noise_of(windows.residuals_w(fit.standing));
-}
-
-Identified identified_at(const Windows& windows, const Standing& standing,
-                         const Eigen::VectorXd& expected_w) {
+Identified identified_at(const Windows& windows, const Standing& standing, const Groups& groups) {
   std::vector<std::size_t> all(parameters().size());
   std::iota(all.begin(), all.end(), std::size_t{0});
   const Eigen::MatrixXd j = windows.jacobian(standing, all);
-  return identify(expected_w.cwiseInverse().asDiagonal() * j,
-                  j.cwiseAbs().colwise().maxCoeff().transpose(), all.size());
+  return identify(groups.weighed(j), j.cwiseAbs().colwise().maxCoeff().transpose(), all.size());
 }
 
-double loss_of(const Windows& windows, const Standing& standing,
-               const Eigen::VectorXd& expected_w) {
-  const Eigen::VectorXd shares =
-      windows.residuals_w(standing).cwiseQuotient(expected_w) / kLossScale;
+double loss_of(const Windows& windows, const Standing& standing, const Groups& groups) {
+  const Eigen::VectorXd shares = groups.weighed(windows.residuals_w(standing)) / kLossScale;
   return ((1.0 + shares.array().square()).sqrt() - 1.0).sum();
 }
 
 /// Where a far away value of a single entry fits better, it goes there. Slopes do not see that: a
 /// fan that is predicted to stop a window too early looks as wrong as one that stops ten too early.
-bool leap(const Windows& windows, const Eigen::VectorXd& expected_w, Fit& fit) {
+bool leap(const Windows& windows, const Groups& groups, Fit& fit) {
   bool leapt = false;
   for (int round = 0; round < kMostLeaps; ++round) {
     Standing best = fit.standing;
-    double least = loss_of(windows, best, expected_w) * (1.0 - kWorthLeaping);
+    double least = loss_of(windows, best, groups) * (1.0 - kWorthLeaping);
     const std::vector<double> here = best.logs;
     std::vector<std::vector<double>> places;
     for (const std::size_t k : fit.chosen)
@@ -177,7 +56,7 @@ bool leap(const Windows& windows, const Eigen::VectorXd& expected_w, Fit& fit) {
                                         std::log(parameters()[k].high));
         }
     for (Standing& there : windows.stand_at_each(std::move(places), fit.standing.offsets_s)) {
-      const double loss = loss_of(windows, there, expected_w);
+      const double loss = loss_of(windows, there, groups);
       if (loss >= least)
         continue;
       least = loss;
@@ -208,9 +87,9 @@ Fit settle(const Windows& windows, CalibrationReport& report) {
   Fit fit;
   fit.standing = windows.start();
   for (int round = 0; round < kMostRounds; ++round) {
-    const Eigen::VectorXd expected_w = windows.expected_w(fit.standing, fit.noise_w);
+    const Groups groups = windows.groups(fit.standing, fit.noise_w);
     if (round < kChoosingRounds) {
-      Identified identified = identified_at(windows, fit.standing, expected_w);
+      Identified identified = identified_at(windows, fit.standing, groups);
       fit.chosen = std::move(identified.chosen);
       report.rank = identified.rank;
       report.condition = identified.condition;
@@ -221,8 +100,8 @@ Fit settle(const Windows& windows, CalibrationReport& report) {
           "a longer log");
     const Standing before = fit.standing;
     const bool leapt =
-        (round == kRoughRounds - 1 || round == kChoosingRounds) && leap(windows, expected_w, fit);
-    refine(windows, expected_w, round < kRoughRounds, fit);
+        (round == kRoughRounds - 1 || round == kChoosingRounds) && leap(windows, groups, fit);
+    refine(windows, groups, round < kRoughRounds, fit);
     if (leapt)
       continue;
     if (round >= kChoosingRounds && distance(before, fit.standing) < kSettled)
@@ -235,14 +114,14 @@ Fit settle(const Windows& windows, CalibrationReport& report) {
 /// what it was.
 Spread drop_vague(const Windows& windows, Fit& fit) {
   while (true) {
-    Spread spread = spread_of(windows, fit.standing, fit.chosen, fit.noise_w);
+    Spread spread = spread_of(windows, fit);
     Eigen::Index weakest = 0;
     if (fit.chosen.size() < 2 || spread.deviation.maxCoeff(&weakest) < kVague)
       return spread;
     const std::size_t dropped = fit.chosen[static_cast<std::size_t>(weakest)];
     fit.standing.logs[dropped] = windows.start().logs[dropped];
     fit.chosen.erase(fit.chosen.begin() + weakest);
-    refine(windows, windows.expected_w(fit.standing, fit.noise_w), false, fit);
+    refine(windows, windows.groups(fit.standing, fit.noise_w), false, fit);
   }
 }
 
@@ -321,7 +200,7 @@ std::pair<std::size_t, double> promise_of(const Machine& machine,
   const std::vector<Experiment> experiments{experiment};
   const Windows windows(machine, materials, experiments, {});
   const Identified identified =
-      identified_at(windows, windows.start(), windows.expected_w(windows.start(), 1.0));
+      identified_at(windows, windows.start(), windows.groups(windows.start(), 1.0));
   return {identified.chosen.size(), identified.worst_deviation};
 }
 

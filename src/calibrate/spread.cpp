@@ -1,11 +1,12 @@
 // Played, as a machine's edges are few and an edge that a plug misses is off by an even chance, not
 // by a normal one. Each of kDraws machines that the logs would allow as well as the one that was
-// found is seen by a plug that samples when the log's did, at a phase of chance: what it shows beside what
-// the machine did is what samples miss, the same for all edges that come at even times. To
-// that comes noise: of each window its own residual, its sign by chance (which gives the sandwich
-// covariance; White, Econometrica 48, 1980, from memory), or the residual of any other window, as
-// few windows may see an edge; the wider of the two counts. What the fit would make of it is taken
-// to first order, but offsets, which move by seconds while slopes see tenths, are tried.
+// found is seen by a plug that samples when the log's did, at a phase of chance: what it shows
+// beside what the machine did is what samples miss, the same for all edges that come at even times.
+// To that comes noise: of each window its own residual, its sign by chance (which gives the
+// sandwich covariance; White, Econometrica 48, 1980, from memory), or that of all windows, as few
+// may see an edge; the wider of the two counts. What a fit would make of it is taken in steps along
+// the slopes, with the offsets followed in earnest. Some of the draws are fitted whole: what that
+// moves a value further than the slopes say widens its interval.
 #include "calibrate/spread.hpp"
 
 #include <algorithm>
@@ -21,10 +22,12 @@ namespace {
 
 // Assumed, all of them.
 constexpr std::size_t kDraws = 64;
-constexpr std::size_t kPhases = 6;  // of each
-constexpr int kOffsets = 8;         // tried each way of none, over an interval
-constexpr double kEdge = 2.0;       // variance over that of noise
+constexpr std::size_t kPhases = 6;    // of each
+constexpr int kSteps = 3;             // of a fit to first order
+constexpr std::size_t kFits = 16;     // of the draws, in earnest
+constexpr double kWidestChord = 0.1;  // of a logarithm
 constexpr double kMostLeverage = 0.9;
+constexpr double kWider = 2.5;  // than the covariance, so that edges fall anywhere between samples
 constexpr double kMostOff = 2.5;  // standard deviations that a drawn machine is off
 constexpr double kShare = 0.95;
 
@@ -35,38 +38,40 @@ double root_of(double residual) {
   return std::sqrt(1.0 + share * share);
 }
 
-double loss_of(double residual) {
-  return root_of(residual) - 1.0;
-}
-
 class Play {
  public:
-  Play(const Windows& windows, const Standing& standing, const std::vector<std::size_t>& chosen,
-       double noise_w)
+  Play(const Windows& windows, const Fit& fit)
       : windows_(windows),
-        standing_(standing),
-        chosen_(chosen),
-        expected_w_(windows.expected_w(standing, noise_w)),
-        noise_w_(noise_w),
-        residuals_(windows.residuals_w(standing).cwiseQuotient(expected_w_)),
-        response_(expected_w_.cwiseInverse().asDiagonal() * windows.jacobian(standing, chosen),
-                  residuals_) {
+        standing_(fit.standing),
+        chosen_(fit.chosen),
+        noise_w_(fit.noise_w),
+        groups_(windows.groups(standing_, noise_w_)),
+        residuals_(groups_.weighed(windows.residuals_w(standing_))),
+        jacobian_(groups_.weighed(windows.jacobian(standing_, chosen_, chords()))),
+        response_(jacobian_, residuals_) {
+    fitted_square_ = Eigen::VectorXd::Zero(static_cast<Eigen::Index>(chosen_.size()));
+    guessed_square_ = Eigen::VectorXd::Constant(fitted_square_.size(), kNothing * kNothing);
     const Eigen::VectorXd leverage = response_.leverage();
+    double squares = 0.0;
+    int without_edge = 0;
     for (Eigen::Index i = 0; i < residuals_.size(); ++i) {
-      is_edge_.push_back(expected_w_[i] * expected_w_[i] > kEdge * noise_w * noise_w);
-      own_noise_.push_back(slope_of_loss(residuals_[i]) /
-                           std::sqrt(1.0 - std::min(leverage[i], kMostLeverage)));
-      if (!is_edge_.back())
-        pool_.push_back(own_noise_.back());
+      own_noise_.push_back(residuals_[i] / std::sqrt(1.0 - std::min(leverage[i], kMostLeverage)));
+      if (groups_.is_edge[static_cast<std::size_t>(i)])
+        continue;
+      squares += std::pow(slope_of_loss(own_noise_.back()), 2);
+      ++without_edge;
     }
+    if (without_edge > 0)
+      even_noise_ = std::max(1.0, std::sqrt(squares / without_edge));
   }
 
   Spread run() {
-    for (const Standing& drawn : draws())
-      play(drawn);
+    const std::vector<Standing> machines = draws();
+    for (std::size_t m = 0; m < machines.size(); ++m)
+      play(machines[m], m < kFits);
     const auto count = static_cast<Eigen::Index>(chosen_.size());
     Spread spread{Eigen::VectorXd::Zero(count), Eigen::VectorXd::Zero(count)};
-    for (const Sizes* sizes : {&by_own_, &by_pool_})
+    for (const Sizes* sizes : {&by_own_, &by_even_})
       for (Eigen::Index k = 0; k < count; ++k) {
         std::vector<double> size = (*sizes)[static_cast<std::size_t>(k)];
         std::sort(size.begin(), size.end());
@@ -78,10 +83,27 @@ class Play {
         spread.half_95[k] =
             std::max(spread.half_95[k], size[static_cast<std::size_t>(kShare * (n - 1.0))]);
       }
+    for (Eigen::Index k = 0; k < count; ++k) {
+      const double wider = std::max(1.0, std::sqrt(fitted_square_[k] / guessed_square_[k]));
+      spread.deviation[k] *= wider;
+      spread.half_95[k] *= wider;
+    }
     return spread;
   }
 
  private:
+  /// As wide as the values are uncertain by slopes nearby: an edge that is hardly above the noise
+  /// looks as if it told its moment to a second, and does not.
+  Eigen::VectorXd chords() const {
+    const Response nearby(groups_.weighed(windows_.jacobian(standing_, chosen_)), residuals_);
+    return nearby.covariance()
+        .diagonal()
+        .head(static_cast<Eigen::Index>(chosen_.size()))
+        .cwiseSqrt()
+        .cwiseMin(kWidestChord)
+        .cwiseMax(Windows::kStep);
+  }
+
   using Sizes = std::vector<std::vector<double>>;  // of each chosen value, how far it went
 
   double normal() { return normal_(random_); }
@@ -97,7 +119,7 @@ class Play {
     for (std::size_t d = 0; d < kDraws; ++d) {
       Eigen::VectorXd z(root.cols());
       for (Eigen::Index k = 0; k < z.size(); ++k)
-        z[k] = std::clamp(normal(), -kMostOff, kMostOff);
+        z[k] = kWider * std::clamp(normal(), -kMostOff, kMostOff);
       const Eigen::VectorXd off = root * z;
       places.push_back(standing_.logs);
       for (std::size_t k = 0; k < chosen_.size(); ++k) {
@@ -110,51 +132,70 @@ class Play {
     return windows_.stand_at_each(std::move(places), standing_.offsets_s);
   }
 
-  void play(const Standing& drawn) {
-    const std::size_t experiments = windows_.experiments().size();
-    std::vector<Eigen::VectorXd> predicted_w;  // with all offsets moved by as much of an interval
-    for (int o = -kOffsets; o <= kOffsets; ++o)
-      predicted_w.push_back(
-          windows_.predicted_w(drawn, windows_.intervals_s(o / static_cast<double>(kOffsets))));
+  void play(const Standing& drawn, bool fits) {
     for (std::size_t p = 0; p < kPhases; ++p) {
       std::vector<double> shifts_s = windows_.intervals_s(1.0);
       for (double& shift_s : shifts_s)
         shift_s *= even() - 0.5;
       const Eigen::VectorXd seen_w = windows_.sampled_w(drawn, shifts_s);
-      std::vector<double> least(experiments, 1e300);
-      std::vector<std::size_t> best(experiments, kOffsets);
-      for (std::size_t o = 0; o < predicted_w.size(); ++o) {
-        std::vector<double> loss(experiments, 0.0);
-        for (std::size_t i = 0; i < windows_.count(); ++i) {
-          const auto row = static_cast<Eigen::Index>(i);
-          loss[windows_.all()[i].experiment] +=
-              loss_of((predicted_w[o][row] - seen_w[row]) / expected_w_[row]);
-        }
-        for (std::size_t e = 0; e < experiments; ++e)
-          if (loss[e] < least[e]) {
-            least[e] = loss[e];
-            best[e] = o;
-          }
+      Eigen::VectorXd own(residuals_.size());
+      Eigen::VectorXd even_ones(residuals_.size());
+      for (Eigen::Index g = 0; g < own.size(); ++g) {
+        const auto i = static_cast<std::size_t>(g);
+        own[g] = normal() * (groups_.is_edge[i] ? edge_noise(g) : own_noise_[i]);
+        even_ones[g] = groups_.is_edge[i] ? own[g] : normal() * even_noise_;
       }
-      Eigen::VectorXd own(expected_w_.size());
-      Eigen::VectorXd pooled(expected_w_.size());
-      for (std::size_t i = 0; i < windows_.count(); ++i) {
-        const auto row = static_cast<Eigen::Index>(i);
-        const double missed =
-            (predicted_w[best[windows_.all()[i].experiment]][row] - seen_w[row]) / expected_w_[row];
-        if (is_edge_[i]) {
-          own[row] = pooled[row] =
-              slope_of_loss(missed + normal() * noise_w_ / expected_w_[row]);
-        } else {
-          const double base = slope_of_loss(missed);
-          own[row] = base + own_noise_[i] * normal();
-          pooled[row] = base + (even() < 0.5 ? -1.0 : 1.0) *
-                                   pool_[static_cast<std::size_t>(
-                                       even() * static_cast<double>(pool_.size() - 1) + 0.5)];
-        }
-      }
-      note(response_.moved_by(own), by_own_);
-      note(response_.moved_by(pooled), by_pool_);
+      note(refitted(drawn, seen_w, own), by_own_);
+      const Eigen::VectorXd by_even = refitted(drawn, seen_w, even_ones);
+      note(by_even, by_even_);
+      if (fits && p == 0)
+        compare(by_even, drawn, seen_w, even_ones);
+    }
+  }
+
+  /// By how much a fit would go off that begins at the drawn machine and sees this.
+  Eigen::VectorXd refitted(const Standing& drawn, const Eigen::VectorXd& seen_w,
+                           const Eigen::VectorXd& noise) {
+    const auto count = static_cast<Eigen::Index>(chosen_.size());
+    Eigen::VectorXd off = Eigen::VectorXd::Zero(jacobian_.cols());
+    for (int step = 0; step < kSteps; ++step) {
+      std::vector<double> later_s(windows_.experiments().size());
+      for (std::size_t e = 0; e < later_s.size(); ++e)
+        later_s[e] = off[count + static_cast<Eigen::Index>(e)];
+      const Eigen::VectorXd predicted_w = windows_.predicted_w(drawn, later_s);
+      Eigen::VectorXd r = groups_.weighed(predicted_w - seen_w) + noise;
+      r += jacobian_.leftCols(count) * off.head(count);
+      off += response_.moved_by(r.unaryExpr(&slope_of_loss));
+    }
+    return off;
+  }
+
+  /// Of a group with an edge, whose own residual is that of the edge: the plug's.
+  double edge_noise(Eigen::Index group) const {
+    const auto g = static_cast<std::size_t>(group);
+    const auto windows = static_cast<double>(groups_.first[g + 1] - groups_.first[g]);
+    return noise_w_ / std::sqrt(windows) / groups_.expected_w[group];
+  }
+  /// The same, fitted in earnest.
+  void compare(const Eigen::VectorXd& guessed, const Standing& drawn, const Eigen::VectorXd& seen_w,
+               const Eigen::VectorXd& noise) {
+    Eigen::VectorXd measured_w = seen_w;
+    for (std::size_t g = 0; g < groups_.count(); ++g) {
+      const auto row = static_cast<Eigen::Index>(g);
+      // A group's residual is predicted less measured.
+      for (std::size_t i = groups_.first[g]; i < groups_.first[g + 1]; ++i)
+        measured_w[static_cast<Eigen::Index>(i)] -= noise[row] * groups_.expected_w[row];
+    }
+    const Windows seen = windows_.with_measured(measured_w);
+    Fit fit;
+    fit.standing = drawn;
+    fit.chosen = chosen_;
+    fit.noise_w = noise_w_;
+    refine(seen, seen.groups(drawn, noise_w_), true, fit);
+    for (std::size_t k = 0; k < chosen_.size(); ++k) {
+      const auto row = static_cast<Eigen::Index>(k);
+      fitted_square_[row] += std::pow(fit.standing.logs[chosen_[k]] - drawn.logs[chosen_[k]], 2);
+      guessed_square_[row] += guessed[row] * guessed[row];
     }
   }
 
@@ -167,16 +208,17 @@ class Play {
   const Windows& windows_;
   const Standing& standing_;
   const std::vector<std::size_t>& chosen_;
-  Eigen::VectorXd expected_w_;
   double noise_w_;
+  Groups groups_;
   Eigen::VectorXd residuals_;
+  Eigen::MatrixXd jacobian_;
   Response response_;
-  std::vector<bool> is_edge_;
-  std::vector<double> own_noise_;  ///< psi by window
-  std::vector<double> pool_;       ///< the same of windows without an edge
+  std::vector<double> own_noise_;  ///< by group
+  double even_noise_ = 1.0;        ///< of all without an edge
   Sizes by_own_;
-  Sizes by_pool_;
-  std::mt19937_64 random_{1};  // the same every time
+  Sizes by_even_;
+  Eigen::VectorXd fitted_square_, guessed_square_;  ///< sums over those that were fitted
+  std::mt19937_64 random_{1};                       // the same every time
   std::normal_distribution<double> normal_{0.0, 1.0};
 };
 
@@ -211,9 +253,8 @@ Eigen::VectorXd Response::leverage() const {
   return (scaled_ * inverse_).cwiseProduct(scaled_).rowwise().sum();
 }
 
-Spread spread_of(const Windows& windows, const Standing& standing,
-                 const std::vector<std::size_t>& chosen, double noise_w) {
-  return Play(windows, standing, chosen, noise_w).run();
+Spread spread_of(const Windows& windows, const Fit& fit) {
+  return Play(windows, fit).run();
 }
 
 }  // namespace platetally::calibrate

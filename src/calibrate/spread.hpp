@@ -4,7 +4,7 @@
 #include <Eigen/Dense>
 #include <vector>
 
-#include "calibrate/windows.hpp"
+#include "calibrate/refine.hpp"
 
 namespace platetally::calibrate {
 
@@ -35,7 +35,6 @@ struct Spread {
   Eigen::VectorXd half_95;    ///< within this of the value lie 95 of 100 truths
 };
 
-Spread spread_of(const Windows& windows, const Standing& standing,
-                 const std::vector<std::size_t>& chosen, double noise_w);
+Spread spread_of(const Windows& windows, const Fit& fit);
 
 }  // namespace platetally::calibrate

@@ -17,15 +17,13 @@ namespace platetally::calibrate {
 
 namespace {
 
-// Of a logarithm, for central differences: wide enough that a fan which goes off at a temperature,
-// and so at the end of some step of the model, is met by both or none.
-constexpr double kStep = 1.5e-2;
 constexpr double kOffsetStep_s = 0.5;
 // Assumed, as are the shares below.
 constexpr std::size_t kFewestWindows = 4;
 constexpr double kDoubtfulCorrelation = 0.6;
 constexpr double kLeastCover = 0.5;
-constexpr double kWindowsBefore = 4.0;  // of idling, so that the first edge is seen
+constexpr double kIntervalsOfEdge = 3.0;  // within which a plug shows an edge
+constexpr double kWindowsBefore = 4.0;    // of idling, so that the first edge is seen
 
 Eigen::Index at(std::size_t i) {
   return static_cast<Eigen::Index>(i);
@@ -88,6 +86,13 @@ void Windows::add(std::size_t e, double window_s) {
     if (const auto w = mean_w(log, from_s, to_s))
       windows_.push_back({e, from_s, to_s, *w});
   }
+}
+
+Windows Windows::with_measured(const Eigen::VectorXd& measured_w) const {
+  Windows other = *this;
+  for (std::size_t i = 0; i < windows_.size(); ++i)
+    other.windows_[i].measured_w = measured_w[at(i)];
+  return other;
 }
 
 Machine Windows::machine_at(const std::vector<double>& logs) const {
@@ -215,35 +220,63 @@ double Windows::edge_w(const meter::PowerSeries& series, double from_s, double t
   return std::max(0.0, high - low);
 }
 
-Eigen::VectorXd Windows::expected_w(const Standing& standing, double noise_w) const {
-  Eigen::VectorXd expected(at(windows_.size()));
-  for (std::size_t i = 0; i < windows_.size(); ++i) {
-    const Window& window = windows_[i];
-    const double interval_s = experiments_[window.experiment].log->interval_s;
-    // A sample holds until the next one, so an edge is off by an even chance within the interval,
-    // whose standard deviation is its length over the root of 12.
-    const double share = interval_s / (window.to_s - window.from_s) / std::sqrt(12.0);
-    const double offset_s = standing.offsets_s[window.experiment];
-    const double missed_w =
-        share * edge_w(standing.series[window.experiment], window.from_s - offset_s - interval_s,
-                       window.to_s - offset_s + interval_s);
-    expected[at(i)] = std::hypot(noise_w, missed_w);
+Groups Windows::groups(const Standing& standing, double noise_w) const {
+  // A sample holds until the next one, so an edge is off by an even chance within the interval,
+  // whose standard deviation is its length over the root of 12.
+  const auto missed_w = [&](const Window& from, const Window& to) {
+    const double interval_s = experiments_[from.experiment].log->interval_s;
+    const double offset_s = standing.offsets_s[from.experiment];
+    const double share = interval_s / (to.to_s - from.from_s) / std::sqrt(12.0);
+    return share * edge_w(standing.series[from.experiment],
+                          from.from_s - offset_s - 0.5 * interval_s,
+                          to.to_s - offset_s + 0.5 * interval_s);
+  };
+  Groups groups;
+  std::vector<double> expected_w;
+  for (std::size_t i = 0; i < windows_.size();) {
+    const Window& begin = windows_[i];
+    const auto is_edge = [&](const Window& window) {
+      return window.experiment == begin.experiment && missed_w(window, window) > noise_w;
+    };
+    const double reach_s = kIntervalsOfEdge * experiments_[begin.experiment].log->interval_s;
+    std::size_t end = i + 1;
+    if (is_edge(begin))
+      while (end < windows_.size() && windows_[end].to_s - begin.from_s <= reach_s &&
+             is_edge(windows_[end]))
+        ++end;
+    groups.first.push_back(i);
+    groups.is_edge.push_back(is_edge(begin));
+    expected_w.push_back(std::hypot(noise_w / std::sqrt(static_cast<double>(end - i)),
+                                    missed_w(begin, windows_[end - 1])));
+    i = end;
   }
-  return expected;
+  groups.first.push_back(windows_.size());
+  groups.expected_w = Eigen::Map<Eigen::VectorXd>(expected_w.data(), at(expected_w.size()));
+  return groups;
 }
 
-Eigen::MatrixXd Windows::jacobian(const Standing& standing,
-                                  const std::vector<std::size_t>& chosen) const {
+Eigen::MatrixXd Groups::weighed(const Eigen::MatrixXd& by_window) const {
+  Eigen::MatrixXd means(at(count()), by_window.cols());
+  for (std::size_t g = 0; g < count(); ++g)
+    means.row(at(g)) =
+        by_window.middleRows(at(first[g]), at(first[g + 1] - first[g])).colwise().mean() /
+        expected_w[at(g)];
+  return means;
+}
+
+Eigen::MatrixXd Windows::jacobian(const Standing& standing, const std::vector<std::size_t>& chosen,
+                                  const Eigen::VectorXd& steps) const {
   Eigen::MatrixXd j(at(windows_.size()), at(chosen.size() + experiments_.size()));
   std::vector<std::vector<double>> beside;  // up and down of each entry
-  for (const std::size_t k : chosen)
-    for (const double step : {kStep, -kStep}) {
+  for (std::size_t k = 0; k < chosen.size(); ++k)
+    for (const double sign : {1.0, -1.0}) {
       beside.push_back(standing.logs);
-      beside.back()[k] += step;
+      beside.back()[chosen[k]] += sign * steps[at(k)];
     }
   const std::vector<Standing> there = stand_at_each(std::move(beside), standing.offsets_s);
   for (std::size_t k = 0; k < chosen.size(); ++k)
-    j.col(at(k)) = (predicted_w(there[2 * k]) - predicted_w(there[2 * k + 1])) / (2.0 * kStep);
+    j.col(at(k)) =
+        (predicted_w(there[2 * k]) - predicted_w(there[2 * k + 1])) / (2.0 * steps[at(k)]);
   for (std::size_t e = 0; e < experiments_.size(); ++e) {
     const Eigen::Index column = at(chosen.size() + e);
     if (experiments_[e].is_idle) {

@@ -17,6 +17,18 @@ struct Window {
   double measured_w = 0.0;
 };
 
+/// Windows as they are compared: each for itself, but those beside the edge of a heater as one, as
+/// what a plug misses of an edge in one window it shows in the next.
+struct Groups {
+  std::vector<std::size_t> first;  ///< window of each group, in order; at the end one behind all
+  std::vector<bool> is_edge;
+  Eigen::VectorXd expected_w;  ///< what the mean residual of a group may well be
+
+  std::size_t count() const { return is_edge.size(); }
+  /// Means over each group over what is expected of it; columns of something by window.
+  Eigen::MatrixXd weighed(const Eigen::MatrixXd& by_window) const;
+};
+
 /// Values of all parameters and offsets, and what the model predicts with them.
 struct Standing {
   std::vector<double> logs;       ///< by parameters()
@@ -29,6 +41,9 @@ class Windows {
   /// Throws std::invalid_argument for logs that have too little in common with their experiments.
   Windows(const Machine& machine, const std::vector<Material>& materials,
           const std::vector<Experiment>& experiments, const CalibrationOptions& options);
+
+  /// The same windows with other watts measured.
+  Windows with_measured(const Eigen::VectorXd& measured_w) const;
 
   std::size_t count() const { return windows_.size(); }
   const std::vector<Window>& all() const { return windows_; }
@@ -53,10 +68,20 @@ class Windows {
   std::vector<double> intervals_s(double factor) const;
   /// Predicted less measured.
   Eigen::VectorXd residuals_w(const Standing& standing) const;
-  /// What a residual may well be: noise of the plug, and edges that it misses.
-  Eigen::VectorXd expected_w(const Standing& standing, double noise_w) const;
+  /// What is expected: noise of the plug, and edges that it misses.
+  Groups groups(const Standing& standing, double noise_w) const;
   /// Columns: the chosen parameters by log value, then the offsets of experiments with edges.
-  Eigen::MatrixXd jacobian(const Standing& standing, const std::vector<std::size_t>& chosen) const;
+  /// Slopes are those of chords over `steps` of each logarithm to either side, or narrow ones.
+  Eigen::MatrixXd jacobian(const Standing& standing, const std::vector<std::size_t>& chosen,
+                           const Eigen::VectorXd& steps) const;
+  Eigen::MatrixXd jacobian(const Standing& standing, const std::vector<std::size_t>& chosen) const {
+    return jacobian(standing, chosen,
+                    Eigen::VectorXd::Constant(static_cast<Eigen::Index>(chosen.size()), kStep));
+  }
+
+  /// Wide enough that a fan which goes off at a temperature, and so at the end of some step of the
+  /// model, is met by both ends of a chord or none.
+  static constexpr double kStep = 1.5e-2;
 
  private:
   double edge_w(const meter::PowerSeries& series, double from_s, double to_s) const;

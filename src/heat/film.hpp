@@ -30,10 +30,15 @@ inline Flow convection(double area_m2, double factor, double length_m, double wa
   return {area_m2 * h * difference_k, 1.25 * area_m2 * h, 1.25 * area_m2 * h};
 }
 
+/// W/K4.
+inline double radiation_strength(double area_m2, double emissivity) {
+  return emissivity * kStefanBoltzmann * area_m2;
+}
+
 inline Flow radiation(double area_m2, double emissivity, double warm_c, double cold_c) {
   const double warm_k = base::k_from_c(warm_c);
   const double cold_k = base::k_from_c(cold_c);
-  const double strength = emissivity * kStefanBoltzmann * area_m2;
+  const double strength = radiation_strength(area_m2, emissivity);
   const double warm3 = warm_k * warm_k * warm_k;
   const double cold3 = cold_k * cold_k * cold_k;
   return {strength * (warm3 * warm_k - cold3 * cold_k), 4.0 * strength * warm3,

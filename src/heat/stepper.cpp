@@ -26,7 +26,7 @@ Stepper::Stepper(Network& network, std::vector<Heater> heaters, double dc_limit_
   t_c_ = Eigen::VectorXd::Constant(n, network.room_c());
   source_w_ = Eigen::VectorXd::Zero(n);
   for (Eigen::VectorXd* vector :
-       {&k1_, &k2_, &stage_c_, &next_c_, &inflow_w_, &residual_, &correction_, &base_c_})
+       {&k1_, &k2_, &stage_c_, &next_c_, &inflow_w_, &residual_, &correction_, &base_c_, &slopes_})
     *vector = Eigen::VectorXd::Zero(n);
   jacobian_ = Eigen::MatrixXd::Zero(n, n);
   system_ = Eigen::MatrixXd::Zero(n, n);
@@ -185,7 +185,7 @@ bool Stepper::solve_stage(double h_s, const Eigen::VectorXd& base_c, Eigen::Vect
 }
 
 bool Stepper::try_step(double h_s) {
-  k1_.setZero();
+  k1_ = slopes_;
   if (!solve_stage(h_s, t_c_, k1_, heater1_w_, room1_w_))
     return false;
   base_c_ = t_c_ + (1.0 - kGamma) * h_s * k1_;
@@ -270,6 +270,11 @@ void Stepper::advance(double duration_s, const std::function<void(const StepRepo
                           {room1_w_, room2_w_}};
     report(made);
     t_c_ = next_c_;
+    // The next step begins to look where this one ended, unless a mode breaks here.
+    if (cut)
+      slopes_.setZero();
+    else
+      slopes_ = k2_;
     left_s -= h_s;
     if (left_s < 1e-12 * duration_s)
       left_s = 0.0;

@@ -85,6 +85,7 @@ class Stepper {
   double dc_limit_w_;
   Eigen::VectorXd t_c_, source_w_;
   Eigen::VectorXd k1_, k2_, stage_c_, next_c_, inflow_w_, residual_, correction_, base_c_;
+  Eigen::VectorXd slopes_;  ///< a guess at the next step's k1
   Eigen::MatrixXd jacobian_, system_, inverse_;
   std::vector<double> heater1_w_, heater2_w_;
   std::vector<int> heater_at_;  ///< by node, -1

@@ -46,19 +46,17 @@ void find_paces(const PathLimits& limits, MoveBlock& block) {
   if (limits.minimum_segment_time_s > 0.0)
     for (std::size_t i = 1; i <= block.count; ++i) {
       const double slower_mm_s = block.length_mm[i] / limits.minimum_segment_time_s;
-      block.speed_mm_s[i] =
-          block.speed_mm_s[i] * limits.minimum_segment_time_s > block.length_mm[i]
-              ? slower_mm_s
-              : block.speed_mm_s[i];
+      block.speed_mm_s[i] = block.speed_mm_s[i] * limits.minimum_segment_time_s > block.length_mm[i]
+                                ? slower_mm_s
+                                : block.speed_mm_s[i];
     }
   for (std::size_t i = 1; i <= block.count; ++i) {
     const double x = std::abs(block.share[0][i]);
     const double y = std::abs(block.share[1][i]);
     const double z = std::abs(block.share[2][i]);
     const double e = std::abs(block.share[3][i]);
-    const double per_speed =
-        larger(larger(x * limits.per_speed[0], y * limits.per_speed[1]),
-               larger(z * limits.per_speed[2], e * limits.per_speed[3]));
+    const double per_speed = larger(larger(x * limits.per_speed[0], y * limits.per_speed[1]),
+                                    larger(z * limits.per_speed[2], e * limits.per_speed[3]));
     const double per_acceleration =
         larger(larger(x * limits.per_acceleration[0], y * limits.per_acceleration[1]),
                larger(z * limits.per_acceleration[2], e * limits.per_acceleration[3]));

@@ -139,7 +139,8 @@ void Planner::push_block() {
     settle_pending(LookAhead::End::open);
 }
 
-/// E alone shares no path with its neighbours: their corner by the circle is a stop, or straight on.
+/// E alone shares no path with its neighbours: their corner by the circle is a stop, or straight
+/// on.
 void Planner::mend_feed_corners() {
   const auto speed_square = [this](std::size_t i) {
     const double slower = std::min(block_.speed_mm_s[i], block_.speed_mm_s[i - 1]);
@@ -171,9 +172,8 @@ void Planner::take_arc(const Record& record, std::uint64_t number) {
   const bool feeds = course.kind == CourseKind::feed;
   const Use use = feeds ? Use::retract : use_of(record);
   const double feed_mm_s = record.move.feed_mm_s;
-  const Pace pace = course.kind == CourseKind::arc
-                        ? limits_.arc_pace(course, bend, feed_mm_s, use)
-                        : limits_.line_pace(course, feed_mm_s, use);
+  const Pace pace = course.kind == CourseKind::arc ? limits_.arc_pace(course, bend, feed_mm_s, use)
+                                                   : limits_.line_pace(course, feed_mm_s, use);
   if (!feeds)
     records_[number].length_mm = course.length_mm;
   Direction before{};

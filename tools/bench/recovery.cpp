@@ -83,8 +83,14 @@ void try_seed(const Machine& start, const std::string& plan_path, double interva
       calibrate_machine(start, {{parse_meter_log(text, "log"), "plate=" + plan_path}}, {});
   for (const FittedParameter& one : report.fitted)
     for (const calibrate::Parameter& parameter : calibrate::parameters())
-      if (parameter.key == one.key)
-        tried.entries[one.key].add(one, parameter.get(truth));
+      if (parameter.key == one.key) {
+        const double true_value = parameter.get(truth);
+        tried.entries[one.key].add(one, true_value);
+        if (true_value < one.low || true_value > one.high)
+          fmt::print(stderr, "seed {}: {} off by {:+.2f} %, interval {:+.2f} to {:+.2f} %\n", seed,
+                     one.key, 100.0 * (one.value / true_value - 1.0),
+                     100.0 * (one.low / one.value - 1.0), 100.0 * (one.high / one.value - 1.0));
+      }
   // An unseen plate; what the plan cannot tell (motors) is as in the truth.
   Machine found = report.machine;
   found.supply.motors_holding_w = truth.supply.motors_holding_w;
