@@ -5,6 +5,7 @@
 #include <numeric>
 
 #include "base/units.hpp"
+#include "base/wide.hpp"
 #include "heat/film.hpp"
 
 namespace platetally::heat {
@@ -12,10 +13,10 @@ namespace platetally::heat {
 namespace {
 
 /// Several at once: the build lets the compiler assume that errno is not looked at.
-void film_flows(std::size_t count, const double* __restrict conductance_w_k,
-                const double* __restrict film_w_k54, const double* __restrict rays_w_k4,
-                const double* __restrict from_c, const double* __restrict to_c,
-                double* __restrict flow_w) {
+PLATETALLY_WIDE void film_flows(std::size_t count, const double* __restrict conductance_w_k,
+                                const double* __restrict film_w_k54,
+                                const double* __restrict rays_w_k4, const double* __restrict from_c,
+                                const double* __restrict to_c, double* __restrict flow_w) {
   for (std::size_t i = 0; i < count; ++i) {
     const double difference_k = from_c[i] - to_c[i];
     const double from_k = base::k_from_c(from_c[i]);
@@ -28,9 +29,10 @@ void film_flows(std::size_t count, const double* __restrict conductance_w_k,
   }
 }
 
-void plain_flows(std::size_t first, std::size_t last, const double* __restrict conductance_w_k,
-                 const double* __restrict from_c, const double* __restrict to_c,
-                 double* __restrict flow_w) {
+PLATETALLY_WIDE void plain_flows(std::size_t first, std::size_t last,
+                                 const double* __restrict conductance_w_k,
+                                 const double* __restrict from_c, const double* __restrict to_c,
+                                 double* __restrict flow_w) {
   for (std::size_t i = first; i < last; ++i)
     flow_w[i] = conductance_w_k[i] * (from_c[i] - to_c[i]);
 }

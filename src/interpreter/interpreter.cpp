@@ -79,6 +79,8 @@ void Interpreter::Parts::take(const gcode::Line& line, std::string_view text,
   last_line = number;
   if (line.fault != gcode::LineFault::none || line.checksum == gcode::Checksum::wrong) [[unlikely]]
     remark_on_faults(line, text, number);
+  if (mode == Mode::known && modal.run_plain_move(line, number)) [[likely]]
+    return;
   if (mode != Mode::known) [[unlikely]] {
     watch_e_mode(line, text, number);
   } else {

@@ -12,6 +12,14 @@ namespace {
 
 constexpr int kNothingSelected = -2;
 
+gcode::Command g_command(std::int32_t number) {
+  gcode::Command command;
+  command.kind = gcode::CommandKind::lettered;
+  command.letter = 'G';
+  command.number = number;
+  return command;
+}
+
 }  // namespace
 
 ModalMachine::ModalMachine(const Machine& machine, RecordBuffer& out, Remarks& remarks)
@@ -19,6 +27,8 @@ ModalMachine::ModalMachine(const Machine& machine, RecordBuffer& out, Remarks& r
       out_(out),
       remarks_(remarks),
       table_(machine.dialect),
+      g0_is_rapid_(table_.find(g_command(0)).meaning == Meaning::rapid),
+      g1_is_line_(table_.find(g_command(1)).meaning == Meaning::line),
       marks_(machine.dialect),
       e_relative_(machine.dialect.initial_extrusion == ExtrusionMode::relative),
       volumetric_(machine.dialect.volumetric_e),

@@ -28,6 +28,10 @@ class ModalMachine {
   void begin_line(const gcode::Line& line);
   /// One command at remarks.place.
   void run(const gcode::Command& command);
+  /// Takes a line that is nothing but G0 or G1 with words of X, Y, E and F, in the usual modes, and
+  /// lays in the layer in force if it lays. Does what begin_line() and run() would do, for nearly
+  /// every line of nearly every plate. False: it is something else, and they must do it.
+  bool run_plain_move(const gcode::Line& line, std::uint64_t number);
 
   bool ended() const { return ended_; }
   void set_e_mode(bool relative) { e_relative_ = relative; }
@@ -77,6 +81,7 @@ class ModalMachine {
   double read_e(const gcode::Words& words, double& e_after) const;
   void read_feed(const gcode::Words& words);
   bool is_in_range(const Vector3& to_mm, double e_mm);
+  bool moves_are_plain() const;
   void remark_on_switched_extruder();
   void emit_move(const Vector3& to_mm, double e_mm, bool rapid, const Arc* arc);
   double inverse_time_feed_mm_s(const Move& move) const;
@@ -142,7 +147,8 @@ class ModalMachine {
   bool skips() const { return skipped_branches_ > 0; }
 
   void update_marks() {
-    flags_ = static_cast<std::uint8_t>(row_purge_ || marks_.active() ? kMarkedPurge : 0);
+    flags_ = static_cast<std::uint8_t>((row_purge_ || marks_.active() ? kMarkedPurge : 0) |
+                                       (trusts_area_ ? 0 : kOutsideIsPart));
   }
   Record& emit(RecordKind kind);
 
@@ -150,6 +156,8 @@ class ModalMachine {
   RecordBuffer& out_;
   Remarks& remarks_;
   dialect::Table table_;
+  bool g0_is_rapid_;  // no row of the machine file says otherwise
+  bool g1_is_line_;
   CommentMarks marks_;
   LayerFinder layers_;
   TowerAhead ahead_;

@@ -152,6 +152,78 @@ void ModalMachine::run_straight(const gcode::Words& words, bool rapid) {
   }
 }
 
+/// What a plain move needs of the modes in force.
+bool ModalMachine::moves_are_plain() const {
+  return !ended_ && !skips() && !row_purge_ && !marks_.active() && !relative_ && !motors_off_ &&
+         !inverse_time_ && !extruder_on_ && tool_ >= 0;
+}
+
+bool ModalMachine::run_plain_move(const gcode::Line& line, std::uint64_t number) {
+  constexpr std::uint32_t kXye = bit('X') | bit('Y') | bit('E');
+  const gcode::Command& command = line.command[0];
+  const gcode::Words& words = command.words;
+  if (line.commands != 1 || !line.comment.empty() || command.kind != gcode::CommandKind::lettered ||
+      command.letter != 'G' || command.fraction >= 0 || (words.mask & kXye) == 0 ||
+      (words.mask & ~(kXye | bit('F'))) != 0 || words.bare != 0)
+    return false;
+  const bool rapid = command.number == 0;
+  if ((!rapid || !g0_is_rapid_) && (command.number != 1 || !g1_is_line_))
+    return false;
+  marks_.begin_line();
+  if (!moves_are_plain())
+    return false;
+  double feed_mm_s = feed_mm_s_;
+  if (words.has('F')) {
+    const double said = words['F'];
+    if (!(said > 0.0) || said > kMost_mm)
+      return false;
+    feed_mm_s = base::mm_s_from_mm_min(said * unit_mm_);
+  }
+  Vector3 to_mm = position_mm_;
+  if (words.has('X'))
+    to_mm[0] = offset_mm_[0] + words['X'] * unit_mm_;
+  if (words.has('Y'))
+    to_mm[1] = offset_mm_[1] + words['Y'] * unit_mm_;
+  double e_mm = 0.0;
+  double e_after = e_register_;
+  if (words.has('E'))
+    e_mm = read_e(words, e_after);
+  const bool goes = to_mm[0] != position_mm_[0] || to_mm[1] != position_mm_[1];
+  const bool lays = goes && e_mm > 0.0;
+  if (!(std::abs(to_mm[0]) + std::abs(to_mm[1]) + std::abs(to_mm[2]) + std::abs(e_mm) < kMost_mm) ||
+      (!goes && e_mm == 0.0) || (lays && !layers_.is_level_again(to_mm[2], to_mm[2])))
+    return false;
+
+  machine_coordinates_ = false;
+  flags_ = trusts_area_ ? std::uint8_t{0} : std::uint8_t{kOutsideIsPart};
+  motion_ = rapid ? MotionWord::rapid : MotionWord::line;
+  feed_mm_s_ = feed_mm_s;
+  e_register_ = e_after;
+  has_e_words_ = has_e_words_ || words.has('E');
+  ++moves_;
+  if (lays) {
+    if (ahead_.is_watching())
+      ahead_.lay(position_mm_, to_mm, layers_.current(), to_mm[2]);
+    laid_to_mm_ = to_mm;
+    out_.enter(layers_.current());
+  }
+  Record& record = out_.next(RecordKind::move, number);
+  record.flags = static_cast<std::uint8_t>(flags_ | (rapid ? kRapid : 0));
+  record.tool = static_cast<std::int16_t>(e_mm != 0.0 ? last_tool_ : tool_);
+  Move& move = record.move;  // member by member: a whole one would be zeroed first
+  move.from_mm = position_mm_;
+  move.to_mm = to_mm;
+  move.e_mm = e_mm;
+  move.feed_mm_s = rapid && !machine_.dialect.rapid_moves_use_feed ? 0.0 : feed_mm_s * feed_factor_;
+  move.centre_mm[0] = move.centre_mm[1] = 0.0;
+  move.sweep_rad = 0.0;
+  move.plane = plane_;
+  position_mm_ = to_mm;
+  if (lays)
+    out_.settle();
+  return true;
+}
+
 void ModalMachine::run_arc(const gcode::Words& words, bool clockwise) {
   read_feed(words);
   const Vector3 to_mm = target(words);

@@ -11,7 +11,7 @@ namespace platetally::interpreter {
 
 class RecordBuffer {
  public:
-  explicit RecordBuffer(RecordSink& sink) : sink_(sink), records_(2 * kBatchSize) {}
+  explicit RecordBuffer(RecordSink& sink) : sink_(sink), records_(kSlots) {}
 
   /// Material is laid in `layer` next: what is held back leads there and goes with it. What comes
   /// before the first layer stays in layer 0.
@@ -22,7 +22,7 @@ class RecordBuffer {
 
   /// A new record at the end, to be filled in by the caller, in the layer in force.
   Record& next(RecordKind kind, std::uint64_t line) {
-    if (size_ == records_.size())
+    if (size_ == kSlots)
       make_room();
     Record& record = records_[size_++];
     record.kind = kind;
@@ -39,6 +39,8 @@ class RecordBuffer {
   void flush();
 
  private:
+  static constexpr std::size_t kSlots = 2 * kBatchSize;
+
   void go_to_layer(std::uint32_t layer);
   void make_room();
   void hand_over(std::size_t count);

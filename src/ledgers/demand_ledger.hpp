@@ -35,6 +35,12 @@ class DemandLedger {
     include(record.move.to_mm);
   }
 
+  /// Material of the part lies at these points and between them.
+  void add_points(const std::array<double, 3>& low_mm, const std::array<double, 3>& high_mm) {
+    include(low_mm);
+    include(high_mm);
+  }
+
   void merge(const DemandLedger& other) {
     const Demand& theirs = other.demand_;
     demand_.x_min_mm = std::min(demand_.x_min_mm, theirs.x_min_mm);

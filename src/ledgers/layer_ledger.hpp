@@ -27,6 +27,11 @@ class LayerLedger {
 
   void add(const motion::TimedRecord& timed, const timeline::Swap& swap, const swaps::Feed& feed);
 
+  /// Strokes of the part, of a tool that has laid in that layer before.
+  void add_strokes(std::uint32_t layer, std::size_t tool, double e_mm) {
+    layers_[layer].fed_g += e_mm * g_per_mm_[tool];
+  }
+
   /// Counts filament that was added as part to a layer as purge after all.
   void move_to_purge(std::uint32_t layer, std::size_t tool, double part_mm);
 

@@ -85,6 +85,12 @@ PlateBooks::PlateBooks(const Machine& machine, const std::vector<Material>& mate
 
 void PlateBooks::take(std::span<const motion::TimedRecord> batch) {
   for (const motion::TimedRecord& timed : batch) {
+    if (run_.take(timed)) [[likely]] {
+      heat_log_.take_stroke(timed);
+      footprint_.add(timed.record.move);
+      continue;
+    }
+    close_run();
     if (durations_.take_plain_move(timed)) [[likely]] {
       take_move(timed);
       continue;
@@ -113,6 +119,28 @@ void PlateBooks::take_move(const motion::TimedRecord& timed) {
   visits_.take(timed, kNoSwap, feed);
   tool_use_.add_move(timed);
   add_place(timed, feed);
+  const interpreter::Record& record = timed.record;
+  if (feed.use == swaps::Use::part && feed.fresh_mm > 0.0 && feed.fresh_mm == record.move.e_mm &&
+      record.flags == 0 && !record.move.is_stationary() && visits_.is_plain())
+    run_.open(record, heat_log_.grid().last_tile(), machine_);
+}
+
+void PlateBooks::close_run() {
+  if (!run_.is_open())
+    return;
+  run_.close();
+  const StrokeRun::Sums& sums = run_.sums();
+  const auto tool = static_cast<std::size_t>(run_.tool());
+  swaps::Box box;
+  box.include(sums.x_min_mm, sums.y_min_mm);
+  box.include(sums.x_max_mm, sums.y_max_mm);
+  purge_.add_part(tool, sums.e_mm);
+  time_.add_strokes(run_.layer(), sums.motion_s);
+  layer_ledger_.add_strokes(run_.layer(), tool, sums.e_mm);
+  visits_.add_strokes(box, sums.e_mm, sums.motion_s);
+  tool_use_.add_strokes(tool, sums.motion_s);
+  demand_.add_points({sums.x_min_mm, sums.y_min_mm, sums.z_max_mm},
+                     {sums.x_max_mm, sums.y_max_mm, sums.z_max_mm});
 }
 
 void PlateBooks::add_place(const motion::TimedRecord& timed, const swaps::Feed& feed) {
@@ -125,6 +153,7 @@ void PlateBooks::add_place(const motion::TimedRecord& timed, const swaps::Feed& 
 }
 
 void PlateBooks::settle_purge() {
+  close_run();
   for (const swaps::EarlyPurge& early : purge_.settle_early())
     layer_ledger_.move_start_up_to_purge(early.layer, early.tool, early.fresh_mm);
   tower_ = swaps::find_tower(visits_);

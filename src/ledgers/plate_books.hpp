@@ -7,6 +7,7 @@
 #include "ledgers/demand_ledger.hpp"
 #include "ledgers/footprint.hpp"
 #include "ledgers/layer_ledger.hpp"
+#include "ledgers/stroke_run.hpp"
 #include "ledgers/time_ledger.hpp"
 #include "ledgers/tool_use.hpp"
 #include "ledgers/visit_ledger.hpp"
@@ -53,6 +54,7 @@ class PlateBooks {
 
  private:
   void take_move(const motion::TimedRecord& timed);
+  void close_run();
   void add_place(const motion::TimedRecord& timed, const swaps::Feed& feed);
   void write_layers(const heat::HeatResult& heat, const std::vector<double>& layer_heights_mm,
                     Account& account) const;
@@ -74,6 +76,7 @@ class PlateBooks {
   LayerLedger layer_ledger_;
   VisitLedger visit_ledger_;
   Footprint footprint_;
+  StrokeRun run_;
   ToolUseLedger tool_use_;
   timeline::HeatLogBuilder heat_log_;
   DemandLedger demand_;

@@ -41,6 +41,13 @@ void TimeLedger::add_move(const motion::TimedRecord& timed, const swaps::Feed& f
   seconds_of_move(layer_of(timed.record), timed.record, feed.use) += timed.motion_s;
 }
 
+void TimeLedger::add_strokes(std::uint32_t layer, double motion_s) {
+  const Range seconds = Range::exactly(motion_s);
+  total_ += seconds;
+  by_cause_[static_cast<std::size_t>(timeline::Cause::motion)] += seconds;
+  layers_[layer].print_s += motion_s;
+}
+
 void TimeLedger::add_causes(const timeline::Duration& duration) {
   Range& main = by_cause_[static_cast<std::size_t>(duration.cause)];
   main += duration.time_s;

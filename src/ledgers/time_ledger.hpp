@@ -20,6 +20,9 @@ class TimeLedger {
   /// The same for a move that takes its motion and nothing else.
   void add_move(const motion::TimedRecord& timed, const swaps::Feed& feed);
 
+  /// Several strokes of the part in one layer.
+  void add_strokes(std::uint32_t layer, double motion_s);
+
   /// Counts seconds that were added as print to a layer as swap after all.
   void move_to_swap(std::uint32_t layer, double print_s);
 

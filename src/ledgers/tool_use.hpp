@@ -33,6 +33,12 @@ class ToolUseLedger {
   /// The same for a move that takes its motion and nothing else.
   void add_move(const motion::TimedRecord& timed) { add_seconds(timed.record, timed.motion_s); }
 
+  /// Strokes of a tool that has laid before.
+  void add_strokes(std::size_t tool, double seconds) {
+    now_s_ += seconds;
+    uses_[tool].last_laid_s = now_s_;
+  }
+
   /// Heaters that are still on count to the end.
   std::vector<ToolUse> uses() const {
     std::vector<ToolUse> uses = uses_;

@@ -5,6 +5,7 @@
 
 #include <cmath>
 
+#include "base/wide.hpp"
 #include "motion/profile.hpp"
 
 namespace platetally::motion {
@@ -28,7 +29,7 @@ void MoveBlock::restart() {
   count = 0;
 }
 
-void find_shapes(MoveBlock& block) {
+PLATETALLY_WIDE void find_shapes(MoveBlock& block) {
   for (std::size_t i = 1; i <= block.count; ++i) {
     const double length_mm = std::sqrt(block.square_mm2[i]);
     const double per_mm = 1.0 / length_mm;
@@ -40,7 +41,7 @@ void find_shapes(MoveBlock& block) {
   }
 }
 
-void find_paces(const PathLimits& limits, MoveBlock& block) {
+PLATETALLY_WIDE void find_paces(const PathLimits& limits, MoveBlock& block) {
   for (std::size_t i = 1; i <= block.count; ++i)
     block.speed_mm_s[i] = larger(block.feed_mm_s[i], block.least_feed_mm_s[i]);
   if (limits.minimum_segment_time_s > 0.0)
@@ -74,7 +75,7 @@ void find_paces(const PathLimits& limits, MoveBlock& block) {
   }
 }
 
-void find_deviation_corners(double deviation_mm, MoveBlock& block) {
+PLATETALLY_WIDE void find_deviation_corners(double deviation_mm, MoveBlock& block) {
   for (std::size_t i = 1; i <= block.count; ++i) {
     const double plus_x = block.share[0][i] + block.share[0][i - 1];
     const double plus_y = block.share[1][i] + block.share[1][i - 1];
@@ -94,7 +95,8 @@ void find_deviation_corners(double deviation_mm, MoveBlock& block) {
   }
 }
 
-void find_step_corners(const std::array<double, kAxisCount>& step_mm_s, MoveBlock& block) {
+PLATETALLY_WIDE void find_step_corners(const std::array<double, kAxisCount>& step_mm_s,
+                                       MoveBlock& block) {
   for (std::size_t i = 1; i <= block.count; ++i) {
     double speed = kUnlimitedSquare;
     for (std::size_t axis = 0; axis < kAxisCount; ++axis) {
@@ -107,7 +109,7 @@ void find_step_corners(const std::array<double, kAxisCount>& step_mm_s, MoveBloc
   }
 }
 
-void find_times(const SettledMoves& moves, double* seconds) {
+PLATETALLY_WIDE void find_times(const SettledMoves& moves, double* seconds) {
   for (std::size_t i = 0; i < moves.count; ++i) {
     const Reach reach{moves.reach[i], moves.speed_mm_s[i], moves.two_accel[i]};
     seconds[i] = travel_time_s(reach, std::sqrt(moves.squares[i]), moves.squares[i],

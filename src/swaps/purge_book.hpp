@@ -69,6 +69,9 @@ class PurgeBook {
   /// The next record, with what it did to the tool in hand. Returns where its filament goes.
   Feed take(const motion::TimedRecord& timed, const timeline::Swap& swap);
 
+  /// Filament that goes into the part and pays no debt.
+  void add_part(std::size_t tool, double e_mm) { tools_[tool].net_mm += e_mm; }
+
   /// By tool number.
   const std::vector<ToolFilament>& tools() const { return tools_; }
   /// tools x tools, row-major: from, to.

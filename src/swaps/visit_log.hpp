@@ -39,6 +39,17 @@ class VisitLog {
   /// The next record, with what it did to the tool in hand and where its filament goes.
   void take(const motion::TimedRecord& timed, const timeline::Swap& swap, const Feed& feed);
 
+  /// Whether strokes that follow the last one only widen and add to its visit.
+  bool is_plain() const { return laying_ && landing_.empty() && !visits_.back().leads; }
+  /// Several such strokes at once.
+  void add_strokes(const Box& box, double part_mm, double print_s) {
+    Visit& visit = visits_.back();
+    visit.box.include(box);
+    visit.part_mm += part_mm;
+    visit.print_s += print_s;
+    segments_.back().elsewhere.include(box);
+  }
+
   const std::vector<Visit>& visits() const { return visits_; }
   const std::vector<Segment>& segments() const { return segments_; }
   /// True once visits had to be left out that might have mattered.

@@ -28,7 +28,6 @@ class BedGrid {
   /// The tile under a point, or -1 beyond the plate.
   int tile_at(double x_mm, double y_mm) const;
 
- private:
   /// A tile without its rim, where rounding decides; empty at first.
   struct Inside {
     double x_min_mm = 0.0, x_max_mm = -1.0, y_min_mm = 0.0, y_max_mm = -1.0;
@@ -37,7 +36,10 @@ class BedGrid {
       return x_mm >= x_min_mm && x_mm <= x_max_mm && y_mm >= y_min_mm && y_mm <= y_max_mm;
     }
   };
+  /// The tile that was looked at last.
+  const Inside& last_tile() const { return inside_; }
 
+ private:
   std::uint64_t bit_at(double x_mm, double y_mm) const;
   std::uint64_t sampled_tiles(const interpreter::Move& move) const;
   void remember(double x_mm, double y_mm);

@@ -21,6 +21,23 @@ class HeatLogBuilder {
   /// The same for a move that takes its motion and nothing else.
   void take_move(const motion::TimedRecord& timed, double fresh_mm);
 
+  /// The same for a stroke like the last record: of the same tool and layer, above the tile that
+  /// the last one ended on, with fresh filament of so many millimetres.
+  void take_stroke(const motion::TimedRecord& timed) {
+    const double volume_mm3 =
+        timed.record.move.e_mm * filament_area_mm2_[static_cast<std::size_t>(timed.record.tool)];
+    if (span_.duration_s <= 0.0) [[unlikely]] {
+      add_span(timed.record, timed.motion_s, timed.motion_s, volume_mm3);
+      return;
+    }
+    span_.duration_s += timed.motion_s;
+    span_.moving_s += timed.motion_s;
+    span_.volume_mm3 += volume_mm3;
+    if (span_.duration_s >= log_.span_s)
+      flush_span();
+  }
+  const BedGrid& grid() const { return grid_; }
+
   /// The log so far, complete; the builder is empty afterwards.
   HeatLog finish();
 

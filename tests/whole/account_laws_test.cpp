@@ -1,7 +1,11 @@
 // Laws that every account obeys, on every plate and machine that comes with the project.
 #include <algorithm>
 #include <cmath>
+#include <functional>
+#include <sstream>
 
+#include "platetally/report.hpp"
+#include "source/open.hpp"
 #include "support.hpp"
 
 namespace platetally {
@@ -103,6 +107,86 @@ TEST_P(EveryPlate, ThreadsChangeNothing) {
   ASSERT_EQ(a.layers.size(), b.layers.size());
   for (std::size_t i = 0; i < a.layers.size(); ++i)
     EXPECT_EQ(a.layers[i].energy_by.sum_wh(), b.layers[i].energy_by.sum_wh());
+}
+
+/// The plate's lines, each changed.
+std::string with_lines(const std::string& path,
+                       const std::function<std::string(const std::string&)>& changed) {
+  const auto plates = source::open_path(path);
+  const auto bytes = plates->next();
+  std::string text;
+  std::vector<char> chunk(1 << 16);
+  while (const std::size_t got = bytes->read({chunk.data(), chunk.size()}))
+    text.append(chunk.data(), got);
+  std::string result;
+  std::istringstream lines(text);
+  for (std::string line; std::getline(lines, line);) {
+    if (line.ends_with('\r'))
+      line.pop_back();
+    result += changed(line) + "\n";
+  }
+  return result;
+}
+
+/// Numbers to 1e-9, all else exactly; what names the file or its lines is left out.
+void expect_alike(const nlohmann::json& a, const nlohmann::json& b, const std::string& where) {
+  ASSERT_EQ(a.type() == nlohmann::json::value_t::string, b.is_string()) << where;
+  if (a.is_object() || a.is_array()) {
+    ASSERT_EQ(a.size(), b.size()) << where;
+    if (a.is_array()) {
+      for (std::size_t i = 0; i < a.size(); ++i)
+        expect_alike(a[i], b[i], where + "/" + std::to_string(i));
+      return;
+    }
+    for (const auto& [key, value] : a.items())
+      if (key != "job" && key != "diagnostics") {
+        ASSERT_TRUE(b.contains(key)) << where << "/" << key;
+        expect_alike(value, b[key], where + "/" + key);
+      }
+  } else if (a.is_number() && b.is_number()) {
+    EXPECT_SAME(a.get<double>(), b.get<double>()) << where;
+  } else {
+    EXPECT_EQ(a, b) << where;
+  }
+}
+
+/// Plain moves and strokes in a row are taken by shorter ways. What a line says must not depend on
+/// the way that it took.
+TEST_P(EveryPlate, TheShortWaysLeadToTheSameAccount) {
+  const auto is_move = [](const std::string& line) {
+    return line.starts_with("G1 ") && line.find_first_of(";(*") == std::string::npos;
+  };
+  const std::string plain = with_lines(path(), [](const std::string& line) { return line; });
+  const std::string commented = with_lines(path(), [&](const std::string& line) {
+    return is_move(line) ? line + " ; a word" : line;  // no plain move for the interpreter
+  });
+  const std::string rapid = with_lines(path(), [&](const std::string& line) {
+    return is_move(line) ? "G0" + line.substr(2) : line;  // no stroke in a row for the ledgers
+  });
+  for (const char* name : {"changer-5", "switcher-4"}) {
+    SCOPED_TRACE(name);
+    const Machine machine = test::embedded(name);
+    ASSERT_TRUE(machine.dialect.rapid_moves_use_feed);
+    const auto account_of = [&](const std::string& text) {
+      return nlohmann::json::parse(to_json(analyze_bytes(text, machine)));
+    };
+    const nlohmann::json expected = account_of(plain);
+    expect_alike(account_of(commented), expected, "comment");
+    expect_alike(account_of(rapid), expected, "rapid");
+  }
+}
+
+TEST(Outside, APlateAroundTheOriginIsPartAndNoWaste) {
+  std::string text = "M83\nG90\n";
+  for (int layer = 1; layer <= 20; ++layer) {
+    text += "G1 Z" + std::to_string(0.2 * layer) + " F600\n";
+    for (const char* corner : {"X-50 Y-50", "X-10 Y-50", "X-10 Y-10", "X-50 Y-10", "X-50 Y-50"})
+      text += std::string("G1 ") + corner + " E1\n";
+  }
+  const Totals totals = analyze_bytes(text, test::embedded("changer-5")).totals;
+  // The first two heights, and the stroke at the third that decides it, may be purge lines.
+  EXPECT_LT(totals.start_up_g, 0.15 * totals.part_g);
+  EXPECT_EQ(totals.purge_g, 0.0);
 }
 
 TEST(Band, WordsThatNothingIsKnownOfWidenItAboveOnly) {
