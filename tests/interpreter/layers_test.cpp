@@ -240,7 +240,8 @@ TEST(Layers, APlateOutsideTheAreaHasLayersToo) {
   EXPECT_EQ(run.heights_mm.size() - 1, 8U);  // all but the two that were taken for purge lines
   ASSERT_NE(run.find("plate-outside-area"), nullptr);
   EXPECT_EQ(run.find("plate-outside-area")->severity, Severity::warning);
-  EXPECT_NE(run.moves().back().flags & kOutsideIsPart, 0) << "from there on, not on that line alone";
+  EXPECT_NE(run.moves().back().flags & kOutsideIsPart, 0)
+      << "from there on, not on that line alone";
 }
 
 TEST(Layers, BeyondTheBoundAreSaid) {
