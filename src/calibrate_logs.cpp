@@ -42,6 +42,7 @@ std::string measuring_plan(const Machine& machine) {
   // The shortest that tells all that can be told without motion, well enough.
   constexpr std::size_t kTold = 9;     // all entries but the two of the motors
   constexpr double kWellKnown = 0.05;  // assumed
+  constexpr int kSampled_s = 5;        // assumed, of a plug
   // Shorter and longer holds that are tried.
   constexpr double kScales[] = {0.3, 0.5, 0.7, 1.0, 1.5, 2.0};
   const std::vector<Material> materials = materials_of(machine, {});
@@ -51,8 +52,8 @@ std::string measuring_plan(const Machine& machine) {
     experiment.heat_log = plan.heat_log;
     const meter::PowerSeries series = calibrate::predict(machine, materials, experiment);
     std::string text;
-    for (double t_s = 0.0; t_s < series.end_s; t_s += 5.0)
-      text += fmt::format("{:.1f},{:.2f}\n", t_s, series.mean_w(t_s, t_s + 5.0));
+    for (int t_s = 0; t_s < series.end_s; t_s += kSampled_s)
+      text += fmt::format("{},{:.2f}\n", t_s, series.mean_w(t_s, t_s + kSampled_s));
     const MeterLog log = parse_meter_log(text, "(plan)");
     experiment.log = &log;
     const auto [count, worst] = calibrate::promise_of(machine, materials, experiment);

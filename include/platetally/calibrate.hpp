@@ -32,7 +32,7 @@ struct FittedParameter {
   std::string unit;       ///< of the values
   double before = 0.0;    ///< as the machine file had it
   double value = 0.0;     ///< as the logs have it
-  double low = 0.0;       ///< 95 % interval, from the sandwich covariance
+  double low = 0.0;       ///< 95 % interval, from logs played over (docs/methods-meter.md)
   double high = 0.0;      ///< of the same interval
   bool at_bound = false;  ///< the fit ended at a bound of the entry's range
 };

@@ -124,7 +124,8 @@ std::optional<std::int64_t> parse_utc(std::string_view text) {
                       text[10] == 'T' && text[13] == ':' && text[16] == ':';
   if (!shaped || !hour || !minute || !second || *hour > 23 || *minute > 59 || *second > 59)
     return std::nullopt;
-  return midnight_s + *hour * 3600 + *minute * 60 + *second;
+  const int of_day_s = *hour * 3600 + *minute * 60 + *second;
+  return midnight_s + of_day_s;
 }
 
 }  // namespace platetally

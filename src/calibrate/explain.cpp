@@ -21,7 +21,9 @@ OneByOne explain_by_one(const Machine& machine, const std::vector<Material>& mat
   const auto sum_at = [&](const Machine& candidate) {
     const meter::PowerSeries series = predict(candidate, materials, experiment);
     double sum = 0.0;
-    for (double from_s = 0.0; from_s + window_s <= series.end_s; from_s += window_s) {
+    const auto windows = static_cast<std::size_t>(std::floor(series.end_s / window_s));
+    for (std::size_t i = 0; i < windows; ++i) {
+      const double from_s = static_cast<double>(i) * window_s;
       const auto y = mean_w(log, alignment.offset_s + (1.0 + alignment.drift) * from_s,
                             alignment.offset_s + (1.0 + alignment.drift) * (from_s + window_s));
       if (y)
