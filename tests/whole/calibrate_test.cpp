@@ -109,6 +109,33 @@ TEST_F(Meter, AFanThatStopsFarFromWhereItWasExpectedIsFound) {
               0.1 * truth.heads[0].heat_capacity_j_k);
 }
 
+TEST_F(Meter, APlugThatLooksRarelyIsNotTrustedWithEdges) {
+  const Machine truth = off(start_, 1.15, 0.9, 1.2, 0.92);
+  const std::string plan = put("plan.gcode", measuring_plan(start_));
+  const auto share_of = [&](double interval_s, const char* key, double value) {
+    test::PlugFaults faults;
+    faults.interval_s = interval_s;
+    const CalibrationReport report = calibrate_machine(
+        start_, {{parse_meter_log(seen(plan, truth, faults, 7), "plug.csv"), "plate=" + plan}});
+    const FittedParameter* const one = fitted(report, key);
+    EXPECT_NE(one, nullptr) << key;
+    if (one == nullptr)
+      return 0.0;
+    const double half = 0.5 * (one->high - one->low);
+    // One in twenty lies outside; what samples miss has an end, so hardly any lies far outside.
+    EXPECT_NEAR(one->value, value, 1.5 * half) << key << " every " << interval_s << " s";
+    return half / value;
+  };
+  // The bed heats up in about a minute at full power: ten seconds missed are far more of that than
+  // the one in sixty of noise.
+  const double truth_j_m2k = truth.bed.areal_heat_capacity_j_m2k;
+  const double often = share_of(1.0, "bed.areal_heat_capacity_j_m2k", truth_j_m2k);
+  const double rarely = share_of(10.0, "bed.areal_heat_capacity_j_m2k", truth_j_m2k);
+  EXPECT_LT(often, 0.01);
+  EXPECT_GT(rarely, 5.0 * often);
+  EXPECT_LT(rarely, 0.06);
+}
+
 TEST_F(Meter, AnIdleLogTellsTheIdlePowerAndNothingElse) {
   std::string text;
   for (int t = 0; t < 600; ++t)
