@@ -84,8 +84,17 @@ std::string HelpFormatter::make_option_opts(const CLI::Option* option) const {
 }
 
 std::string value_name(const CLI::Option& option) {
-  const std::string type = option.get_type_name();  // "N:INT in [1 - 1024]"
-  return type.substr(0, type.find(':'));
+  // "N:INT in [1 - 1024]", "TOOL:NONNEGATIVE": a check stands behind the colon. Other words in
+  // capitals are what the user writes there: "FILE:EXPERIMENT".
+  const std::string type = option.get_type_name();
+  const std::size_t colon = type.find(':');
+  if (colon == std::string::npos)
+    return type;
+  const std::string behind = type.substr(colon + 1);
+  const bool is_word =
+      std::all_of(behind.begin(), behind.end(), [](char c) { return c >= 'A' && c <= 'Z'; });
+  const bool is_check = !is_word || behind == "NONNEGATIVE" || behind == "POSITIVE";
+  return is_check ? type.substr(0, colon) : type;
 }
 
 std::vector<const CLI::App*> commands_of(const CLI::App& app) {
@@ -106,7 +115,7 @@ std::string explain(const CLI::ParseError& error, const CLI::App& app) {
                : fmt::format("unknown command '{}'{}", first, perhaps(first, command_names(app)));
   if (!first.empty())
     return fmt::format("{} does not expect '{}'", command.get_name(), first);
-  const std::string what = harmless(error.what());
+  std::string what = harmless(error.what());
   if (dynamic_cast<const CLI::ArgumentMismatch*>(&error) != nullptr)
     return fmt::format("{} needs a value", what.substr(0, what.find(':')));
   return what;

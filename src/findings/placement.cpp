@@ -55,17 +55,22 @@ class ZoneWeights {
   ZoneWeights(const ledgers::Footprint& footprint, const Machine& machine)
       : bed_(machine.bed), sums_(footprint), footprint_(footprint) {}
 
+  std::size_t place_of(int column, int row) const {
+    return static_cast<std::size_t>(row) * static_cast<std::size_t>(bed_.columns) +
+           static_cast<std::size_t>(column);
+  }
+
   /// Zones that are heated with everything moved by so many cells.
   double of(std::ptrdiff_t shift_columns, std::ptrdiff_t shift_rows) const {
-    std::vector<bool> active(static_cast<std::size_t>(bed_.rows * bed_.columns));
+    std::vector<bool> active(static_cast<std::size_t>(bed_.rows) *
+                             static_cast<std::size_t>(bed_.columns));
     for (int row = 0; row < bed_.rows; ++row)
       for (int column = 0; column < bed_.columns; ++column)
-        active[static_cast<std::size_t>(row * bed_.columns + column)] =
-            is_active(column, row, shift_columns, shift_rows);
+        active[place_of(column, row)] = is_active(column, row, shift_columns, shift_rows);
     double weight = 0.0;
     for (int row = 0; row < bed_.rows; ++row)
       for (int column = 0; column < bed_.columns; ++column)
-        weight += active[static_cast<std::size_t>(row * bed_.columns + column)] ? 1.0
+        weight += active[place_of(column, row)]               ? 1.0
                   : has_active_neighbour(active, column, row) ? bed_.neighbour_fraction
                                                               : 0.0;
     return weight;
@@ -97,8 +102,7 @@ class ZoneWeights {
           continue;
         const int x = column + dx;
         const int y = row + dy;
-        if (x >= 0 && y >= 0 && x < bed_.columns && y < bed_.rows &&
-            active[static_cast<std::size_t>(y * bed_.columns + x)])
+        if (x >= 0 && y >= 0 && x < bed_.columns && y < bed_.rows && active[place_of(x, y)])
           return true;
       }
     return false;

@@ -74,7 +74,7 @@ void ModalMachine::run(const gcode::Command& command) {
 
 void ModalMachine::skip(const gcode::Command& command) {
   const dialect::Found found = table_.find(command);
-  if (found.meaning == Meaning::machine_row && run_condition(*found.row))
+  if (found.row != nullptr && run_condition(*found.row))
     return;
   remarks_.say("condition-skipped", Severity::note, [] {
     return std::string(
@@ -114,7 +114,8 @@ void ModalMachine::dispatch(const gcode::Command& command, dialect::Found found)
           "Put the setting into the machine file.");
       return;
     case Meaning::machine_row:
-      run_row(command, *found.row);
+      if (found.row != nullptr)  // as it always is with this meaning
+        run_row(command, *found.row);
       return;
     default:
       break;
