@@ -302,6 +302,7 @@ const std::vector<std::string>& comment_meaning_names() {
 
 std::vector<std::string> embedded_machine_names() {
   std::vector<std::string> names;
+  names.reserve(std::size(machine::kEmbedded));
   for (const auto& [name, text] : machine::kEmbedded)
     names.emplace_back(name);
   return names;

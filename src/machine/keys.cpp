@@ -51,10 +51,12 @@ Key choice(const char* table, const char* name, Names names, const char* meaning
                std::move(names)}};
 }
 
+// NOLINTBEGIN(bugprone-macro-parentheses): the name of a member stands in none
 #define AT(member)           \
   [](Machine & m) -> auto& { \
     return m.member;         \
   }
+// NOLINTEND(bugprone-macro-parentheses)
 
 void add_area_and_motion(std::vector<Key>& keys) {
   keys.insert(keys.end(),
@@ -267,10 +269,12 @@ std::vector<Key> machine_keys() {
 }
 
 std::vector<Key> head_keys(std::size_t index) {
+// NOLINTBEGIN(bugprone-macro-parentheses): as above
 #define AT(member)                \
   [index](Machine & m) -> auto& { \
     return m.heads[index].member; \
   }
+  // NOLINTEND(bugprone-macro-parentheses)
   return {
       number("heads", "power_w", "W", 0.1, 500, "heater at full", AT(power_w)),
       number("heads", "heat_capacity_j_k", "J/K", 0.5, 1000, "", AT(heat_capacity_j_k)),
@@ -292,10 +296,12 @@ std::vector<Key> head_keys(std::size_t index) {
 }
 
 std::vector<Key> tool_keys(std::size_t index) {
+// NOLINTBEGIN(bugprone-macro-parentheses): as above
 #define AT(member)                \
   [index](Machine & m) -> auto& { \
     return m.tools[index].member; \
   }
+  // NOLINTEND(bugprone-macro-parentheses)
   return {integer("tools", "head", 0, 15, "which of the heads", AT(head)),
           integer("tools", "feed", 0, 1000, "which spool", AT(feed)),
           text("tools", "material", "name of a material", AT(material)),
@@ -305,10 +311,12 @@ std::vector<Key> tool_keys(std::size_t index) {
 }
 
 std::vector<Key> waste_area_keys(std::size_t index) {
+// NOLINTBEGIN(bugprone-macro-parentheses): as above
 #define AT(member)                      \
   [index](Machine & m) -> auto& {       \
     return m.waste_areas[index].member; \
   }
+  // NOLINTEND(bugprone-macro-parentheses)
   return {text("waste_areas", "name", "", AT(name)),
           number("waste_areas", "x_min_mm", "mm", -5000, 5000, "what is laid here is purge",
                  AT(x_min_mm)),
@@ -319,10 +327,12 @@ std::vector<Key> waste_area_keys(std::size_t index) {
 }
 
 std::vector<Key> swap_pair_keys(std::size_t index) {
+// NOLINTBEGIN(bugprone-macro-parentheses): as above
 #define AT(member)                     \
   [index](Machine & m) -> auto& {      \
     return m.swap_pairs[index].member; \
   }
+  // NOLINTEND(bugprone-macro-parentheses)
   return {integer("swap_pairs", "from", 0, 31, "T number", AT(from)),
           integer("swap_pairs", "to", 0, 31, "", AT(to)),
           range("swap_pairs", "seconds", "s", 0, 3600, "of the change; all 0: as its kind takes",

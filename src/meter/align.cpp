@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdint>
 
 namespace platetally::meter {
 
@@ -25,8 +26,10 @@ Score score(const PowerSeries& predicted, const MeterLog& log, double offset_s, 
   const double margin_s = std::min(600.0, 0.2 * predicted.end_s);
   double n = 0.0, sx = 0.0, sy = 0.0, sxx = 0.0, syy = 0.0, sxy = 0.0;
   double inside = 0.0;
-  for (double from_s = -std::floor(margin_s / window_s) * window_s;
-       from_s < predicted.end_s + margin_s; from_s += window_s) {
+  const auto before = static_cast<std::int64_t>(std::floor(margin_s / window_s));
+  const auto behind = static_cast<std::int64_t>(std::ceil((predicted.end_s + margin_s) / window_s));
+  for (std::int64_t i = -before; i < behind; ++i) {
+    const double from_s = static_cast<double>(i) * window_s;
     const double to_s = from_s + window_s;
     const auto y =
         platetally::mean_w(log, offset_s + (1.0 + drift) * from_s, offset_s + (1.0 + drift) * to_s);
@@ -103,9 +106,11 @@ Alignment align(const PowerSeries& predicted, const MeterLog& log, double most_d
   // Coarse to fine: at most a few hundred offsets of a few hundred windows each.
   double step_s = std::max(window_s, (log.duration_s() + predicted.end_s) / 800.0);
   const double coarse_s = std::max(window_s, predicted.end_s / 300.0);
-  for (double offset_s = -predicted.end_s + least_s; offset_s <= log.duration_s() - least_s;
-       offset_s += step_s)
-    offer(offset_s, 0.0, coarse_s);
+  const double first_s = -predicted.end_s + least_s;
+  const auto offsets =
+      static_cast<std::int64_t>(std::floor((log.duration_s() - least_s - first_s) / step_s + 1.0));
+  for (std::int64_t i = 0; i < offsets; ++i)
+    offer(first_s + static_cast<double>(i) * step_s, 0.0, coarse_s);
   while (step_s > 0.1 * std::min(log.interval_s, 5.0)) {
     step_s *= 0.5;
     const double drift_step =

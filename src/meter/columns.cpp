@@ -64,6 +64,7 @@ std::size_t column_named(const std::string& wanted, const std::vector<std::strin
 /// The number of columns that most lines have.
 std::size_t columns_of(const std::vector<std::string_view>& head, char separator) {
   std::vector<std::size_t> counts;
+  counts.reserve(head.size());
   for (const std::string_view line : head)
     counts.push_back(cut(line, separator).size());
   std::nth_element(counts.begin(), counts.begin() + static_cast<std::ptrdiff_t>(counts.size() / 2),
@@ -125,8 +126,11 @@ bool clock(std::string_view& text, IsoParts& parts) {
     parts.second = whole;
     if (take(text, ".,")) {
       double place = 0.1;
-      for (int digit = 0; !text.empty() && digits(text, 1, digit); place /= 10.0)
+      int digit = 0;
+      while (!text.empty() && digits(text, 1, digit)) {
         parts.second += digit * place;
+        place /= 10.0;
+      }
     }
   }
   return parts.hour < 24 && parts.minute < 60 && parts.second < 61.0;
