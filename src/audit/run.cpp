@@ -252,7 +252,7 @@ void Audit::work() {
 
 AuditReport Audit::run(const std::vector<std::string>& paths) {
   const source::FoundPlates found =
-      source::find_plates(paths, {options_.include, options_.exclude});
+      source::find_plates(paths, {options_.include, options_.exclude, options_.history});
   choose_jobs(found);
   report_.machine = machine_.name;
   report_.sort = wanted_.sort;

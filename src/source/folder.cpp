@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <cerrno>
+#include <filesystem>
 #include <memory>
 #include <set>
 #include <system_error>
@@ -126,12 +127,23 @@ class Walk {
       if (first_visit(status))
         open.push_back({path, below + "/"});
     } else if (!any_matches(options_.include, below)) {
-      ++found_.passed_over;
+      found_.passed_over += !is_own(path, name);
     } else if (S_ISREG(status.st_mode)) {
       files.push_back(path);
     } else {
       found_.faults.push_back({path, "is no regular file"});
     }
+  }
+
+  bool is_own(const std::string& path, const std::string& name) const {
+    namespace fs = std::filesystem;
+    if (options_.own.empty())
+      return false;
+    const fs::path own(options_.own);
+    const std::string own_name = own.filename().string();
+    std::error_code ignored;
+    return (name == own_name || name.starts_with(own_name + "-")) &&
+           fs::equivalent(fs::absolute(own).parent_path(), fs::path(path).parent_path(), ignored);
   }
 
   FolderOptions options_;

@@ -13,6 +13,8 @@ struct FolderOptions {
   /// endings of G-code, packed or not, and .zip.
   std::vector<std::string> include;
   std::vector<std::string> exclude;  ///< the same; also whole folders by their name
+  std::string own{};  ///< a file of ours, and those beside it that begin with its name and "-": not
+                      ///< counted as passed over
 };
 
 /// What could not be looked at, and why; one line that goes on after the path.

@@ -46,6 +46,13 @@ TEST_F(Folders, UsualNamesInTheOrderOfBytesAndOthersCounted) {
   EXPECT_TRUE(result_.faults.empty());
 }
 
+TEST_F(Folders, FilesOfOurOwnAreNotPassedOver) {
+  for (const char* name : {"a.gcode", "shop.db", "shop.db-wal", "shop.db.txt", "old/shop.db"})
+    put(name);
+  found({{}, {}, (root_ / "shop.db").string()});
+  EXPECT_EQ(result_.passed_over, 2U);
+}
+
 TEST_F(Folders, PatternsChooseByNameOrByPath) {
   for (const char* name : {"a.gcode", "old/b.gcode", "old/deep/c.gcode", "d.txt"})
     put(name);
