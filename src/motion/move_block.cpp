@@ -90,7 +90,6 @@ PLATETALLY_WIDE void find_deviation_corners(double deviation_mm, MoveBlock& bloc
     const double q_square = 0.25 * sum;
     const double q = std::sqrt(q_square);
     const double circle = softer * deviation_mm * (q + q_square) / (0.25 * difference);
-    // NOLINTNEXTLINE(bugprone-narrowing-conversions): false alarm, both are double.
     const double corner = difference == 0.0 ? kUnlimitedSquare : circle;
     block.entry_cap[i] = smaller(slower * slower, corner);
   }

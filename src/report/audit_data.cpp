@@ -14,6 +14,7 @@ using report::json_string;
 
 std::string numbers(const std::vector<double>& values) {
   std::vector<std::string> all;
+  all.reserve(values.size());
   for (const double value : values)
     all.push_back(exact_number(value));
   return fmt::format("[{}]", fmt::join(all, ", "));
@@ -29,6 +30,7 @@ std::string totals_json(const std::vector<double>& totals) {
 
 std::string strings(const std::vector<std::string>& values) {
   std::vector<std::string> all;
+  all.reserve(values.size());
   for (const std::string& value : values)
     all.push_back(json_string(value));
   return fmt::format("[{}]", fmt::join(all, ", "));

@@ -58,6 +58,7 @@ std::string worst(const AuditReport& report, std::size_t most) {
     if (!row.error.empty() || (most > 0 && lines.size() == most + 2))
       continue;
     std::vector<std::string> line;
+    line.reserve(columns.size() + 1);
     for (const report::AuditColumn& column : columns)
       line.push_back(report::shown(report::value_of(row, column), column.unit));
     line.push_back(report::name_of(row) + (row.left_out > 0 ? " (something left out)" : ""));
