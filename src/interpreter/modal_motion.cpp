@@ -179,19 +179,19 @@ bool ModalMachine::run_plain_move(const gcode::Line& line, std::uint64_t number)
       return false;
     feed_mm_s = base::mm_s_from_mm_min(said * unit_mm_);
   }
-  Vector3 to_mm = position_mm_;
-  if (words.has('X'))
-    to_mm[0] = offset_mm_[0] + words['X'] * unit_mm_;
-  if (words.has('Y'))
-    to_mm[1] = offset_mm_[1] + words['Y'] * unit_mm_;
+  // Single numbers: as an array they would be written one by one and read back as pairs at once,
+  // which holds up the processor.
+  const double x_mm = words.has('X') ? offset_mm_[0] + words['X'] * unit_mm_ : position_mm_[0];
+  const double y_mm = words.has('Y') ? offset_mm_[1] + words['Y'] * unit_mm_ : position_mm_[1];
+  const double z_mm = position_mm_[2];
   double e_mm = 0.0;
   double e_after = e_register_;
   if (words.has('E'))
     e_mm = read_e(words, e_after);
-  const bool goes = to_mm[0] != position_mm_[0] || to_mm[1] != position_mm_[1];
+  const bool goes = x_mm != position_mm_[0] || y_mm != position_mm_[1];
   const bool lays = goes && e_mm > 0.0;
-  if (!(std::abs(to_mm[0]) + std::abs(to_mm[1]) + std::abs(to_mm[2]) + std::abs(e_mm) < kMost_mm) ||
-      (!goes && e_mm == 0.0) || (lays && !layers_.is_level_again(to_mm[2], to_mm[2])))
+  if (!(std::abs(x_mm) + std::abs(y_mm) + std::abs(z_mm) + std::abs(e_mm) < kMost_mm) ||
+      (!goes && e_mm == 0.0) || (lays && !layers_.is_level_again(z_mm, z_mm)))
     return false;
 
   machine_coordinates_ = false;
@@ -203,22 +203,29 @@ bool ModalMachine::run_plain_move(const gcode::Line& line, std::uint64_t number)
   ++moves_;
   if (lays) {
     if (ahead_.is_watching())
-      ahead_.lay(position_mm_, to_mm, layers_.current(), to_mm[2]);
-    laid_to_mm_ = to_mm;
+      ahead_.lay(position_mm_, {x_mm, y_mm, z_mm}, layers_.current(), z_mm);
+    laid_to_mm_[0] = x_mm;
+    laid_to_mm_[1] = y_mm;
+    laid_to_mm_[2] = z_mm;
     out_.enter(layers_.current());
   }
   Record& record = out_.next(RecordKind::move, number);
   record.flags = static_cast<std::uint8_t>(flags_ | (rapid ? kRapid : 0));
   record.tool = static_cast<std::int16_t>(e_mm != 0.0 ? last_tool_ : tool_);
   Move& move = record.move;  // member by member: a whole one would be zeroed first
-  move.from_mm = position_mm_;
-  move.to_mm = to_mm;
+  move.from_mm[0] = position_mm_[0];
+  move.from_mm[1] = position_mm_[1];
+  move.from_mm[2] = z_mm;
+  move.to_mm[0] = x_mm;
+  move.to_mm[1] = y_mm;
+  move.to_mm[2] = z_mm;
   move.e_mm = e_mm;
   move.feed_mm_s = rapid && !machine_.dialect.rapid_moves_use_feed ? 0.0 : feed_mm_s * feed_factor_;
   move.centre_mm[0] = move.centre_mm[1] = 0.0;
   move.sweep_rad = 0.0;
   move.plane = plane_;
-  position_mm_ = to_mm;
+  position_mm_[0] = x_mm;
+  position_mm_[1] = y_mm;
   if (lays)
     out_.settle();
   return true;
