@@ -149,7 +149,7 @@ class Play {
       const Eigen::VectorXd by_even = refitted(drawn, seen_w, even_ones);
       note(by_even, by_even_);
       if (fits && p == 0)
-        compare(by_even, drawn, seen_w, even_ones);
+        fit_in_earnest(drawn, seen_w, even_ones, by_even);
     }
   }
 
@@ -176,9 +176,10 @@ class Play {
     const auto windows = static_cast<double>(groups_.first[g + 1] - groups_.first[g]);
     return noise_w_ / std::sqrt(windows) / groups_.expected_w[group];
   }
-  /// The same, fitted in earnest.
-  void compare(const Eigen::VectorXd& guessed, const Standing& drawn, const Eigen::VectorXd& seen_w,
-               const Eigen::VectorXd& noise) {
+
+  /// The same with the model, beside what it was guessed to be.
+  void fit_in_earnest(const Standing& drawn, const Eigen::VectorXd& seen_w,
+                      const Eigen::VectorXd& noise, const Eigen::VectorXd& guessed) {
     Eigen::VectorXd measured_w = seen_w;
     for (std::size_t g = 0; g < groups_.count(); ++g) {
       const auto row = static_cast<Eigen::Index>(g);
@@ -231,7 +232,8 @@ double slope_of_loss(double residual) {
 Response::Response(const Eigen::MatrixXd& weighed, const Eigen::VectorXd& residuals)
     // Watts by the second and watts by the logarithm differ by orders: only scaled columns invert
     // well.
-    : norms_(weighed.colwise().norm().cwiseMax(kNothing)),
+    : norms_(weighed.colwise().norm().unaryExpr(
+          [](double norm) { return norm > kNothing ? norm : 1.0; })),
       scaled_(weighed * norms_.cwiseInverse().asDiagonal()) {
   Eigen::VectorXd weights(residuals.size());
   for (Eigen::Index i = 0; i < residuals.size(); ++i)

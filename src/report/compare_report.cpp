@@ -94,7 +94,7 @@ std::string to_text(const Comparison& comparison) {
     for (const ComparedMachine& machine : comparison.machines)
       line += fmt::format(" {:>14}", cell(row.get(machine.account)));
     const std::string best = winner(comparison, row);
-    out += line + (best.empty() ? "" : "   " + best) + "\n";
+    out += fmt::format("{}{}{}\n", line, best.empty() ? "" : "   ", best);
   }
   for (const BreakEven& even : comparison.break_even) {
     std::vector<std::string> turns;
