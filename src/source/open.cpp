@@ -18,7 +18,7 @@ namespace platetally::source {
 namespace {
 
 constexpr std::size_t kMagicBytes = 8;
-constexpr std::size_t kHeadBytes = 64 * 1024;
+constexpr std::size_t kHeadBytes = std::size_t{64} * 1024;
 constexpr std::size_t kMostNames = 20;
 
 class FileSource : public ByteSource {

@@ -74,6 +74,7 @@ FewerTools with_fewer_tools(const Account& account, std::size_t most) {
   result.merged.assign(stand.begin(), stand.end());
   result.swaps = swaps_of(account, stand);
   std::vector<int> kept;
+  kept.reserve(used.size());
   for (const auto& [part_g, tool] : used)
     kept.push_back(tool);
   std::sort(kept.begin(), kept.end());
