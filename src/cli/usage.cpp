@@ -86,7 +86,7 @@ std::string HelpFormatter::make_option_opts(const CLI::Option* option) const {
 std::string value_name(const CLI::Option& option) {
   // "N:INT in [1 - 1024]", "TOOL:NONNEGATIVE": a check stands behind the colon. Other words in
   // capitals are what the user writes there: "FILE:EXPERIMENT".
-  const std::string type = option.get_type_name();
+  std::string type = option.get_type_name();
   const std::size_t colon = type.find(':');
   if (colon == std::string::npos)
     return type;
