@@ -30,8 +30,13 @@ void LookAhead::plan_next_pass() {
 
 void LookAhead::push(std::span<const double> entry_caps, std::span<const double> reaches) {
   const bool from_rest = cap_.empty() && !entry_caps.empty();
-  cap_.insert(cap_.end(), entry_caps.begin(), entry_caps.end());
-  reach_.insert(reach_.end(), reaches.begin(), reaches.end());
+  if (entry_caps.size() == 1) {
+    cap_.push_back(entry_caps[0]);
+    reach_.push_back(reaches[0]);
+  } else {
+    cap_.insert(cap_.end(), entry_caps.begin(), entry_caps.end());
+    reach_.insert(reach_.end(), reaches.begin(), reaches.end());
+  }
   if (from_rest)
     cap_[0] = 0.0;
 }

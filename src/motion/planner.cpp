@@ -124,6 +124,10 @@ void Planner::plan_block() {
 /// The block's moves become pending, and the block empty.
 void Planner::push_block() {
   const auto append = [this](const auto& column, auto& pending) {
+    if (block_.count == 1) {  // arcs come one by one
+      pending.push_back(column[1]);
+      return;
+    }
     const auto first = column.begin() + 1;
     pending.insert(pending.end(), first, first + static_cast<std::ptrdiff_t>(block_.count));
   };

@@ -3,6 +3,7 @@
 #include <benchmark/benchmark.h>
 
 #include <cmath>
+#include <numeric>
 #include <random>
 #include <vector>
 
@@ -137,8 +138,8 @@ void whole_planner(benchmark::State& state) {
 void look_ahead_and_profiles(benchmark::State& state) {
   const auto which = static_cast<int>(state.range(0));
   const motion::Limits limits(limits_for(which));
-  std::vector<motion::Reach> reaches;
-  std::vector<double> caps;
+  // As the planner has them: in columns, and a block at a time.
+  std::vector<double> squares, speeds, two_accels, caps;
   motion::Direction before{};
   double speed_before = 0.0;
   for (const Record& record : plate(which)) {
@@ -148,7 +149,9 @@ void look_ahead_and_profiles(benchmark::State& state) {
     caps.push_back(std::min(slower * slower,
                             limits.corner_square({before, course.entry}, pace.acceleration_mm_s2)));
     const double two_accel = 2.0 * pace.acceleration_mm_s2;
-    reaches.push_back({two_accel * course.length_mm, pace.speed_mm_s, two_accel});
+    squares.push_back(two_accel * course.length_mm);
+    speeds.push_back(pace.speed_mm_s);
+    two_accels.push_back(two_accel);
     before = course.exit;
     speed_before = pace.speed_mm_s;
   }
@@ -156,20 +159,20 @@ void look_ahead_and_profiles(benchmark::State& state) {
     motion::LookAhead look_ahead(static_cast<std::size_t>(state.range(1)));
     double total_s = 0.0;
     std::size_t done = 0;
+    std::vector<double> seconds;
     const auto settle = [&](motion::LookAhead::End end) {
       const std::size_t settled = look_ahead.settle(end);
-      const std::span<const double> w = look_ahead.squares();
-      double v0 = std::sqrt(w[0]);
-      for (std::size_t i = 0; i < settled; ++i) {
-        const double v1 = std::sqrt(w[i + 1]);
-        total_s += motion::travel_time_s(reaches[done + i], v0, w[i], v1, w[i + 1]);
-        v0 = v1;
-      }
+      seconds.resize(settled);
+      motion::find_times(
+          {settled, &squares[done], &speeds[done], &two_accels[done], look_ahead.squares().data()},
+          seconds.data());
+      total_s = std::accumulate(seconds.begin(), seconds.end(), total_s);
       done += settled;
       look_ahead.drop(settled);
     };
-    for (std::size_t i = 0; i < reaches.size(); ++i) {
-      look_ahead.push({&caps[i], 1}, {&reaches[i].square, 1});
+    for (std::size_t i = 0; i < caps.size(); i += motion::MoveBlock::kMoves) {
+      const std::size_t count = std::min(motion::MoveBlock::kMoves, caps.size() - i);
+      look_ahead.push({&caps[i], count}, {&squares[i], count});
       if (look_ahead.due())
         settle(motion::LookAhead::End::open);
     }
