@@ -27,7 +27,7 @@ namespace platetally {
 
 namespace {
 
-constexpr std::size_t kBatchesInFlight = 16;
+constexpr std::size_t kBatchesInFlight = 4;
 
 /// Motion and books: the second half of the reading.
 class Consumer : public interpreter::RecordSink, motion::TimedSink {

@@ -157,8 +157,16 @@ void PlateBooks::settle_purge() {
   for (const swaps::EarlyPurge& early : purge_.settle_early())
     layer_ledger_.move_start_up_to_purge(early.layer, early.tool, early.fresh_mm);
   tower_ = swaps::find_tower(visits_);
-  if (tower_.verdict != swaps::TowerVerdict::tower)
-    return;
+  if (tower_.verdict == swaps::TowerVerdict::tower)
+    move_to_tower();
+  for (const std::size_t index : tower_.visits) {
+    const swaps::Visit& visit = visits_.visits()[index];
+    tower_laid_g_ += visit.part_mm * g_per_mm_[static_cast<std::size_t>(visit.tool)];
+  }
+  visits_.forget();  // heat needs the room next
+}
+
+void PlateBooks::move_to_tower() {
   for (const std::size_t index : tower_.visits) {
     const swaps::Visit& visit = visits_.visits()[index];
     const auto tool = static_cast<std::size_t>(visit.tool);
@@ -282,10 +290,7 @@ void PlateBooks::write_tower(Account& account) const {
   tower.x_max_mm = static_cast<double>(hull.x_max_mm);
   tower.y_min_mm = static_cast<double>(hull.y_min_mm);
   tower.y_max_mm = static_cast<double>(hull.y_max_mm);
-  for (const std::size_t index : tower_.visits) {
-    const swaps::Visit& visit = visits_.visits()[index];
-    tower.laid_g += visit.part_mm * g_per_mm_[static_cast<std::size_t>(visit.tool)];
-  }
+  tower.laid_g = tower_laid_g_;
 }
 
 void PlateBooks::write_totals(const heat::HeatResult& heat, Account& account) const {

@@ -55,6 +55,7 @@ class PlateBooks {
  private:
   void take_move(const motion::TimedRecord& timed);
   void close_run();
+  void move_to_tower();
   void add_place(const motion::TimedRecord& timed, const swaps::Feed& feed);
   void write_layers(const heat::HeatResult& heat, const std::vector<double>& layer_heights_mm,
                     Account& account) const;
@@ -72,6 +73,7 @@ class PlateBooks {
   swaps::PurgeBook purge_;
   swaps::VisitLog visits_;
   swaps::TowerFinding tower_;
+  double tower_laid_g_ = 0.0;
   TimeLedger time_;
   LayerLedger layer_ledger_;
   VisitLedger visit_ledger_;

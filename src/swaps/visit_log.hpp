@@ -52,6 +52,12 @@ class VisitLog {
 
   const std::vector<Visit>& visits() const { return visits_; }
   const std::vector<Segment>& segments() const { return segments_; }
+  /// Nothing more is asked: gives its memory back.
+  void forget() {
+    visits_ = {};
+    segments_ = {};
+    tools_by_cell_ = {};
+  }
   /// True once visits had to be left out that might have mattered.
   bool overflowed() const { return overflowed_; }
 

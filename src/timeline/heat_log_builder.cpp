@@ -175,20 +175,19 @@ void HeatLogBuilder::add_event(HeatEvent event) {
 
 void HeatLogBuilder::coarsen() {
   log_.span_s *= 2.0;
-  std::vector<HeatEvent> joined;
-  joined.reserve(log_.events.size());
+  // In place: a second log would be the most memory that a tally needs.
+  std::size_t kept = 0;
   for (const HeatEvent& event : log_.events) {
-    const bool joins = !joined.empty() && event.kind == HeatEventKind::span &&
-                       joined.back().kind == HeatEventKind::span &&
-                       same_owner(joined.back(), event) &&
-                       joined.back().duration_s + event.duration_s <= log_.span_s;
-    if (joins) {
-      join(joined.back(), event);
-    } else {
-      joined.push_back(event);
-    }
+    const bool joins = kept > 0 && event.kind == HeatEventKind::span &&
+                       log_.events[kept - 1].kind == HeatEventKind::span &&
+                       same_owner(log_.events[kept - 1], event) &&
+                       log_.events[kept - 1].duration_s + event.duration_s <= log_.span_s;
+    if (joins)
+      join(log_.events[kept - 1], event);
+    else
+      log_.events[kept++] = event;
   }
-  log_.events = std::move(joined);
+  log_.events.resize(kept);
   // Where little could be joined (a plate that is all set points), the bound moves once; then the
   // log is full.
   full_ = log_.events.size() > kHardBound / 2;
