@@ -12,7 +12,7 @@ namespace platetally::heat {
 
 namespace {
 
-/// Several at once: the build lets the compiler assume that errno is not looked at.
+/// Several at once, as in motion/move_block.cpp.
 PLATETALLY_WIDE void film_flows(std::size_t count, const double* __restrict conductance_w_k,
                                 const double* __restrict film_w_k54,
                                 const double* __restrict rays_w_k4, const double* __restrict from_c,
@@ -129,8 +129,14 @@ double Network::inflow(const Eigen::VectorXd& t_c, const Eigen::VectorXd& source
                        Eigen::VectorXd& w) {
   if (columns_.links.size() != links_.size() || ends_c_.size() != heat_capacity_j_k_.size() + 1)
     build_columns();
-  for (const std::size_t link : changed_)
-    fill(columns_.places[link]);
+  for (const std::size_t link : changed_) {
+    const std::size_t place = columns_.places[link];
+    if ((links_[link].area_m2 > 0.0) != (place < columns_.with_film)) {
+      build_columns();
+      break;
+    }
+    fill(place);
+  }
   changed_.clear();
   const std::size_t nodes = heat_capacity_j_k_.size();
   std::copy_n(t_c.data(), nodes, ends_c_.data());

@@ -93,7 +93,7 @@ inline double per_path_limit(const Direction& shares,
   return std::max(std::max(x, y), std::max(z, e));
 }
 
-// As move_block.cpp does for many.
+// For arcs, one by one; find_paces() does the same for many straight moves at once.
 inline Pace Limits::pace(double length_mm, const Direction& shares, double feed_mm_s,
                          Use use) const {
   const UseLimits& by_use = of_use(use);

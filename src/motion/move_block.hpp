@@ -1,6 +1,7 @@
 // Straight moves side by side, so that the arithmetic which every move needs is done for several at
 // once: shape (length, directions), pace (speed, acceleration) and corners. The same operations in
-// the same order as for a single move (course.hpp, limits.hpp, corner.hpp), so the same bits.
+// the same order as for a single move (course.hpp, limits.hpp, corner.hpp), so the same bits, which
+// a test holds. Written twice, as a function of one move with its choices is not done for several.
 #pragma once
 
 #include <array>

@@ -66,7 +66,7 @@ void Planner::gather(const Record& record, std::uint64_t number) {
   const double square_mm2 = x_mm * x_mm + y_mm * y_mm + z_mm * z_mm;
   const std::size_t slot = block_.count + 1;
   Use use = Use::retract;
-  if (square_mm2 >= kLeastLength_mm * kLeastLength_mm) [[likely]] {
+  if (!(square_mm2 < kLeastLength_mm * kLeastLength_mm)) [[likely]] {  // also what is no number
     if (!(square_mm2 < kMostLength_mm * kMostLength_mm && std::abs(move.e_mm) < kMostLength_mm)) {
       remark_on_broken(record);
       return;

@@ -65,7 +65,7 @@ class Planner {
 
   RecordBuffer records_;
   LookAhead look_ahead_;
-  MoveBlock block_;  // straight moves that are not pending yet
+  MoveBlock block_{};  // straight moves that are not pending yet
   std::array<std::uint64_t, MoveBlock::kMoves + 1> block_numbers_;  // their records
   std::vector<std::size_t> block_feeds_;                            // those of E alone
   // Of each pending move: its own speed, twice its acceleration, its record.

@@ -22,7 +22,7 @@ class HeatLogBuilder {
   void take_move(const motion::TimedRecord& timed, double fresh_mm);
 
   /// The same for a stroke like the last record: of the same tool and layer, above the tile that
-  /// the last one ended on, with fresh filament of so many millimetres.
+  /// the last one ended on, all of its filament fresh.
   void take_stroke(const motion::TimedRecord& timed) {
     const double volume_mm3 =
         timed.record.move.e_mm * filament_area_mm2_[static_cast<std::size_t>(timed.record.tool)];

@@ -381,6 +381,14 @@ TEST(Planner, LimitsOfThePlateHoldForTheMovesAfter) {
               10.0 + 10.0 / 2000.0, 1e-12);
 }
 
+TEST(Planner, ACoordinateThatIsNoNumberIsNoFeedOfFilament) {
+  const test::Planned planned =
+      test::plan(MotionLimits{}, {test::line({0, 0, 0}, {std::nan(""), 0, 0}, 5.0, 10.0)});
+  ASSERT_EQ(planned.diagnostics.size(), 1U);
+  EXPECT_EQ(planned.diagnostics[0].code, "move-too-long");
+  EXPECT_EQ(planned.motion_s(0), 0.0);
+}
+
 TEST(Planner, ImpossibleInputIsNamedAndHarmless) {
   Record slow = test::line({0, 0, 0}, {1, 0, 0}, 0.0, 1e-300);
   Record far = test::line({0, 0, 0}, {1e250, 0, 0}, 0.0, 10.0);

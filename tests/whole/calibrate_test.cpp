@@ -126,8 +126,8 @@ TEST_F(Meter, APlugThatLooksRarelyIsNotTrustedWithEdges) {
     EXPECT_NEAR(one->value, value, 1.5 * half) << key << " every " << interval_s << " s";
     return half / value;
   };
-  // The bed heats up in about a minute at full power: ten seconds missed are far more of that than
-  // the one in sixty of noise.
+  // The bed is at full power for about a minute: of that, up to ten seconds at either end are
+  // missed by one plug and up to one by the other.
   const double truth_j_m2k = truth.bed.areal_heat_capacity_j_m2k;
   const double often = share_of(1.0, "bed.areal_heat_capacity_j_m2k", truth_j_m2k);
   const double rarely = share_of(10.0, "bed.areal_heat_capacity_j_m2k", truth_j_m2k);
