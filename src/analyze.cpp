@@ -14,10 +14,10 @@
 #include "base/diagnostics.hpp"
 #include "findings/levers.hpp"
 #include "findings/wrong_machine.hpp"
-#include "gcode/grammar.hpp"
 #include "heat/run.hpp"
 #include "heat_input.hpp"
 #include "interpreter/interpreter.hpp"
+#include "interpreter/line_feed.hpp"
 #include "ledgers/plate_books.hpp"
 #include "motion/planner.hpp"
 #include "source/block_reader.hpp"
@@ -83,41 +83,26 @@ void note_broken_source(const std::exception& error, std::uint64_t line, Reading
   reading.diagnostics.add(std::move(broken));
 }
 
-/// Every line of a block.
-void read_block(const source::Block& block, interpreter::Interpreter& interpreter,
-                Reading& reading) {
-  gcode::Line parsed;
-  const char* at = block.text.data();
-  const char* const end = at + block.text.size();
-  while (at != end) {
-    const char* const from = at;
-    at = gcode::parse_line(at, end, parsed);
-    if (block.too_long) {
-      at = end;
-      parsed.commands = 0;
-      parsed.fault = gcode::LineFault::line_too_long;
-    }
-    reading.commands += parsed.commands;
-    interpreter.take(parsed, gcode::line_text(from, at), ++reading.lines);
-  }
-}
-
 Reading read_plate(source::ByteSource& bytes, const Machine& machine, const AnalyzeOptions& options,
                    interpreter::RecordSink& sink) {
   Reading reading;
   source::BlockReader blocks(bytes);
   interpreter::Interpreter interpreter(machine, sink);
+  interpreter::LineFeed feed(interpreter);
   source::Block block;
   try {
     while (blocks.next(block)) {
-      read_block(block, interpreter, reading);
+      if (block.too_long)
+        feed.take_too_long(block.text);
+      else
+        feed.take(block.text);
       if (options.on_progress)
         options.on_progress(blocks.bytes());
     }
   } catch (const source::SourceError& error) {
-    if (reading.lines == 0)
+    if (feed.lines() == 0)
       throw;
-    note_broken_source(error, reading.lines, reading);
+    note_broken_source(error, feed.lines(), reading);
   }
   interpreter.finish();
   reading.diagnostics.merge(interpreter.diagnostics());
@@ -125,6 +110,8 @@ Reading read_plate(source::ByteSource& bytes, const Machine& machine, const Anal
   reading.layer_heights_mm = interpreter.layer_heights_mm();
   reading.tool_selects = interpreter.tool_selects();
   reading.bytes = blocks.bytes();
+  reading.lines = feed.lines();
+  reading.commands = feed.commands();
   return reading;
 }
 

@@ -29,7 +29,8 @@ class CommentMarks {
   void begin_line() { line_marked_ = false; }
   void take(std::string_view comment, bool alone);
 
-  bool active() const { return line_marked_ || section_ != Section::none; }
+  bool active() const { return line_marked_ || in_section(); }
+  bool in_section() const { return section_ != Section::none; }
 
   /// Material is about to be laid at this height: may end the section.
   void lay(double z_mm);

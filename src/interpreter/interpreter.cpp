@@ -79,8 +79,6 @@ void Interpreter::Parts::take(const gcode::Line& line, std::string_view text,
   last_line = number;
   if (line.fault != gcode::LineFault::none || line.checksum == gcode::Checksum::wrong) [[unlikely]]
     remark_on_faults(line, text, number);
-  if (mode == Mode::known && modal.run_plain_move(line, number)) [[likely]]
-    return;
   if (mode != Mode::known) [[unlikely]] {
     watch_e_mode(line, text, number);
   } else {
@@ -222,6 +220,17 @@ Interpreter::~Interpreter() = default;
 
 void Interpreter::take(const gcode::Line& line, std::string_view text, std::uint64_t line_number) {
   parts_->take(line, text, line_number);
+}
+
+bool Interpreter::takes_plain_moves() const {
+  return parts_->mode == Parts::Mode::known && parts_->modal.takes_plain_moves();
+}
+
+std::size_t Interpreter::take(const gcode::PlainMoves& moves, std::uint64_t first_line_number) {
+  const std::size_t taken = parts_->modal.take_plain_moves(moves, first_line_number);
+  if (taken > 0)
+    parts_->last_line = first_line_number + taken - 1;
+  return taken;
 }
 
 void Interpreter::finish() {

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "base/diagnostics.hpp"
+#include "gcode/plain_moves.hpp"
 #include "gcode/words.hpp"
 #include "interpreter/record.hpp"
 #include "platetally/account.hpp"
@@ -33,6 +34,12 @@ class Interpreter {
 
   /// The next line; `line` was read from `text`, and both are needed only during the call.
   void take(const gcode::Line& line, std::string_view text, std::uint64_t line_number);
+
+  /// While true, take() takes plain moves. It may change with every line.
+  bool takes_plain_moves() const;
+  /// The next lines, of which it takes as many as need nothing that is not in them. Returns their
+  /// number; the line behind them goes to take() above, whatever it is.
+  std::size_t take(const gcode::PlainMoves& moves, std::uint64_t first_line_number);
 
   /// Emits end_of_plate and hands over what is left. Call once, after the last line.
   void finish();

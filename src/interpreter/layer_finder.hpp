@@ -36,11 +36,14 @@ class LayerFinder {
 
   /// True when a level stroke at `z_mm` lies in the layer in force: the usual case, told cheaply.
   bool is_level_again(double from_z_mm, double to_z_mm) {
-    if (from_z_mm != to_z_mm || to_z_mm != level_mm_ || in_slope())
+    if (from_z_mm != to_z_mm || !is_level(to_z_mm))
       return false;
     ++level_moves_;
     return true;
   }
+  /// The same for level strokes at `z_mm`, any number of them, which are counted when laid.
+  bool is_level(double z_mm) const { return z_mm == level_mm_ && !in_slope(); }
+  void count_level(std::uint64_t strokes) { level_moves_ += strokes; }
 
   std::uint32_t current() const { return current_; }
   double current_mm() const { return heights_mm_[current_]; }

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "dialect/table.hpp"
+#include "gcode/plain_moves.hpp"
 #include "gcode/words.hpp"
 #include "interpreter/arcs.hpp"
 #include "interpreter/comment_marks.hpp"
@@ -28,10 +29,13 @@ class ModalMachine {
   void begin_line(const gcode::Line& line);
   /// One command at remarks.place.
   void run(const gcode::Command& command);
-  /// Takes a line that is nothing but G0 or G1 with words of X, Y, E and F, in the usual modes, and
-  /// lays in the layer in force if it lays. Does what begin_line() and run() would do, for nearly
-  /// every line of nearly every plate. False: it is something else, and they must do it.
-  bool run_plain_move(const gcode::Line& line, std::uint64_t number);
+  /// Whether the modes in force are the usual ones, in which take_plain_moves() takes any.
+  bool takes_plain_moves() const;
+  /// Takes lines that are nothing but G0 or G1 with words of X, Y, E and F, from `first_line` on,
+  /// up to one that asks for more: one that lays outside the layer in force, goes nowhere, or says
+  /// what must be remarked on. Does what begin_line() and run() would do, for nearly every line of
+  /// nearly every plate. Returns how many it took.
+  std::size_t take_plain_moves(const gcode::PlainMoves& moves, std::uint64_t first_line);
 
   bool ended() const { return ended_; }
   void set_e_mode(bool relative) { e_relative_ = relative; }
@@ -81,7 +85,6 @@ class ModalMachine {
   double read_e(const gcode::Words& words, double& e_after) const;
   void read_feed(const gcode::Words& words);
   bool is_in_range(const Vector3& to_mm, double e_mm);
-  bool moves_are_plain() const;
   void remark_on_switched_extruder();
   void emit_move(const Vector3& to_mm, double e_mm, bool rapid, const Arc* arc);
   double inverse_time_feed_mm_s(const Move& move) const;

@@ -152,83 +152,108 @@ void ModalMachine::run_straight(const gcode::Words& words, bool rapid) {
   }
 }
 
-/// What a plain move needs of the modes in force.
-bool ModalMachine::moves_are_plain() const {
-  return !ended_ && !skips() && !row_purge_ && !marks_.active() && !relative_ && !motors_off_ &&
-         !inverse_time_ && !extruder_on_ && tool_ >= 0;
+bool ModalMachine::takes_plain_moves() const {
+  return !ended_ && !skips() && !row_purge_ && !marks_.in_section() && !relative_ && !motors_off_ &&
+         !inverse_time_ && !extruder_on_ && tool_ >= 0 && g0_is_rapid_ && g1_is_line_;
 }
 
-bool ModalMachine::run_plain_move(const gcode::Line& line, std::uint64_t number) {
-  constexpr std::uint32_t kXye = bit('X') | bit('Y') | bit('E');
-  const gcode::Command& command = line.command[0];
-  const gcode::Words& words = command.words;
-  if (line.commands != 1 || !line.comment.empty() || command.kind != gcode::CommandKind::lettered ||
-      command.letter != 'G' || command.fraction >= 0 || (words.mask & kXye) == 0 ||
-      (words.mask & ~(kXye | bit('F'))) != 0 || words.bare != 0)
-    return false;
-  const bool rapid = command.number == 0;
-  if ((!rapid || !g0_is_rapid_) && (command.number != 1 || !g1_is_line_))
-    return false;
-  marks_.begin_line();
-  if (!moves_are_plain())
-    return false;
-  double feed_mm_s = feed_mm_s_;
-  if (words.has('F')) {
-    const double said = words['F'];
-    if (!(said > 0.0) || said > kMost_mm)
-      return false;
-    feed_mm_s = base::mm_s_from_mm_min(said * unit_mm_);
-  }
-  // Single numbers: as an array they would be written one by one and read back as pairs at once,
+std::size_t ModalMachine::take_plain_moves(const gcode::PlainMoves& moves,
+                                           std::uint64_t first_line) {
+  using gcode::PlainMoves;
+  // Single numbers: as arrays they would be written one by one and read back as pairs at once,
   // which holds up the processor.
-  const double x_mm = words.has('X') ? offset_mm_[0] + words['X'] * unit_mm_ : position_mm_[0];
-  const double y_mm = words.has('Y') ? offset_mm_[1] + words['Y'] * unit_mm_ : position_mm_[1];
+  double x_mm = position_mm_[0];
+  double y_mm = position_mm_[1];
   const double z_mm = position_mm_[2];
-  double e_mm = 0.0;
-  double e_after = e_register_;
-  if (words.has('E'))
-    e_mm = read_e(words, e_after);
-  const bool goes = x_mm != position_mm_[0] || y_mm != position_mm_[1];
-  const bool lays = goes && e_mm > 0.0;
-  if (!(std::abs(x_mm) + std::abs(y_mm) + std::abs(z_mm) + std::abs(e_mm) < kMost_mm) ||
-      (!goes && e_mm == 0.0) || (lays && !layers_.is_level_again(z_mm, z_mm)))
-    return false;
-
-  machine_coordinates_ = false;
-  flags_ = trusts_area_ ? std::uint8_t{0} : std::uint8_t{kOutsideIsPart};
-  motion_ = rapid ? MotionWord::rapid : MotionWord::line;
-  feed_mm_s_ = feed_mm_s;
-  e_register_ = e_after;
-  has_e_words_ = has_e_words_ || words.has('E');
-  ++moves_;
-  if (lays) {
-    if (ahead_.is_watching())
-      ahead_.lay(position_mm_, {x_mm, y_mm, z_mm}, layers_.current(), z_mm);
-    laid_to_mm_[0] = x_mm;
-    laid_to_mm_[1] = y_mm;
-    laid_to_mm_[2] = z_mm;
-    out_.enter(layers_.current());
+  double feed_mm_s = feed_mm_s_;
+  double e_register = e_register_;
+  const double e_unit = volumetric_ ? 1.0 : unit_mm_;
+  const bool may_lay = layers_.is_level(z_mm);
+  const bool is_watched = ahead_.is_watching();
+  TowerAhead::Box laid_box;
+  std::uint64_t strokes = 0;
+  const std::uint8_t flags = trusts_area_ ? std::uint8_t{0} : std::uint8_t{kOutsideIsPart};
+  std::size_t taken = 0;
+  for (; taken < moves.size(); ++taken) {
+    const bool rapid = moves.is_rapid(taken);
+    double next_feed_mm_s = feed_mm_s;
+    if (moves.has(taken, PlainMoves::kF)) {
+      const double feed = moves.value(taken, PlainMoves::kF);
+      if (!(feed > 0.0) || feed > kMost_mm)
+        break;
+      next_feed_mm_s = base::mm_s_from_mm_min(feed * unit_mm_);
+    }
+    const double to_x_mm = moves.has(taken, PlainMoves::kX)
+                               ? offset_mm_[0] + moves.value(taken, PlainMoves::kX) * unit_mm_
+                               : x_mm;
+    const double to_y_mm = moves.has(taken, PlainMoves::kY)
+                               ? offset_mm_[1] + moves.value(taken, PlainMoves::kY) * unit_mm_
+                               : y_mm;
+    double e_mm = 0.0;
+    double e_after = e_register;
+    if (moves.has(taken, PlainMoves::kE)) {
+      const double e = moves.value(taken, PlainMoves::kE) * e_unit;
+      e_mm = (e_relative_ ? e : e - e_register) * e_scale_;
+      e_after = e_relative_ ? e_register + e : e;
+    }
+    const bool goes = to_x_mm != x_mm || to_y_mm != y_mm;
+    const bool lays = goes && e_mm > 0.0;
+    if (!(std::abs(to_x_mm) + std::abs(to_y_mm) + std::abs(z_mm) + std::abs(e_mm) < kMost_mm) ||
+        (!goes && e_mm == 0.0) || (lays && !may_lay))
+      break;
+    feed_mm_s = next_feed_mm_s;
+    e_register = e_after;
+    if (lays) {
+      if (is_watched) {
+        laid_box.include(x_mm, y_mm);
+        laid_box.include(to_x_mm, to_y_mm);
+      }
+      laid_to_mm_[0] = to_x_mm;
+      laid_to_mm_[1] = to_y_mm;
+      ++strokes;
+      out_.enter(layers_.current());
+    }
+    Record& record = out_.next(RecordKind::move, first_line + taken);
+    record.flags = static_cast<std::uint8_t>(flags | (rapid ? kRapid : 0));
+    record.tool = static_cast<std::int16_t>(e_mm != 0.0 ? last_tool_ : tool_);
+    Move& move = record.move;  // member by member: a whole one would be zeroed first
+    move.from_mm[0] = x_mm;
+    move.from_mm[1] = y_mm;
+    move.from_mm[2] = z_mm;
+    move.to_mm[0] = to_x_mm;
+    move.to_mm[1] = to_y_mm;
+    move.to_mm[2] = z_mm;
+    move.e_mm = e_mm;
+    move.feed_mm_s =
+        rapid && !machine_.dialect.rapid_moves_use_feed ? 0.0 : feed_mm_s * feed_factor_;
+    move.centre_mm[0] = move.centre_mm[1] = 0.0;
+    move.sweep_rad = 0.0;
+    move.plane = plane_;
+    x_mm = to_x_mm;
+    y_mm = to_y_mm;
+    if (lays)
+      out_.settle();
   }
-  Record& record = out_.next(RecordKind::move, number);
-  record.flags = static_cast<std::uint8_t>(flags_ | (rapid ? kRapid : 0));
-  record.tool = static_cast<std::int16_t>(e_mm != 0.0 ? last_tool_ : tool_);
-  Move& move = record.move;  // member by member: a whole one would be zeroed first
-  move.from_mm[0] = position_mm_[0];
-  move.from_mm[1] = position_mm_[1];
-  move.from_mm[2] = z_mm;
-  move.to_mm[0] = x_mm;
-  move.to_mm[1] = y_mm;
-  move.to_mm[2] = z_mm;
-  move.e_mm = e_mm;
-  move.feed_mm_s = rapid && !machine_.dialect.rapid_moves_use_feed ? 0.0 : feed_mm_s * feed_factor_;
-  move.centre_mm[0] = move.centre_mm[1] = 0.0;
-  move.sweep_rad = 0.0;
-  move.plane = plane_;
+  if (taken == 0)
+    return 0;
+  marks_.begin_line();
+  machine_coordinates_ = false;
+  flags_ = flags;
+  motion_ = moves.is_rapid(taken - 1) ? MotionWord::rapid : MotionWord::line;
+  feed_mm_s_ = feed_mm_s;
+  e_register_ = e_register;
   position_mm_[0] = x_mm;
   position_mm_[1] = y_mm;
-  if (lays)
-    out_.settle();
-  return true;
+  moves_ += taken;
+  for (std::size_t move = 0; move < taken && !has_e_words_; ++move)
+    has_e_words_ = moves.has(move, PlainMoves::kE);
+  if (strokes > 0) {
+    laid_to_mm_[2] = z_mm;
+    layers_.count_level(strokes);
+    if (is_watched)
+      ahead_.lay_in(laid_box);
+  }
+  return taken;
 }
 
 void ModalMachine::run_arc(const gcode::Words& words, bool clockwise) {

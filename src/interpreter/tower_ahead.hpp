@@ -13,6 +13,27 @@ namespace platetally::interpreter {
 
 class TowerAhead {
  public:
+  struct Box {
+    double x_min_mm = 1e9, x_max_mm = -1e9, y_min_mm = 1e9, y_max_mm = -1e9;
+    void include(double x_mm, double y_mm) {
+      x_min_mm = std::min(x_min_mm, x_mm);
+      x_max_mm = std::max(x_max_mm, x_mm);
+      y_min_mm = std::min(y_min_mm, y_mm);
+      y_max_mm = std::max(y_max_mm, y_mm);
+    }
+    void include(const Box& other) {
+      include(other.x_min_mm, other.y_min_mm);
+      include(other.x_max_mm, other.y_max_mm);
+    }
+    bool holds(const std::array<double, 3>& point_mm) const {
+      return point_mm[0] >= x_min_mm - kEdgeMm && point_mm[0] <= x_max_mm + kEdgeMm &&
+             point_mm[1] >= y_min_mm - kEdgeMm && point_mm[1] <= y_max_mm + kEdgeMm;
+    }
+    bool meets(const Box& other) const {
+      return x_min_mm <= other.x_max_mm + kEdgeMm && x_max_mm >= other.x_min_mm - kEdgeMm &&
+             y_min_mm <= other.y_max_mm + kEdgeMm && y_max_mm >= other.y_min_mm - kEdgeMm;
+    }
+  };
   /// Another tool is in hand.
   void swap() { swapped_ = true; }
 
@@ -28,12 +49,17 @@ class TowerAhead {
     }
     swapped_ = false;
     if (watching_) {
-      now_.box.include(from_mm);
-      now_.box.include(to_mm);
+      now_.box.include(from_mm[0], from_mm[1]);
+      now_.box.include(to_mm[0], to_mm[1]);
     }
   }
   /// Further strokes of the same height need not be told while this is false.
   bool is_watching() const { return watching_; }
+  /// While it is true: strokes within `box`, in the layer of the stroke told last.
+  void lay_in(const Box& box) {
+    swapped_ = false;
+    now_.box.include(box);
+  }
 
   /// Whether a stroke lies on such a tower, above a layer of height `z_mm`.
   bool holds(const std::array<double, 3>& from_mm, const std::array<double, 3>& to_mm,
@@ -48,23 +74,6 @@ class TowerAhead {
   static constexpr double kEdgeMm = 1.0;
   static constexpr std::size_t kMostPlaces = 16;
 
-  struct Box {
-    double x_min_mm = 1e9, x_max_mm = -1e9, y_min_mm = 1e9, y_max_mm = -1e9;
-    void include(const std::array<double, 3>& point_mm) {
-      x_min_mm = std::min(x_min_mm, point_mm[0]);
-      x_max_mm = std::max(x_max_mm, point_mm[0]);
-      y_min_mm = std::min(y_min_mm, point_mm[1]);
-      y_max_mm = std::max(y_max_mm, point_mm[1]);
-    }
-    bool holds(const std::array<double, 3>& point_mm) const {
-      return point_mm[0] >= x_min_mm - kEdgeMm && point_mm[0] <= x_max_mm + kEdgeMm &&
-             point_mm[1] >= y_min_mm - kEdgeMm && point_mm[1] <= y_max_mm + kEdgeMm;
-    }
-    bool meets(const Box& other) const {
-      return x_min_mm <= other.x_max_mm + kEdgeMm && x_max_mm >= other.x_min_mm - kEdgeMm &&
-             y_min_mm <= other.y_max_mm + kEdgeMm && y_max_mm >= other.y_min_mm - kEdgeMm;
-    }
-  };
   struct Run {
     std::uint32_t layer = 0;
     double z_mm = 0.0;
@@ -84,8 +93,7 @@ class TowerAhead {
       return;
     }
     ++known->times;
-    known->box.include({box.x_min_mm, box.y_min_mm, 0.0});
-    known->box.include({box.x_max_mm, box.y_max_mm, 0.0});
+    known->box.include(box);
   }
 
   Run before_;

@@ -17,7 +17,9 @@
 
 #include "floor.hpp"
 #include "gcode/grammar.hpp"
+#include "gcode/plain_moves.hpp"
 #include "interpreter/interpreter.hpp"
+#include "interpreter/line_feed.hpp"
 #include "motion/planner.hpp"
 #include "platetally/analyze.hpp"
 #include "source/block_reader.hpp"
@@ -53,31 +55,30 @@ double floor_of(const std::string& path) {
   return sum.values;
 }
 
-template <typename Take>
-void for_each_line(source::ByteSource& bytes, const Take& take) {
-  source::BlockReader blocks(bytes);
+double tokenise(const std::string& path) {
+  const auto plates = source::open_path(path);
+  const auto bytes = plates->next();
+  source::BlockReader blocks(*bytes);
   source::Block block;
   gcode::Line line;
-  std::uint64_t number = 0;
+  gcode::PlainMoves moves;
+  double sum = 0.0;
   while (blocks.next(block)) {
     const char* at = block.text.data();
     const char* const end = at + block.text.size();
     while (at != end) {
-      const char* const from = at;
+      moves.read(at, end);
+      for (std::size_t i = 0; i < moves.size(); ++i)
+        sum += moves.value(i, gcode::PlainMoves::kX);
+      if (moves.size() > 0) {
+        at = moves.next(moves.size() - 1);
+        continue;
+      }
       at = gcode::parse_line(at, end, line);
-      take(line, gcode::line_text(from, at), ++number);
+      for (std::size_t i = 0; i < line.commands; ++i)
+        sum += line.command[i].words.mask;
     }
   }
-}
-
-double tokenise(const std::string& path) {
-  const auto plates = source::open_path(path);
-  const auto bytes = plates->next();
-  double sum = 0.0;
-  for_each_line(*bytes, [&sum](const gcode::Line& line, std::string_view, std::uint64_t) {
-    for (std::size_t i = 0; i < line.commands; ++i)
-      sum += line.command[i].words.mask;
-  });
   return sum;
 }
 
@@ -101,9 +102,11 @@ double timeline(const std::string& path, const Machine& machine) {
   motion::Planner planner(machine, seconds);
   IntoPlanner sink(planner);
   interpreter::Interpreter interpreter(machine, sink);
-  for_each_line(*bytes, [&](const gcode::Line& line, std::string_view text, std::uint64_t number) {
-    interpreter.take(line, text, number);
-  });
+  interpreter::LineFeed feed(interpreter);
+  source::BlockReader blocks(*bytes);
+  source::Block block;
+  while (blocks.next(block))
+    feed.take(block.text);
   interpreter.finish();
   planner.finish();
   return seconds.total_s;

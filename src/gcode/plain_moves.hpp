@@ -1,0 +1,46 @@
+// Straight moves as nearly every line of nearly every plate writes them: "G1 X10.5 Y-2 E0.06
+// F1800".
+#pragma once
+
+#include <array>
+#include <cstddef>
+#include <cstdint>
+
+namespace platetally::gcode {
+
+/// Lines that are G0 or G1 with words of X, Y, E and F and nothing else, one behind the other.
+class PlainMoves {
+ public:
+  static constexpr std::size_t kMost = 64;
+  enum Word : std::uint8_t { kX, kY, kE, kF };
+
+  PlainMoves();
+
+  /// Reads such lines from `first` on, as many as there are and fit. A line that is not one, or
+  /// might not be, or is near `last`, is left: parse_line() reads it. What both read, they read
+  /// alike.
+  void read(const char* first, const char* last);
+
+  std::size_t size() const { return count_; }
+  bool has(std::size_t move, Word word) const { return (said_[move] >> word & 1U) != 0; }
+  /// Meaningful only where the word is there.
+  double value(std::size_t move, Word word) const { return value_[4 * move + word]; }
+  bool is_rapid(std::size_t move) const { return (said_[move] & kRapid) != 0; }
+  /// Where the line behind it begins.
+  const char* next(std::size_t move) const { return next_[move]; }
+
+ private:
+  static constexpr std::uint32_t kRapid = 16;
+
+  const char* read_one(const char* at, const char* last);
+
+  std::size_t count_ = 0;
+  std::array<std::uint32_t, kMost> said_{};  // bit w: word w has a number
+  std::array<const char*, kMost> next_{};
+  // Four words a move. Where a word is not there, what an earlier move left.
+  std::array<std::uint64_t, 4 * kMost> digits_{};
+  std::array<double, 4 * kMost> divisor_{};
+  std::array<double, 4 * kMost> value_{};
+};
+
+}  // namespace platetally::gcode

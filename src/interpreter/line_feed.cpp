@@ -1,0 +1,43 @@
+#include "interpreter/line_feed.hpp"
+
+#include "gcode/grammar.hpp"
+
+namespace platetally::interpreter {
+
+/// Goes over the plain moves from `at` on; returns where the first line begins that is left.
+const char* LineFeed::take_plain_moves(const char* at, const char* end) {
+  while (interpreter_.takes_plain_moves()) {
+    moves_.read(at, end);
+    const std::size_t taken = interpreter_.take(moves_, lines_ + 1);
+    lines_ += taken;
+    commands_ += taken;
+    if (taken > 0)
+      at = moves_.next(taken - 1);
+    if (taken < gcode::PlainMoves::kMost)
+      break;
+  }
+  return at;
+}
+
+void LineFeed::take(std::string_view text) {
+  const char* at = text.data();
+  const char* const end = at + text.size();
+  while (at != end) {
+    at = take_plain_moves(at, end);
+    if (at == end)
+      return;
+    const char* const from = at;
+    at = gcode::parse_line(at, end, line_);
+    commands_ += line_.commands;
+    interpreter_.take(line_, gcode::line_text(from, at), ++lines_);
+  }
+}
+
+void LineFeed::take_too_long(std::string_view text) {
+  gcode::parse_line(text.data(), text.data() + text.size(), line_);
+  line_.commands = 0;
+  line_.fault = gcode::LineFault::line_too_long;
+  interpreter_.take(line_, gcode::line_text(text.data(), text.data() + text.size()), ++lines_);
+}
+
+}  // namespace platetally::interpreter
