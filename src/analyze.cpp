@@ -1,6 +1,6 @@
 // The whole pipeline, wired once: bytes, lines, commands, records, timed records, books, heat,
 // account. Reading and interpreting run in one thread, motion and books in the other; between them
-// goes nothing but batches of records, so the account is the same with one thread.
+// goes nothing but parcels of records, so the account is the same with one thread.
 #include "platetally/analyze.hpp"
 
 #include <fmt/format.h>
@@ -18,6 +18,7 @@
 #include "heat_input.hpp"
 #include "interpreter/interpreter.hpp"
 #include "interpreter/line_feed.hpp"
+#include "interpreter/parcel.hpp"
 #include "ledgers/plate_books.hpp"
 #include "motion/planner.hpp"
 #include "source/block_reader.hpp"
@@ -27,7 +28,8 @@ namespace platetally {
 
 namespace {
 
-constexpr std::size_t kBatchesInFlight = 4;
+constexpr std::size_t kParcelsInFlight = 4;
+constexpr std::size_t kParcelBytes = std::size_t{112} * 1024;
 
 /// Motion and books: the second half of the reading.
 class Consumer : public interpreter::RecordSink, motion::TimedSink {
@@ -37,7 +39,9 @@ class Consumer : public interpreter::RecordSink, motion::TimedSink {
       : books_(machine, materials, colours), planner_(machine, *this) {}
 
   void take(std::span<const interpreter::Record> batch) override { planner_.take(batch); }
+  void take(const interpreter::Strokes& strokes) override { planner_.take(strokes); }
   void take(std::span<const motion::TimedRecord> batch) override { books_.take(batch); }
+  void take(const motion::TimedStrokes& strokes) override { books_.take(strokes); }
   void finish() { planner_.finish(); }
 
   ledgers::PlateBooks& books() { return books_; }
@@ -48,18 +52,31 @@ class Consumer : public interpreter::RecordSink, motion::TimedSink {
   motion::Planner planner_;
 };
 
-/// Hands batches to another thread.
+using ParcelRing = base::BatchRing<interpreter::Parcel>;
+
+/// Hands parcels to another thread.
 class RingSink : public interpreter::RecordSink {
  public:
-  explicit RingSink(base::BatchRing<interpreter::Record>& ring) : ring_(ring) {}
+  explicit RingSink(ParcelRing& ring) : ring_(ring) {}
   void take(std::span<const interpreter::Record> batch) override {
-    batch_.assign(batch.begin(), batch.end());
-    ring_.push(batch_);
+    parcel_.add(batch);
+    send(kParcelBytes);
   }
+  void take(const interpreter::Strokes& strokes) override {
+    parcel_.add(strokes);
+    send(kParcelBytes);
+  }
+  /// What is left; once, after the last record.
+  void finish() { send(0); }
 
  private:
-  base::BatchRing<interpreter::Record>& ring_;
-  std::vector<interpreter::Record> batch_;
+  void send(std::size_t at_least_bytes) {
+    if (!parcel_.empty() && parcel_.bytes() >= at_least_bytes)
+      ring_.push(parcel_);
+  }
+
+  ParcelRing& ring_;
+  interpreter::Parcel parcel_;
 };
 
 /// What the first half of the reading leaves behind.
@@ -118,22 +135,23 @@ Reading read_plate(source::ByteSource& bytes, const Machine& machine, const Anal
 /// The reading in a thread of its own, everything after it in this one.
 Reading read_in_two_threads(source::ByteSource& bytes, const Machine& machine,
                             const AnalyzeOptions& options, Consumer& consumer) {
-  base::BatchRing<interpreter::Record> ring(kBatchesInFlight);
+  ParcelRing ring(kParcelsInFlight);
   RingSink sink(ring);
   Reading reading;
   std::exception_ptr failure;
   std::thread reader([&] {
     try {
       reading = read_plate(bytes, machine, options, sink);
+      sink.finish();
     } catch (...) {
       failure = std::current_exception();
     }
     ring.close();
   });
   try {
-    std::vector<interpreter::Record> batch;
-    while (ring.pop(batch))
-      consumer.take(std::span<const interpreter::Record>(batch));
+    interpreter::Parcel parcel;
+    while (ring.pop(parcel))
+      parcel.unpack(consumer);
   } catch (...) {
     ring.abandon();
     reader.join();

@@ -10,15 +10,16 @@
 
 namespace platetally::base {
 
-/// Holds at most `capacity` batches; push waits for room, pop waits for a batch. Emptied vectors
-/// come back to the producer, so that a steady flow allocates nothing.
-template <typename T>
+/// Holds at most `capacity` batches; push waits for room, pop waits for a batch. Emptied batches
+/// come back to the producer, so that a steady flow allocates nothing. `Batch`: a std::vector, or
+/// what moves and clears like one.
+template <typename Batch>
 class BatchRing {
  public:
   explicit BatchRing(std::size_t capacity) : capacity_(capacity) {}
 
   /// Hands over `batch` and gives an empty one in its place. False once the consumer has given up.
-  bool push(std::vector<T>& batch) {
+  bool push(Batch& batch) {
     std::unique_lock lock(mutex_);
     room_.wait(lock, [this] { return full_.size() < capacity_ || abandoned_; });
     if (abandoned_)
@@ -36,16 +37,17 @@ class BatchRing {
 
   /// Takes the oldest batch into `batch` (whose old storage is reused). False when the producer has
   /// closed and nothing is left.
-  bool pop(std::vector<T>& batch) {
+  bool pop(Batch& batch) {
     std::unique_lock lock(mutex_);
     batch.clear();
-    if (batch.capacity() > 0)
+    if (keeps_one_)
       empty_.push_back(std::move(batch));
     filled_.wait(lock, [this] { return !full_.empty() || closed_; });
     if (full_.empty())
       return false;
     batch = std::move(full_.front());
     full_.pop_front();
+    keeps_one_ = true;
     room_.notify_one();
     return true;
   }
@@ -69,8 +71,9 @@ class BatchRing {
   std::mutex mutex_;
   std::condition_variable room_;
   std::condition_variable filled_;
-  std::deque<std::vector<T>> full_;
-  std::vector<std::vector<T>> empty_;
+  std::deque<Batch> full_;
+  std::vector<Batch> empty_;
+  bool keeps_one_ = false;  // the consumer
   bool closed_ = false;
   bool abandoned_ = false;
 };

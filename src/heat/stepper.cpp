@@ -10,6 +10,7 @@ namespace {
 const double kGamma = 1.0 - 1.0 / std::sqrt(2.0);
 constexpr int kNewtonRounds = 8;
 constexpr int kPatience = 4;           // rounds with an old matrix
+constexpr std::size_t kInverses = 8;   // heads that take turns have their own modes
 constexpr double kLengthServed = 1.5;  // times longer or shorter than the step it was made for
 constexpr double kNewtonK = 1e-10;     // change of a stage's temperatures at convergence
 constexpr double kShortestStepS = 1e-7;
@@ -33,7 +34,7 @@ Stepper::Stepper(Network& network, std::vector<Heater> heaters, double dc_limit_
   heater1_w_.assign(heaters_.size(), 0.0);
   heater2_w_.assign(heaters_.size(), 0.0);
   heater_at_.assign(static_cast<std::size_t>(n), -1);
-  holds_in_matrix_.assign(heaters_.size(), false);
+  holds_.assign(heaters_.size(), false);
   for (std::size_t i = 0; i < heaters_.size(); ++i) {
     heater_at_[static_cast<std::size_t>(heaters_[i].node)] = static_cast<int>(i);
     heaters_[i].cap_w = heaters_[i].power_w;
@@ -61,9 +62,9 @@ void Stepper::choose_modes() {
     else
       heater.mode = Mode::hold;
   }
+  find_inflow_in_hold();
   share_supply();
   // A heater at its target may need more than it can give, or less than nothing.
-  find_inflow_in_hold();
   for (Heater& heater : heaters_) {
     if (heater.mode != Mode::hold)
       continue;
@@ -90,7 +91,6 @@ void Stepper::share_supply() {
     heater.cap_w = heater.power_w;
   if (dc_limit_w_ <= 0.0)
     return;
-  find_inflow_in_hold();
   double left_w = dc_limit_w_;
   std::vector<std::size_t> order;
   for (std::size_t i = 0; i < heaters_.size(); ++i)
@@ -111,19 +111,42 @@ void Stepper::share_supply() {
   }
 }
 
-bool Stepper::matrix_serves(double h_s) const {
-  if (h_s > kLengthServed * factored_h_s_ || factored_h_s_ > kLengthServed * h_s)
-    return false;
+/// One that serves a step so long with the modes in force; nothing where there is none.
+const Eigen::MatrixXd* Stepper::find_inverse(double h_s) {
   for (std::size_t i = 0; i < heaters_.size(); ++i)
-    if ((heaters_[i].mode == Mode::hold) != holds_in_matrix_[i])
-      return false;
-  return true;
+    holds_[i] = heaters_[i].mode == Mode::hold;
+  const auto found = std::find_if(inverses_.begin(), inverses_.end(), [&](const Inverse& inverse) {
+    return h_s <= kLengthServed * inverse.h_s && inverse.h_s <= kLengthServed * h_s &&
+           inverse.holds == holds_;
+  });
+  if (found == inverses_.end())
+    return nullptr;
+  std::rotate(inverses_.begin(), found, found + 1);
+  return &inverses_.front().matrix;
 }
 
-void Stepper::remember_matrix(double h_s) {
-  factored_h_s_ = h_s;
-  for (std::size_t i = 0; i < heaters_.size(); ++i)
-    holds_in_matrix_[i] = heaters_[i].mode == Mode::hold;
+/// A new one, at the temperatures of the stage.
+const Eigen::MatrixXd& Stepper::make_inverse(double h_s) {
+  if (inverses_.size() < kInverses)
+    inverses_.emplace_back();
+  std::rotate(inverses_.begin(), inverses_.end() - 1, inverses_.end());
+  Inverse& made = inverses_.front();
+  made.h_s = h_s;
+  made.holds = holds_;
+  network_.jacobian(stage_c_, jacobian_);
+  system_ = -kGamma * h_s * jacobian_;
+  for (Eigen::Index i = 0; i < stage_c_.size(); ++i) {
+    const int at = heater_at_[static_cast<std::size_t>(i)];
+    if (at >= 0 && holds_[static_cast<std::size_t>(at)]) {
+      system_.row(i).setZero();
+      system_(i, i) = 1.0;
+    } else {
+      system_(i, i) += network_.heat_capacity_j_k()[static_cast<std::size_t>(i)];
+    }
+  }
+  // One inverse serves many solves, and Newton's rounds mend what it loses.
+  made.matrix = system_.partialPivLu().inverse();
+  return made.matrix;
 }
 
 bool Stepper::solve_stage(double h_s, const Eigen::VectorXd& base_c, Eigen::VectorXd& k,
@@ -134,9 +157,13 @@ bool Stepper::solve_stage(double h_s, const Eigen::VectorXd& base_c, Eigen::Vect
   for (const Heater& heater : heaters_)
     if (heater.mode == Mode::hold)
       stage_c_[heater.node] = heater.target_c;
+  const Eigen::MatrixXd* inverse = find_inverse(h_s);
+  if (inverse == nullptr)
+    inverse = &make_inverse(h_s);
   bool converged = false;
+  double room_w = 0.0;
   for (int round = 0; round < kNewtonRounds && !converged; ++round) {
-    network_.inflow(stage_c_, source_w_, inflow_w_);
+    room_w = network_.inflow(stage_c_, source_w_, inflow_w_);
     for (Eigen::Index i = 0; i < stage_c_.size(); ++i) {
       const int at = heater_at_[static_cast<std::size_t>(i)];
       const Mode mode = at < 0 ? Mode::off : heaters_[static_cast<std::size_t>(at)].mode;
@@ -146,32 +173,19 @@ bool Stepper::solve_stage(double h_s, const Eigen::VectorXd& base_c, Eigen::Vect
                          : capacity[static_cast<std::size_t>(i)] * (stage_c_[i] - base_c[i]) -
                                reach_s * (inflow_w_[i] + full_w);
     }
-    // Modified Newton: a matrix serves both stages and later steps of about the same length, until
-    // modes change or it converges too slowly. The residual is that of the step's own length and
+    // Modified Newton: a matrix serves both stages and all steps of about the same length in the
+    // same modes, until it converges too slowly. The residual is that of the step's own length and
     // parameters, so the matrix decides how fast it converges and not where to.
-    if (round == kPatience || !matrix_serves(h_s)) {
-      remember_matrix(h_s);
-      network_.jacobian(stage_c_, jacobian_);
-      system_ = -reach_s * jacobian_;
-      for (Eigen::Index i = 0; i < stage_c_.size(); ++i) {
-        const int at = heater_at_[static_cast<std::size_t>(i)];
-        if (at >= 0 && heaters_[static_cast<std::size_t>(at)].mode == Mode::hold) {
-          system_.row(i).setZero();
-          system_(i, i) = 1.0;
-        } else {
-          system_(i, i) += capacity[static_cast<std::size_t>(i)];
-        }
-      }
-      // One inverse serves some thirty solves, and Newton's rounds mend what it loses.
-      inverse_ = system_.partialPivLu().inverse();
-    }
-    correction_.noalias() = inverse_ * residual_;
-    stage_c_ -= correction_;
+    if (round == kPatience)
+      inverse = &make_inverse(h_s);
+    correction_.noalias() = *inverse * residual_;
     converged = correction_.lpNorm<Eigen::Infinity>() < kNewtonK;
+    if (!converged)
+      stage_c_ -= correction_;
   }
   if (!converged || !stage_c_.allFinite())
     return false;
-  to_room_w = network_.inflow(stage_c_, source_w_, inflow_w_);
+  to_room_w = room_w;  // slopes and flows are of the same temperatures, so the energy book closes
   for (std::size_t i = 0; i < heaters_.size(); ++i) {
     const Heater& heater = heaters_[i];
     heater_w[i] = heater.mode == Mode::full   ? heater.cap_w

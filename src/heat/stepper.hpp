@@ -3,8 +3,9 @@
 // Method: the stiffly accurate singly diagonally implicit Runge-Kutta method of order 2,
 //   k1 = f(T + g h k1),  k2 = f(T + (1-g) h k1 + g h k2),  T' = T + h ((1-g) k1 + g k2),
 // with g = 1 - 1/sqrt(2) (E. Hairer, G. Wanner, Solving Ordinary Differential Equations II, section
-// IV.6, from memory). Each stage is solved by Newton; the slopes are then evaluated once more, so
-// what flows and what is stored agree to rounding and the energy book closes by construction.
+// IV.6, from memory). Each stage is solved by Newton, and its slopes are those of the temperatures
+// at which it converged, so what flows and what is stored agree to rounding and the energy book closes
+// by construction.
 //
 // Thermostat: 0 <= P <= P_max, complementary to T - T_set. Each heater is in one mode within a
 // step: full (P = cap), hold (T = T_set, P from the balance), off (P = 0). Where a mode's condition
@@ -68,8 +69,8 @@ class Stepper {
   bool try_step(double h_s);
   bool solve_stage(double h_s, const Eigen::VectorXd& base_c, Eigen::VectorXd& k,
                    std::vector<double>& heater_w, double& to_room_w);
-  bool matrix_serves(double h_s) const;
-  void remember_matrix(double h_s);
+  const Eigen::MatrixXd* find_inverse(double h_s);
+  const Eigen::MatrixXd& make_inverse(double h_s);
   void choose_modes();
   void find_inflow_in_hold();
   void share_supply();
@@ -86,13 +87,20 @@ class Stepper {
   Eigen::VectorXd t_c_, source_w_;
   Eigen::VectorXd k1_, k2_, stage_c_, next_c_, inflow_w_, residual_, correction_, base_c_;
   Eigen::VectorXd slopes_;  ///< a guess at the next step's k1
-  Eigen::MatrixXd jacobian_, system_, inverse_;
+  Eigen::MatrixXd jacobian_, system_;
   std::vector<double> heater1_w_, heater2_w_;
   std::vector<int> heater_at_;  ///< by node, -1
   double room1_w_ = 0.0, room2_w_ = 0.0;
   double step_s_ = 1.0;
-  double factored_h_s_ = 0.0;          ///< inverse_ was made for a step so long; 0: for none
-  std::vector<bool> holds_in_matrix_;  ///< and for these heaters in hold
+
+  /// Of the system of a step so long, with these heaters in hold.
+  struct Inverse {
+    double h_s = 0.0;
+    std::vector<bool> holds;
+    Eigen::MatrixXd matrix;
+  };
+  std::vector<Inverse> inverses_;  ///< the one used last in front
+  std::vector<bool> holds_;        ///< heaters that are in hold now
 };
 
 }  // namespace platetally::heat

@@ -10,18 +10,11 @@
 #include "base/diagnostics.hpp"
 #include "gcode/plain_moves.hpp"
 #include "gcode/words.hpp"
-#include "interpreter/record.hpp"
+#include "interpreter/strokes.hpp"
 #include "platetally/account.hpp"
 #include "platetally/machine.hpp"
 
 namespace platetally::interpreter {
-
-class RecordSink {
- public:
-  virtual ~RecordSink() = default;
-  /// At most kBatchSize records, in program order.
-  virtual void take(std::span<const Record> batch) = 0;
-};
 
 /// Memory is bounded by the number of layers (at most 100000) and by what is held back while it is
 /// not yet known whether E is absolute. Machine and sink must outlive the interpreter.

@@ -203,36 +203,43 @@ std::size_t ModalMachine::take_plain_moves(const gcode::PlainMoves& moves,
       break;
     feed_mm_s = next_feed_mm_s;
     e_register = e_after;
+    const double asked_mm_s = feed_mm_s * feed_factor_;
+    const std::uint64_t line = first_line + taken;
     if (lays) {
       if (is_watched) {
         laid_box.include(x_mm, y_mm);
         laid_box.include(to_x_mm, to_y_mm);
       }
+      ++strokes;
       laid_to_mm_[0] = to_x_mm;
       laid_to_mm_[1] = to_y_mm;
-      ++strokes;
-      out_.enter(layers_.current());
     }
-    Record& record = out_.next(RecordKind::move, first_line + taken);
-    record.flags = static_cast<std::uint8_t>(flags | (rapid ? kRapid : 0));
-    record.tool = static_cast<std::int16_t>(e_mm != 0.0 ? last_tool_ : tool_);
-    Move& move = record.move;  // member by member: a whole one would be zeroed first
-    move.from_mm[0] = x_mm;
-    move.from_mm[1] = y_mm;
-    move.from_mm[2] = z_mm;
-    move.to_mm[0] = to_x_mm;
-    move.to_mm[1] = to_y_mm;
-    move.to_mm[2] = z_mm;
-    move.e_mm = e_mm;
-    move.feed_mm_s =
-        rapid && !machine_.dialect.rapid_moves_use_feed ? 0.0 : feed_mm_s * feed_factor_;
-    move.centre_mm[0] = move.centre_mm[1] = 0.0;
-    move.sweep_rad = 0.0;
-    move.plane = plane_;
+    if (lays && !rapid) {
+      StrokeColumns* run = out_.strokes(line);
+      if (run == nullptr) {
+        out_.enter(layers_.current());
+        run = out_.begin_strokes({line, layers_.current(), static_cast<std::int16_t>(last_tool_),
+                                  flags, plane_, x_mm, y_mm, z_mm});
+      }
+      run->push(to_x_mm, to_y_mm, e_mm, asked_mm_s);
+    } else {
+      if (lays)
+        out_.enter(layers_.current());
+      Record& record = out_.next(RecordKind::move, line);
+      record.flags = static_cast<std::uint8_t>(flags | (rapid ? kRapid : 0));
+      record.tool = static_cast<std::int16_t>(e_mm != 0.0 ? last_tool_ : tool_);
+      record.move = {{x_mm, y_mm, z_mm},
+                     {to_x_mm, to_y_mm, z_mm},
+                     e_mm,
+                     rapid && !machine_.dialect.rapid_moves_use_feed ? 0.0 : asked_mm_s,
+                     {0.0, 0.0},
+                     0.0,
+                     plane_};
+      if (lays)
+        out_.settle();
+    }
     x_mm = to_x_mm;
     y_mm = to_y_mm;
-    if (lays)
-      out_.settle();
   }
   if (taken == 0)
     return 0;

@@ -28,8 +28,22 @@ void RecordBuffer::hand_over(std::size_t count) {
   held_from_ -= std::min(held_from_, count);
 }
 
+StrokeColumns* RecordBuffer::begin_strokes(const StrokesHead& head) {
+  flush();
+  held_from_ = 0;
+  strokes_.head = head;
+  return &strokes_;
+}
+
+void RecordBuffer::hand_over_strokes() {
+  sink_.take(strokes_.strokes());
+  strokes_.size = 0;
+}
+
 void RecordBuffer::flush() {
   hand_over(size_);
+  if (strokes_.size > 0)
+    hand_over_strokes();
 }
 
 }  // namespace platetally::interpreter

@@ -25,19 +25,23 @@ class Footprint {
 
   /// A laying move; what lies outside the build area is left out.
   void add(const interpreter::Move& move) {
-    const double dx_mm = move.to_mm[0] - move.from_mm[0];
-    const double dy_mm = move.to_mm[1] - move.from_mm[1];
-    // An arc is taken as its chord with its bulge at the middle: enough for cells of this size.
+    // An arc is taken as its chord: enough for cells of this size.
+    add_line(move.from_mm[0], move.from_mm[1], move.to_mm[0], move.to_mm[1]);
+  }
+
+  void add_line(double from_x_mm, double from_y_mm, double to_x_mm, double to_y_mm) {
+    const double dx_mm = to_x_mm - from_x_mm;
+    const double dy_mm = to_y_mm - from_y_mm;
     const double length_mm = std::max(std::abs(dx_mm), std::abs(dy_mm));
     if (length_mm < kCellMm) {
       // Its beginning is the end of the stroke before, or within a cell of this one's.
-      mark(move.to_mm[0], move.to_mm[1]);
+      mark(to_x_mm, to_y_mm);
       return;
     }
     const auto steps = static_cast<int>(std::min(length_mm * (2.0 / kCellMm), 4000.0)) + 1;
     for (int step = 0; step <= steps; ++step) {
       const double share = static_cast<double>(step) / steps;
-      mark(move.from_mm[0] + share * dx_mm, move.from_mm[1] + share * dy_mm);
+      mark(from_x_mm + share * dx_mm, from_y_mm + share * dy_mm);
     }
   }
 

@@ -85,27 +85,45 @@ PlateBooks::PlateBooks(const Machine& machine, const std::vector<Material>& mate
 
 void PlateBooks::take(std::span<const motion::TimedRecord> batch) {
   for (const motion::TimedRecord& timed : batch) {
-    if (run_.take(timed)) [[likely]] {
-      heat_log_.take_stroke(timed);
-      footprint_.add(timed.record.move);
-      continue;
-    }
-    close_run();
-    if (durations_.take_plain_move(timed)) [[likely]] {
-      take_move(timed);
-      continue;
-    }
-    const timeline::Duration duration = durations_.of(timed);
-    const swaps::Feed feed = purge_.take(timed, duration.swap);
-    time_.add(timed, duration, feed);
-    layer_ledger_.add(timed, duration.swap, feed);
-    heat_log_.take(timed, duration, feed.fresh_mm);
-    visits_.take(timed, duration.swap, feed);
-    tool_use_.add(timed, duration);
-    add_place(timed, feed);
-    if (duration.swap.selection != timeline::Selection::none)
-      ++selects_[static_cast<std::size_t>(duration.swap.to)];
+    const motion::TimedStrokes stroke = motion::stroke_of(timed);
+    if (stroke.size() > 0)
+      take(stroke);
+    else
+      take_one(timed);
   }
+}
+
+void PlateBooks::take(const motion::TimedStrokes& timed) {
+  const interpreter::Strokes& strokes = timed.strokes;
+  for (std::size_t done = 0; done < strokes.size;) {
+    const std::size_t taken = run_.take(timed, done);
+    if (taken == 0) {
+      take_one(timed.timed(done++));  // a run goes on from it
+      continue;
+    }
+    heat_log_.take_strokes(timed, done, taken);
+    for (const std::size_t end = done + taken; done < end; ++done)
+      footprint_.add_line(strokes.from_x_mm(done), strokes.from_y_mm(done), strokes.to_x_mm[done],
+                          strokes.to_y_mm[done]);
+  }
+}
+
+void PlateBooks::take_one(const motion::TimedRecord& timed) {
+  close_run();
+  if (durations_.take_plain_move(timed)) [[likely]] {
+    take_move(timed);
+    return;
+  }
+  const timeline::Duration duration = durations_.of(timed);
+  const swaps::Feed feed = purge_.take(timed, duration.swap);
+  time_.add(timed, duration, feed);
+  layer_ledger_.add(timed, duration.swap, feed);
+  heat_log_.take(timed, duration, feed.fresh_mm);
+  visits_.take(timed, duration.swap, feed);
+  tool_use_.add(timed, duration);
+  add_place(timed, feed);
+  if (duration.swap.selection != timeline::Selection::none)
+    ++selects_[static_cast<std::size_t>(duration.swap.to)];
 }
 
 /// What take() does, for nearly every record of nearly every plate: nothing of swaps and seconds

@@ -36,6 +36,7 @@ class PlateBooks {
 
   /// The next records in program order.
   void take(std::span<const motion::TimedRecord> batch);
+  void take(const motion::TimedStrokes& strokes);
 
   /// Looks for a prime tower and counts what is laid there as purge; once, after the last record.
   void settle_purge();
@@ -53,6 +54,7 @@ class PlateBooks {
              Account& account) const;
 
  private:
+  void take_one(const motion::TimedRecord& timed);
   void take_move(const motion::TimedRecord& timed);
   void close_run();
   void move_to_tower();

@@ -10,7 +10,7 @@
 #include <array>
 #include <cstdint>
 
-#include "motion/timed_record.hpp"
+#include "motion/timed_strokes.hpp"
 #include "platetally/machine.hpp"
 #include "timeline/bed_grid.hpp"
 
@@ -52,25 +52,33 @@ class StrokeRun {
   std::uint32_t layer() const { return layer_; }
   const Sums& sums() const { return sums_; }
 
-  /// Adds the next record if the run goes on with it.
-  bool take(const motion::TimedRecord& timed) {
-    const interpreter::Record& record = timed.record;
-    if (!is_open_ || record.kind != interpreter::RecordKind::move || record.flags != 0 ||
-        record.tool != tool_ || record.layer != layer_)
-      return false;
-    const interpreter::Move& move = record.move;
-    if (!(move.e_mm > 0.0) || move.is_arc() || move.from_mm != at_ || move.to_mm == at_ ||
-        !holds(move.to_mm[0], move.to_mm[1]))
-      return false;
-    at_ = move.to_mm;
-    sums_.x_min_mm = std::min(sums_.x_min_mm, at_[0]);
-    sums_.x_max_mm = std::max(sums_.x_max_mm, at_[0]);
-    sums_.y_min_mm = std::min(sums_.y_min_mm, at_[1]);
-    sums_.y_max_mm = std::max(sums_.y_max_mm, at_[1]);
-    sums_.z_max_mm = std::max(sums_.z_max_mm, at_[2]);
-    sums_.e_mm += move.e_mm;
-    sums_.motion_s += timed.motion_s;
-    return true;
+  /// Adds strokes from number `first` on, as long as the run goes on with them; returns how many.
+  std::size_t take(const motion::TimedStrokes& timed, std::size_t first) {
+    const interpreter::Strokes& strokes = timed.strokes;
+    if (!is_open_ || strokes.head.flags != 0 || strokes.head.tool != tool_ ||
+        strokes.head.layer != layer_ || strokes.from_x_mm(first) != at_[0] ||
+        strokes.from_y_mm(first) != at_[1] || strokes.head.z_mm != at_[2])
+      return 0;
+    Sums sums = sums_;
+    std::size_t next = first;
+    for (; next < strokes.size; ++next) {
+      const double x_mm = strokes.to_x_mm[next];
+      const double y_mm = strokes.to_y_mm[next];
+      if (!holds(x_mm, y_mm))
+        break;
+      sums.x_min_mm = std::min(sums.x_min_mm, x_mm);
+      sums.x_max_mm = std::max(sums.x_max_mm, x_mm);
+      sums.y_min_mm = std::min(sums.y_min_mm, y_mm);
+      sums.y_max_mm = std::max(sums.y_max_mm, y_mm);
+      sums.e_mm += strokes.e_mm[next];
+      sums.motion_s += timed.motion_s[next];
+    }
+    if (next == first)
+      return 0;
+    sums_ = sums;
+    at_[0] = strokes.to_x_mm[next - 1];
+    at_[1] = strokes.to_y_mm[next - 1];
+    return next - first;
   }
 
  private:

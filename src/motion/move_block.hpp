@@ -7,6 +7,7 @@
 #include <array>
 #include <cstddef>
 
+#include "interpreter/strokes.hpp"
 #include "motion/corner.hpp"
 #include "motion/limits.hpp"
 
@@ -39,6 +40,13 @@ struct MoveBlock {
   /// The last move becomes the move before, and the block is empty.
   void restart();
 };
+
+/// Strokes that need no second look: none too short or too long for arithmetic, feeds stated.
+bool are_plain(const interpreter::Strokes& strokes);
+
+/// Appends `count` of them, from `first` on; there is room.
+void add_strokes(const interpreter::Strokes& strokes, std::size_t first, std::size_t count,
+                 const UseLimits& limits, MoveBlock& block);
 
 /// Lengths and shares. Moves of E alone get a share of about 1, not exactly.
 void find_shapes(MoveBlock& block);

@@ -34,11 +34,24 @@ void Planner::take(std::span<const Record> batch) {
       take_move(record);
     else
       take_event(record);
-    if (records_.size() >= LookAhead::kMostPending)
+    if (records_.size() + strokes_.size() >= LookAhead::kMostPending)
       bound_memory();
   }
-  plan_block();
-  emit(kEmitAtLeast);
+  if (has_news_ || pending_.empty())
+    emit(kEmitAtLeast);
+}
+
+void Planner::take(const interpreter::Strokes& strokes) {
+  if (are_plain(strokes)) [[likely]] {
+    gather_strokes(strokes);
+  } else {
+    for (std::size_t i = 0; i < strokes.size; ++i)
+      take_move(strokes.record(i));
+  }
+  if (records_.size() + strokes_.size() >= LookAhead::kMostPending)
+    bound_memory();
+  if (has_news_)
+    emit(kEmitAtLeast);
 }
 
 void Planner::finish() {
@@ -95,9 +108,26 @@ void Planner::gather(const Record& record, std::uint64_t number) {
       move.feed_mm_s > 0.0 ? move.feed_mm_s : std::numeric_limits<double>::infinity();
   block_.least_feed_mm_s[slot] = limits.minimum_feed_mm_s;
   block_.most_acceleration_mm_s2[slot] = limits.acceleration_mm_s2;
-  block_numbers_[slot] = number;
+  block_records_.push_back({slot, number});
+  pend(number, 1, false);
   if (block_.is_full())
     plan_block();
+}
+
+void Planner::gather_strokes(const interpreter::Strokes& strokes) {
+  const std::uint64_t number = strokes_.append(strokes, records_.end());
+  pend(number, strokes.size, true);
+  for (std::size_t done = 0; done < strokes.size;) {
+    const std::size_t count = std::min(strokes.size - done, MoveBlock::kMoves - block_.count);
+    add_strokes(strokes, done, count, limits_.of_use(Use::print), block_);
+    done += count;
+    if (block_.is_full())
+      plan_block();
+  }
+}
+
+void Planner::pend(std::uint64_t number, std::size_t count, bool is_run) {
+  pending_.push_back({number, count, is_run});
 }
 
 /// What is gathered becomes pending.
@@ -105,11 +135,13 @@ void Planner::plan_block() {
   if (block_.count == 0)
     return;
   find_shapes(block_);
-  for (std::size_t i = 1; i <= block_.count; ++i)
-    records_[block_numbers_[i]].length_mm = block_.length_mm[i];
   for (const std::size_t i : block_feeds_) {
     block_.share[3][i] = std::copysign(1.0, block_.way_mm[3][i]);
-    records_[block_numbers_[i]].length_mm = 0.0;  // no path in X Y Z
+  }
+  for (const BlockRecord& of : block_records_) {
+    const bool feeds = block_.way_mm[0][of.slot] == 0.0 && block_.way_mm[1][of.slot] == 0.0 &&
+                       block_.way_mm[2][of.slot] == 0.0;
+    records_[of.number].length_mm = feeds ? 0.0 : block_.length_mm[of.slot];
   }
   find_paces(limits_.of_paths(), block_);
   if (limits_.present().corner_model == CornerModel::junction_deviation) {
@@ -133,11 +165,11 @@ void Planner::push_block() {
   };
   append(block_.speed_mm_s, speeds_mm_s_);
   append(block_.two_accel, two_accels_);
-  append(block_numbers_, numbers_);
   look_ahead_.push({block_.entry_cap.data() + 1, block_.count},
                    {block_.reach.data() + 1, block_.count});
   last_feeds_ = !block_feeds_.empty() && block_feeds_.back() == block_.count;
   block_feeds_.clear();
+  block_records_.clear();
   block_.restart();
   if (look_ahead_.due())
     settle_pending(LookAhead::End::open);
@@ -193,7 +225,7 @@ void Planner::take_arc(const Record& record, std::uint64_t number) {
   block_.acceleration_mm_s2[1] = pace.acceleration_mm_s2;
   block_.two_accel[1] = 2.0 * pace.acceleration_mm_s2;
   block_.reach[1] = block_.two_accel[1] * course.length_mm;
-  block_numbers_[1] = number;
+  pend(number, 1, false);
   if (feeds)
     block_feeds_.push_back(1);
   block_.count = 1;
@@ -209,7 +241,7 @@ void Planner::settle_pending(LookAhead::End end) {
   const std::size_t cuts = look_ahead_.cuts();
   const std::size_t settled = look_ahead_.settle(end);
   if (look_ahead_.cuts() > cuts)
-    remark("look-ahead-cut", Severity::warning, records_[numbers_.front()].record.line,
+    remark("look-ahead-cut", Severity::warning, first_pending_line(),
            "more moves than fit into memory depend on what comes after them; the first half was "
            "planned as if the plate ended there, which is slower, never faster",
            "extremely short moves do this; the plate's resolution is far below any machine's");
@@ -217,32 +249,82 @@ void Planner::settle_pending(LookAhead::End end) {
   find_times({settled, look_ahead_.reaches().data(), speeds_mm_s_.data(), two_accels_.data(),
               look_ahead_.squares().data()},
              seconds_.data());
-  for (std::size_t i = 0; i < settled; ++i)
-    records_[numbers_[i]].motion_s = seconds_[i];
+  hand_out_times(settled);
   look_ahead_.drop(settled);
   const auto drop = [settled](auto& pending) {
     pending.erase(pending.begin(), pending.begin() + static_cast<std::ptrdiff_t>(settled));
   };
   drop(speeds_mm_s_);
   drop(two_accels_);
-  drop(numbers_);
+}
+
+void Planner::hand_out_times(std::size_t settled) {
+  has_news_ = true;
+  std::size_t gone = 0;
+  for (std::size_t done = 0; done < settled;) {
+    Pending& next = pending_[gone];
+    if (!next.is_run) {
+      records_[next.number].motion_s = seconds_[done++];
+      ++gone;
+      continue;
+    }
+    const std::size_t count = std::min(next.count, settled - done);
+    strokes_.set_times(next.number, seconds_.data() + done, count);
+    done += count;
+    next.number += count;
+    next.count -= count;
+    gone += next.count == 0 ? 1 : 0;
+  }
+  pending_.erase(pending_.begin(), pending_.begin() + static_cast<std::ptrdiff_t>(gone));
+}
+
+std::uint64_t Planner::first_pending_line() const {
+  const Pending& first = pending_.front();
+  if (!first.is_run)
+    return records_[first.number].record.line;
+  const StrokeBuffer::Run& run = strokes_.run_of(first.number);
+  return run.head.first_line + (first.number - run.first);
 }
 
 /// Passes on what is timed, if that is at least so much.
 void Planner::emit(std::size_t at_least) {
-  const std::uint64_t waiting = numbers_.empty() ? records_.end() : numbers_.front();
-  const auto ready = static_cast<std::size_t>(waiting - records_.first());
-  if (ready < at_least)
+  has_news_ = false;
+  std::uint64_t ready_records = records_.end();
+  std::uint64_t ready_strokes = strokes_.end();
+  if (!pending_.empty()) {
+    const Pending& first = pending_.front();
+    if (first.is_run) {
+      const StrokeBuffer::Run& run = strokes_.run_of(first.number);
+      ready_strokes = run.first;
+      ready_records = run.behind_records;
+    } else {
+      ready_records = first.number;
+      ready_strokes = strokes_.first_behind(first.number);
+    }
+  }
+  if (ready_records - records_.first() + (ready_strokes - strokes_.first()) < at_least)
     return;
-  sink_.take(records_.front(ready));
-  records_.drop(ready);
+  while (strokes_.first() < ready_strokes) {
+    emit_records(strokes_.front().behind_records);
+    sink_.take(strokes_.front_strokes());
+    strokes_.drop_front();
+  }
+  emit_records(ready_records);
+}
+
+void Planner::emit_records(std::uint64_t end) {
+  const auto count = static_cast<std::size_t>(end - records_.first());
+  if (count == 0)
+    return;
+  sink_.take(records_.front(count));
+  records_.drop(count);
 }
 
 /// Records gather behind a move that cannot settle: let it.
 void Planner::bound_memory() {
   plan_block();
   emit(1);
-  while (records_.size() >= LookAhead::kMostPending) {
+  while (records_.size() + strokes_.size() >= LookAhead::kMostPending) {
     settle_pending(LookAhead::End::cut);
     emit(1);
   }

@@ -18,23 +18,18 @@
 #include "motion/move_block.hpp"
 #include "motion/profile.hpp"
 #include "motion/record_buffer.hpp"
-#include "motion/timed_record.hpp"
+#include "motion/stroke_buffer.hpp"
+#include "motion/timed_strokes.hpp"
 #include "platetally/machine.hpp"
 
 namespace platetally::motion {
-
-class TimedSink {
- public:
-  virtual ~TimedSink() = default;
-  /// The records are only valid during the call.
-  virtual void take(std::span<const TimedRecord> batch) = 0;
-};
 
 class Planner {
  public:
   Planner(const Machine& machine, TimedSink& sink);
 
   void take(std::span<const interpreter::Record> batch);
+  void take(const interpreter::Strokes& strokes);
   /// After the last record: everything that is pending flows on.
   void finish();
 
@@ -47,12 +42,17 @@ class Planner {
   void take_event(const interpreter::Record& record);
   double standing_s(const interpreter::Record& record) const;
   void set_limits(const interpreter::Record& record);
+  void gather_strokes(const interpreter::Strokes& strokes);
+  void pend(std::uint64_t number, std::size_t count, bool is_run);
   void plan_block();
   void push_block();
   void mend_feed_corners();
   void settle(LookAhead::End end);
   void settle_pending(LookAhead::End end);
+  void hand_out_times(std::size_t settled);
+  std::uint64_t first_pending_line() const;
   void emit(std::size_t at_least);
+  void emit_records(std::uint64_t end);
   void bound_memory();
   void remark_on_broken(const interpreter::Record& record);
   void remark(const char* code, Severity severity, std::uint64_t line, const char* message,
@@ -63,16 +63,29 @@ class Planner {
   Limits limits_;
   base::Diagnostics diagnostics_;
 
+  /// Moves that wait for their times: one record's, or some of a run.
+  struct Pending {
+    std::uint64_t number;  // of the record, or of the first stroke
+    std::size_t count;
+    bool is_run;
+  };
+
   RecordBuffer records_;
+  StrokeBuffer strokes_;
+  std::vector<Pending> pending_;
   LookAhead look_ahead_;
   MoveBlock block_{};  // straight moves that are not pending yet
-  std::array<std::uint64_t, MoveBlock::kMoves + 1> block_numbers_;  // their records
-  std::vector<std::size_t> block_feeds_;                            // those of E alone
-  // Of each pending move: its own speed, twice its acceleration, its record.
+  struct BlockRecord {
+    std::size_t slot;
+    std::uint64_t number;
+  };
+  std::vector<BlockRecord> block_records_;  // of those that are no strokes
+  std::vector<std::size_t> block_feeds_;    // slots of E alone
+  // Of each pending move: its own speed, twice its acceleration.
   std::vector<double> speeds_mm_s_;
   std::vector<double> two_accels_;
-  std::vector<std::uint64_t> numbers_;
   std::vector<double> seconds_;  // of those that just settled
+  bool has_news_ = false;        // something settled since the last look at what may go on
   bool last_feeds_ = false;      // the move before the block is of E alone
 };
 

@@ -31,6 +31,9 @@ class RecordBuffer {
   TimedRecord& operator[](std::uint64_t number) {
     return slots_[static_cast<std::size_t>(number - origin_)];
   }
+  const TimedRecord& operator[](std::uint64_t number) const {
+    return slots_[static_cast<std::size_t>(number - origin_)];
+  }
 
   std::size_t size() const { return tail_ - head_; }
   std::uint64_t first() const { return origin_ + head_; }

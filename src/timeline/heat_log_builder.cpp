@@ -73,6 +73,33 @@ void HeatLogBuilder::take_move(const motion::TimedRecord& timed, double fresh_mm
   add_span(record, timed.motion_s, timed.motion_s, volume_mm3);
 }
 
+void HeatLogBuilder::take_strokes(const motion::TimedStrokes& timed, std::size_t first,
+                                  std::size_t count) {
+  const interpreter::Strokes& strokes = timed.strokes;
+  const double area_mm2 = filament_area_mm2_[static_cast<std::size_t>(strokes.head.tool)];
+  for (std::size_t i = first; i < first + count;) {
+    if (span_.duration_s <= 0.0) {
+      const double motion_s = timed.motion_s[i];
+      add_span(strokes.record(i), motion_s, motion_s, strokes.e_mm[i] * area_mm2);
+      ++i;
+      continue;
+    }
+    double duration_s = span_.duration_s;
+    double moving_s = span_.moving_s;
+    double volume_mm3 = span_.volume_mm3;
+    for (; i < first + count && duration_s < log_.span_s; ++i) {
+      duration_s += timed.motion_s[i];
+      moving_s += timed.motion_s[i];
+      volume_mm3 += strokes.e_mm[i] * area_mm2;
+    }
+    span_.duration_s = duration_s;
+    span_.moving_s = moving_s;
+    span_.volume_mm3 = volume_mm3;
+    if (duration_s >= log_.span_s)
+      flush_span();
+  }
+}
+
 void HeatLogBuilder::take_event(const Record& record, const Duration& duration) {
   const double duration_s = duration.time_s.expected;
   const interpreter::Event& told = record.event;

@@ -3,7 +3,7 @@
 
 #include <vector>
 
-#include "motion/timed_record.hpp"
+#include "motion/timed_strokes.hpp"
 #include "platetally/machine.hpp"
 #include "timeline/bed_grid.hpp"
 #include "timeline/durations.hpp"
@@ -21,21 +21,10 @@ class HeatLogBuilder {
   /// The same for a move that takes its motion and nothing else.
   void take_move(const motion::TimedRecord& timed, double fresh_mm);
 
-  /// The same for a stroke like the last record: of the same tool and layer, above the tile that
-  /// the last one ended on, all of its filament fresh.
-  void take_stroke(const motion::TimedRecord& timed) {
-    const double volume_mm3 =
-        timed.record.move.e_mm * filament_area_mm2_[static_cast<std::size_t>(timed.record.tool)];
-    if (span_.duration_s <= 0.0) [[unlikely]] {
-      add_span(timed.record, timed.motion_s, timed.motion_s, volume_mm3);
-      return;
-    }
-    span_.duration_s += timed.motion_s;
-    span_.moving_s += timed.motion_s;
-    span_.volume_mm3 += volume_mm3;
-    if (span_.duration_s >= log_.span_s)
-      flush_span();
-  }
+  /// The same for strokes like the last record: of the same tool and layer, above the tile that
+  /// the last one ended on, all of their filament fresh.
+  void take_strokes(const motion::TimedStrokes& timed, std::size_t first, std::size_t count);
+
   const BedGrid& grid() const { return grid_; }
 
   /// The log so far, complete; the builder is empty afterwards.

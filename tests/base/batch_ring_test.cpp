@@ -3,12 +3,13 @@
 #include <gtest/gtest.h>
 
 #include <thread>
+#include <vector>
 
 namespace platetally::base {
 namespace {
 
 TEST(BatchRing, DeliversEverythingInOrderAcrossThreads) {
-  BatchRing<int> ring(3);
+  BatchRing<std::vector<int>> ring(3);
   constexpr int kBatches = 2000;
   std::thread producer([&ring] {
     std::vector<int> batch;
@@ -32,7 +33,7 @@ TEST(BatchRing, DeliversEverythingInOrderAcrossThreads) {
 }
 
 TEST(BatchRing, AProducerIsLetGoWhenTheConsumerGivesUp) {
-  BatchRing<int> ring(1);
+  BatchRing<std::vector<int>> ring(1);
   bool refused = false;
   std::thread producer([&] {
     std::vector<int> batch{1};
@@ -46,7 +47,7 @@ TEST(BatchRing, AProducerIsLetGoWhenTheConsumerGivesUp) {
 }
 
 TEST(BatchRing, CloseLetsTheRestOut) {
-  BatchRing<int> ring(4);
+  BatchRing<std::vector<int>> ring(4);
   std::vector<int> batch{7};
   ring.push(batch);
   ring.close();

@@ -88,10 +88,15 @@ struct Seconds : motion::TimedSink {
     for (const motion::TimedRecord& timed : batch)
       total_s += timed.motion_s;
   }
+  void take(const motion::TimedStrokes& strokes) override {
+    for (std::size_t i = 0; i < strokes.size(); ++i)
+      total_s += strokes.motion_s[i];
+  }
 };
 struct IntoPlanner : interpreter::RecordSink {
   explicit IntoPlanner(motion::Planner& target) : planner(target) {}
   void take(std::span<const interpreter::Record> batch) override { planner.take(batch); }
+  void take(const interpreter::Strokes& strokes) override { planner.take(strokes); }
   motion::Planner& planner;
 };
 
