@@ -18,7 +18,7 @@ namespace {
 constexpr std::ptrdiff_t kWindow = 48;
 constexpr std::ptrdiff_t kReadAhead = 64;  // of a window, and of a number that begins in it
 constexpr std::ptrdiff_t kLongestWord = 18;
-constexpr unsigned kDigits = 8;
+constexpr std::ptrdiff_t kDigits = 8;
 
 /// Bit i: byte i is no digit. The bits from kWindow on are set, so that there is always a next one.
 std::uint64_t other_than_digits(Iterator at) {
@@ -26,39 +26,46 @@ std::uint64_t other_than_digits(Iterator at) {
            std::uint64_t{digits_in_16(at + 32)} << 32);
 }
 
-/// The last `count` of eight bytes are digits, 1 to 8 of them; zeros before them.
-std::uint64_t digits_of(Iterator first, unsigned count) {
+/// The 1 to 8 digits from `first` to `end`, the last one in the highest byte; zeros before them.
+std::uint64_t digits_of(Iterator first, Iterator end) {
   std::uint64_t bytes = 0;
   std::memcpy(&bytes, first, sizeof bytes);
-  return (bytes << (64 - 8 * count)) & 0x0F0F0F0F0F0F0F0FU;
+  return (bytes << 8 * (kDigits - (end - first))) & 0x0F0F0F0F0F0F0F0FU;
 }
 
-/// Takes out the byte of the point, which has `decimals` digits behind it.
-std::uint64_t without_point(std::uint64_t digits, unsigned decimals) {
-  const std::uint64_t behind = ~std::uint64_t{0xFF} << (56 - 8 * decimals);
+/// Takes the point's byte out of what digits_of() made of it.
+std::uint64_t without_point(std::uint64_t digits, Iterator point, Iterator end) {
+  const std::uint64_t behind = ~std::uint64_t{0xFF} << 8 * (kDigits - (end - point));
   const std::uint64_t moved_up = digits << 8;
   return ((digits ^ moved_up) & behind) ^ moved_up;
 }
 
-/// By what a whole number is divided: powers of ten, and the same with a minus behind them.
+/// By what a whole number is divided whose point is so far from its end, 0: there is none; and the
+/// same with a minus behind those.
+constexpr std::size_t kPlaces = kDigits + 1;
 constexpr auto kSignedPowers = [] {
-  std::array<std::array<double, kDigits>, 2> powers{};
-  for (unsigned i = 0; i < kDigits; ++i) {
-    powers[0][i] = kPowersOfTen[i];
-    powers[1][i] = -kPowersOfTen[i];
+  std::array<double, 2 * kPlaces> powers{};
+  for (std::size_t i = 0; i < kPlaces; ++i) {
+    powers[i] = kPowersOfTen[i == 0 ? 0 : i - 1];
+    powers[kPlaces + i] = -powers[i];
   }
   return powers;
 }();
 
-constexpr std::uint8_t kNoWord = 255;
-constexpr auto kWordOf = [] {
-  std::array<std::uint8_t, 256> words{};
-  words.fill(kNoWord);
-  words['X'] = PlainMoves::kX;
-  words['Y'] = PlainMoves::kY;
-  words['E'] = PlainMoves::kE;
-  words['F'] = PlainMoves::kF;
-  return words;
+/// What a letter stands for: its bit in what has been said, and its column.
+struct Letter {
+  std::uint8_t bit;
+  std::uint8_t word;
+};
+constexpr std::uint8_t kNoWord = 128;  // a bit that counts as said
+constexpr auto kLetters = [] {
+  std::array<Letter, 256> letters{};
+  letters.fill({kNoWord, 0});
+  letters['X'] = {1U << PlainMoves::kX, PlainMoves::kX};
+  letters['Y'] = {1U << PlainMoves::kY, PlainMoves::kY};
+  letters['E'] = {1U << PlainMoves::kE, PlainMoves::kE};
+  letters['F'] = {1U << PlainMoves::kF, PlainMoves::kF};
+  return letters;
 }();
 
 }  // namespace
@@ -72,41 +79,41 @@ PlainMoves::PlainMoves() {
 inline Iterator PlainMoves::read_one(Iterator at, Iterator last) {
   if (at[0] != 'G' || (at[1] | 1) != '1' || at[2] != ' ')
     return nullptr;
-  std::uint32_t said = at[1] == '0' ? kRapid : 0;
-  std::uint64_t* const digits = digits_.data() + 4 * count_;
-  double* const divisor = divisor_.data() + 4 * count_;
+  std::uint32_t said = at[1] == '0' ? kNoWord | kRapid : kNoWord;
   at += 3;
   Iterator base = at;
   std::uint64_t others = other_than_digits(base);
   const auto pass_one = [&others] { others &= others - 1; };
+  const auto next_other = [&] { return base + __builtin_ctzll(others); };
   for (;;) {
-    const std::uint8_t word = kWordOf[static_cast<unsigned char>(*at)];
-    if (word == kNoWord || (said >> word & 1U) != 0)
+    const Letter letter = kLetters[static_cast<unsigned char>(*at)];
+    if ((said & letter.bit) != 0)
       return nullptr;
-    said |= 1U << word;
     pass_one();  // the letter
-    const unsigned negative = at[1] == '-' ? 1 : 0;
-    if (negative != 0)  // guessed by the processor, it holds nothing up
+    Iterator first = at + 1;
+    const double* powers = kSignedPowers.data();
+    if (*first == '-') {  // guessed by the processor, it holds nothing up
       pass_one();
-    const Iterator first = at + 1 + negative;
-    Iterator end = base + std::countr_zero(others);
+      ++first;
+      powers += kPlaces;
+    }
+    Iterator end = next_other();
+    const std::size_t slot = kMost * letter.word + count_;
     if (*end == '.') {
       const Iterator point = end;
       pass_one();
-      end = base + std::countr_zero(others);
-      const auto decimals = static_cast<unsigned>(end - point) - 1;
-      const auto count = static_cast<unsigned>(end - first);
-      if (count - 2 >= kDigits - 1)  // none but the point, or too many
+      end = next_other();
+      if (static_cast<std::size_t>(end - first - 2) >= kDigits - 1)  // but a point, or too many
         return nullptr;
-      digits[word] = without_point(digits_of(first, count), decimals);
-      divisor[word] = kSignedPowers[negative][decimals];
+      digits_[slot] = without_point(digits_of(first, end), point, end);
+      divisor_[slot] = powers[end - point];
     } else {
-      const auto count = static_cast<unsigned>(end - first);
-      if (count - 1 >= kDigits)
+      if (static_cast<std::size_t>(end - first - 1) >= kDigits)
         return nullptr;
-      digits[word] = digits_of(first, count);
-      divisor[word] = kSignedPowers[negative][0];
+      digits_[slot] = digits_of(first, end);
+      divisor_[slot] = powers[0];
     }
+    said |= letter.bit;
     if (*end != ' ') {
       said_[count_] = said;
       if (*end == '\n')
@@ -126,13 +133,18 @@ inline Iterator PlainMoves::read_one(Iterator at, Iterator last) {
 
 void PlainMoves::read(const char* first, const char* last) {
   count_ = 0;
+  std::uint32_t said = 0;
   while (count_ < kMost && last - first >= kReadAhead + 3) {
     first = read_one(first, last);
     if (first == nullptr)
       break;
+    said |= said_[count_];
     next_[count_++] = first;
   }
-  find_quotients(digits_.data(), divisor_.data(), 4 * count_, value_.data());
+  for (std::size_t word = 0; word < kWords; ++word)
+    if ((said >> word & 1U) != 0)
+      find_quotients(digits_.data() + kMost * word, divisor_.data() + kMost * word, count_,
+                     value_.data() + kMost * word);
 }
 
 }  // namespace platetally::gcode

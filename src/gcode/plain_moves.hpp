@@ -23,24 +23,27 @@ class PlainMoves {
 
   std::size_t size() const { return count_; }
   bool has(std::size_t move, Word word) const { return (said_[move] >> word & 1U) != 0; }
+  /// G1 with E.
+  bool feeds(std::size_t move) const { return (said_[move] & (kRapid | 1U << kE)) == 1U << kE; }
   /// Meaningful only where the word is there.
-  double value(std::size_t move, Word word) const { return value_[4 * move + word]; }
+  double value(std::size_t move, Word word) const { return value_[kMost * word + move]; }
   bool is_rapid(std::size_t move) const { return (said_[move] & kRapid) != 0; }
   /// Where the line behind it begins.
   const char* next(std::size_t move) const { return next_[move]; }
 
  private:
-  static constexpr std::uint32_t kRapid = 16;
+  static constexpr std::size_t kWords = 4;
+  static constexpr std::uint32_t kRapid = 1U << kWords;
 
   const char* read_one(const char* at, const char* last);
 
   std::size_t count_ = 0;
   std::array<std::uint32_t, kMost> said_{};  // bit w: word w has a number
   std::array<const char*, kMost> next_{};
-  // Four words a move. Where a word is not there, what an earlier move left.
-  std::array<std::uint64_t, 4 * kMost> digits_{};
-  std::array<double, 4 * kMost> divisor_{};
-  std::array<double, 4 * kMost> value_{};
+  // A column for each word. Where a move does not have it, what an earlier move left.
+  std::array<std::uint64_t, kWords * kMost> digits_{};
+  std::array<double, kWords * kMost> divisor_{};
+  std::array<double, kWords * kMost> value_{};
 };
 
 }  // namespace platetally::gcode

@@ -4,8 +4,8 @@
 //   k1 = f(T + g h k1),  k2 = f(T + (1-g) h k1 + g h k2),  T' = T + h ((1-g) k1 + g k2),
 // with g = 1 - 1/sqrt(2) (E. Hairer, G. Wanner, Solving Ordinary Differential Equations II, section
 // IV.6, from memory). Each stage is solved by Newton, and its slopes are those of the temperatures
-// at which it converged, so what flows and what is stored agree to rounding and the energy book closes
-// by construction.
+// at which it converged, so what flows and what is stored agree to rounding and the energy book
+// closes by construction.
 //
 // Thermostat: 0 <= P <= P_max, complementary to T - T_set. Each heater is in one mode within a
 // step: full (P = cap), hold (T = T_set, P from the balance), off (P = 0). Where a mode's condition

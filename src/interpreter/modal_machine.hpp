@@ -82,9 +82,16 @@ class ModalMachine {
   std::optional<Arc> read_arc(const gcode::Words& words, bool clockwise, const Vector3& to_mm);
   void remark_on_arc(const Arc& arc);
   Vector3 target(const gcode::Words& words) const;
-  double read_e(const gcode::Words& words, double& e_after) const;
+  double read_e(double word, double& e_after) const;
   void read_feed(const gcode::Words& words);
   bool is_in_range(const Vector3& to_mm, double e_mm);
+  bool read_feed(const gcode::PlainMoves& moves, std::size_t move, double& feed_mm_s) const;
+  std::size_t take_strokes(const gcode::PlainMoves& moves, std::size_t first,
+                           std::uint64_t first_line);
+  bool take_plain_move(const gcode::PlainMoves& moves, std::size_t move, std::uint64_t line);
+  std::uint8_t plain_flags() const {
+    return trusts_area_ ? std::uint8_t{0} : std::uint8_t{kOutsideIsPart};
+  }
   void remark_on_switched_extruder();
   void emit_move(const Vector3& to_mm, double e_mm, bool rapid, const Arc* arc);
   double inverse_time_feed_mm_s(const Move& move) const;

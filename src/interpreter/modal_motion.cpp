@@ -98,8 +98,8 @@ ModalMachine::Vector3 ModalMachine::target(const gcode::Words& words) const {
   return to_mm;
 }
 
-double ModalMachine::read_e(const gcode::Words& words, double& e_after) const {
-  const double said = volumetric_ ? words['E'] : words['E'] * unit_mm_;
+double ModalMachine::read_e(double word, double& e_after) const {
+  const double said = volumetric_ ? word : word * unit_mm_;
   const double fed = e_relative_ ? said : said - e_register_;
   e_after = e_relative_ ? e_register_ + said : said;
   return fed * e_scale_;
@@ -138,7 +138,7 @@ void ModalMachine::run_straight(const gcode::Words& words, bool rapid) {
   double e_mm = 0.0;
   double e_after = e_register_;
   if (words.has('E'))
-    e_mm = read_e(words, e_after);
+    e_mm = read_e(words['E'], e_after);
   if (!is_in_range(to_mm, e_mm))
     return;
   if (words.has('E')) {
@@ -159,108 +159,129 @@ bool ModalMachine::takes_plain_moves() const {
 
 std::size_t ModalMachine::take_plain_moves(const gcode::PlainMoves& moves,
                                            std::uint64_t first_line) {
-  using gcode::PlainMoves;
-  // Single numbers: as arrays they would be written one by one and read back as pairs at once,
-  // which holds up the processor.
-  double x_mm = position_mm_[0];
-  double y_mm = position_mm_[1];
-  const double z_mm = position_mm_[2];
-  double feed_mm_s = feed_mm_s_;
-  double e_register = e_register_;
-  const double e_unit = volumetric_ ? 1.0 : unit_mm_;
-  const bool may_lay = layers_.is_level(z_mm);
-  const bool is_watched = ahead_.is_watching();
-  TowerAhead::Box laid_box;
-  std::uint64_t strokes = 0;
-  const std::uint8_t flags = trusts_area_ ? std::uint8_t{0} : std::uint8_t{kOutsideIsPart};
   std::size_t taken = 0;
-  for (; taken < moves.size(); ++taken) {
-    const bool rapid = moves.is_rapid(taken);
-    double next_feed_mm_s = feed_mm_s;
-    if (moves.has(taken, PlainMoves::kF)) {
-      const double feed = moves.value(taken, PlainMoves::kF);
-      if (!(feed > 0.0) || feed > kMost_mm)
-        break;
-      next_feed_mm_s = base::mm_s_from_mm_min(feed * unit_mm_);
-    }
-    const double to_x_mm = moves.has(taken, PlainMoves::kX)
-                               ? offset_mm_[0] + moves.value(taken, PlainMoves::kX) * unit_mm_
-                               : x_mm;
-    const double to_y_mm = moves.has(taken, PlainMoves::kY)
-                               ? offset_mm_[1] + moves.value(taken, PlainMoves::kY) * unit_mm_
-                               : y_mm;
-    double e_mm = 0.0;
-    double e_after = e_register;
-    if (moves.has(taken, PlainMoves::kE)) {
-      const double e = moves.value(taken, PlainMoves::kE) * e_unit;
-      e_mm = (e_relative_ ? e : e - e_register) * e_scale_;
-      e_after = e_relative_ ? e_register + e : e;
-    }
-    const bool goes = to_x_mm != x_mm || to_y_mm != y_mm;
-    const bool lays = goes && e_mm > 0.0;
-    if (!(std::abs(to_x_mm) + std::abs(to_y_mm) + std::abs(z_mm) + std::abs(e_mm) < kMost_mm) ||
-        (!goes && e_mm == 0.0) || (lays && !may_lay))
+  while (taken < moves.size()) {
+    taken += take_strokes(moves, taken, first_line + taken);
+    if (taken == moves.size() || !take_plain_move(moves, taken, first_line + taken))
       break;
-    feed_mm_s = next_feed_mm_s;
-    e_register = e_after;
-    const double asked_mm_s = feed_mm_s * feed_factor_;
-    const std::uint64_t line = first_line + taken;
-    if (lays) {
-      if (is_watched) {
-        laid_box.include(x_mm, y_mm);
-        laid_box.include(to_x_mm, to_y_mm);
-      }
-      ++strokes;
-      laid_to_mm_[0] = to_x_mm;
-      laid_to_mm_[1] = to_y_mm;
-    }
-    if (lays && !rapid) {
-      StrokeColumns* run = out_.strokes(line);
-      if (run == nullptr) {
-        out_.enter(layers_.current());
-        run = out_.begin_strokes({line, layers_.current(), static_cast<std::int16_t>(last_tool_),
-                                  flags, plane_, x_mm, y_mm, z_mm});
-      }
-      run->push(to_x_mm, to_y_mm, e_mm, asked_mm_s);
-    } else {
-      if (lays)
-        out_.enter(layers_.current());
-      Record& record = out_.next(RecordKind::move, line);
-      record.flags = static_cast<std::uint8_t>(flags | (rapid ? kRapid : 0));
-      record.tool = static_cast<std::int16_t>(e_mm != 0.0 ? last_tool_ : tool_);
-      record.move = {{x_mm, y_mm, z_mm},
-                     {to_x_mm, to_y_mm, z_mm},
-                     e_mm,
-                     rapid && !machine_.dialect.rapid_moves_use_feed ? 0.0 : asked_mm_s,
-                     {0.0, 0.0},
-                     0.0,
-                     plane_};
-      if (lays)
-        out_.settle();
-    }
-    x_mm = to_x_mm;
-    y_mm = to_y_mm;
+    ++taken;
   }
   if (taken == 0)
     return 0;
   marks_.begin_line();
   machine_coordinates_ = false;
-  flags_ = flags;
   motion_ = moves.is_rapid(taken - 1) ? MotionWord::rapid : MotionWord::line;
+  moves_ += taken;
+  return taken;
+}
+
+/// What it says of the feed; false where that is nothing to go by.
+bool ModalMachine::read_feed(const gcode::PlainMoves& moves, std::size_t move,
+                             double& feed_mm_s) const {
+  if (!moves.has(move, gcode::PlainMoves::kF))
+    return true;
+  const double said = moves.value(move, gcode::PlainMoves::kF);
+  feed_mm_s = base::mm_s_from_mm_min(said * unit_mm_);
+  return said > 0.0 && said <= kMost_mm;
+}
+
+/// Plain moves from `first` on that lay material in the layer in force, at a feed. Returns how
+/// many.
+std::size_t ModalMachine::take_strokes(const gcode::PlainMoves& moves, std::size_t first,
+                                       std::uint64_t first_line) {
+  using gcode::PlainMoves;
+  const double z_mm = position_mm_[2];
+  if (!layers_.is_level(z_mm))
+    return 0;
+  // All in single numbers, which stay in registers.
+  const double offset_x_mm = offset_mm_[0], offset_y_mm = offset_mm_[1], unit_mm = unit_mm_;
+  const double e_unit = volumetric_ ? 1.0 : unit_mm_;
+  const double e_scale = e_scale_;
+  const double feed_factor = feed_factor_, reach_mm = std::abs(z_mm);
+  double x_mm = position_mm_[0], y_mm = position_mm_[1];
+  double e_register = e_register_, feed_mm_s = feed_mm_s_;
+  TowerAhead::Box box;
+  StrokeColumns* run = out_.strokes(first_line);
+  std::size_t next = first;
+  for (; next < moves.size() && moves.feeds(next); ++next) {
+    double next_feed_mm_s = feed_mm_s;
+    if (!read_feed(moves, next, next_feed_mm_s))
+      break;
+    const double to_x_mm = moves.has(next, PlainMoves::kX)
+                               ? offset_x_mm + moves.value(next, PlainMoves::kX) * unit_mm
+                               : x_mm;
+    const double to_y_mm = moves.has(next, PlainMoves::kY)
+                               ? offset_y_mm + moves.value(next, PlainMoves::kY) * unit_mm
+                               : y_mm;
+    const double said_e = moves.value(next, PlainMoves::kE) * e_unit;
+    const double e_mm = (e_relative_ ? said_e : said_e - e_register) * e_scale;
+    const bool goes = to_x_mm != x_mm || to_y_mm != y_mm;
+    if (!goes || !(e_mm > 0.0) ||
+        !(std::abs(to_x_mm) + std::abs(to_y_mm) + reach_mm + e_mm < kMost_mm))
+      break;
+    if (run == nullptr || run->size == kMostStrokes) {
+      out_.enter(layers_.current());
+      run = out_.begin_strokes({first_line + (next - first), layers_.current(),
+                                static_cast<std::int16_t>(last_tool_), plain_flags(), plane_, x_mm,
+                                y_mm, z_mm});
+      box.include(x_mm, y_mm);
+    }
+    feed_mm_s = next_feed_mm_s;
+    e_register = e_relative_ ? e_register + said_e : said_e;
+    x_mm = to_x_mm;
+    y_mm = to_y_mm;
+    run->push(x_mm, y_mm, e_mm, feed_mm_s * feed_factor);
+    box.include(x_mm, y_mm);
+  }
+  if (next == first)
+    return 0;
   feed_mm_s_ = feed_mm_s;
   e_register_ = e_register;
   position_mm_[0] = x_mm;
   position_mm_[1] = y_mm;
-  moves_ += taken;
-  for (std::size_t move = 0; move < taken && !has_e_words_; ++move)
-    has_e_words_ = moves.has(move, PlainMoves::kE);
-  if (strokes > 0) {
-    laid_to_mm_[2] = z_mm;
-    layers_.count_level(strokes);
-    if (is_watched)
-      ahead_.lay_in(laid_box);
-  }
-  return taken;
+  laid_to_mm_ = position_mm_;
+  has_e_words_ = true;
+  flags_ = plain_flags();
+  layers_.count_level(next - first);
+  if (ahead_.is_watching())
+    ahead_.lay_in(box);
+  return next - first;
+}
+
+/// A plain move that is no such stroke: a travel, filament alone, a G0. False where it asks for
+/// more.
+bool ModalMachine::take_plain_move(const gcode::PlainMoves& moves, std::size_t move,
+                                   std::uint64_t line) {
+  using gcode::PlainMoves;
+  double feed_mm_s = feed_mm_s_;
+  if (!read_feed(moves, move, feed_mm_s))
+    return false;
+  Vector3 to_mm = position_mm_;
+  if (moves.has(move, PlainMoves::kX))
+    to_mm[0] = offset_mm_[0] + moves.value(move, PlainMoves::kX) * unit_mm_;
+  if (moves.has(move, PlainMoves::kY))
+    to_mm[1] = offset_mm_[1] + moves.value(move, PlainMoves::kY) * unit_mm_;
+  double e_mm = 0.0;
+  double e_after = e_register_;
+  if (moves.has(move, PlainMoves::kE))
+    e_mm = read_e(moves.value(move, PlainMoves::kE), e_after);
+  const bool goes = to_mm != position_mm_;
+  if (!(std::abs(to_mm[0]) + std::abs(to_mm[1]) + std::abs(to_mm[2]) + std::abs(e_mm) < kMost_mm) ||
+      (goes ? e_mm > 0.0 : e_mm == 0.0))
+    return false;
+  feed_mm_s_ = feed_mm_s;
+  e_register_ = e_after;
+  has_e_words_ = has_e_words_ || moves.has(move, PlainMoves::kE);
+  flags_ = plain_flags();
+  const bool rapid = moves.is_rapid(move);
+  const bool at_limits = rapid && !machine_.dialect.rapid_moves_use_feed;
+  Record& record = out_.next(RecordKind::move, line);
+  record.flags = static_cast<std::uint8_t>(flags_ | (rapid ? kRapid : 0));
+  record.tool = static_cast<std::int16_t>(e_mm != 0.0 ? last_tool_ : tool_);
+  record.move = {position_mm_, to_mm, e_mm,  at_limits ? 0.0 : feed_mm_s * feed_factor_,
+                 {0.0, 0.0},   0.0,   plane_};
+  position_mm_ = to_mm;
+  return true;
 }
 
 void ModalMachine::run_arc(const gcode::Words& words, bool clockwise) {
@@ -269,7 +290,7 @@ void ModalMachine::run_arc(const gcode::Words& words, bool clockwise) {
   double e_mm = 0.0;
   double e_after = e_register_;
   if (words.has('E'))
-    e_mm = read_e(words, e_after);
+    e_mm = read_e(words['E'], e_after);
   if (!is_in_range(to_mm, e_mm))
     return;
   if (words.has('E')) {

@@ -7,7 +7,7 @@
 #include <cstdint>
 #include <vector>
 
-#include "interpreter/record.hpp"
+#include "interpreter/strokes.hpp"
 #include "platetally/machine.hpp"
 
 namespace platetally::ledgers {
@@ -21,7 +21,7 @@ class Footprint {
         y_min_mm_(area.y_min_mm),
         columns_(cells(area.x_max_mm - area.x_min_mm)),
         rows_(cells(area.y_max_mm - area.y_min_mm)),
-        laid_(columns_ * rows_, 0) {}
+        laid_(columns() * rows(), 0) {}
 
   /// A laying move; what lies outside the build area is left out.
   void add(const interpreter::Move& move) {
@@ -29,6 +29,21 @@ class Footprint {
     add_line(move.from_mm[0], move.from_mm[1], move.to_mm[0], move.to_mm[1]);
   }
 
+  /// `count` strokes from number `first` on.
+  void add(const interpreter::Strokes& strokes, std::size_t first, std::size_t count) {
+    for (std::size_t i = first; i < first + count; ++i)
+      add_line(strokes.from_x_mm(i), strokes.from_y_mm(i), strokes.to_x_mm[i], strokes.to_y_mm[i]);
+  }
+
+  std::size_t columns() const { return static_cast<std::size_t>(columns_); }
+  std::size_t rows() const { return static_cast<std::size_t>(rows_); }
+  double x_min_mm() const { return x_min_mm_; }
+  double y_min_mm() const { return y_min_mm_; }
+  bool laid(std::size_t column, std::size_t row) const {
+    return laid_[row * columns() + column] != 0;
+  }
+
+ private:
   void add_line(double from_x_mm, double from_y_mm, double to_x_mm, double to_y_mm) {
     const double dx_mm = to_x_mm - from_x_mm;
     const double dy_mm = to_y_mm - from_y_mm;
@@ -45,30 +60,21 @@ class Footprint {
     }
   }
 
-  std::size_t columns() const { return columns_; }
-  std::size_t rows() const { return rows_; }
-  double x_min_mm() const { return x_min_mm_; }
-  double y_min_mm() const { return y_min_mm_; }
-  bool laid(std::size_t column, std::size_t row) const {
-    return laid_[row * columns_ + column] != 0;
-  }
-
- private:
-  static std::size_t cells(double length_mm) {
-    return static_cast<std::size_t>(std::clamp(std::ceil(length_mm / kCellMm), 1.0, 2000.0));
+  static std::int32_t cells(double length_mm) {
+    return static_cast<std::int32_t>(std::clamp(std::ceil(length_mm / kCellMm), 1.0, 2000.0));
   }
   void mark(double x_mm, double y_mm) {
     const double column = (x_mm - x_min_mm_) * (1.0 / kCellMm);
     const double row = (y_mm - y_min_mm_) * (1.0 / kCellMm);
-    if (column >= 0.0 && row >= 0.0 && column < static_cast<double>(columns_) &&
-        row < static_cast<double>(rows_))
-      laid_[static_cast<std::size_t>(row) * columns_ + static_cast<std::size_t>(column)] = 1;
+    if (column >= 0.0 && row >= 0.0 && column < columns_ && row < rows_)
+      laid_[static_cast<std::size_t>(static_cast<std::int32_t>(row) * columns_ +
+                                     static_cast<std::int32_t>(column))] = 1;
   }
 
   double x_min_mm_;
   double y_min_mm_;
-  std::size_t columns_;
-  std::size_t rows_;
+  std::int32_t columns_;
+  std::int32_t rows_;
   std::vector<std::uint8_t> laid_;
 };
 

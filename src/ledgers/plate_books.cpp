@@ -102,9 +102,8 @@ void PlateBooks::take(const motion::TimedStrokes& timed) {
       continue;
     }
     heat_log_.take_strokes(timed, done, taken);
-    for (const std::size_t end = done + taken; done < end; ++done)
-      footprint_.add_line(strokes.from_x_mm(done), strokes.from_y_mm(done), strokes.to_x_mm[done],
-                          strokes.to_y_mm[done]);
+    footprint_.add(strokes, done, taken);
+    done += taken;
   }
 }
 

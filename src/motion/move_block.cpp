@@ -149,11 +149,13 @@ PLATETALLY_WIDE void find_step_corners(const std::array<double, kAxisCount>& ste
   }
 }
 
-PLATETALLY_WIDE void find_times(const SettledMoves& moves, double* seconds) {
+PLATETALLY_WIDE void find_times(const SettledMoves& moves, double* speeds_mm_s, double* seconds) {
+  for (std::size_t i = 0; i <= moves.count; ++i)
+    speeds_mm_s[i] = std::sqrt(moves.squares[i]);
   for (std::size_t i = 0; i < moves.count; ++i) {
     const Reach reach{moves.reach[i], moves.speed_mm_s[i], moves.two_accel[i]};
-    seconds[i] = travel_time_s(reach, std::sqrt(moves.squares[i]), moves.squares[i],
-                               std::sqrt(moves.squares[i + 1]), moves.squares[i + 1]);
+    seconds[i] = travel_time_s(reach, speeds_mm_s[i], moves.squares[i], speeds_mm_s[i + 1],
+                               moves.squares[i + 1]);
   }
 }
 

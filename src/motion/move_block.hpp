@@ -67,7 +67,7 @@ struct SettledMoves {
   const double* squares;
 };
 
-/// travel_time_s() of each.
-void find_times(const SettledMoves& moves, double* seconds);
+/// Speeds at their count + 1 junctions, and travel_time_s() of each.
+void find_times(const SettledMoves& moves, double* speeds_mm_s, double* seconds);
 
 }  // namespace platetally::motion

@@ -245,10 +245,15 @@ void Planner::settle_pending(LookAhead::End end) {
            "more moves than fit into memory depend on what comes after them; the first half was "
            "planned as if the plate ended there, which is slower, never faster",
            "extremely short moves do this; the plate's resolution is far below any machine's");
+  if (settled == 0) {
+    look_ahead_.drop(0);
+    return;
+  }
   seconds_.resize(settled);
+  junctions_mm_s_.resize(settled + 1);
   find_times({settled, look_ahead_.reaches().data(), speeds_mm_s_.data(), two_accels_.data(),
               look_ahead_.squares().data()},
-             seconds_.data());
+             junctions_mm_s_.data(), seconds_.data());
   hand_out_times(settled);
   look_ahead_.drop(settled);
   const auto drop = [settled](auto& pending) {

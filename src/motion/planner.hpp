@@ -84,9 +84,10 @@ class Planner {
   // Of each pending move: its own speed, twice its acceleration.
   std::vector<double> speeds_mm_s_;
   std::vector<double> two_accels_;
-  std::vector<double> seconds_;  // of those that just settled
-  bool has_news_ = false;        // something settled since the last look at what may go on
-  bool last_feeds_ = false;      // the move before the block is of E alone
+  std::vector<double> seconds_;         // of those that just settled,
+  std::vector<double> junctions_mm_s_;  // and their speeds from end to end
+  bool has_news_ = false;               // something settled since the last look at what may go on
+  bool last_feeds_ = false;             // the move before the block is of E alone
 };
 
 }  // namespace platetally::motion
