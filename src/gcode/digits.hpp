@@ -1,4 +1,4 @@
-// Which of 16 bytes are digits: bit i is of byte i.
+// Text compared with every digit taken for a 0, 16 bytes at a time: bit i of a result is of byte i.
 #pragma once
 
 #if defined(__SSE2__)
@@ -11,33 +11,42 @@
 
 namespace platetally::gcode {
 
-/// For machines of any kind whose words begin with their lowest byte, eight bytes at a time.
-inline std::uint32_t digits_by_words(const char* first) {
+/// Bytes at `at` that are those of `pattern`, or digits where it has a 0. For machines of any kind
+/// whose words begin with their lowest byte.
+inline std::uint32_t equal_in_16_by_words(const char* at, const char* pattern) {
   static_assert(std::endian::native == std::endian::little);
   constexpr std::uint64_t kOnes = 0x0101010101010101U;
-  const auto of_eight = [](const char* at) {
+  constexpr std::uint64_t kHigh = 0x80 * kOnes;
+  const auto of_eight = [](const char* text, const char* like) {
     std::uint64_t bytes = 0;
-    std::memcpy(&bytes, at, sizeof bytes);
+    std::uint64_t wanted = 0;
+    std::memcpy(&bytes, text, sizeof bytes);
+    std::memcpy(&wanted, like, sizeof wanted);
     const std::uint64_t above_zero = bytes ^ ('0' * kOnes);
-    const std::uint64_t high_bits = 0x80 * kOnes;
     // Above 9 the sum reaches the high bit; a byte that had it keeps it.
     const std::uint64_t others =
-        (((above_zero & ~high_bits) + (0x80 - 10) * kOnes) | above_zero) & high_bits;
+        (((above_zero & ~kHigh) + (0x80 - 10) * kOnes) | above_zero) & kHigh;
+    const std::uint64_t digits = ((~others & kHigh) >> 7) * 0xFF;
+    const std::uint64_t apart = (bytes ^ (above_zero & digits)) ^ wanted;
+    const std::uint64_t same = ~(((apart & ~kHigh) + ~kHigh) | apart) & kHigh;
     // One bit a byte, gathered on top.
-    return static_cast<std::uint32_t>(((~others & high_bits) >> 7) * 0x0102040810204080U >> 56);
+    return static_cast<std::uint32_t>((same >> 7) * 0x0102040810204080U >> 56);
   };
-  return of_eight(first) | of_eight(first + 8) << 8;
+  return of_eight(at, pattern) | of_eight(at + 8, pattern + 8) << 8;
 }
 
-inline std::uint32_t digits_in_16(const char* first) {
+inline std::uint32_t equal_in_16(const char* at, const char* pattern) {
 #if defined(__SSE2__)
   __m128i bytes;
-  std::memcpy(&bytes, first, sizeof bytes);
+  __m128i wanted;
+  std::memcpy(&bytes, at, sizeof bytes);
+  std::memcpy(&wanted, pattern, sizeof wanted);
   const __m128i above_zero = _mm_sub_epi8(bytes, _mm_set1_epi8('0'));
   const __m128i digits = _mm_cmpeq_epi8(_mm_min_epu8(above_zero, _mm_set1_epi8(9)), above_zero);
-  return static_cast<std::uint32_t>(_mm_movemask_epi8(digits));
+  const __m128i zeroed = _mm_sub_epi8(bytes, _mm_and_si128(above_zero, digits));
+  return static_cast<std::uint32_t>(_mm_movemask_epi8(_mm_cmpeq_epi8(zeroed, wanted)));
 #else
-  return digits_by_words(first);
+  return equal_in_16_by_words(at, pattern);
 #endif
 }
 

@@ -1,72 +1,25 @@
-// What is no digit is found for 48 bytes at once; a word then is its letter, a sign, digits, a
-// point, digits and a blank or line end, at those bits in this order. Its digits are put side by
-// side, and become a number when all lines of a block are read.
 #include "gcode/plain_moves.hpp"
 
-#include <bit>
 #include <cstring>
-#include <span>
 
 #include "gcode/decimal.hpp"
-#include "gcode/digits.hpp"
 #include "gcode/number.hpp"
 
 namespace platetally::gcode {
 
 namespace {
 
-constexpr std::ptrdiff_t kWindow = 48;
-constexpr std::ptrdiff_t kReadAhead = 64;  // of a window, and of a number that begins in it
-constexpr std::ptrdiff_t kLongestWord = 18;
-constexpr std::ptrdiff_t kDigits = 8;
+constexpr std::ptrdiff_t kReadAhead =
+    LineLayout::kMostBytes + 8;     // of eight bytes that begin in it
+constexpr std::size_t kDigits = 8;  // that find_quotients() takes
 
-/// Bit i: byte i is no digit. The bits from kWindow on are set, so that there is always a next one.
-std::uint64_t other_than_digits(Iterator at) {
-  return ~(std::uint64_t{digits_in_16(at)} | std::uint64_t{digits_in_16(at + 16)} << 16 |
-           std::uint64_t{digits_in_16(at + 32)} << 32);
+double long_whole_of(Iterator first, std::size_t bytes) {
+  std::int64_t whole = 0;
+  for (const Iterator end = first + bytes; first != end; ++first)
+    if (*first != '.')
+      whole = whole * 10 + (*first - '0');
+  return static_cast<double>(whole);
 }
-
-/// The 1 to 8 digits from `first` to `end`, the last one in the highest byte; zeros before them.
-std::uint64_t digits_of(Iterator first, Iterator end) {
-  std::uint64_t bytes = 0;
-  std::memcpy(&bytes, first, sizeof bytes);
-  return (bytes << 8 * (kDigits - (end - first))) & 0x0F0F0F0F0F0F0F0FU;
-}
-
-/// Takes the point's byte out of what digits_of() made of it.
-std::uint64_t without_point(std::uint64_t digits, Iterator point, Iterator end) {
-  const std::uint64_t behind = ~std::uint64_t{0xFF} << 8 * (kDigits - (end - point));
-  const std::uint64_t moved_up = digits << 8;
-  return ((digits ^ moved_up) & behind) ^ moved_up;
-}
-
-/// By what a whole number is divided whose point is so far from its end, 0: there is none; and the
-/// same with a minus behind those.
-constexpr std::size_t kPlaces = kDigits + 1;
-constexpr auto kSignedPowers = [] {
-  std::array<double, 2 * kPlaces> powers{};
-  for (std::size_t i = 0; i < kPlaces; ++i) {
-    powers[i] = kPowersOfTen[i == 0 ? 0 : i - 1];
-    powers[kPlaces + i] = -powers[i];
-  }
-  return powers;
-}();
-
-/// What a letter stands for: its bit in what has been said, and its column.
-struct Letter {
-  std::uint8_t bit;
-  std::uint8_t word;
-};
-constexpr std::uint8_t kNoWord = 128;  // a bit that counts as said
-constexpr auto kLetters = [] {
-  std::array<Letter, 256> letters{};
-  letters.fill({kNoWord, 0});
-  letters['X'] = {1U << PlainMoves::kX, PlainMoves::kX};
-  letters['Y'] = {1U << PlainMoves::kY, PlainMoves::kY};
-  letters['E'] = {1U << PlainMoves::kE, PlainMoves::kE};
-  letters['F'] = {1U << PlainMoves::kF, PlainMoves::kF};
-  return letters;
-}();
 
 }  // namespace
 
@@ -74,77 +27,64 @@ PlainMoves::PlainMoves() {
   divisor_.fill(1.0);
 }
 
-/// Reads the line at `at`, kReadAhead or more before `last`. Returns where the next one begins;
-/// nothing where it is not plain.
-inline Iterator PlainMoves::read_one(Iterator at, Iterator last) {
-  if (at[0] != 'G' || (at[1] | 1) != '1' || at[2] != ' ')
+/// The layout of the line at `at`, of which kReadAhead bytes may be read; nothing where it has
+/// none.
+const LineLayout* PlainMoves::layout_of(const char* at) {
+  for (std::size_t i = 0; i < kLayouts; ++i)
+    if (layouts_[i].fits(at)) {
+      last_layout_ = i;
+      return &layouts_[i];
+    }
+  const std::size_t slot = next_layout_;
+  if (!find_layout(at, layouts_[slot]))
     return nullptr;
-  std::uint32_t said = at[1] == '0' ? kNoWord | kRapid : kNoWord;
-  at += 3;
-  Iterator base = at;
-  std::uint64_t others = other_than_digits(base);
-  const auto pass_one = [&others] { others &= others - 1; };
-  const auto next_other = [&] { return base + __builtin_ctzll(others); };
-  for (;;) {
-    const Letter letter = kLetters[static_cast<unsigned char>(*at)];
-    if ((said & letter.bit) != 0)
-      return nullptr;
-    pass_one();  // the letter
-    Iterator first = at + 1;
-    const double* powers = kSignedPowers.data();
-    if (*first == '-') {  // guessed by the processor, it holds nothing up
-      pass_one();
-      ++first;
-      powers += kPlaces;
+  next_layout_ = (slot + 1) % kLayouts;
+  last_layout_ = slot;
+  return &layouts_[slot];
+}
+
+/// Puts the digits of the line at `at` side by side.
+inline void PlainMoves::take_digits(const char* at, const LineLayout& layout) {
+  for (std::size_t i = 0; i < layout.words; ++i) {
+    const LineLayout::Word& word = layout.word[i];
+    const std::size_t slot = kMost * word.column + count_;
+    const Iterator first = at + word.begin;
+    divisor_[slot] = word.divisor;
+    if (word.bytes > kDigits) [[unlikely]] {
+      long_numbers_[long_count_++] = {slot, long_whole_of(first, word.bytes) / word.divisor};
+      continue;
     }
-    Iterator end = next_other();
-    const std::size_t slot = kMost * letter.word + count_;
-    if (*end == '.') {
-      const Iterator point = end;
-      pass_one();
-      end = next_other();
-      if (static_cast<std::size_t>(end - first - 2) >= kDigits - 1)  // but a point, or too many
-        return nullptr;
-      digits_[slot] = without_point(digits_of(first, end), point, end);
-      divisor_[slot] = powers[end - point];
-    } else {
-      if (static_cast<std::size_t>(end - first - 1) >= kDigits)
-        return nullptr;
-      digits_[slot] = digits_of(first, end);
-      divisor_[slot] = powers[0];
-    }
-    said |= letter.bit;
-    if (*end != ' ') {
-      said_[count_] = said;
-      if (*end == '\n')
-        return end + 1;
-      return *end == '\r' && end[1] == '\n' ? end + 2 : nullptr;
-    }
-    pass_one();  // the blank
-    at = end + 1;
-    if (at - base > kWindow - kLongestWord) [[unlikely]] {
-      if (last - at < kReadAhead)
-        return nullptr;
-      base = at;
-      others = other_than_digits(base);
-    }
+    std::uint64_t bytes = 0;
+    std::memcpy(&bytes, first, sizeof bytes);
+    const std::uint64_t digits = (bytes << word.shift) & 0x0F0F0F0F0F0F0F0FU;
+    const std::uint64_t over_point = digits << 8;
+    digits_[slot] = ((digits ^ over_point) & word.behind) ^ over_point;
   }
+  said_[count_] = layout.said;
 }
 
 void PlainMoves::read(const char* first, const char* last) {
   count_ = 0;
+  long_count_ = 0;
   std::uint32_t said = 0;
-  while (count_ < kMost && last - first >= kReadAhead + 3) {
-    first = read_one(first, last);
-    if (first == nullptr)
-      break;
-    said |= said_[count_];
+  while (count_ < kMost && last - first >= kReadAhead) {
+    const LineLayout* layout = &layouts_[last_layout_];
+    if (!layout->fits(first)) {
+      layout = layout_of(first);
+      if (layout == nullptr)
+        break;
+    }
+    take_digits(first, *layout);
+    said |= layout->said;
+    first += layout->bytes;
     next_[count_++] = first;
   }
   for (std::size_t word = 0; word < kWords; ++word)
     if ((said >> word & 1U) != 0)
       find_quotients(digits_.data() + kMost * word, divisor_.data() + kMost * word, count_,
                      value_.data() + kMost * word);
+  for (std::size_t i = 0; i < long_count_; ++i)
+    value_[long_numbers_[i].slot] = long_numbers_[i].value;
 }
 
 }  // namespace platetally::gcode

@@ -6,6 +6,8 @@
 #include <cstddef>
 #include <cstdint>
 
+#include "gcode/line_layout.hpp"
+
 namespace platetally::gcode {
 
 /// Lines that are G0 or G1 with words of X, Y, E and F and nothing else, one behind the other.
@@ -13,6 +15,8 @@ class PlainMoves {
  public:
   static constexpr std::size_t kMost = 64;
   enum Word : std::uint8_t { kX, kY, kE, kF };
+  static constexpr std::size_t kWords = 4;
+  static constexpr std::uint32_t kRapid = 1U << kWords;  ///< beside the bits of the words: G0
 
   PlainMoves();
 
@@ -32,10 +36,14 @@ class PlainMoves {
   const char* next(std::size_t move) const { return next_[move]; }
 
  private:
-  static constexpr std::size_t kWords = 4;
-  static constexpr std::uint32_t kRapid = 1U << kWords;
+  static constexpr std::size_t kLayouts = 8;
+  struct LongNumber {
+    std::size_t slot;
+    double value;
+  };
 
-  const char* read_one(const char* at, const char* last);
+  const LineLayout* layout_of(const char* at);
+  void take_digits(const char* at, const LineLayout& layout);
 
   std::size_t count_ = 0;
   std::array<std::uint32_t, kMost> said_{};  // bit w: word w has a number
@@ -44,6 +52,13 @@ class PlainMoves {
   std::array<std::uint64_t, kWords * kMost> digits_{};
   std::array<double, kWords * kMost> divisor_{};
   std::array<double, kWords * kMost> value_{};
+  // Of more digits than the columns take.
+  std::array<LongNumber, kWords * kMost> long_numbers_;
+  std::size_t long_count_ = 0;
+  // Layouts met of late.
+  std::array<LineLayout, kLayouts> layouts_;
+  std::size_t last_layout_ = 0;
+  std::size_t next_layout_ = 0;  // to be forgotten next
 };
 
 }  // namespace platetally::gcode
