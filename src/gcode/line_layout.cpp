@@ -24,6 +24,7 @@ class Finder {
     const char number = next();
     if ((number != '0' && number != '1') || next() != ' ')
       return false;
+    layout_.command = number;
     layout_.said = number == '0' ? PlainMoves::kRapid : 0;
     layout_.words = 0;
     do {

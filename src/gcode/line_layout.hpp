@@ -30,6 +30,7 @@ struct LineLayout {
   std::uint64_t within =
       ~std::uint64_t{0};   ///< bit i: byte i is of the line; as it stands, none is
   std::size_t bytes = 0;   ///< with the line end
+  char command = '0';      ///< the digit of G0 or G1, the one that counts
   std::uint32_t said = 0;  ///< PlainMoves' bits
   std::size_t words = 0;
   std::array<Word, kMostWords> word;
@@ -40,7 +41,7 @@ struct LineLayout {
         equal_in_16(at, text.data()) | std::uint64_t{equal_in_16(at + 16, text.data() + 16)} << 16;
     if (bytes > 32)
       equal |= std::uint64_t{equal_in_16(at + 32, text.data() + 32)} << 32;
-    return (equal & within) == within;
+    return (equal & within) == within && at[1] == command;
   }
 };
 

@@ -21,6 +21,9 @@
 
 namespace platetally::interpreter {
 
+/// A thousand kilometres: no machine, and small enough for all later arithmetic.
+inline constexpr double kMost_mm = 1e9;
+
 class ModalMachine {
  public:
   ModalMachine(const Machine& machine, RecordBuffer& out, Remarks& remarks);
@@ -85,13 +88,6 @@ class ModalMachine {
   double read_e(double word, double& e_after) const;
   void read_feed(const gcode::Words& words);
   bool is_in_range(const Vector3& to_mm, double e_mm);
-  bool read_feed(const gcode::PlainMoves& moves, std::size_t move, double& feed_mm_s) const;
-  std::size_t take_strokes(const gcode::PlainMoves& moves, std::size_t first,
-                           std::uint64_t first_line);
-  bool take_plain_move(const gcode::PlainMoves& moves, std::size_t move, std::uint64_t line);
-  std::uint8_t plain_flags() const {
-    return trusts_area_ ? std::uint8_t{0} : std::uint8_t{kOutsideIsPart};
-  }
   void remark_on_switched_extruder();
   void emit_move(const Vector3& to_mm, double e_mm, bool rapid, const Arc* arc);
   double inverse_time_feed_mm_s(const Move& move) const;
@@ -99,6 +95,15 @@ class ModalMachine {
   bool place_in_layer(const Vector3& to_mm);
   bool lies_off_the_part(const Vector3& to_mm) const;
   bool may_open_layer(const Vector3& to_mm);
+
+  // modal_plain.cpp
+  bool read_feed(const gcode::PlainMoves& moves, std::size_t move, double& feed_mm_s) const;
+  std::size_t take_strokes(const gcode::PlainMoves& moves, std::size_t first,
+                           std::uint64_t first_line);
+  bool take_plain_move(const gcode::PlainMoves& moves, std::size_t move, std::uint64_t line);
+  std::uint8_t plain_flags() const {
+    return trusts_area_ ? std::uint8_t{0} : std::uint8_t{kOutsideIsPart};
+  }
 
   // modal_position.cpp
   void set_position(const gcode::Words& words);

@@ -9,7 +9,6 @@ namespace platetally::interpreter {
 
 namespace {
 
-constexpr double kMost_mm = 1e9;
 constexpr char kAxes[] = {'X', 'Y', 'Z'};
 
 }  // namespace

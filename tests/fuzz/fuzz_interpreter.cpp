@@ -1,5 +1,6 @@
 // Bytes as a plate: whatever they are, the records keep the laws that later stages rely on.
 #include <algorithm>
+#include <bit>
 #include <cmath>
 #include <cstddef>
 #include <cstdint>
@@ -8,6 +9,7 @@
 #include "gcode/grammar.hpp"
 #include "interpreter/interpreter.hpp"
 #include "interpreter/layer_finder.hpp"
+#include "interpreter/line_feed.hpp"
 
 namespace {
 
@@ -22,13 +24,18 @@ void require(bool law) {
 
 class Laws : public interpreter::RecordSink {
  public:
+  using RecordSink::take;
   explicit Laws(int tools) : tools_(tools) {}
 
   void take(std::span<const Record> batch) override {
     require(!batch.empty() && batch.size() <= interpreter::kBatchSize);
-    for (const Record& record : batch)
+    for (const Record& record : batch) {
       check(record);
+      digest(record);
+    }
   }
+  /// Of all records: the same where they are the same.
+  std::uint64_t digest() const { return digest_; }
   void finish(const interpreter::Interpreter& interpreter) const {
     const auto& heights_mm = interpreter.layer_heights_mm();
     require(ended_ && most_layer_ < heights_mm.size());
@@ -37,6 +44,22 @@ class Laws : public interpreter::RecordSink {
   }
 
  private:
+  void digest(const Record& record) {
+    const auto mix = [this](auto value) {
+      digest_ = (digest_ ^ static_cast<std::uint64_t>(value)) * 0x100000001B3U;
+    };
+    mix(record.kind);
+    mix(record.flags);
+    mix(record.tool);
+    mix(record.layer);
+    mix(record.line);
+    if (record.kind != RecordKind::move)
+      return;
+    for (const double number :
+         {record.move.from_mm[0], record.move.from_mm[1], record.move.to_mm[0],
+          record.move.to_mm[1], record.move.to_mm[2], record.move.e_mm, record.move.feed_mm_s})
+      mix(std::bit_cast<std::uint64_t>(number));
+  }
   void check(const Record& record) {
     require(!ended_);
     require(record.line >= line_);
@@ -68,6 +91,7 @@ class Laws : public interpreter::RecordSink {
 
   const int tools_;
   bool ended_ = false;
+  std::uint64_t digest_ = 0;
   std::uint64_t line_ = 0;
   std::size_t most_layer_ = 0;
 };
@@ -94,15 +118,12 @@ Machine machine_with_words() {
   return machine;
 }
 
-}  // namespace
-
-extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
-  static const Machine machine = machine_with_words();
+/// The same without reading many at once.
+std::uint64_t digest_line_by_line(std::string_view rest, const Machine& machine) {
   Laws laws(3);
   interpreter::Interpreter interpreter(machine, laws);
   gcode::Line line;
   std::uint64_t number = 0;
-  std::string_view rest(reinterpret_cast<const char*>(data), size);
   while (!rest.empty()) {
     const std::size_t end = std::min(rest.find('\n'), rest.size());
     const std::string_view text = rest.substr(0, end);
@@ -111,6 +132,20 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     rest.remove_prefix(std::min(end + 1, rest.size()));
   }
   interpreter.finish();
+  return laws.digest();
+}
+
+}  // namespace
+
+extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
+  static const Machine machine = machine_with_words();
+  Laws laws(3);
+  interpreter::Interpreter interpreter(machine, laws);
+  interpreter::LineFeed feed(interpreter);
+  const std::string_view text(reinterpret_cast<const char*>(data), size);
+  feed.take(text);
+  interpreter.finish();
+  require(laws.digest() == digest_line_by_line(text, machine));
   laws.finish(interpreter);
   return 0;
 }

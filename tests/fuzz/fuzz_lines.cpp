@@ -6,6 +6,7 @@
 
 #include "gcode/faults.hpp"
 #include "gcode/grammar.hpp"
+#include "gcode/plain_moves.hpp"
 
 namespace {
 
@@ -33,12 +34,44 @@ void require_same(std::string_view text, const platetally::gcode::Line& line) {
   }
 }
 
+/// Plain moves that are read many at once say what they say one by one.
+void require_plain_moves(std::string_view rest) {
+  using namespace platetally::gcode;
+  static PlainMoves moves;
+  static Line line;
+  const char* at = rest.data();
+  const char* const last = at + rest.size();
+  while (at != last) {
+    moves.read(at, last);
+    for (std::size_t i = 0; i < moves.size(); ++i) {
+      at = parse_line(at, last, line);
+      require(at == moves.next(i) && line.commands == 1 && line.fault == LineFault::none &&
+              line.comment.data() == nullptr && line.checksum == Checksum::absent);
+      const Command& command = line.command[0];
+      require(command.letter == 'G' && command.fraction < 0 && command.words.bare == 0 &&
+              command.number == (moves.is_rapid(i) ? 0 : 1));
+      std::uint32_t mask = 0;
+      for (const auto word : {PlainMoves::kX, PlainMoves::kY, PlainMoves::kE, PlainMoves::kF}) {
+        if (!moves.has(i, word))
+          continue;
+        const char letter = "XYEF"[word];
+        mask |= 1U << Words::index(letter);
+        require(moves.value(i, word) == command.words[letter]);
+      }
+      require(mask == command.words.mask);
+    }
+    if (at != last)
+      at = parse_line(at, last, line);
+  }
+}
+
 }  // namespace
 
 extern "C" int LLVMFuzzerTestOneInput(const unsigned char* data, std::size_t size) {
   using namespace platetally::gcode;
   std::string_view rest(reinterpret_cast<const char*>(data), size);
   static Line line;
+  require_plain_moves(rest);
   while (!rest.empty()) {
     const std::size_t end = rest.find('\n');
     const std::string_view text = rest.substr(0, end);

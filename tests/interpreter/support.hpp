@@ -2,7 +2,10 @@
 #pragma once
 
 #include <fmt/format.h>
+#include <gtest/gtest.h>
 
+#include <algorithm>
+#include <array>
 #include <cmath>
 #include <string>
 #include <string_view>
@@ -10,11 +13,13 @@
 
 #include "gcode/grammar.hpp"
 #include "interpreter/interpreter.hpp"
+#include "interpreter/line_feed.hpp"
 
 namespace platetally::interpreter::test {
 
 class Collect : public RecordSink {
  public:
+  using RecordSink::take;
   void take(std::span<const Record> batch) override {
     largest_batch = std::max(largest_batch, batch.size());
     records.insert(records.end(), batch.begin(), batch.end());
@@ -54,7 +59,15 @@ inline Machine machine(std::size_t tools = 2) {
   return machine;
 }
 
-inline Run run(std::string_view text, const Machine& machine) {
+inline Run finish(Interpreter& interpreter, Collect& sink) {
+  interpreter.finish();
+  return {std::move(sink.records),    interpreter.diagnostics().entries(),
+          interpreter.unaccounted(),  interpreter.layer_heights_mm(),
+          interpreter.tool_selects(), sink.largest_batch};
+}
+
+/// Every line by itself, as what it is.
+inline Run run_line_by_line(std::string_view text, const Machine& machine) {
   Collect sink;
   Interpreter interpreter(machine, sink);
   gcode::Line line;
@@ -65,10 +78,57 @@ inline Run run(std::string_view text, const Machine& machine) {
     interpreter.take(line, one, number);
     text = end == std::string_view::npos ? std::string_view() : text.substr(end + 1);
   }
-  interpreter.finish();
-  return {std::move(sink.records),    interpreter.diagnostics().entries(),
-          interpreter.unaccounted(),  interpreter.layer_heights_mm(),
-          interpreter.tool_selects(), sink.largest_batch};
+  return finish(interpreter, sink);
+}
+
+/// As a plate is read, plain moves many at once; `text` ends with a line end, and far enough behind
+/// its last move.
+inline Run run_fed(std::string_view text, const Machine& machine) {
+  Collect sink;
+  Interpreter interpreter(machine, sink);
+  LineFeed feed(interpreter);
+  feed.take(text);
+  return finish(interpreter, sink);
+}
+
+inline void expect_same_bits(const Record& a, const Record& b) {
+  ASSERT_EQ(a.kind, b.kind);
+  EXPECT_EQ(a.flags, b.flags);
+  EXPECT_EQ(a.tool, b.tool);
+  EXPECT_EQ(a.layer, b.layer);
+  EXPECT_EQ(a.line, b.line);
+  if (a.kind != RecordKind::move)
+    return;
+  const auto numbers = [](const Move& move) {
+    return std::array{move.from_mm[0], move.from_mm[1], move.from_mm[2],
+                      move.to_mm[0],   move.to_mm[1],   move.to_mm[2],
+                      move.e_mm,       move.feed_mm_s,  move.sweep_rad};
+  };
+  EXPECT_EQ(numbers(a.move), numbers(b.move));
+  EXPECT_EQ(a.move.plane, b.move.plane);
+}
+
+/// Both ways, which must say the same.
+inline Run run(std::string_view text, const Machine& machine) {
+  std::string more(text);
+  more += more.ends_with('\n') ? "" : "\n";
+  more += std::string(80, ';') + "\n";
+  const Run slow = run_line_by_line(more, machine);
+  const Run fast = run_fed(more, machine);
+  EXPECT_EQ(fast.records.size(), slow.records.size());
+  for (std::size_t i = 0; i < std::min(fast.records.size(), slow.records.size()); ++i)
+    expect_same_bits(fast.records[i], slow.records[i]);
+  EXPECT_EQ(fast.heights_mm, slow.heights_mm);
+  EXPECT_EQ(fast.tool_selects, slow.tool_selects);
+  EXPECT_EQ(fast.diagnostics.size(), slow.diagnostics.size());
+  for (std::size_t i = 0; i < std::min(fast.diagnostics.size(), slow.diagnostics.size()); ++i) {
+    EXPECT_EQ(fast.diagnostics[i].code, slow.diagnostics[i].code);
+    EXPECT_EQ(fast.diagnostics[i].message, slow.diagnostics[i].message);
+    EXPECT_EQ(fast.diagnostics[i].line, slow.diagnostics[i].line);
+    EXPECT_EQ(fast.diagnostics[i].count, slow.diagnostics[i].count);
+  }
+  EXPECT_EQ(fast.unaccounted.size(), slow.unaccounted.size());
+  return run_line_by_line(text, machine);
 }
 
 inline std::string numbers(const double* values, std::size_t count) {

@@ -109,8 +109,9 @@ TEST(MoveBlock, TimesAreThoseOfSingleMoves) {
     two_accel.push_back(square(random) + 1.0);
   }
   std::vector<double> seconds(kCount);
+  std::vector<double> junctions_mm_s(kCount + 1);
   find_times({kCount, reach.data(), speed.data(), two_accel.data(), squares.data()},
-             seconds.data());
+             junctions_mm_s.data(), seconds.data());
   for (std::size_t i = 0; i < kCount; ++i)
     expect_bits(seconds[i],
                 travel_time_s({reach[i], speed[i], two_accel[i]}, std::sqrt(squares[i]), squares[i],

@@ -62,6 +62,7 @@ inline Record set_limit(interpreter::Limit limit, double value) {
 
 /// Everything that came out, copied.
 struct Kept : TimedSink {
+  using TimedSink::take;
   std::vector<TimedRecord> records;
   std::size_t calls = 0;
   void take(std::span<const TimedRecord> batch) override {

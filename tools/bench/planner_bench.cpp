@@ -23,6 +23,9 @@ struct Discard : motion::TimedSink {
     for (const motion::TimedRecord& timed : batch)
       total_s += timed.motion_s;
   }
+  void take(const motion::TimedStrokes& strokes) override {
+    total_s = std::accumulate(strokes.motion_s, strokes.motion_s + strokes.size(), total_s);
+  }
 };
 
 Record line(std::array<double, 3> from, std::array<double, 3> to, double e_mm, double feed_mm_s) {
@@ -95,6 +98,55 @@ std::vector<Record> arcs() {
   return records;
 }
 
+/// A plate as the interpreter gives it: strokes in runs, all else in records.
+class Stream {
+ public:
+  explicit Stream(const std::vector<Record>& records) {
+    for (const Record& record : records) {
+      const interpreter::Move& move = record.move;
+      const bool lays = !move.is_arc() && !move.is_stationary() && move.e_mm > 0.0;
+      if (!lays) {
+        if (steps_.empty() || steps_.back().is_run)
+          steps_.push_back({false, records_.size(), 0});
+        records_.push_back(record);
+        ++steps_.back().count;
+        continue;
+      }
+      if (steps_.empty() || !steps_.back().is_run ||
+          runs_.back().size == interpreter::kMostStrokes) {
+        steps_.push_back({true, runs_.size(), 1});
+        runs_.emplace_back();
+        runs_.back().head.from_x_mm = move.from_mm[0];
+        runs_.back().head.from_y_mm = move.from_mm[1];
+        runs_.back().head.z_mm = move.from_mm[2];
+      }
+      runs_.back().push(move.to_mm[0], move.to_mm[1], move.e_mm, move.feed_mm_s);
+    }
+  }
+
+  void give(motion::Planner& planner) const {
+    for (const Step& step : steps_) {
+      if (step.is_run) {
+        planner.take(runs_[step.first].strokes());
+        continue;
+      }
+      for (std::size_t i = 0; i < step.count; i += interpreter::kBatchSize)
+        planner.take(std::span(records_).subspan(
+            step.first + i, std::min(interpreter::kBatchSize, step.count - i)));
+    }
+  }
+
+ private:
+  struct Step {
+    bool is_run;
+    std::size_t first;
+    std::size_t count;
+  };
+  std::vector<Step> steps_;
+  std::vector<Record> records_;
+  std::vector<interpreter::StrokeColumns> runs_;
+};
+
 enum Plate : int { kTypical, kShort, kReversals, kFarSighted, kArcs };
 
 const std::vector<Record>& plate(int which) {
@@ -119,16 +171,14 @@ void report_ns_a_move(benchmark::State& state) {
 
 void whole_planner(benchmark::State& state) {
   const auto which = static_cast<int>(state.range(0));
-  const std::vector<Record>& records = plate(which);
+  const Stream stream(plate(which));
   Machine machine;
   machine.motion = limits_for(which);
   machine.motion.look_ahead_moves = static_cast<int>(state.range(1));
   for (auto _ : state) {
     Discard sink;
     motion::Planner planner(machine, sink);
-    for (std::size_t i = 0; i < records.size(); i += interpreter::kBatchSize)
-      planner.take(
-          std::span(records).subspan(i, std::min(interpreter::kBatchSize, records.size() - i)));
+    stream.give(planner);
     planner.finish();
     benchmark::DoNotOptimize(sink.total_s);
   }
@@ -160,13 +210,18 @@ void look_ahead_and_profiles(benchmark::State& state) {
     double total_s = 0.0;
     std::size_t done = 0;
     std::vector<double> seconds;
+    std::vector<double> junctions_mm_s;
     const auto settle = [&](motion::LookAhead::End end) {
       const std::size_t settled = look_ahead.settle(end);
-      seconds.resize(settled);
-      motion::find_times(
-          {settled, &squares[done], &speeds[done], &two_accels[done], look_ahead.squares().data()},
-          seconds.data());
-      total_s = std::accumulate(seconds.begin(), seconds.end(), total_s);
+      if (settled > 0) {
+        seconds.resize(settled);
+        junctions_mm_s.resize(settled + 1);
+        motion::find_times({settled, &squares[done], &speeds[done], &two_accels[done],
+                            look_ahead.squares().data()},
+                           junctions_mm_s.data(), seconds.data());
+      }
+      total_s = std::accumulate(seconds.begin(),
+                                seconds.begin() + static_cast<std::ptrdiff_t>(settled), total_s);
       done += settled;
       look_ahead.drop(settled);
     };
