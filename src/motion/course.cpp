@@ -26,12 +26,21 @@ PlaneAxes axes_of(interpreter::Plane plane) {
   return {0, 1, 2};
 }
 
-/// Largest |cos| over the angles from `start` on through `sweep`.
-double most_cosine(double start_rad, double sweep_rad) {
-  const double end_rad = start_rad + sweep_rad;
-  const bool through_peak =
-      std::abs(sweep_rad) >= pi || std::floor(start_rad / pi) != std::floor(end_rad / pi);
-  return through_peak ? 1.0 : std::max(std::abs(std::cos(start_rad)), std::abs(std::cos(end_rad)));
+/// Of a vector between coordinates below 1e12: no overflow to guard against.
+double length_of(double a, double b) {
+  return std::sqrt(a * a + b * b);
+}
+
+/// Where a radius points at one end of the arc: its parts along an axis and across it.
+struct Pointing {
+  double along, across;
+};
+
+/// Largest part along the axis on the way from one to the other, by a turn of `sweep`. Less than
+/// half a turn points along the axis in between only if it changes sides of it.
+double most_along(Pointing from, Pointing to, double sweep_rad) {
+  const bool passes_axis = std::abs(sweep_rad) >= pi || (from.across < 0.0) != (to.across < 0.0);
+  return passes_axis ? 1.0 : std::max(std::abs(from.along), std::abs(to.along));
 }
 
 }  // namespace
@@ -58,14 +67,14 @@ Course arc_course(const interpreter::Move& move, Bend& bend) {
   const double from_second = move.from_mm[second] - move.centre_mm[1];
   const double to_first = move.to_mm[first] - move.centre_mm[0];
   const double to_second = move.to_mm[second] - move.centre_mm[1];
-  const double from_radius = std::hypot(from_first, from_second);
-  const double to_radius = std::hypot(to_first, to_second);
+  const double from_radius = length_of(from_first, from_second);
+  const double to_radius = length_of(to_first, to_second);
   const double around_mm = 0.5 * (from_radius + to_radius) * std::abs(move.sweep_rad);
   if (!(std::min(from_radius, to_radius) > kLeastLength_mm && around_mm > kLeastLength_mm))
     return straight_course(move);
 
   const double rise_mm = move.to_mm[across] - move.from_mm[across];
-  const double length_mm = std::hypot(around_mm, rise_mm);
+  const double length_mm = length_of(around_mm, rise_mm);
   Course course;
   if (!(length_mm < kMostLength_mm && std::abs(move.e_mm) < kMostLength_mm)) {
     course.kind = CourseKind::broken;
@@ -75,16 +84,18 @@ Course arc_course(const interpreter::Move& move, Bend& bend) {
   course.length_mm = length_mm;
   const double in_plane = around_mm / length_mm;
   const double turn = std::copysign(in_plane, move.sweep_rad);
-  course.entry[first] = -turn * from_second / from_radius;
-  course.entry[second] = turn * from_first / from_radius;
-  course.exit[first] = -turn * to_second / to_radius;
-  course.exit[second] = turn * to_first / to_radius;
+  const Pointing from{from_first / from_radius, from_second / from_radius};
+  const Pointing to{to_first / to_radius, to_second / to_radius};
+  course.entry[first] = -turn * from.across;
+  course.entry[second] = turn * from.along;
+  course.exit[first] = -turn * to.across;
+  course.exit[second] = turn * to.along;
   course.entry[across] = course.exit[across] = rise_mm / length_mm;
   course.entry[3] = course.exit[3] = move.e_mm / length_mm;
 
-  const double start_rad = std::atan2(from_second, from_first);
-  const double most_first = most_cosine(start_rad, move.sweep_rad);
-  const double most_second = most_cosine(start_rad - 0.5 * pi, move.sweep_rad);
+  const double most_first = most_along(from, to, move.sweep_rad);
+  const double most_second =
+      most_along({from.across, from.along}, {to.across, to.along}, move.sweep_rad);
   bend.radius_mm = std::min(from_radius, to_radius) / (in_plane * in_plane);
   bend.most_along[first] = in_plane * most_second;
   bend.most_along[second] = in_plane * most_first;

@@ -3,7 +3,9 @@
 // which changes no result.
 #include "motion/move_block.hpp"
 
+#include <array>
 #include <cmath>
+#include <cstdint>
 
 #include "base/wide.hpp"
 #include "motion/course.hpp"
@@ -30,43 +32,37 @@ void MoveBlock::restart() {
   count = 0;
 }
 
-PLATETALLY_WIDE bool are_plain(const interpreter::Strokes& strokes) {
+PLATETALLY_WIDE bool add_strokes(const interpreter::Strokes& strokes, const UseLimits& limits,
+                                 MoveBlock& block) {
   constexpr double kLeast_mm2 = kLeastLength_mm * kLeastLength_mm;
   constexpr double kMost_mm2 = kMostLength_mm * kMostLength_mm;
-  const auto is_plain = [&strokes](std::size_t i, double from_x_mm, double from_y_mm) {
-    const double x_mm = strokes.to_x_mm[i] - from_x_mm;
-    const double y_mm = strokes.to_y_mm[i] - from_y_mm;
-    const double square_mm2 = x_mm * x_mm + y_mm * y_mm;
-    return static_cast<int>(square_mm2 >= kLeast_mm2) & static_cast<int>(square_mm2 < kMost_mm2) &
-           static_cast<int>(strokes.e_mm[i] < kMostLength_mm) &
-           static_cast<int>(strokes.feed_mm_s[i] >= Limits::kLeast);
-  };
-  int plain = is_plain(0, strokes.head.from_x_mm, strokes.head.from_y_mm);
-  for (std::size_t i = 1; i < strokes.size; ++i)
-    plain &= is_plain(i, strokes.to_x_mm[i - 1], strokes.to_y_mm[i - 1]);
-  return plain != 0;
-}
-
-PLATETALLY_WIDE void add_strokes(const interpreter::Strokes& strokes, std::size_t first,
-                                 std::size_t count, const UseLimits& limits, MoveBlock& block) {
   const std::size_t slot = block.count + 1;
-  block.way_mm[0][slot] = strokes.to_x_mm[first] - strokes.from_x_mm(first);
-  block.way_mm[1][slot] = strokes.to_y_mm[first] - strokes.from_y_mm(first);
-  for (std::size_t i = 1; i < count; ++i) {
-    block.way_mm[0][slot + i] = strokes.to_x_mm[first + i] - strokes.to_x_mm[first + i - 1];
-    block.way_mm[1][slot + i] = strokes.to_y_mm[first + i] - strokes.to_y_mm[first + i - 1];
+  block.way_mm[0][slot] = strokes.to_x_mm[0] - strokes.head.from_x_mm;
+  block.way_mm[1][slot] = strokes.to_y_mm[0] - strokes.head.from_y_mm;
+  for (std::size_t i = 1; i < strokes.size; ++i) {
+    block.way_mm[0][slot + i] = strokes.to_x_mm[i] - strokes.to_x_mm[i - 1];
+    block.way_mm[1][slot + i] = strokes.to_y_mm[i] - strokes.to_y_mm[i - 1];
   }
-  for (std::size_t i = 0; i < count; ++i) {
+  std::int64_t plain = 1;
+  for (std::size_t i = 0; i < strokes.size; ++i) {
     const double x_mm = block.way_mm[0][slot + i];
     const double y_mm = block.way_mm[1][slot + i];
+    const double square_mm2 = x_mm * x_mm + y_mm * y_mm;
     block.way_mm[2][slot + i] = 0.0;
-    block.way_mm[3][slot + i] = strokes.e_mm[first + i];
-    block.square_mm2[slot + i] = x_mm * x_mm + y_mm * y_mm;
-    block.feed_mm_s[slot + i] = strokes.feed_mm_s[first + i];
+    block.way_mm[3][slot + i] = strokes.e_mm[i];
+    block.square_mm2[slot + i] = square_mm2;
+    block.feed_mm_s[slot + i] = strokes.feed_mm_s[i];
     block.least_feed_mm_s[slot + i] = limits.minimum_feed_mm_s;
     block.most_acceleration_mm_s2[slot + i] = limits.acceleration_mm_s2;
+    plain &= static_cast<std::int64_t>(square_mm2 >= kLeast_mm2) &
+             static_cast<std::int64_t>(square_mm2 < kMost_mm2) &
+             static_cast<std::int64_t>(strokes.e_mm[i] < kMostLength_mm) &
+             static_cast<std::int64_t>(strokes.feed_mm_s[i] >= Limits::kLeast);
   }
-  block.count += count;
+  if (plain == 0)
+    return false;
+  block.count += strokes.size;
+  return true;
 }
 
 PLATETALLY_WIDE void find_shapes(MoveBlock& block) {
@@ -91,27 +87,37 @@ PLATETALLY_WIDE void find_paces(const PathLimits& limits, MoveBlock& block) {
                                 ? slower_mm_s
                                 : block.speed_mm_s[i];
     }
+  std::array<double, MoveBlock::kMoves + 1> per_speed;
+  std::array<double, MoveBlock::kMoves + 1> per_acceleration;
+  std::int64_t within = 1;
   for (std::size_t i = 1; i <= block.count; ++i) {
     const double x = std::abs(block.share[0][i]);
     const double y = std::abs(block.share[1][i]);
     const double z = std::abs(block.share[2][i]);
     const double e = std::abs(block.share[3][i]);
-    const double per_speed = larger(larger(x * limits.per_speed[0], y * limits.per_speed[1]),
-                                    larger(z * limits.per_speed[2], e * limits.per_speed[3]));
-    const double per_acceleration =
+    per_speed[i] = larger(larger(x * limits.per_speed[0], y * limits.per_speed[1]),
+                          larger(z * limits.per_speed[2], e * limits.per_speed[3]));
+    per_acceleration[i] =
         larger(larger(x * limits.per_acceleration[0], y * limits.per_acceleration[1]),
                larger(z * limits.per_acceleration[2], e * limits.per_acceleration[3]));
-    const double asked_mm_s = larger(block.speed_mm_s[i], Limits::kLeast);
-    const double most_mm_s = 1.0 / per_speed;
-    const double speed_mm_s = asked_mm_s * per_speed > 1.0 ? most_mm_s : asked_mm_s;
-    const double given = block.most_acceleration_mm_s2[i];
-    const double most = 1.0 / per_acceleration;
-    const double acceleration = given * per_acceleration > 1.0 ? most : given;
-    const double two_accel = 2.0 * acceleration;
-    block.speed_mm_s[i] = speed_mm_s;
-    block.acceleration_mm_s2[i] = acceleration;
-    block.two_accel[i] = two_accel;
-    block.reach[i] = two_accel * block.length_mm[i];
+    block.speed_mm_s[i] = larger(block.speed_mm_s[i], Limits::kLeast);
+    block.acceleration_mm_s2[i] = block.most_acceleration_mm_s2[i];
+    within &= static_cast<std::int64_t>(block.speed_mm_s[i] * per_speed[i] <= 1.0) &
+              static_cast<std::int64_t>(block.acceleration_mm_s2[i] * per_acceleration[i] <= 1.0);
+  }
+  if (within == 0)  // dividing costs more than all the rest
+    for (std::size_t i = 1; i <= block.count; ++i) {
+      const double most_mm_s = 1.0 / per_speed[i];
+      const double most = 1.0 / per_acceleration[i];
+      block.speed_mm_s[i] =
+          block.speed_mm_s[i] * per_speed[i] > 1.0 ? most_mm_s : block.speed_mm_s[i];
+      block.acceleration_mm_s2[i] = block.acceleration_mm_s2[i] * per_acceleration[i] > 1.0
+                                        ? most
+                                        : block.acceleration_mm_s2[i];
+    }
+  for (std::size_t i = 1; i <= block.count; ++i) {
+    block.two_accel[i] = 2.0 * block.acceleration_mm_s2[i];
+    block.reach[i] = block.two_accel[i] * block.length_mm[i];
   }
 }
 

@@ -42,8 +42,13 @@ void Planner::take(std::span<const Record> batch) {
 }
 
 void Planner::take(const interpreter::Strokes& strokes) {
-  if (are_plain(strokes)) [[likely]] {
-    gather_strokes(strokes);
+  static_assert(interpreter::kMostStrokes <= MoveBlock::kMoves);
+  if (strokes.size > MoveBlock::kMoves - block_.count)
+    plan_block();
+  if (add_strokes(strokes, limits_.of_use(Use::print), block_)) [[likely]] {
+    pend(strokes_.append(strokes, records_.end()), strokes.size, true);
+    if (block_.is_full())
+      plan_block();
   } else {
     for (std::size_t i = 0; i < strokes.size; ++i)
       take_move(strokes.record(i));
@@ -112,18 +117,6 @@ void Planner::gather(const Record& record, std::uint64_t number) {
   pend(number, 1, false);
   if (block_.is_full())
     plan_block();
-}
-
-void Planner::gather_strokes(const interpreter::Strokes& strokes) {
-  const std::uint64_t number = strokes_.append(strokes, records_.end());
-  pend(number, strokes.size, true);
-  for (std::size_t done = 0; done < strokes.size;) {
-    const std::size_t count = std::min(strokes.size - done, MoveBlock::kMoves - block_.count);
-    add_strokes(strokes, done, count, limits_.of_use(Use::print), block_);
-    done += count;
-    if (block_.is_full())
-      plan_block();
-  }
 }
 
 void Planner::pend(std::uint64_t number, std::size_t count, bool is_run) {

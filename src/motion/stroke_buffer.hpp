@@ -22,13 +22,20 @@ class StrokeBuffer {
   /// Appends a copy; strokes have running numbers from the returned one on.
   std::uint64_t append(const interpreter::Strokes& strokes, std::uint64_t behind_records) {
     make_room(strokes.size);
-    const auto put = [this, &strokes](const double* from, std::vector<double>& column) {
-      std::copy(from, from + strokes.size, column.begin() + static_cast<std::ptrdiff_t>(tail_));
-    };
-    put(strokes.to_x_mm, to_x_mm_);
-    put(strokes.to_y_mm, to_y_mm_);
-    put(strokes.e_mm, e_mm_);
-    put(strokes.feed_mm_s, feed_mm_s_);
+    constexpr std::size_t kWorthACall = 24;
+    if (strokes.size < kWorthACall) {
+      for (std::size_t i = 0; i < strokes.size; ++i) {
+        to_x_mm_[tail_ + i] = strokes.to_x_mm[i];
+        to_y_mm_[tail_ + i] = strokes.to_y_mm[i];
+        e_mm_[tail_ + i] = strokes.e_mm[i];
+        feed_mm_s_[tail_ + i] = strokes.feed_mm_s[i];
+      }
+    } else {
+      std::copy_n(strokes.to_x_mm, strokes.size, to_x_mm_.data() + tail_);
+      std::copy_n(strokes.to_y_mm, strokes.size, to_y_mm_.data() + tail_);
+      std::copy_n(strokes.e_mm, strokes.size, e_mm_.data() + tail_);
+      std::copy_n(strokes.feed_mm_s, strokes.size, feed_mm_s_.data() + tail_);
+    }
     const std::uint64_t first = origin_ + tail_;
     runs_.push_back({strokes.head, first, strokes.size, behind_records});
     tail_ += strokes.size;

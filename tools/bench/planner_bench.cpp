@@ -7,6 +7,7 @@
 #include <random>
 #include <vector>
 
+#include "interpreter/parcel.hpp"
 #include "motion/planner.hpp"
 
 namespace {
@@ -98,53 +99,40 @@ std::vector<Record> arcs() {
   return records;
 }
 
-/// A plate as the interpreter gives it: strokes in runs, all else in records.
-class Stream {
- public:
-  explicit Stream(const std::vector<Record>& records) {
-    for (const Record& record : records) {
-      const interpreter::Move& move = record.move;
-      const bool lays = !move.is_arc() && !move.is_stationary() && move.e_mm > 0.0;
-      if (!lays) {
-        if (steps_.empty() || steps_.back().is_run)
-          steps_.push_back({false, records_.size(), 0});
-        records_.push_back(record);
-        ++steps_.back().count;
-        continue;
-      }
-      if (steps_.empty() || !steps_.back().is_run ||
-          runs_.back().size == interpreter::kMostStrokes) {
-        steps_.push_back({true, runs_.size(), 1});
-        runs_.emplace_back();
-        runs_.back().head.from_x_mm = move.from_mm[0];
-        runs_.back().head.from_y_mm = move.from_mm[1];
-        runs_.back().head.z_mm = move.from_mm[2];
-      }
-      runs_.back().push(move.to_mm[0], move.to_mm[1], move.e_mm, move.feed_mm_s);
-    }
-  }
-
-  void give(motion::Planner& planner) const {
-    for (const Step& step : steps_) {
-      if (step.is_run) {
-        planner.take(runs_[step.first].strokes());
-        continue;
-      }
-      for (std::size_t i = 0; i < step.count; i += interpreter::kBatchSize)
-        planner.take(std::span(records_).subspan(
-            step.first + i, std::min(interpreter::kBatchSize, step.count - i)));
-    }
-  }
-
- private:
-  struct Step {
-    bool is_run;
-    std::size_t first;
-    std::size_t count;
+/// The plate as the interpreter gives it: strokes in runs, all else in records.
+interpreter::Parcel pack(const std::vector<Record>& records) {
+  interpreter::Parcel parcel;
+  interpreter::StrokeColumns run;
+  const auto close_run = [&] {
+    if (run.size > 0)
+      parcel.add(run.strokes());
+    run.size = 0;
   };
-  std::vector<Step> steps_;
-  std::vector<Record> records_;
-  std::vector<interpreter::StrokeColumns> runs_;
+  for (const Record& record : records) {
+    const interpreter::Move& move = record.move;
+    if (move.is_arc() || move.is_stationary() || !(move.e_mm > 0.0)) {
+      close_run();
+      parcel.add(std::span(&record, 1));
+      continue;
+    }
+    if (run.size == interpreter::kMostStrokes)
+      close_run();
+    if (run.size == 0) {
+      run.head.from_x_mm = move.from_mm[0];
+      run.head.from_y_mm = move.from_mm[1];
+      run.head.z_mm = move.from_mm[2];
+    }
+    run.push(move.to_mm[0], move.to_mm[1], move.e_mm, move.feed_mm_s);
+  }
+  close_run();
+  return parcel;
+}
+
+struct IntoPlanner : interpreter::RecordSink {
+  explicit IntoPlanner(motion::Planner& target) : planner(target) {}
+  void take(std::span<const Record> batch) override { planner.take(batch); }
+  void take(const interpreter::Strokes& strokes) override { planner.take(strokes); }
+  motion::Planner& planner;
 };
 
 enum Plate : int { kTypical, kShort, kReversals, kFarSighted, kArcs };
@@ -171,14 +159,15 @@ void report_ns_a_move(benchmark::State& state) {
 
 void whole_planner(benchmark::State& state) {
   const auto which = static_cast<int>(state.range(0));
-  const Stream stream(plate(which));
+  const interpreter::Parcel parcel = pack(plate(which));
   Machine machine;
   machine.motion = limits_for(which);
   machine.motion.look_ahead_moves = static_cast<int>(state.range(1));
   for (auto _ : state) {
     Discard sink;
     motion::Planner planner(machine, sink);
-    stream.give(planner);
+    IntoPlanner sink_of_records(planner);
+    parcel.unpack(sink_of_records);
     planner.finish();
     benchmark::DoNotOptimize(sink.total_s);
   }
