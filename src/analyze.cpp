@@ -28,8 +28,8 @@ namespace platetally {
 
 namespace {
 
-constexpr std::size_t kParcelsInFlight = 3;
-constexpr std::size_t kParcelBytes = std::size_t{64} * 1024;
+constexpr std::size_t kParcelsInFlight = 2;
+constexpr std::size_t kParcelBytes = std::size_t{256} * 1024;
 
 /// Motion and books: the second half of the reading.
 class Consumer : public interpreter::RecordSink, motion::TimedSink {
