@@ -43,11 +43,11 @@ const LineLayout* PlainMoves::layout_of(const char* at) {
   return &layouts_[slot];
 }
 
-/// Puts the digits of the line at `at` side by side.
-inline void PlainMoves::take_digits(const char* at, const LineLayout& layout) {
+/// Puts the digits of the line at `at` side by side, as move `move`.
+inline void PlainMoves::take_digits(const char* at, const LineLayout& layout, std::size_t move) {
   for (std::size_t i = 0; i < layout.words; ++i) {
     const LineLayout::Word& word = layout.word[i];
-    const std::size_t slot = kMost * word.column + count_;
+    const std::size_t slot = kMost * word.column + move;
     const Iterator first = at + word.begin;
     divisor_[slot] = word.divisor;
     if (word.bytes > kDigits) [[unlikely]] {
@@ -60,25 +60,27 @@ inline void PlainMoves::take_digits(const char* at, const LineLayout& layout) {
     const std::uint64_t over_point = digits << 8;
     digits_[slot] = ((digits ^ over_point) & word.behind) ^ over_point;
   }
-  said_[count_] = layout.said;
+  said_[move] = layout.said;
 }
 
 void PlainMoves::read(const char* first, const char* last) {
-  count_ = 0;
   long_count_ = 0;
   std::uint32_t said = 0;
-  while (count_ < kMost && last - first >= kReadAhead) {
-    const LineLayout* layout = &layouts_[last_layout_];
+  const LineLayout* layout = &layouts_[last_layout_];
+  std::size_t count = 0;  // not count_, which might change with every store
+  for (; count < kMost && last - first >= kReadAhead; ++count) {
     if (!layout->fits(first)) {
-      layout = layout_of(first);
-      if (layout == nullptr)
+      const LineLayout* const other = layout_of(first);
+      if (other == nullptr)
         break;
+      layout = other;
     }
-    take_digits(first, *layout);
+    take_digits(first, *layout, count);
     said |= layout->said;
     first += layout->bytes;
-    next_[count_++] = first;
+    next_[count] = first;
   }
+  count_ = count;
   for (std::size_t word = 0; word < kWords; ++word)
     if ((said >> word & 1U) != 0)
       find_quotients(digits_.data() + kMost * word, divisor_.data() + kMost * word, count_,

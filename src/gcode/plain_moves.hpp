@@ -43,7 +43,7 @@ class PlainMoves {
   };
 
   const LineLayout* layout_of(const char* at);
-  void take_digits(const char* at, const LineLayout& layout);
+  void take_digits(const char* at, const LineLayout& layout, std::size_t move);
 
   std::size_t count_ = 0;
   std::array<std::uint32_t, kMost> said_{};  // bit w: word w has a number

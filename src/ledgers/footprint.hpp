@@ -29,11 +29,8 @@ class Footprint {
     add_line(move.from_mm[0], move.from_mm[1], move.to_mm[0], move.to_mm[1]);
   }
 
-  /// `count` strokes from number `first` on.
-  void add(const interpreter::Strokes& strokes, std::size_t first, std::size_t count) {
-    for (std::size_t i = first; i < first + count; ++i)
-      add_line(strokes.from_x_mm(i), strokes.from_y_mm(i), strokes.to_x_mm[i], strokes.to_y_mm[i]);
-  }
+  /// Strokes `first` to `last` - 1, whose ends lie in the build area.
+  void add(const interpreter::Strokes& strokes, std::size_t first, std::size_t last);
 
   std::size_t columns() const { return static_cast<std::size_t>(columns_); }
   std::size_t rows() const { return static_cast<std::size_t>(rows_); }
@@ -44,22 +41,7 @@ class Footprint {
   }
 
  private:
-  void add_line(double from_x_mm, double from_y_mm, double to_x_mm, double to_y_mm) {
-    const double dx_mm = to_x_mm - from_x_mm;
-    const double dy_mm = to_y_mm - from_y_mm;
-    const double length_mm = std::max(std::abs(dx_mm), std::abs(dy_mm));
-    if (length_mm < kCellMm) {
-      // Its beginning is the end of the stroke before, or within a cell of this one's.
-      mark(to_x_mm, to_y_mm);
-      return;
-    }
-    const auto steps = static_cast<int>(std::min(length_mm * (2.0 / kCellMm), 4000.0)) + 1;
-    for (int step = 0; step <= steps; ++step) {
-      const double share = static_cast<double>(step) / steps;
-      mark(from_x_mm + share * dx_mm, from_y_mm + share * dy_mm);
-    }
-  }
-
+  void add_line(double from_x_mm, double from_y_mm, double to_x_mm, double to_y_mm);
   static std::int32_t cells(double length_mm) {
     return static_cast<std::int32_t>(std::clamp(std::ceil(length_mm / kCellMm), 1.0, 2000.0));
   }

@@ -102,7 +102,7 @@ void PlateBooks::take(const motion::TimedStrokes& timed) {
       continue;
     }
     heat_log_.take_strokes(timed, done, taken);
-    footprint_.add(strokes, done, taken);
+    footprint_.add(strokes, done, done + taken);
     done += taken;
   }
 }

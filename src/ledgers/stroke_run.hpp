@@ -10,6 +10,7 @@
 #include <array>
 #include <cstdint>
 
+#include "ledgers/stroke_sums.hpp"
 #include "motion/timed_strokes.hpp"
 #include "platetally/machine.hpp"
 #include "timeline/bed_grid.hpp"
@@ -59,23 +60,22 @@ class StrokeRun {
         strokes.head.layer != layer_ || strokes.from_x_mm(first) != at_[0] ||
         strokes.from_y_mm(first) != at_[1] || strokes.head.z_mm != at_[2])
       return 0;
-    Sums sums = sums_;
-    std::size_t next = first;
-    for (; next < strokes.size; ++next) {
-      const double x_mm = strokes.to_x_mm[next];
-      const double y_mm = strokes.to_y_mm[next];
-      if (!holds(x_mm, y_mm))
-        break;
-      sums.x_min_mm = std::min(sums.x_min_mm, x_mm);
-      sums.x_max_mm = std::max(sums.x_max_mm, x_mm);
-      sums.y_min_mm = std::min(sums.y_min_mm, y_mm);
-      sums.y_max_mm = std::max(sums.y_max_mm, y_mm);
-      sums.e_mm += strokes.e_mm[next];
-      sums.motion_s += timed.motion_s[next];
+    std::size_t next = strokes.size;
+    StrokeBox box = box_of(strokes, first, next);
+    if (!holds(box.x_min_mm, box.y_min_mm) || !holds(box.x_max_mm, box.y_max_mm)) {
+      next = first;
+      while (holds(strokes.to_x_mm[next], strokes.to_y_mm[next]))
+        ++next;  // one of them is outside
+      if (next == first)
+        return 0;
+      box = box_of(strokes, first, next);
     }
-    if (next == first)
-      return 0;
-    sums_ = sums;
+    sums_.x_min_mm = std::min(sums_.x_min_mm, box.x_min_mm);
+    sums_.x_max_mm = std::max(sums_.x_max_mm, box.x_max_mm);
+    sums_.y_min_mm = std::min(sums_.y_min_mm, box.y_min_mm);
+    sums_.y_max_mm = std::max(sums_.y_max_mm, box.y_max_mm);
+    sums_.e_mm += sum_of(strokes.e_mm, first, next);
+    sums_.motion_s += sum_of(timed.motion_s, first, next);
     at_[0] = strokes.to_x_mm[next - 1];
     at_[1] = strokes.to_y_mm[next - 1];
     return next - first;
