@@ -29,6 +29,16 @@ class PlainMoves {
   bool has(std::size_t move, Word word) const { return (said_[move] >> word & 1U) != 0; }
   /// G1 with E.
   bool feeds(std::size_t move) const { return (said_[move] & (kRapid | 1U << kE)) == 1U << kE; }
+  /// How many from `move` on are G1 with X, Y and E and nothing else; at most `most`.
+  std::size_t strokes_from(std::size_t move, std::size_t most) const {
+    constexpr std::uint32_t kStroke = 1U << kX | 1U << kY | 1U << kE;
+    std::size_t end = move;
+    while (end < count_ && end - move < most && said_[end] == kStroke)
+      ++end;
+    return end - move;
+  }
+  /// The values of a word in all moves.
+  const double* column(Word word) const { return value_.data() + kMost * word; }
   /// Meaningful only where the word is there.
   double value(std::size_t move, Word word) const { return value_[kMost * word + move]; }
   bool is_rapid(std::size_t move) const { return (said_[move] & kRapid) != 0; }

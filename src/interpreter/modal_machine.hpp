@@ -100,6 +100,9 @@ class ModalMachine {
   bool read_feed(const gcode::PlainMoves& moves, std::size_t move, double& feed_mm_s) const;
   std::size_t take_strokes(const gcode::PlainMoves& moves, std::size_t first,
                            std::uint64_t first_line);
+  bool push_strokes(const gcode::PlainMoves& moves, std::size_t first, std::size_t count,
+                    StrokeColumns& run);
+  bool push_stroke(const gcode::PlainMoves& moves, std::size_t move, std::uint64_t line);
   bool take_plain_move(const gcode::PlainMoves& moves, std::size_t move, std::uint64_t line);
   std::uint8_t plain_flags() const {
     return trusts_area_ ? std::uint8_t{0} : std::uint8_t{kOutsideIsPart};

@@ -1,9 +1,12 @@
 // Plain moves, many at once: what the words of modal_motion.cpp would do with them, one by one. A
 // test holds the two against each other.
+#include <algorithm>
 #include <cmath>
 
+#include "base/columns.hpp"
 #include "base/units.hpp"
 #include "interpreter/modal_machine.hpp"
+#include "interpreter/stroke_steps.hpp"
 
 namespace platetally::interpreter {
 
@@ -44,63 +47,94 @@ bool ModalMachine::read_feed(const gcode::PlainMoves& moves, std::size_t move,
 /// many.
 std::size_t ModalMachine::take_strokes(const gcode::PlainMoves& moves, std::size_t first,
                                        std::uint64_t first_line) {
-  using gcode::PlainMoves;
-  const double z_mm = position_mm_[2];
-  if (!layers_.is_level(z_mm))
+  constexpr std::size_t kFew = 4;
+  if (!layers_.is_level(position_mm_[2]))
     return 0;
-  // All in single numbers, which stay in registers.
-  const double offset_x_mm = offset_mm_[0], offset_y_mm = offset_mm_[1], unit_mm = unit_mm_;
-  const double e_unit = volumetric_ ? 1.0 : unit_mm_;
-  const double e_scale = e_scale_;
-  const double feed_factor = feed_factor_, reach_mm = std::abs(z_mm);
-  double x_mm = position_mm_[0], y_mm = position_mm_[1];
-  double e_register = e_register_, feed_mm_s = feed_mm_s_;
-  TowerAhead::Box box;
-  StrokeColumns* run = out_.strokes(first_line);
   std::size_t next = first;
-  for (; next < moves.size() && moves.feeds(next); ++next) {
-    double next_feed_mm_s = feed_mm_s;
-    if (!read_feed(moves, next, next_feed_mm_s))
-      break;
-    const double to_x_mm = moves.has(next, PlainMoves::kX)
-                               ? offset_x_mm + moves.value(next, PlainMoves::kX) * unit_mm
-                               : x_mm;
-    const double to_y_mm = moves.has(next, PlainMoves::kY)
-                               ? offset_y_mm + moves.value(next, PlainMoves::kY) * unit_mm
-                               : y_mm;
-    const double said_e = moves.value(next, PlainMoves::kE) * e_unit;
-    const double e_mm = (e_relative_ ? said_e : said_e - e_register) * e_scale;
-    const bool goes = to_x_mm != x_mm || to_y_mm != y_mm;
-    if (!goes || !(e_mm > 0.0) ||
-        !(std::abs(to_x_mm) + std::abs(to_y_mm) + reach_mm + e_mm < kMost_mm))
-      break;
-    if (run == nullptr || run->size == kMostStrokes) {
-      out_.enter(layers_.current());
-      run = out_.begin_strokes({first_line + (next - first), layers_.current(),
-                                static_cast<std::int16_t>(last_tool_), plain_flags(), plane_, x_mm,
-                                y_mm, z_mm});
-      box.include(x_mm, y_mm);
+  while (next < moves.size()) {
+    const std::uint64_t line = first_line + (next - first);
+    if (StrokeColumns* const run = out_.strokes(line)) {
+      const std::size_t many = moves.strokes_from(next, kMostStrokes - run->size);
+      if (many > kFew && push_strokes(moves, next, many, *run)) {
+        next += many;
+        continue;
+      }
     }
-    feed_mm_s = next_feed_mm_s;
-    e_register = e_relative_ ? e_register + said_e : said_e;
-    x_mm = to_x_mm;
-    y_mm = to_y_mm;
-    run->push(x_mm, y_mm, e_mm, feed_mm_s * feed_factor);
-    box.include(x_mm, y_mm);
+    if (!push_stroke(moves, next, line))
+      break;
+    ++next;
   }
   if (next == first)
     return 0;
-  feed_mm_s_ = feed_mm_s;
-  e_register_ = e_register;
-  position_mm_[0] = x_mm;
-  position_mm_[1] = y_mm;
   laid_to_mm_ = position_mm_;
   has_e_words_ = true;
   flags_ = plain_flags();
   layers_.count_level(next - first);
-  if (ahead_.is_watching())
-    ahead_.lay_in(box);
   return next - first;
+}
+
+/// Some that say X, Y and E and nothing else.
+bool ModalMachine::push_strokes(const gcode::PlainMoves& moves, std::size_t first,
+                                std::size_t count, StrokeColumns& run) {
+  using gcode::PlainMoves;
+  const double e_unit = volumetric_ ? 1.0 : unit_mm_;
+  const double* const e = moves.column(PlainMoves::kE) + first;
+  const StrokeFrame frame{offset_mm_[0], offset_mm_[1],   unit_mm_,        e_unit,
+                          e_scale_,      e_relative_,     position_mm_[0], position_mm_[1],
+                          e_register_,   position_mm_[2], kMost_mm};
+  if (!interpreter::push_strokes(frame, moves.column(PlainMoves::kX) + first,
+                                 moves.column(PlainMoves::kY) + first, e, count,
+                                 feed_mm_s_ * feed_factor_, run))
+    return false;
+  if (e_relative_) {
+    for (std::size_t i = 0; i < count; ++i)
+      e_register_ += e[i] * e_unit;
+  } else {
+    e_register_ = e[count - 1] * e_unit;
+  }
+  position_mm_[0] = run.to_x_mm[run.size - 1];
+  position_mm_[1] = run.to_y_mm[run.size - 1];
+  if (ahead_.is_watching()) {
+    const auto x_mm = base::extent_of(run.to_x_mm.data() + run.size - count, count);
+    const auto y_mm = base::extent_of(run.to_y_mm.data() + run.size - count, count);
+    ahead_.lay_in({x_mm.least, x_mm.most, y_mm.least, y_mm.most});
+  }
+  return true;
+}
+
+/// One, which may begin a run. False where it is none, or asks for more.
+bool ModalMachine::push_stroke(const gcode::PlainMoves& moves, std::size_t move,
+                               std::uint64_t line) {
+  using gcode::PlainMoves;
+  double feed_mm_s = feed_mm_s_;
+  if (!moves.feeds(move) || !read_feed(moves, move, feed_mm_s))
+    return false;
+  const double from_x_mm = position_mm_[0], from_y_mm = position_mm_[1], z_mm = position_mm_[2];
+  double x_mm = from_x_mm, y_mm = from_y_mm;
+  if (moves.has(move, PlainMoves::kX))
+    x_mm = offset_mm_[0] + moves.value(move, PlainMoves::kX) * unit_mm_;
+  if (moves.has(move, PlainMoves::kY))
+    y_mm = offset_mm_[1] + moves.value(move, PlainMoves::kY) * unit_mm_;
+  double e_after = e_register_;
+  const double e_mm = read_e(moves.value(move, PlainMoves::kE), e_after);
+  if ((x_mm == from_x_mm && y_mm == from_y_mm) || !(e_mm > 0.0) ||
+      !(std::abs(x_mm) + std::abs(y_mm) + std::abs(z_mm) + e_mm < kMost_mm))
+    return false;
+  StrokeColumns* run = out_.strokes(line);
+  if (run == nullptr) {
+    out_.enter(layers_.current());
+    run = out_.begin_strokes({line, layers_.current(), static_cast<std::int16_t>(last_tool_),
+                              plain_flags(), plane_, from_x_mm, from_y_mm, z_mm});
+  }
+  run->push(x_mm, y_mm, e_mm, feed_mm_s * feed_factor_);
+  if (ahead_.is_watching())
+    ahead_.lay_in({std::min(from_x_mm, x_mm), std::max(from_x_mm, x_mm), std::min(from_y_mm, y_mm),
+                   std::max(from_y_mm, y_mm)});
+  feed_mm_s_ = feed_mm_s;
+  e_register_ = e_after;
+  position_mm_[0] = x_mm;
+  position_mm_[1] = y_mm;
+  return true;
 }
 
 /// A plain move that is no such stroke: a travel, filament alone, a G0. False where it asks for

@@ -10,7 +10,7 @@
 #include <array>
 #include <cstdint>
 
-#include "ledgers/stroke_sums.hpp"
+#include "base/columns.hpp"
 #include "motion/timed_strokes.hpp"
 #include "platetally/machine.hpp"
 #include "timeline/bed_grid.hpp"
@@ -61,21 +61,23 @@ class StrokeRun {
         strokes.from_y_mm(first) != at_[1] || strokes.head.z_mm != at_[2])
       return 0;
     std::size_t next = strokes.size;
-    StrokeBox box = box_of(strokes, first, next);
-    if (!holds(box.x_min_mm, box.y_min_mm) || !holds(box.x_max_mm, box.y_max_mm)) {
+    base::Extent x_mm = base::extent_of(strokes.to_x_mm + first, next - first);
+    base::Extent y_mm = base::extent_of(strokes.to_y_mm + first, next - first);
+    if (!holds(x_mm.least, y_mm.least) || !holds(x_mm.most, y_mm.most)) {
       next = first;
       while (holds(strokes.to_x_mm[next], strokes.to_y_mm[next]))
         ++next;  // one of them is outside
       if (next == first)
         return 0;
-      box = box_of(strokes, first, next);
+      x_mm = base::extent_of(strokes.to_x_mm + first, next - first);
+      y_mm = base::extent_of(strokes.to_y_mm + first, next - first);
     }
-    sums_.x_min_mm = std::min(sums_.x_min_mm, box.x_min_mm);
-    sums_.x_max_mm = std::max(sums_.x_max_mm, box.x_max_mm);
-    sums_.y_min_mm = std::min(sums_.y_min_mm, box.y_min_mm);
-    sums_.y_max_mm = std::max(sums_.y_max_mm, box.y_max_mm);
-    sums_.e_mm += sum_of(strokes.e_mm, first, next);
-    sums_.motion_s += sum_of(timed.motion_s, first, next);
+    sums_.x_min_mm = std::min(sums_.x_min_mm, x_mm.least);
+    sums_.x_max_mm = std::max(sums_.x_max_mm, x_mm.most);
+    sums_.y_min_mm = std::min(sums_.y_min_mm, y_mm.least);
+    sums_.y_max_mm = std::max(sums_.y_max_mm, y_mm.most);
+    sums_.e_mm += base::sum_of(strokes.e_mm + first, next - first);
+    sums_.motion_s += base::sum_of(timed.motion_s + first, next - first);
     at_[0] = strokes.to_x_mm[next - 1];
     at_[1] = strokes.to_y_mm[next - 1];
     return next - first;
