@@ -36,18 +36,4 @@ PLATETALLY_WIDE Extent extent_of(const double* column, std::size_t count) {
   return extent;
 }
 
-PLATETALLY_WIDE double sum_of(const double* column, std::size_t count) {
-  Lanes sums{};
-  std::size_t i = 0;
-  for (; i + kLanes <= count; i += kLanes) {
-    Lanes values;
-    std::memcpy(&values, column + i, sizeof values);
-    sums += values;
-  }
-  double rest = 0.0;
-  for (; i < count; ++i)
-    rest += column[i];
-  return ((sums[0] + sums[1]) + (sums[2] + sums[3])) + rest;
-}
-
 }  // namespace platetally::base

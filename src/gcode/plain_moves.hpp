@@ -29,6 +29,7 @@ class PlainMoves {
   bool has(std::size_t move, Word word) const { return (said_[move] >> word & 1U) != 0; }
   /// G1 with E.
   bool feeds(std::size_t move) const { return (said_[move] & (kRapid | 1U << kE)) == 1U << kE; }
+  bool says_nothing_but_feed(std::size_t move) const { return (said_[move] & ~kRapid) == 1U << kF; }
   /// How many from `move` on are G1 with X, Y and E and nothing else; at most `most`.
   std::size_t strokes_from(std::size_t move, std::size_t most) const {
     constexpr std::uint32_t kStroke = 1U << kX | 1U << kY | 1U << kE;

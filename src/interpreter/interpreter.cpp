@@ -226,8 +226,9 @@ bool Interpreter::takes_plain_moves() const {
   return parts_->mode == Parts::Mode::known && parts_->modal.takes_plain_moves();
 }
 
-std::size_t Interpreter::take(const gcode::PlainMoves& moves, std::uint64_t first_line_number) {
-  const std::size_t taken = parts_->modal.take_plain_moves(moves, first_line_number);
+std::size_t Interpreter::take(const gcode::PlainMoves& moves, std::size_t first,
+                              std::uint64_t first_line_number) {
+  const std::size_t taken = parts_->modal.take_plain_moves(moves, first, first_line_number);
   if (taken > 0)
     parts_->last_line = first_line_number + taken - 1;
   return taken;

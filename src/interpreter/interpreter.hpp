@@ -30,9 +30,11 @@ class Interpreter {
 
   /// While true, take() takes plain moves. It may change with every line.
   bool takes_plain_moves() const;
-  /// The next lines, of which it takes as many as need nothing that is not in them. Returns their
-  /// number; the line behind them goes to take() above, whatever it is.
-  std::size_t take(const gcode::PlainMoves& moves, std::uint64_t first_line_number);
+  /// The next lines are the moves from `first` on, of which it takes as many as need nothing that
+  /// is not in them. Returns their number; the line behind them goes to take() above, whatever it
+  /// is.
+  std::size_t take(const gcode::PlainMoves& moves, std::size_t first,
+                   std::uint64_t first_line_number);
 
   /// Emits end_of_plate and hands over what is left. Call once, after the last line.
   void finish();

@@ -7,14 +7,17 @@ namespace platetally::interpreter {
 /// Goes over the plain moves from `at` on; returns where the first line begins that is left.
 const char* LineFeed::take_plain_moves(const char* at, const char* end) {
   while (interpreter_.takes_plain_moves()) {
-    moves_.read(at, end);
-    const std::size_t taken = interpreter_.take(moves_, lines_ + 1);
+    if (next_move_ == moves_.size()) {
+      moves_.read(at, end);
+      next_move_ = 0;
+    }
+    const std::size_t taken = interpreter_.take(moves_, next_move_, lines_ + 1);
+    if (taken == 0)
+      break;
     lines_ += taken;
     commands_ += taken;
-    if (taken > 0)
-      at = moves_.next(taken - 1);
-    if (taken < gcode::PlainMoves::kMost)
-      break;
+    next_move_ += taken;
+    at = moves_.next(next_move_ - 1);
   }
   return at;
 }
@@ -30,6 +33,8 @@ void LineFeed::take(std::string_view text) {
     at = gcode::parse_line(at, end, line_);
     commands_ += line_.commands;
     interpreter_.take(line_, gcode::line_text(from, at), ++lines_);
+    if (next_move_ < moves_.size())
+      ++next_move_;  // it was this line
   }
 }
 

@@ -26,7 +26,8 @@ class LineFeed {
   const char* take_plain_moves(const char* at, const char* end);
 
   Interpreter& interpreter_;
-  gcode::PlainMoves moves_;
+  gcode::PlainMoves moves_;    // read ahead
+  std::size_t next_move_ = 0;  // of them: on the next line, unless there are no more
   gcode::Line line_;
   std::uint64_t lines_ = 0;
   std::uint64_t commands_ = 0;

@@ -34,11 +34,12 @@ class ModalMachine {
   void run(const gcode::Command& command);
   /// Whether the modes in force are the usual ones, in which take_plain_moves() takes any.
   bool takes_plain_moves() const;
-  /// Takes lines that are nothing but G0 or G1 with words of X, Y, E and F, from `first_line` on,
-  /// up to one that asks for more: one that lays outside the layer in force, goes nowhere, or says
-  /// what must be remarked on. Does what begin_line() and run() would do, for nearly every line of
-  /// nearly every plate. Returns how many it took.
-  std::size_t take_plain_moves(const gcode::PlainMoves& moves, std::uint64_t first_line);
+  /// Takes lines that are nothing but G0 or G1 with words of X, Y, E and F: the moves from `first`
+  /// on, up to one that asks for more, as it lays outside the layer in force or says what must be
+  /// remarked on. Does what begin_line() and run() would do, for nearly every line of nearly every
+  /// plate. Returns how many it took.
+  std::size_t take_plain_moves(const gcode::PlainMoves& moves, std::size_t first,
+                               std::uint64_t first_line);
 
   bool ended() const { return ended_; }
   void set_e_mode(bool relative) { e_relative_ = relative; }

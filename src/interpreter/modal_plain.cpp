@@ -15,22 +15,21 @@ bool ModalMachine::takes_plain_moves() const {
          !inverse_time_ && !extruder_on_ && tool_ >= 0 && g0_is_rapid_ && g1_is_line_;
 }
 
-std::size_t ModalMachine::take_plain_moves(const gcode::PlainMoves& moves,
+std::size_t ModalMachine::take_plain_moves(const gcode::PlainMoves& moves, std::size_t first,
                                            std::uint64_t first_line) {
-  std::size_t taken = 0;
-  while (taken < moves.size()) {
-    taken += take_strokes(moves, taken, first_line + taken);
-    if (taken == moves.size() || !take_plain_move(moves, taken, first_line + taken))
+  std::size_t next = first;
+  while (next < moves.size()) {
+    next += take_strokes(moves, next, first_line + (next - first));
+    if (next == moves.size() || !take_plain_move(moves, next, first_line + (next - first)))
       break;
-    ++taken;
+    ++next;
   }
-  if (taken == 0)
+  if (next == first)
     return 0;
   marks_.begin_line();
   machine_coordinates_ = false;
-  motion_ = moves.is_rapid(taken - 1) ? MotionWord::rapid : MotionWord::line;
-  moves_ += taken;
-  return taken;
+  motion_ = moves.is_rapid(next - 1) ? MotionWord::rapid : MotionWord::line;
+  return next - first;
 }
 
 /// What it says of the feed; false where that is nothing to go by.
@@ -70,6 +69,7 @@ std::size_t ModalMachine::take_strokes(const gcode::PlainMoves& moves, std::size
   has_e_words_ = true;
   flags_ = plain_flags();
   layers_.count_level(next - first);
+  moves_ += next - first;
   return next - first;
 }
 
@@ -137,8 +137,8 @@ bool ModalMachine::push_stroke(const gcode::PlainMoves& moves, std::size_t move,
   return true;
 }
 
-/// A plain move that is no such stroke: a travel, filament alone, a G0. False where it asks for
-/// more.
+/// A plain move that is no such stroke: a travel, filament or a feed alone, one that leads nowhere.
+/// False where it asks for more.
 bool ModalMachine::take_plain_move(const gcode::PlainMoves& moves, std::size_t move,
                                    std::uint64_t line) {
   using gcode::PlainMoves;
@@ -156,12 +156,16 @@ bool ModalMachine::take_plain_move(const gcode::PlainMoves& moves, std::size_t m
     e_mm = read_e(moves.value(move, PlainMoves::kE), e_after);
   const bool goes = to_mm != position_mm_;
   if (!(std::abs(to_mm[0]) + std::abs(to_mm[1]) + std::abs(to_mm[2]) + std::abs(e_mm) < kMost_mm) ||
-      (goes ? e_mm > 0.0 : e_mm == 0.0))
+      (goes && e_mm > 0.0))
     return false;
   feed_mm_s_ = feed_mm_s;
   e_register_ = e_after;
   has_e_words_ = has_e_words_ || moves.has(move, PlainMoves::kE);
   flags_ = plain_flags();
+  if (!moves.says_nothing_but_feed(move))
+    ++moves_;
+  if (!goes && e_mm == 0.0)
+    return true;
   const bool rapid = moves.is_rapid(move);
   const bool at_limits = rapid && !machine_.dialect.rapid_moves_use_feed;
   Record& record = out_.next(RecordKind::move, line);

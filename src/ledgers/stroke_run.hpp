@@ -76,8 +76,15 @@ class StrokeRun {
     sums_.x_max_mm = std::max(sums_.x_max_mm, x_mm.most);
     sums_.y_min_mm = std::min(sums_.y_min_mm, y_mm.least);
     sums_.y_max_mm = std::max(sums_.y_max_mm, y_mm.most);
-    sums_.e_mm += base::sum_of(strokes.e_mm + first, next - first);
-    sums_.motion_s += base::sum_of(timed.motion_s + first, next - first);
+    // One after the other, so that the bits do not depend on where a run of strokes was cut.
+    double e_mm = sums_.e_mm;
+    double motion_s = sums_.motion_s;
+    for (std::size_t i = first; i < next; ++i) {
+      e_mm += strokes.e_mm[i];
+      motion_s += timed.motion_s[i];
+    }
+    sums_.e_mm = e_mm;
+    sums_.motion_s = motion_s;
     at_[0] = strokes.to_x_mm[next - 1];
     at_[1] = strokes.to_y_mm[next - 1];
     return next - first;

@@ -42,19 +42,16 @@ void Planner::take(std::span<const Record> batch) {
 }
 
 void Planner::take(const interpreter::Strokes& strokes) {
-  static_assert(interpreter::kMostStrokes <= MoveBlock::kMoves);
-  if (strokes.size > MoveBlock::kMoves - block_.count)
-    plan_block();
-  if (add_strokes(strokes, limits_.of_use(Use::print), block_)) [[likely]] {
-    pend(strokes_.append(strokes, records_.end()), strokes.size, true);
-    if (block_.is_full())
-      plan_block();
+  const bool fits = records_.size() + strokes_.size() + strokes.size < LookAhead::kMostPending;
+  if (fits && are_plain(strokes)) [[likely]] {
+    gather_strokes(strokes);
   } else {
-    for (std::size_t i = 0; i < strokes.size; ++i)
+    for (std::size_t i = 0; i < strokes.size; ++i) {
       take_move(strokes.record(i));
+      if (records_.size() + strokes_.size() >= LookAhead::kMostPending)
+        bound_memory();
+    }
   }
-  if (records_.size() + strokes_.size() >= LookAhead::kMostPending)
-    bound_memory();
   if (has_news_)
     emit(kEmitAtLeast);
 }
@@ -117,6 +114,18 @@ void Planner::gather(const Record& record, std::uint64_t number) {
   pend(number, 1, false);
   if (block_.is_full())
     plan_block();
+}
+
+void Planner::gather_strokes(const interpreter::Strokes& strokes) {
+  pend(strokes_.append(strokes, records_.end()), strokes.size, true);
+  // Blocks are always filled, so that the bits of a window's sums do not depend on the runs.
+  for (std::size_t done = 0; done < strokes.size;) {
+    const std::size_t count = std::min(strokes.size - done, MoveBlock::kMoves - block_.count);
+    add_strokes(strokes, done, count, limits_.of_use(Use::print), block_);
+    done += count;
+    if (block_.is_full())
+      plan_block();
+  }
 }
 
 void Planner::pend(std::uint64_t number, std::size_t count, bool is_run) {

@@ -42,6 +42,7 @@ class Planner {
   void take_event(const interpreter::Record& record);
   double standing_s(const interpreter::Record& record) const;
   void set_limits(const interpreter::Record& record);
+  void gather_strokes(const interpreter::Strokes& strokes);
   void pend(std::uint64_t number, std::size_t count, bool is_run);
   void plan_block();
   void push_block();

@@ -70,6 +70,8 @@ std::string random_plate(std::uint32_t seed, bool relative_e) {
       text += "G1 X5 F0\nG1 X2000000000\nG1 X5 Y6 E-1000000000\n";
     } else if (kind < 96) {
       text += "M84 X Y\n";
+    } else if (kind < 97 && random() % 2 == 0) {
+      text += random() % 2 == 0 ? "G1 F1500\n" : "G0 F6000\nX10\n";
     } else if (kind < 97) {
       text += "G1 X-400 Y10 E" + fmt::format("{:.5f}", e_mm += 0.05) + "\n";
     } else {
