@@ -108,13 +108,13 @@ INSTANTIATE_TEST_SUITE_P(Written, Forms, testing::Range(std::size_t{0}, std::siz
 TEST(Forms, WhereBlocksOfTheFileEndChangesNoNumber) {
   // Several blocks: what is near the end of one is read line by line.
   std::string plate = "M83\nM104 T0 S215\nT0\n";
-  for (int layer = 1; layer <= 40; ++layer) {
+  for (int layer = 1; layer <= 60; ++layer) {
     plate += fmt::format("G1 Z{:.2f} F600\n", 0.2 * layer);
     for (int i = 0; i < 700; ++i) {
-      if (i % 61 == 0)
+      if (i % 233 == 0)
         plate += fmt::format("G1 E-0.8 F2400\nG1 X{} Y{} F9000\nG1 E0.8 F2400\n", 20 + i % 200, 30);
       plate += fmt::format("G1 X{:.3f} Y{:.3f} E{:.5f}\n", 20 + 0.31 * i, 30 + 0.07 * (i % 50),
-                           0.011 + 0.001 * (i % 7));
+                           0.011 + 0.00013 * ((i * i + layer) % 701));
     }
   }
   ASSERT_GT(plate.size(), 3 * source::kChunkBytes);
@@ -124,7 +124,7 @@ TEST(Forms, WhereBlocksOfTheFileEndChangesNoNumber) {
   for (const char* const name : {"changer-5", "switcher-4"}) {
     const Machine machine = test::embedded(name);
     const std::string expected = told(behind(0), machine);
-    for (const std::size_t bytes : {1U, 17U, 40U, 1000U, 100000U})
+    for (const std::size_t bytes : {1U, 17U, 40U, 300U, 1000U, 3000U, 30000U, 100000U})
       EXPECT_EQ(told(behind(bytes), machine), expected) << bytes;
   }
 }
