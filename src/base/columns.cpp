@@ -11,7 +11,7 @@ namespace platetally::base {
 namespace {
 
 constexpr std::size_t kLanes = 4;
-typedef double Lanes __attribute__((vector_size(kLanes * sizeof(double))));
+using Lanes [[gnu::vector_size(kLanes * sizeof(double))]] = double;
 
 }  // namespace
 

@@ -5,7 +5,6 @@
 #include <emmintrin.h>
 #endif
 
-#include <bit>
 #include <cstdint>
 #include <cstring>
 
@@ -14,7 +13,6 @@ namespace platetally::gcode {
 /// Bytes at `at` that are those of `pattern`, or digits where it has a 0. For machines of any kind
 /// whose words begin with their lowest byte.
 inline std::uint32_t equal_in_16_by_words(const char* at, const char* pattern) {
-  static_assert(std::endian::native == std::endian::little);
   constexpr std::uint64_t kOnes = 0x0101010101010101U;
   constexpr std::uint64_t kHigh = 0x80 * kOnes;
   const auto of_eight = [](const char* text, const char* like) {

@@ -1,5 +1,6 @@
 #include "gcode/plain_moves.hpp"
 
+#include <bit>
 #include <cstring>
 
 #include "gcode/decimal.hpp"
@@ -64,7 +65,10 @@ inline void PlainMoves::take_digits(const char* at, const LineLayout& layout, st
 }
 
 void PlainMoves::read(const char* first, const char* last) {
+  count_ = 0;
   long_count_ = 0;
+  if constexpr (std::endian::native != std::endian::little)
+    return;  // the first of eight digits is to be in the lowest byte
   std::uint32_t said = 0;
   const LineLayout* layout = &layouts_[last_layout_];
   std::size_t count = 0;  // not count_, which might change with every store

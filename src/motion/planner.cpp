@@ -110,7 +110,7 @@ void Planner::gather(const Record& record, std::uint64_t number) {
       move.feed_mm_s > 0.0 ? move.feed_mm_s : std::numeric_limits<double>::infinity();
   block_.least_feed_mm_s[slot] = limits.minimum_feed_mm_s;
   block_.most_acceleration_mm_s2[slot] = limits.acceleration_mm_s2;
-  block_records_.push_back({slot, number});
+  block_records_.push_back({slot, number, use == Use::retract});
   pend(number, 1, false);
   if (block_.is_full())
     plan_block();
@@ -137,14 +137,10 @@ void Planner::plan_block() {
   if (block_.count == 0)
     return;
   find_shapes(block_);
-  for (const std::size_t i : block_feeds_) {
+  for (const std::size_t i : block_feeds_)
     block_.share[3][i] = std::copysign(1.0, block_.way_mm[3][i]);
-  }
-  for (const BlockRecord& of : block_records_) {
-    const bool feeds = block_.way_mm[0][of.slot] == 0.0 && block_.way_mm[1][of.slot] == 0.0 &&
-                       block_.way_mm[2][of.slot] == 0.0;
-    records_[of.number].length_mm = feeds ? 0.0 : block_.length_mm[of.slot];
-  }
+  for (const BlockRecord& of : block_records_)
+    records_[of.number].length_mm = of.feeds ? 0.0 : block_.length_mm[of.slot];  // in X Y Z
   find_paces(limits_.of_paths(), block_);
   if (limits_.present().corner_model == CornerModel::junction_deviation) {
     find_deviation_corners(limits_.present().junction_deviation_mm, block_);

@@ -70,17 +70,20 @@ class Planner {
     bool is_run;
   };
 
+  /// A move of the block that is no stroke.
+  struct BlockRecord {
+    std::size_t slot;
+    std::uint64_t number;
+    bool feeds;  // E alone
+  };
+
   RecordBuffer records_;
   StrokeBuffer strokes_;
   std::vector<Pending> pending_;
   LookAhead look_ahead_;
   MoveBlock block_{};  // straight moves that are not pending yet
-  struct BlockRecord {
-    std::size_t slot;
-    std::uint64_t number;
-  };
-  std::vector<BlockRecord> block_records_;  // of those that are no strokes
-  std::vector<std::size_t> block_feeds_;    // slots of E alone
+  std::vector<BlockRecord> block_records_;
+  std::vector<std::size_t> block_feeds_;  // slots of E alone
   // Of each pending move: its own speed, twice its acceleration.
   std::vector<double> speeds_mm_s_;
   std::vector<double> two_accels_;
