@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "heat/dense.hpp"
+
 namespace platetally::heat {
 
 namespace {
@@ -10,7 +12,7 @@ namespace {
 const double kGamma = 1.0 - 1.0 / std::sqrt(2.0);
 constexpr int kNewtonRounds = 8;
 constexpr int kPatience = 4;           // rounds with an old matrix
-constexpr std::size_t kInverses = 8;   // heads that take turns have their own modes
+constexpr std::size_t kInverses = 16;  // heads that take turns have their own modes
 constexpr double kLengthServed = 1.5;  // times longer or shorter than the step it was made for
 constexpr double kNewtonK = 1e-10;     // change of a stage's temperatures at convergence
 constexpr double kShortestStepS = 1e-7;
@@ -178,7 +180,8 @@ bool Stepper::solve_stage(double h_s, const Eigen::VectorXd& base_c, Eigen::Vect
     // parameters, so the matrix decides how fast it converges and not where to.
     if (round == kPatience)
       inverse = &make_inverse(h_s);
-    correction_.noalias() = *inverse * residual_;
+    multiply(inverse->data(), residual_.data(), static_cast<std::size_t>(residual_.size()),
+             correction_.data());
     converged = correction_.lpNorm<Eigen::Infinity>() < kNewtonK;
     if (!converged)
       stage_c_ -= correction_;

@@ -1,8 +1,8 @@
 // The floor of reading: a plain scanner written by hand, byte by byte. It reads every word's value
-// and adds it up; it checks nothing, keeps nothing and knows no line, command, checksum or malformed
-// number. What the reader costs is stated as a multiple of it, taken in the same run. The reader has
-// gone below it since it knows a line's layout again and works out numbers side by side; the floor
-// stays what it was, as the yardstick of all earlier figures.
+// and adds it up; it checks nothing, keeps nothing and knows no line, command, checksum or
+// malformed number. What the reader costs is stated as a multiple of it, taken in the same run. The
+// reader has gone below it since it knows a line's layout again and works out numbers side by side;
+// the floor stays what it was, as the yardstick of all earlier figures.
 #pragma once
 
 #include <cstdint>

@@ -1,0 +1,23 @@
+// Built as motion/move_block.cpp is.
+#include "heat/dense.hpp"
+
+#include <algorithm>
+
+#include "base/wide.hpp"
+
+namespace platetally::heat {
+
+PLATETALLY_WIDE void multiply(const double* __restrict matrix, const double* __restrict vector,
+                              std::size_t n, double* __restrict product) {
+  std::fill_n(product, n, 0.0);
+  for (std::size_t column = 0; column < n; ++column) {
+    const double by = vector[column];
+    if (by == 0.0)
+      continue;
+    const double* const entries = matrix + column * n;
+    for (std::size_t row = 0; row < n; ++row)
+      product[row] += entries[row] * by;
+  }
+}
+
+}  // namespace platetally::heat
