@@ -14,7 +14,7 @@
 namespace platetally::motion {
 
 struct MoveBlock {
-  static constexpr std::size_t kMoves = 256;
+  static constexpr std::size_t kMoves = 64;
   /// Slot 0 is the move before the block, for the first corner.
   using Column = std::array<double, kMoves + 1>;
 
