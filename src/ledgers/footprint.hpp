@@ -49,8 +49,7 @@ class Footprint {
     const double column = (x_mm - x_min_mm_) * (1.0 / kCellMm);
     const double row = (y_mm - y_min_mm_) * (1.0 / kCellMm);
     if (column >= 0.0 && row >= 0.0 && column < columns_ && row < rows_)
-      laid_[static_cast<std::size_t>(static_cast<std::int32_t>(row) * columns_ +
-                                     static_cast<std::int32_t>(column))] = 1;
+      laid_[static_cast<std::size_t>(row) * columns() + static_cast<std::size_t>(column)] = 1;
   }
 
   double x_min_mm_;

@@ -47,7 +47,6 @@ class StrokeBuffer {
               motion_s_.begin() + static_cast<std::ptrdiff_t>(first - origin_));
   }
 
-  bool empty() const { return first_run_ == runs_.size(); }
   /// Strokes in all runs.
   std::size_t size() const { return tail_ - head_; }
   /// Running numbers of strokes.
