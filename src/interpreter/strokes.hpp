@@ -36,6 +36,15 @@ struct Strokes {
   double from_x_mm(std::size_t i) const { return i == 0 ? head.from_x_mm : to_x_mm[i - 1]; }
   double from_y_mm(std::size_t i) const { return i == 0 ? head.from_y_mm : to_y_mm[i - 1]; }
 
+  /// `count` of them, from number `first` on, as a run of their own.
+  Strokes part(std::size_t first, std::size_t count) const {
+    Strokes part{head, count, to_x_mm + first, to_y_mm + first, e_mm + first, feed_mm_s + first};
+    part.head.first_line += first;
+    part.head.from_x_mm = from_x_mm(first);
+    part.head.from_y_mm = from_y_mm(first);
+    return part;
+  }
+
   /// One of them as a record of its own.
   Record record(std::size_t i) const {
     Record record;

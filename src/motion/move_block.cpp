@@ -32,46 +32,35 @@ void MoveBlock::restart() {
   count = 0;
 }
 
-PLATETALLY_WIDE bool are_plain(const interpreter::Strokes& strokes) {
+PLATETALLY_WIDE bool add_strokes(const interpreter::Strokes& strokes, const UseLimits& limits,
+                                 MoveBlock& block) {
   constexpr double kLeast_mm2 = kLeastLength_mm * kLeastLength_mm;
   constexpr double kMost_mm2 = kMostLength_mm * kMostLength_mm;
-  const auto is_plain = [&strokes](std::size_t i, double from_x_mm, double from_y_mm) {
-    const double x_mm = strokes.to_x_mm[i] - from_x_mm;
-    const double y_mm = strokes.to_y_mm[i] - from_y_mm;
-    const double square_mm2 = x_mm * x_mm + y_mm * y_mm;
-    return static_cast<std::int64_t>(square_mm2 >= kLeast_mm2) &
-           static_cast<std::int64_t>(square_mm2 < kMost_mm2) &
-           static_cast<std::int64_t>(strokes.e_mm[i] < kMostLength_mm) &
-           static_cast<std::int64_t>(strokes.feed_mm_s[i] >= Limits::kLeast);
-  };
-  std::int64_t plain = is_plain(0, strokes.head.from_x_mm, strokes.head.from_y_mm);
-  for (std::size_t i = 1; i < strokes.size; ++i)
-    plain &= is_plain(i, strokes.to_x_mm[i - 1], strokes.to_y_mm[i - 1]);
-  return plain != 0;
-}
-
-PLATETALLY_WIDE void add_strokes(const interpreter::Strokes& strokes, std::size_t first,
-                                 std::size_t count, const UseLimits& limits, MoveBlock& block) {
   const std::size_t slot = block.count + 1;
-  const double* const to_x_mm = strokes.to_x_mm + first;
-  const double* const to_y_mm = strokes.to_y_mm + first;
-  block.way_mm[0][slot] = to_x_mm[0] - strokes.from_x_mm(first);
-  block.way_mm[1][slot] = to_y_mm[0] - strokes.from_y_mm(first);
-  for (std::size_t i = 1; i < count; ++i) {
-    block.way_mm[0][slot + i] = to_x_mm[i] - to_x_mm[i - 1];
-    block.way_mm[1][slot + i] = to_y_mm[i] - to_y_mm[i - 1];
+  block.way_mm[0][slot] = strokes.to_x_mm[0] - strokes.head.from_x_mm;
+  block.way_mm[1][slot] = strokes.to_y_mm[0] - strokes.head.from_y_mm;
+  for (std::size_t i = 1; i < strokes.size; ++i) {
+    block.way_mm[0][slot + i] = strokes.to_x_mm[i] - strokes.to_x_mm[i - 1];
+    block.way_mm[1][slot + i] = strokes.to_y_mm[i] - strokes.to_y_mm[i - 1];
   }
-  for (std::size_t i = 0; i < count; ++i) {
+  std::int64_t plain = 1;
+  for (std::size_t i = 0; i < strokes.size; ++i) {
     const double x_mm = block.way_mm[0][slot + i];
     const double y_mm = block.way_mm[1][slot + i];
+    const double square_mm2 = x_mm * x_mm + y_mm * y_mm;
     block.way_mm[2][slot + i] = 0.0;
-    block.way_mm[3][slot + i] = strokes.e_mm[first + i];
-    block.square_mm2[slot + i] = x_mm * x_mm + y_mm * y_mm;
-    block.feed_mm_s[slot + i] = strokes.feed_mm_s[first + i];
+    block.way_mm[3][slot + i] = strokes.e_mm[i];
+    block.square_mm2[slot + i] = square_mm2;
+    block.feed_mm_s[slot + i] = strokes.feed_mm_s[i];
     block.least_feed_mm_s[slot + i] = limits.minimum_feed_mm_s;
     block.most_acceleration_mm_s2[slot + i] = limits.acceleration_mm_s2;
+    plain &= static_cast<std::int64_t>(square_mm2 >= kLeast_mm2) &
+             static_cast<std::int64_t>(square_mm2 < kMost_mm2) &
+             static_cast<std::int64_t>(strokes.e_mm[i] < kMostLength_mm) &
+             static_cast<std::int64_t>(strokes.feed_mm_s[i] >= Limits::kLeast);
   }
-  block.count += count;
+  block.count += plain != 0 ? strokes.size : 0;
+  return plain != 0;
 }
 
 PLATETALLY_WIDE void find_shapes(MoveBlock& block) {

@@ -41,12 +41,9 @@ struct MoveBlock {
   void restart();
 };
 
-/// Strokes that need no second look: none too short or too long for arithmetic, feeds stated.
-bool are_plain(const interpreter::Strokes& strokes);
-
-/// Appends `count` of them, from `first` on; there is room.
-void add_strokes(const interpreter::Strokes& strokes, std::size_t first, std::size_t count,
-                 const UseLimits& limits, MoveBlock& block);
+/// Appends strokes, for which there is room. False, and none appended, where one is too short or
+/// too long for arithmetic or has no feed.
+bool add_strokes(const interpreter::Strokes& strokes, const UseLimits& limits, MoveBlock& block);
 
 /// Lengths and shares. Moves of E alone get a share of about 1, not exactly.
 void find_shapes(MoveBlock& block);

@@ -42,15 +42,12 @@ void Planner::take(std::span<const Record> batch) {
 }
 
 void Planner::take(const interpreter::Strokes& strokes) {
-  const bool fits = records_.size() + strokes_.size() + strokes.size < LookAhead::kMostPending;
-  if (fits && are_plain(strokes)) [[likely]] {
-    gather_strokes(strokes);
-  } else {
-    for (std::size_t i = 0; i < strokes.size; ++i) {
-      take_move(strokes.record(i));
-      if (records_.size() + strokes_.size() >= LookAhead::kMostPending)
-        bound_memory();
-    }
+  // Blocks are always filled, so that the bits of a window's sums do not depend on the runs.
+  for (std::size_t done = 0; done < strokes.size;) {
+    const std::size_t room = MoveBlock::kMoves - block_.count;
+    const interpreter::Strokes part = strokes.part(done, std::min(strokes.size - done, room));
+    gather_strokes(part);
+    done += part.size;
   }
   if (has_news_)
     emit(kEmitAtLeast);
@@ -116,15 +113,20 @@ void Planner::gather(const Record& record, std::uint64_t number) {
     plan_block();
 }
 
+/// No more than there is room for in the block.
 void Planner::gather_strokes(const interpreter::Strokes& strokes) {
-  pend(strokes_.append(strokes, records_.end()), strokes.size, true);
-  // Blocks are always filled, so that the bits of a window's sums do not depend on the runs.
-  for (std::size_t done = 0; done < strokes.size;) {
-    const std::size_t count = std::min(strokes.size - done, MoveBlock::kMoves - block_.count);
-    add_strokes(strokes, done, count, limits_.of_use(Use::print), block_);
-    done += count;
+  const std::size_t waiting = records_.size() + strokes_.size();
+  if (waiting + strokes.size < LookAhead::kMostPending &&
+      add_strokes(strokes, limits_.of_use(Use::print), block_)) [[likely]] {
+    pend(strokes_.append(strokes, records_.end()), strokes.size, true);
     if (block_.is_full())
       plan_block();
+    return;
+  }
+  for (std::size_t i = 0; i < strokes.size; ++i) {
+    take_move(strokes.record(i));
+    if (records_.size() + strokes_.size() >= LookAhead::kMostPending)
+      bound_memory();
   }
 }
 
