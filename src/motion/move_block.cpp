@@ -33,31 +33,36 @@ void MoveBlock::restart() {
 }
 
 PLATETALLY_WIDE bool add_strokes(const interpreter::Strokes& strokes, const UseLimits& limits,
-                                 MoveBlock& block) {
+                                 MoveBlock& __restrict block) {
   constexpr double kLeast_mm2 = kLeastLength_mm * kLeastLength_mm;
   constexpr double kMost_mm2 = kMostLength_mm * kMostLength_mm;
   const std::size_t slot = block.count + 1;
-  block.way_mm[0][slot] = strokes.to_x_mm[0] - strokes.head.from_x_mm;
-  block.way_mm[1][slot] = strokes.to_y_mm[0] - strokes.head.from_y_mm;
-  for (std::size_t i = 1; i < strokes.size; ++i) {
-    block.way_mm[0][slot + i] = strokes.to_x_mm[i] - strokes.to_x_mm[i - 1];
-    block.way_mm[1][slot + i] = strokes.to_y_mm[i] - strokes.to_y_mm[i - 1];
+  const std::size_t count = strokes.size;
+  const double* const __restrict to_x_mm = strokes.to_x_mm;
+  const double* const __restrict to_y_mm = strokes.to_y_mm;
+  const double* const __restrict e_mm = strokes.e_mm;
+  const double* const __restrict feed_mm_s = strokes.feed_mm_s;
+  block.way_mm[0][slot] = to_x_mm[0] - strokes.head.from_x_mm;
+  block.way_mm[1][slot] = to_y_mm[0] - strokes.head.from_y_mm;
+  for (std::size_t i = 1; i < count; ++i) {
+    block.way_mm[0][slot + i] = to_x_mm[i] - to_x_mm[i - 1];
+    block.way_mm[1][slot + i] = to_y_mm[i] - to_y_mm[i - 1];
   }
   std::int64_t plain = 1;
-  for (std::size_t i = 0; i < strokes.size; ++i) {
+  for (std::size_t i = 0; i < count; ++i) {
     const double x_mm = block.way_mm[0][slot + i];
     const double y_mm = block.way_mm[1][slot + i];
     const double square_mm2 = x_mm * x_mm + y_mm * y_mm;
     block.way_mm[2][slot + i] = 0.0;
-    block.way_mm[3][slot + i] = strokes.e_mm[i];
+    block.way_mm[3][slot + i] = e_mm[i];
     block.square_mm2[slot + i] = square_mm2;
-    block.feed_mm_s[slot + i] = strokes.feed_mm_s[i];
+    block.feed_mm_s[slot + i] = feed_mm_s[i];
     block.least_feed_mm_s[slot + i] = limits.minimum_feed_mm_s;
     block.most_acceleration_mm_s2[slot + i] = limits.acceleration_mm_s2;
     plain &= static_cast<std::int64_t>(square_mm2 >= kLeast_mm2) &
              static_cast<std::int64_t>(square_mm2 < kMost_mm2) &
-             static_cast<std::int64_t>(strokes.e_mm[i] < kMostLength_mm) &
-             static_cast<std::int64_t>(strokes.feed_mm_s[i] >= Limits::kLeast);
+             static_cast<std::int64_t>(e_mm[i] < kMostLength_mm) &
+             static_cast<std::int64_t>(feed_mm_s[i] >= Limits::kLeast);
   }
   block.count += plain != 0 ? strokes.size : 0;
   return plain != 0;

@@ -22,7 +22,6 @@ class StrokeBuffer {
   /// Appends a copy; strokes have running numbers from the returned one on.
   std::uint64_t append(const interpreter::Strokes& strokes, std::uint64_t behind_records) {
     make_room(strokes.size);
-    constexpr std::size_t kWorthACall = 24;
     if (strokes.size < kWorthACall) {
       for (std::size_t i = 0; i < strokes.size; ++i) {
         to_x_mm_[tail_ + i] = strokes.to_x_mm[i];
@@ -43,8 +42,12 @@ class StrokeBuffer {
   }
 
   void set_times(std::uint64_t first, const double* motion_s, std::size_t count) {
-    std::copy(motion_s, motion_s + count,
-              motion_s_.begin() + static_cast<std::ptrdiff_t>(first - origin_));
+    double* const to = motion_s_.data() + (first - origin_);
+    if (count >= kWorthACall)
+      std::copy_n(motion_s, count, to);
+    else
+      for (std::size_t i = 0; i < count; ++i)
+        to[i] = motion_s[i];
   }
 
   /// Strokes in all runs.
@@ -105,6 +108,7 @@ class StrokeBuffer {
   }
 
   static constexpr std::size_t kInitialSlots = 4096;
+  static constexpr std::size_t kWorthACall = 24;  // of the library, for copying
 
   std::vector<Run> runs_;
   std::size_t first_run_ = 0;
