@@ -1,15 +1,14 @@
 #include "gcode/line_layout.hpp"
 
 #include <algorithm>
+#include <string_view>
 
 #include "gcode/number.hpp"
-#include "gcode/plain_moves.hpp"
 
 namespace platetally::gcode {
 
 namespace {
 
-constexpr std::size_t kEight = 8;
 constexpr std::size_t kMostDigits = 15;  // every such number is an exact double
 
 /// Reads along the line, byte by byte.
@@ -25,8 +24,8 @@ class Finder {
     if ((number != '0' && number != '1') || next() != ' ')
       return false;
     layout_.command = number;
-    layout_.said = number == '0' ? PlainMoves::kRapid : 0;
-    layout_.words = 0;
+    layout_.said = number == '0' ? LineLayout::kRapid : 0;
+    layout_.numbers = 0;
     do {
       if (!find_word())
         return false;
@@ -45,24 +44,11 @@ class Finder {
   char next() { return at_ == end_ ? '\0' : *at_++; }
 
   bool find_word() {
-    LineLayout::Word word;
-    switch (next()) {
-      case 'X':
-        word.column = PlainMoves::kX;
-        break;
-      case 'Y':
-        word.column = PlainMoves::kY;
-        break;
-      case 'E':
-        word.column = PlainMoves::kE;
-        break;
-      case 'F':
-        word.column = PlainMoves::kF;
-        break;
-      default:
-        return false;
-    }
-    const std::uint32_t bit = 1U << word.column;
+    LineLayout::Number found;
+    found.word = std::string_view("XYEF").find(next());  // in the order of LineLayout::Word
+    if (found.word == std::string_view::npos)
+      return false;
+    const std::uint32_t bit = 1U << found.word;
     if ((layout_.said & bit) != 0)
       return false;
     layout_.said |= bit;
@@ -81,14 +67,15 @@ class Finder {
     const std::size_t digits = bytes - (has_point ? 1 : 0);
     if (digits == 0 || digits > kMostDigits || at_ == end_)
       return false;
-    word.begin = static_cast<std::uint8_t>(first - begin_);
-    word.bytes = static_cast<std::uint8_t>(bytes);
-    word.shift = static_cast<std::uint8_t>(8 * (kEight - std::min(bytes, kEight)));
-    word.behind = ~std::uint64_t{0};
-    if (has_point && bytes <= kEight)
-      word.behind = decimals == 0 ? 0 : word.behind << 8 * (kEight - decimals);
-    word.divisor = negative ? -kPowersOfTen[decimals] : kPowersOfTen[decimals];
-    layout_.word[layout_.words++] = word;
+    found.begin = static_cast<std::uint8_t>(first - begin_);
+    found.bytes = static_cast<std::uint8_t>(bytes);
+    found.shift = static_cast<std::uint8_t>(
+        8 * (LineLayout::kShortBytes - std::min(bytes, LineLayout::kShortBytes)));
+    found.behind = ~std::uint64_t{0};
+    if (has_point && bytes <= LineLayout::kShortBytes)
+      found.behind = decimals == 0 ? 0 : found.behind << 8 * (LineLayout::kShortBytes - decimals);
+    found.divisor = negative ? -kPowersOfTen[decimals] : kPowersOfTen[decimals];
+    layout_.number[layout_.numbers++] = found;
     return true;
   }
 

@@ -11,8 +11,7 @@ namespace platetally::gcode {
 namespace {
 
 constexpr std::ptrdiff_t kReadAhead =
-    LineLayout::kMostBytes + 8;     // of eight bytes that begin in it
-constexpr std::size_t kDigits = 8;  // that find_quotients() takes
+    LineLayout::kMostBytes + LineLayout::kShortBytes;  // of a number that begins in it
 
 double long_whole_of(Iterator first, std::size_t bytes) {
   std::int64_t whole = 0;
@@ -46,20 +45,20 @@ const LineLayout* PlainMoves::layout_of(const char* at) {
 
 /// Puts the digits of the line at `at` side by side, as move `move`.
 inline void PlainMoves::take_digits(const char* at, const LineLayout& layout, std::size_t move) {
-  for (std::size_t i = 0; i < layout.words; ++i) {
-    const LineLayout::Word& word = layout.word[i];
-    const std::size_t slot = kMost * word.column + move;
-    const Iterator first = at + word.begin;
-    divisor_[slot] = word.divisor;
-    if (word.bytes > kDigits) [[unlikely]] {
-      long_numbers_[long_count_++] = {slot, long_whole_of(first, word.bytes) / word.divisor};
+  for (std::size_t i = 0; i < layout.numbers; ++i) {
+    const LineLayout::Number& number = layout.number[i];
+    const std::size_t slot = kMost * number.word + move;
+    const Iterator first = at + number.begin;
+    divisor_[slot] = number.divisor;
+    if (number.bytes > LineLayout::kShortBytes) [[unlikely]] {
+      long_numbers_[long_count_++] = {slot, long_whole_of(first, number.bytes) / number.divisor};
       continue;
     }
     std::uint64_t bytes = 0;
     std::memcpy(&bytes, first, sizeof bytes);
-    const std::uint64_t digits = (bytes << word.shift) & 0x0F0F0F0F0F0F0F0FU;
+    const std::uint64_t digits = (bytes << number.shift) & 0x0F0F0F0F0F0F0F0FU;
     const std::uint64_t over_point = digits << 8;
-    digits_[slot] = ((digits ^ over_point) & word.behind) ^ over_point;
+    digits_[slot] = ((digits ^ over_point) & number.behind) ^ over_point;
   }
   said_[move] = layout.said;
 }

@@ -14,9 +14,9 @@ namespace platetally::gcode {
 class PlainMoves {
  public:
   static constexpr std::size_t kMost = 64;
-  enum Word : std::uint8_t { kX, kY, kE, kF };
-  static constexpr std::size_t kWords = 4;
-  static constexpr std::uint32_t kRapid = 1U << kWords;  ///< beside the bits of the words: G0
+  using Word = LineLayout::Word;
+  static constexpr Word kX = LineLayout::kX, kY = LineLayout::kY, kE = LineLayout::kE,
+                        kF = LineLayout::kF;
 
   PlainMoves();
 
@@ -47,6 +47,8 @@ class PlainMoves {
   const char* next(std::size_t move) const { return next_[move]; }
 
  private:
+  static constexpr std::size_t kWords = LineLayout::kWords;
+  static constexpr std::uint32_t kRapid = LineLayout::kRapid;
   static constexpr std::size_t kLayouts = 8;
   struct LongNumber {
     std::size_t slot;
@@ -57,7 +59,7 @@ class PlainMoves {
   void take_digits(const char* at, const LineLayout& layout, std::size_t move);
 
   std::size_t count_ = 0;
-  std::array<std::uint32_t, kMost> said_{};  // bit w: word w has a number
+  std::array<std::uint32_t, kMost> said_{};  // as LineLayout::said
   std::array<const char*, kMost> next_{};
   // A column for each word. Where a move does not have it, what an earlier move left.
   std::array<std::uint64_t, kWords * kMost> digits_{};

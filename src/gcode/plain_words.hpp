@@ -1,6 +1,6 @@
-// The run of plain words ("G1 X10 Y-2.5"), which is nearly all of nearly every plate: as many as
-// there are, in one loop and without looking for the end of the line first. It writes only to
-// locals and to the line, so that numbers stay in registers.
+// The run of plain words ("G1 X10 Z0.4"), which is nearly all of the lines that plain_moves.hpp
+// leaves: as many as there are, in one loop and without looking for the end of the line first. It
+// writes only to locals and to the line, so that numbers stay in registers.
 #pragma once
 
 #include <cstdint>

@@ -1,4 +1,5 @@
-// Built as motion/move_block.cpp is.
+// Built as motion/move_block.cpp is: the linear algebra library, built for every machine, uses the
+// narrow registers that all of them have.
 #include "heat/dense.hpp"
 
 #include <algorithm>

@@ -82,9 +82,9 @@ bool ModalMachine::push_strokes(const gcode::PlainMoves& moves, std::size_t firs
   const StrokeFrame frame{offset_mm_[0], offset_mm_[1],   unit_mm_,        e_unit,
                           e_scale_,      e_relative_,     position_mm_[0], position_mm_[1],
                           e_register_,   position_mm_[2], kMost_mm};
-  if (!interpreter::push_strokes(frame, moves.column(PlainMoves::kX) + first,
-                                 moves.column(PlainMoves::kY) + first, e, count,
-                                 feed_mm_s_ * feed_factor_, run))
+  if (!append_strokes(frame, moves.column(PlainMoves::kX) + first,
+                      moves.column(PlainMoves::kY) + first, e, count, feed_mm_s_ * feed_factor_,
+                      run))
     return false;
   if (e_relative_) {
     for (std::size_t i = 0; i < count; ++i)

@@ -30,7 +30,6 @@ void RecordBuffer::hand_over(std::size_t count) {
 
 StrokeColumns* RecordBuffer::begin_strokes(const StrokesHead& head) {
   flush();
-  held_from_ = 0;
   strokes_.head = head;
   return &strokes_;
 }

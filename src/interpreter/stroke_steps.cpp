@@ -9,9 +9,9 @@
 
 namespace platetally::interpreter {
 
-PLATETALLY_WIDE bool push_strokes(const StrokeFrame& frame, const double* __restrict x,
-                                  const double* __restrict y, const double* __restrict e,
-                                  std::size_t count, double feed_mm_s, StrokeColumns& run) {
+PLATETALLY_WIDE bool append_strokes(const StrokeFrame& frame, const double* __restrict x,
+                                    const double* __restrict y, const double* __restrict e,
+                                    std::size_t count, double feed_mm_s, StrokeColumns& run) {
   double* const to_x_mm = run.to_x_mm.data() + run.size;
   double* const to_y_mm = run.to_y_mm.data() + run.size;
   double* const e_mm = run.e_mm.data() + run.size;

@@ -34,6 +34,7 @@ class TowerAhead {
              y_min_mm <= other.y_max_mm + kEdgeMm && y_max_mm >= other.y_min_mm - kEdgeMm;
     }
   };
+
   /// Another tool is in hand.
   void swap() { swapped_ = true; }
 

@@ -9,18 +9,18 @@ namespace platetally::ledgers {
 
 namespace {
 
-/// The raster's bounds, of which ends of strokes are at most at the upper ones.
 struct Raster {
   double x_min_mm, y_min_mm;
-  std::int32_t last_column, last_row, columns;
+  std::int32_t columns, rows;
 };
 
 using Cells = std::array<std::int32_t, interpreter::kMostStrokes>;
 
-/// The cell that each stroke ends in, and whether it is longer than one.
+/// The cell that each stroke ends in, and whether that is not all: it is longer than a cell, or
+/// ends on the upper rim of the raster.
 PLATETALLY_WIDE void find_cells(const interpreter::Strokes& strokes, std::size_t first,
                                 std::size_t last, const Raster& raster, Cells& cell,
-                                Cells& is_long) {
+                                Cells& is_more) {
   constexpr double kCellMm = Footprint::kCellMm;
   const auto reaches = [](double x_mm, double y_mm) {
     return static_cast<std::int32_t>(std::abs(x_mm) >= kCellMm) |
@@ -31,25 +31,25 @@ PLATETALLY_WIDE void find_cells(const interpreter::Strokes& strokes, std::size_t
         static_cast<std::int32_t>((strokes.to_x_mm[i] - raster.x_min_mm) * (1.0 / kCellMm));
     const auto row =
         static_cast<std::int32_t>((strokes.to_y_mm[i] - raster.y_min_mm) * (1.0 / kCellMm));
-    cell[i - first] =
-        std::min(row, raster.last_row) * raster.columns + std::min(column, raster.last_column);
+    cell[i - first] = row * raster.columns + column;
+    is_more[i - first] = static_cast<std::int32_t>(column >= raster.columns) |
+                         static_cast<std::int32_t>(row >= raster.rows);
   }
-  is_long[0] = reaches(strokes.to_x_mm[first] - strokes.from_x_mm(first),
-                       strokes.to_y_mm[first] - strokes.from_y_mm(first));
+  is_more[0] |= reaches(strokes.to_x_mm[first] - strokes.from_x_mm(first),
+                        strokes.to_y_mm[first] - strokes.from_y_mm(first));
   for (std::size_t i = first + 1; i < last; ++i)
-    is_long[i - first] = reaches(strokes.to_x_mm[i] - strokes.to_x_mm[i - 1],
-                                 strokes.to_y_mm[i] - strokes.to_y_mm[i - 1]);
+    is_more[i - first] |= reaches(strokes.to_x_mm[i] - strokes.to_x_mm[i - 1],
+                                  strokes.to_y_mm[i] - strokes.to_y_mm[i - 1]);
 }
 
 }  // namespace
 
 void Footprint::add(const interpreter::Strokes& strokes, std::size_t first, std::size_t last) {
   Cells cell;
-  Cells is_long;
-  find_cells(strokes, first, last, {x_min_mm_, y_min_mm_, columns_ - 1, rows_ - 1, columns_}, cell,
-             is_long);
+  Cells is_more;
+  find_cells(strokes, first, last, {x_min_mm_, y_min_mm_, columns_, rows_}, cell, is_more);
   for (std::size_t i = first; i < last; ++i) {
-    if (is_long[i - first] == 0)
+    if (is_more[i - first] == 0)
       laid_[static_cast<std::size_t>(cell[i - first])] = 1;
     else
       add_line(strokes.from_x_mm(i), strokes.from_y_mm(i), strokes.to_x_mm[i], strokes.to_y_mm[i]);

@@ -34,7 +34,7 @@ void Planner::take(std::span<const Record> batch) {
       take_move(record);
     else
       take_event(record);
-    if (records_.size() + strokes_.size() >= LookAhead::kMostPending)
+    if (waiting() >= LookAhead::kMostPending)
       bound_memory();
   }
   if (has_news_ || pending_.empty())
@@ -108,30 +108,25 @@ void Planner::gather(const Record& record, std::uint64_t number) {
   block_.least_feed_mm_s[slot] = limits.minimum_feed_mm_s;
   block_.most_acceleration_mm_s2[slot] = limits.acceleration_mm_s2;
   block_records_.push_back({slot, number, use == Use::retract});
-  pend(number, 1, false);
+  pending_.push_back({number, 1, false});
   if (block_.is_full())
     plan_block();
 }
 
 /// No more than there is room for in the block.
 void Planner::gather_strokes(const interpreter::Strokes& strokes) {
-  const std::size_t waiting = records_.size() + strokes_.size();
-  if (waiting + strokes.size < LookAhead::kMostPending &&
+  if (waiting() + strokes.size < LookAhead::kMostPending &&
       add_strokes(strokes, limits_.of_use(Use::print), block_)) [[likely]] {
-    pend(strokes_.append(strokes, records_.end()), strokes.size, true);
+    pending_.push_back({strokes_.append(strokes, records_.end()), strokes.size, true});
     if (block_.is_full())
       plan_block();
     return;
   }
   for (std::size_t i = 0; i < strokes.size; ++i) {
     take_move(strokes.record(i));
-    if (records_.size() + strokes_.size() >= LookAhead::kMostPending)
+    if (waiting() >= LookAhead::kMostPending)
       bound_memory();
   }
-}
-
-void Planner::pend(std::uint64_t number, std::size_t count, bool is_run) {
-  pending_.push_back({number, count, is_run});
 }
 
 /// What is gathered becomes pending.
@@ -225,7 +220,7 @@ void Planner::take_arc(const Record& record, std::uint64_t number) {
   block_.acceleration_mm_s2[1] = pace.acceleration_mm_s2;
   block_.two_accel[1] = 2.0 * pace.acceleration_mm_s2;
   block_.reach[1] = block_.two_accel[1] * course.length_mm;
-  pend(number, 1, false);
+  pending_.push_back({number, 1, false});
   if (feeds)
     block_feeds_.push_back(1);
   block_.count = 1;
@@ -329,7 +324,7 @@ void Planner::emit_records(std::uint64_t end) {
 void Planner::bound_memory() {
   plan_block();
   emit(1);
-  while (records_.size() + strokes_.size() >= LookAhead::kMostPending) {
+  while (waiting() >= LookAhead::kMostPending) {
     settle_pending(LookAhead::End::cut);
     emit(1);
   }

@@ -43,7 +43,6 @@ class Planner {
   double standing_s(const interpreter::Record& record) const;
   void set_limits(const interpreter::Record& record);
   void gather_strokes(const interpreter::Strokes& strokes);
-  void pend(std::uint64_t number, std::size_t count, bool is_run);
   void plan_block();
   void push_block();
   void mend_feed_corners();
@@ -53,6 +52,7 @@ class Planner {
   std::uint64_t first_pending_line() const;
   void emit(std::size_t at_least);
   void emit_records(std::uint64_t end);
+  std::size_t waiting() const { return records_.size() + strokes_.size(); }
   void bound_memory();
   void remark_on_broken(const interpreter::Record& record);
   void remark(const char* code, Severity severity, std::uint64_t line, const char* message,

@@ -11,7 +11,7 @@
 #include <vector>
 
 #include "gcode/decimal.hpp"
-#include "gcode/digits.hpp"
+#include "gcode/equal_but_digits.hpp"
 #include "gcode/grammar.hpp"
 
 namespace platetally::gcode {
@@ -227,8 +227,8 @@ TEST(Digits, AreTakenForZerosOneByOneAndSideBySide) {
       pattern[i] = random() % 4 == 0 ? static_cast<char>(random() % 256) : zeroed;
       expected |= (zeroed == pattern[i] ? 1U : 0U) << i;
     }
-    ASSERT_EQ(equal_in_16(text, pattern), expected);
-    ASSERT_EQ(equal_in_16_by_words(text, pattern), expected);
+    ASSERT_EQ(equal_but_digits(text, pattern), expected);
+    ASSERT_EQ(equal_but_digits_by_words(text, pattern), expected);
   }
 }
 

@@ -2,7 +2,7 @@
 // the floor's, on one plate. The depths take turns within a round, so that what else the machine
 // does meets them alike; medians over the rounds. Depths:
 //   floor     read the file in the reader's chunks, add up every word (floor.hpp)
-//   tokenise  the same bytes through lines and grammar
+//   tokenise  the same bytes read as lines: plain moves many at once, the others by the grammar
 //   timeline  tokenise, interpret, plan the motion and book the seconds that are not motion
 //   tally     everything, one thread
 #include <fmt/format.h>

@@ -12,7 +12,7 @@ namespace platetally::gcode {
 
 /// Bytes at `at` that are those of `pattern`, or digits where it has a 0. For machines of any kind
 /// whose words begin with their lowest byte.
-inline std::uint32_t equal_in_16_by_words(const char* at, const char* pattern) {
+inline std::uint32_t equal_but_digits_by_words(const char* at, const char* pattern) {
   constexpr std::uint64_t kOnes = 0x0101010101010101U;
   constexpr std::uint64_t kHigh = 0x80 * kOnes;
   const auto of_eight = [](const char* text, const char* like) {
@@ -33,7 +33,7 @@ inline std::uint32_t equal_in_16_by_words(const char* at, const char* pattern) {
   return of_eight(at, pattern) | of_eight(at + 8, pattern + 8) << 8;
 }
 
-inline std::uint32_t equal_in_16(const char* at, const char* pattern) {
+inline std::uint32_t equal_but_digits(const char* at, const char* pattern) {
 #if defined(__SSE2__)
   __m128i bytes;
   __m128i wanted;
@@ -44,7 +44,7 @@ inline std::uint32_t equal_in_16(const char* at, const char* pattern) {
   const __m128i zeroed = _mm_sub_epi8(bytes, _mm_and_si128(above_zero, digits));
   return static_cast<std::uint32_t>(_mm_movemask_epi8(_mm_cmpeq_epi8(zeroed, wanted)));
 #else
-  return equal_in_16_by_words(at, pattern);
+  return equal_but_digits_by_words(at, pattern);
 #endif
 }
 
