@@ -7,3 +7,10 @@
 #else
 #define PLATETALLY_WIDE
 #endif
+
+/// Before a loop whose columns do not overlap, where the compiler cannot know.
+#if defined(__GNUC__) && !defined(__clang__)
+#define PLATETALLY_APART _Pragma("GCC ivdep")
+#else
+#define PLATETALLY_APART
+#endif

@@ -73,7 +73,7 @@ std::size_t ModalMachine::take_strokes(const gcode::PlainMoves& moves, std::size
   return next - first;
 }
 
-/// Some that say X, Y and E and nothing else.
+/// Some that say X, Y and E and nothing else, at the feed of the run's last one.
 bool ModalMachine::push_strokes(const gcode::PlainMoves& moves, std::size_t first,
                                 std::size_t count, StrokeColumns& run) {
   using gcode::PlainMoves;
@@ -117,7 +117,9 @@ bool ModalMachine::push_stroke(const gcode::PlainMoves& moves, std::size_t move,
     y_mm = offset_mm_[1] + moves.value(move, PlainMoves::kY) * unit_mm_;
   double e_after = e_register_;
   const double e_mm = read_e(moves.value(move, PlainMoves::kE), e_after);
-  if ((x_mm == from_x_mm && y_mm == from_y_mm) || !(e_mm > 0.0) ||
+  const double way_x_mm = x_mm - from_x_mm, way_y_mm = y_mm - from_y_mm;
+  if (!(way_x_mm * way_x_mm + way_y_mm * way_y_mm >= kLeastStroke_mm * kLeastStroke_mm) ||
+      !(e_mm > 0.0) || !(feed_mm_s * feed_factor_ >= kLeastStrokeFeed_mm_s) ||
       !(std::abs(x_mm) + std::abs(y_mm) + std::abs(z_mm) + e_mm < kMost_mm))
     return false;
   StrokeColumns* run = out_.strokes(line);

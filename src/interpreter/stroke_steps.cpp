@@ -29,13 +29,13 @@ PLATETALLY_WIDE bool append_strokes(const StrokeFrame& frame, const double* __re
     for (std::size_t i = 1; i < count; ++i)
       e_mm[i] = (e[i] * frame.e_unit - e[i - 1] * frame.e_unit) * frame.e_scale;
   }
-  const auto goes = [](double from_x_mm, double from_y_mm, double x_mm, double y_mm) {
-    return static_cast<std::int64_t>(x_mm != from_x_mm) |
-           static_cast<std::int64_t>(y_mm != from_y_mm);
+  const auto goes = [](double x_mm, double y_mm) {
+    return static_cast<std::int64_t>(x_mm * x_mm + y_mm * y_mm >=
+                                     kLeastStroke_mm * kLeastStroke_mm);
   };
-  std::int64_t plain = goes(frame.from_x_mm, frame.from_y_mm, to_x_mm[0], to_y_mm[0]);
+  std::int64_t plain = goes(to_x_mm[0] - frame.from_x_mm, to_y_mm[0] - frame.from_y_mm);
   for (std::size_t i = 1; i < count; ++i)
-    plain &= goes(to_x_mm[i - 1], to_y_mm[i - 1], to_x_mm[i], to_y_mm[i]);
+    plain &= goes(to_x_mm[i] - to_x_mm[i - 1], to_y_mm[i] - to_y_mm[i - 1]);
   for (std::size_t i = 0; i < count; ++i)
     plain &= static_cast<std::int64_t>(e_mm[i] > 0.0) &
              static_cast<std::int64_t>(std::abs(to_x_mm[i]) + std::abs(to_y_mm[i]) +

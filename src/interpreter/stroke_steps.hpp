@@ -18,7 +18,7 @@ struct StrokeFrame {
 };
 
 /// Writes `count` strokes, which the words X, Y and E of each say, behind those of `run`; there is
-/// room. False where one of them goes nowhere, feeds nothing or reaches too far: then `run` is as
+/// room. False where one of them is too short, feeds nothing or reaches too far: then `run` is as
 /// it was.
 bool append_strokes(const StrokeFrame& frame, const double* x, const double* y, const double* e,
                     std::size_t count, double feed_mm_s, StrokeColumns& run);

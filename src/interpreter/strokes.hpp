@@ -24,7 +24,11 @@ struct StrokesHead {
   double z_mm = 0.0;
 };
 
-/// A run of them; the columns belong to somebody else. All go somewhere, and all lay material.
+/// Shorter ones come as records, slower ones and such without a feed too.
+inline constexpr double kLeastStroke_mm = 1e-9;
+inline constexpr double kLeastStrokeFeed_mm_s = 1e-6;
+
+/// A run of them; the columns belong to somebody else. All lay material.
 struct Strokes {
   StrokesHead head;
   std::size_t size = 0;

@@ -45,22 +45,6 @@ double most_along(Pointing from, Pointing to, double sweep_rad) {
 
 }  // namespace
 
-Course feed_course(double e_mm) {
-  Course course;
-  const double length_mm = std::abs(e_mm);
-  if (length_mm < kLeastLength_mm)
-    return course;
-  if (!(length_mm < kMostLength_mm)) {
-    course.kind = CourseKind::broken;
-    return course;
-  }
-  course.kind = CourseKind::feed;
-  course.length_mm = length_mm;
-  course.entry = {0.0, 0.0, 0.0, std::copysign(1.0, e_mm)};
-  course.exit = course.entry;
-  return course;
-}
-
 Course arc_course(const interpreter::Move& move, Bend& bend) {
   const auto [first, second, across] = axes_of(move.plane);
   const double from_first = move.from_mm[first] - move.centre_mm[0];

@@ -47,7 +47,21 @@ inline constexpr double kLeastLength_mm = 1e-9;
 inline constexpr double kMostLength_mm = 1e12;
 
 /// Course of E alone.
-Course feed_course(double e_mm);
+inline Course feed_course(double e_mm) {
+  Course course;
+  const double length_mm = std::abs(e_mm);
+  if (length_mm < kLeastLength_mm)
+    return course;
+  if (!(length_mm < kMostLength_mm)) {
+    course.kind = CourseKind::broken;
+    return course;
+  }
+  course.kind = CourseKind::feed;
+  course.length_mm = length_mm;
+  course.entry = {0.0, 0.0, 0.0, std::copysign(1.0, e_mm)};
+  course.exit = course.entry;
+  return course;
+}
 
 Course arc_course(const interpreter::Move& move, Bend& bend);
 

@@ -18,10 +18,11 @@
 //
 // A window of W moves: when it starts move i the controller knows moves i .. i+W-1 and must be able
 // to stop behind them: w_(i+1) = min(w_i + r_i, b) with b run backward from rest behind move i+W-1.
-// The map x -> min(cap, x + r) composes to the same form, so the folds over a sliding window cost
-// two compositions a move for any W: suffixes of one block of W - 1 moves, prefixes of the next
-// (M. van Herk, Pattern Recognition Letters 13 (1992) 517-521, from memory). While no more than W
-// moves are pending, the exact pass serves: what it settles is the same, for it sees no further.
+// Laid open, that b is the least of cap_j + r_(i+1) + .. + r_(j-1) over the junctions j inside the
+// window, and of R = r_(i+1) + .. + r_(i+W-1). What junctions behind the window would add to the
+// least is at least R. So b = min(b of all that is pending, R): one backward pass, and sums over a
+// sliding window (window_sums.hpp), for any W at the same cost. While no more than W moves are
+// pending, the exact pass serves: what it settles is the same, for it sees no further.
 //
 // Memory: at most kMostPending moves. A plate whose braking distance holds more (moves of
 // nanometres) is cut: the first half of the pending moves is settled as if the plate ended with
@@ -30,8 +31,11 @@
 #pragma once
 
 #include <cstddef>
+#include <functional>
 #include <span>
-#include <vector>
+
+#include "motion/column_queue.hpp"
+#include "motion/window_sums.hpp"
 
 namespace platetally::motion {
 
@@ -46,9 +50,21 @@ class LookAhead {
   /// starts from rest whatever the cap.
   void push(std::span<const double> entry_caps, std::span<const double> reaches);
 
-  std::size_t pending() const { return reach_.size(); }
+  /// The same for a caller who writes them where they belong: room for so many, ...
+  struct Room {
+    double* entry_caps;
+    double* reaches;
+  };
+  Room room_for(std::size_t moves) {
+    pending_.make_room(moves);
+    return {pending_.behind(kCap), pending_.behind(kReach)};
+  }
+  /// ... and so many are written.
+  void add(std::size_t moves) { pending_.append(moves); }
+
+  std::size_t pending() const { return pending_.size(); }
   /// Worth calling settle().
-  bool due() const { return reach_.size() >= due_at_; }
+  bool due() const { return pending() >= due_at_; }
 
   enum class End : unsigned char {
     open,  ///< more moves may follow
@@ -56,34 +72,41 @@ class LookAhead {
     cut,   ///< at least half must settle, for memory's sake
   };
 
+  /// What wants to know of settled moves `first` to `end` - 1 while more are being settled, so that
+  /// a processor works at both at once.
+  using Follower = std::function<void(std::size_t first, std::size_t end)>;
+
   /// Number of first pending moves that are settled; squares()[i] and [i + 1] are entry and exit of
   /// move i of them. Valid until drop(), which must follow with the same count.
-  std::size_t settle(End end);
-  std::span<const double> squares() const { return squares_; }
+  std::size_t settle(End end, const Follower& follow);
+  const double* squares() const { return passes_.column(kSquare); }
   /// Of the pending moves.
-  std::span<const double> reaches() const { return reach_; }
+  std::span<const double> reaches() const { return {pending_.column(kReach), pending()}; }
   void drop(std::size_t settled);
 
   /// How often memory forced a cut.
   std::size_t cuts() const { return cuts_; }
 
  private:
-  std::size_t settle_exactly(End end);
-  std::size_t settle_window(bool stops);
+  std::size_t settle_exactly(End end, const Follower& follow);
+  std::size_t settle_window(bool stops, const Follower& follow);
+  void pass_forward(std::size_t first, std::size_t end, const Follower& follow);
   std::size_t pass_backward(bool stops);
-  void fold_block(std::size_t first, std::size_t last);
+  void run_back(std::size_t junction);
   void plan_next_pass();
 
   std::size_t window_;
   std::size_t most_;    // pending moves at which memory forces a cut
   std::size_t due_at_;  // pending moves at which a pass pays
   std::size_t cuts_ = 0;
-  std::vector<double> cap_;    // of the junction before each pending move; [0]: its settled entry
-  std::vector<double> reach_;  // of each pending move
-  std::vector<double> back_;   // the backward pass
-  std::vector<double> fold_cap_;  // suffix folds of a block of junctions
-  std::vector<double> fold_reach_;
-  std::vector<double> squares_;
+  static constexpr std::size_t kCap = 0;  // of the junction before each pending move; [0]: any
+  static constexpr std::size_t kReach = 1;
+  ColumnQueue<2> pending_;
+  double entry_square_ = 0.0;                // of the first pending move
+  static constexpr std::size_t kBack = 0;    // the backward pass, by junction
+  static constexpr std::size_t kSquare = 1;  // what is settled, by junction
+  ColumnQueue<2> passes_;                    // room alone
+  WindowSums window_sums_;                   // of what follows in a window
 };
 
 }  // namespace platetally::motion

@@ -3,12 +3,12 @@
 // which changes no result.
 #include "motion/move_block.hpp"
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 #include <cstdint>
 
 #include "base/wide.hpp"
-#include "motion/course.hpp"
 #include "motion/profile.hpp"
 
 namespace platetally::motion {
@@ -22,131 +22,235 @@ double smaller(double a, double b) {
   return b < a ? b : a;
 }
 
+/// Four numbers anywhere in a column.
+using Four = double __attribute__((vector_size(32), aligned(8), may_alias));
+constexpr std::size_t kFour = 4;
+
+inline __attribute__((always_inline)) void copy_four(const double* from, double* to) {
+  *reinterpret_cast<Four*>(to) = *reinterpret_cast<const Four*>(from);
+}
+/// From each number before to each.
+inline __attribute__((always_inline)) void step_four(const double* numbers, double* steps) {
+  *reinterpret_cast<Four*>(steps) =
+      *reinterpret_cast<const Four*>(numbers) - *reinterpret_cast<const Four*>(numbers - 1);
+}
+
 }  // namespace
+
+/// Rows are short where walls are: the last four are done once more instead of what is left over
+/// one by one, whose number no processor guesses.
+PLATETALLY_WIDE void MoveBlock::add(const interpreter::Strokes& strokes, const StrokeRoom& room) {
+  const auto [to_x_mm, to_y_mm, e_mm, feed_mm_s] = room;
+  const std::size_t size = strokes.size;
+  double* const way_x_mm = way_mm[0].data() + count + 1;
+  double* const way_y_mm = way_mm[1].data() + count + 1;
+  const auto one = [&](std::size_t i) {
+    to_x_mm[i] = strokes.to_x_mm[i];
+    to_y_mm[i] = strokes.to_y_mm[i];
+    e_mm[i] = strokes.e_mm[i];
+    feed_mm_s[i] = strokes.feed_mm_s[i];
+    way_x_mm[i] = strokes.to_x_mm[i] - strokes.from_x_mm(i);
+    way_y_mm[i] = strokes.to_y_mm[i] - strokes.from_y_mm(i);
+  };
+  one(0);
+  if (size > kFour) {
+    for (std::size_t i = 1;;) {
+      copy_four(strokes.to_x_mm + i, to_x_mm + i);
+      copy_four(strokes.to_y_mm + i, to_y_mm + i);
+      copy_four(strokes.e_mm + i, e_mm + i);
+      copy_four(strokes.feed_mm_s + i, feed_mm_s + i);
+      step_four(strokes.to_x_mm + i, way_x_mm + i);
+      step_four(strokes.to_y_mm + i, way_y_mm + i);
+      if (i + kFour == size)
+        break;
+      i = std::min(i + kFour, size - kFour);
+    }
+  } else {
+    for (std::size_t i = 1; i < size; ++i)
+      one(i);
+  }
+  count += size;
+}
 
 void MoveBlock::restart() {
   for (Column& shares : share)
     shares[0] = shares[count];
   speed_mm_s[0] = speed_mm_s[count];
   acceleration_mm_s2[0] = acceleration_mm_s2[count];
+  leaves_level = share[2][0] != 0.0;
   count = 0;
 }
 
-PLATETALLY_WIDE bool add_strokes(const interpreter::Strokes& strokes, const UseLimits& limits,
-                                 MoveBlock& __restrict block) {
-  constexpr double kLeast_mm2 = kLeastLength_mm * kLeastLength_mm;
-  constexpr double kMost_mm2 = kMostLength_mm * kMostLength_mm;
-  const std::size_t slot = block.count + 1;
-  const std::size_t count = strokes.size;
-  const double* const __restrict to_x_mm = strokes.to_x_mm;
-  const double* const __restrict to_y_mm = strokes.to_y_mm;
-  const double* const __restrict e_mm = strokes.e_mm;
-  const double* const __restrict feed_mm_s = strokes.feed_mm_s;
-  block.way_mm[0][slot] = to_x_mm[0] - strokes.head.from_x_mm;
-  block.way_mm[1][slot] = to_y_mm[0] - strokes.head.from_y_mm;
-  for (std::size_t i = 1; i < count; ++i) {
-    block.way_mm[0][slot + i] = to_x_mm[i] - to_x_mm[i - 1];
-    block.way_mm[1][slot + i] = to_y_mm[i] - to_y_mm[i - 1];
-  }
-  std::int64_t plain = 1;
-  for (std::size_t i = 0; i < count; ++i) {
-    const double x_mm = block.way_mm[0][slot + i];
-    const double y_mm = block.way_mm[1][slot + i];
-    const double square_mm2 = x_mm * x_mm + y_mm * y_mm;
-    block.way_mm[2][slot + i] = 0.0;
-    block.way_mm[3][slot + i] = e_mm[i];
-    block.square_mm2[slot + i] = square_mm2;
-    block.feed_mm_s[slot + i] = feed_mm_s[i];
-    block.least_feed_mm_s[slot + i] = limits.minimum_feed_mm_s;
-    block.most_acceleration_mm_s2[slot + i] = limits.acceleration_mm_s2;
-    plain &= static_cast<std::int64_t>(square_mm2 >= kLeast_mm2) &
-             static_cast<std::int64_t>(square_mm2 < kMost_mm2) &
-             static_cast<std::int64_t>(e_mm[i] < kMostLength_mm) &
-             static_cast<std::int64_t>(feed_mm_s[i] >= Limits::kLeast);
-  }
-  block.count += plain != 0 ? strokes.size : 0;
-  return plain != 0;
-}
-
-PLATETALLY_WIDE void find_shapes(MoveBlock& block) {
-  for (std::size_t i = 1; i <= block.count; ++i) {
-    const double length_mm = std::sqrt(block.square_mm2[i]);
-    const double per_mm = 1.0 / length_mm;
-    block.length_mm[i] = length_mm;
-    block.share[0][i] = block.way_mm[0][i] * per_mm;
-    block.share[1][i] = block.way_mm[1][i] * per_mm;
-    block.share[2][i] = block.way_mm[2][i] * per_mm;
-    block.share[3][i] = block.way_mm[3][i] * per_mm;
+PLATETALLY_WIDE void MoveBlock::fill(const UseLimits& print, std::size_t slots) {
+  for (std::size_t i = 1; i <= slots; ++i) {
+    way_mm[2][i] = 0.0;
+    share[2][i] = 0.0;
+    least_feed_mm_s[i] = print.minimum_feed_mm_s;
+    most_acceleration_mm_s2[i] = print.acceleration_mm_s2;
   }
 }
 
-PLATETALLY_WIDE void find_paces(const PathLimits& limits, MoveBlock& block) {
-  for (std::size_t i = 1; i <= block.count; ++i)
-    block.speed_mm_s[i] = larger(block.feed_mm_s[i], block.least_feed_mm_s[i]);
-  if (limits.minimum_segment_time_s > 0.0)
-    for (std::size_t i = 1; i <= block.count; ++i) {
-      const double slower_mm_s = block.length_mm[i] / limits.minimum_segment_time_s;
-      block.speed_mm_s[i] = block.speed_mm_s[i] * limits.minimum_segment_time_s > block.length_mm[i]
-                                ? slower_mm_s
-                                : block.speed_mm_s[i];
-    }
-  std::array<double, MoveBlock::kMoves + 1> per_speed;
-  std::array<double, MoveBlock::kMoves + 1> per_acceleration;
+namespace {
+
+/// As if no axis were at its limit; false where one is. A level block has no Z.
+template <bool kLevel>
+inline __attribute__((always_inline)) bool find_free_paces(const PathLimits& path_limits,
+                                                           MoveBlock& block,
+                                                           const BlockColumns& columns) {
+  const PathLimits limits = path_limits;  // which nothing that is written can change
+  const double* const way_x_mm = block.way_mm[0].data() + 1;
+  const double* const way_y_mm = block.way_mm[1].data() + 1;
+  const double* const way_z_mm = block.way_mm[2].data() + 1;
+  const double* const e_mm = columns.e_mm;
+  const double* const feed_mm_s = columns.feed_mm_s;
+  const double* const least_feed_mm_s = block.least_feed_mm_s.data() + 1;
+  const double* const most_acceleration_mm_s2 = block.most_acceleration_mm_s2.data() + 1;
+  double* const lengths_mm = block.length_mm.data() + 1;
+  double* const share_x = block.share[0].data() + 1;
+  double* const share_y = block.share[1].data() + 1;
+  double* const share_z = block.share[2].data() + 1;
+  double* const share_e = block.share[3].data() + 1;
+  double* const speeds_mm_s = block.speed_mm_s.data() + 1;
+  double* const accelerations_mm_s2 = block.acceleration_mm_s2.data() + 1;
+  double* const kept_speeds_mm_s = columns.speed_mm_s;
+  double* const two_accel = columns.two_accel;
+  double* const reach = columns.reach;
   std::int64_t within = 1;
-  for (std::size_t i = 1; i <= block.count; ++i) {
-    const double x = std::abs(block.share[0][i]);
-    const double y = std::abs(block.share[1][i]);
-    const double z = std::abs(block.share[2][i]);
-    const double e = std::abs(block.share[3][i]);
-    per_speed[i] = larger(larger(x * limits.per_speed[0], y * limits.per_speed[1]),
-                          larger(z * limits.per_speed[2], e * limits.per_speed[3]));
-    per_acceleration[i] =
+  const std::size_t count = block.count;
+  PLATETALLY_APART
+  for (std::size_t i = 0; i < count; ++i) {
+    double square_mm2 = way_x_mm[i] * way_x_mm[i] + way_y_mm[i] * way_y_mm[i];
+    if (!kLevel)
+      square_mm2 += way_z_mm[i] * way_z_mm[i];
+    const double length_mm = std::sqrt(square_mm2);
+    const double per_mm = 1.0 / length_mm;
+    const double x = way_x_mm[i] * per_mm;
+    const double y = way_y_mm[i] * per_mm;
+    const double e = e_mm[i] * per_mm;
+    lengths_mm[i] = length_mm;
+    share_x[i] = x;
+    share_y[i] = y;
+    share_e[i] = e;
+    double per_speed =
+        larger(larger(std::abs(x) * limits.per_speed[0], std::abs(y) * limits.per_speed[1]),
+               std::abs(e) * limits.per_speed[3]);
+    double per_acceleration = larger(
+        larger(std::abs(x) * limits.per_acceleration[0], std::abs(y) * limits.per_acceleration[1]),
+        std::abs(e) * limits.per_acceleration[3]);
+    if (!kLevel) {
+      const double z = way_z_mm[i] * per_mm;
+      share_z[i] = z;
+      per_speed = larger(per_speed, std::abs(z) * limits.per_speed[2]);
+      per_acceleration = larger(per_acceleration, std::abs(z) * limits.per_acceleration[2]);
+    }
+    const double speed_mm_s = larger(larger(feed_mm_s[i], least_feed_mm_s[i]), Limits::kLeast);
+    const double acceleration_mm_s2 = most_acceleration_mm_s2[i];
+    within &= static_cast<std::int64_t>(speed_mm_s * per_speed <= 1.0) &
+              static_cast<std::int64_t>(acceleration_mm_s2 * per_acceleration <= 1.0);
+    speeds_mm_s[i] = speed_mm_s;
+    accelerations_mm_s2[i] = acceleration_mm_s2;
+    kept_speeds_mm_s[i] = speed_mm_s;
+    two_accel[i] = 2.0 * acceleration_mm_s2;
+    reach[i] = 2.0 * acceleration_mm_s2 * length_mm;
+  }
+  return within != 0;
+}
+
+/// From lengths and shares. Dividing costs more than all the rest.
+inline __attribute__((always_inline)) void limit_paces(const PathLimits& limits, MoveBlock& block,
+                                                       const BlockColumns& columns) {
+  const double* const feed_mm_s = columns.feed_mm_s;
+  double* const speed_mm_s = columns.speed_mm_s;
+  double* const two_accel = columns.two_accel;
+  double* const reach = columns.reach;
+  const std::size_t count = block.count;
+  PLATETALLY_APART
+  for (std::size_t i = 0; i < count; ++i)
+    speed_mm_s[i] = larger(feed_mm_s[i], block.least_feed_mm_s[i + 1]);
+  if (limits.minimum_segment_time_s > 0.0)
+    PLATETALLY_APART
+  for (std::size_t i = 0; i < count; ++i) {
+    const double slower_mm_s = block.length_mm[i + 1] / limits.minimum_segment_time_s;
+    speed_mm_s[i] = speed_mm_s[i] * limits.minimum_segment_time_s > block.length_mm[i + 1]
+                        ? slower_mm_s
+                        : speed_mm_s[i];
+  }
+  PLATETALLY_APART
+  for (std::size_t i = 0; i < count; ++i) {
+    const double x = std::abs(block.share[0][i + 1]);
+    const double y = std::abs(block.share[1][i + 1]);
+    const double z = std::abs(block.share[2][i + 1]);
+    const double e = std::abs(block.share[3][i + 1]);
+    const double per_speed = larger(larger(x * limits.per_speed[0], y * limits.per_speed[1]),
+                                    larger(z * limits.per_speed[2], e * limits.per_speed[3]));
+    const double per_acceleration =
         larger(larger(x * limits.per_acceleration[0], y * limits.per_acceleration[1]),
                larger(z * limits.per_acceleration[2], e * limits.per_acceleration[3]));
-    block.speed_mm_s[i] = larger(block.speed_mm_s[i], Limits::kLeast);
-    block.acceleration_mm_s2[i] = block.most_acceleration_mm_s2[i];
-    within &= static_cast<std::int64_t>(block.speed_mm_s[i] * per_speed[i] <= 1.0) &
-              static_cast<std::int64_t>(block.acceleration_mm_s2[i] * per_acceleration[i] <= 1.0);
-  }
-  if (within == 0)  // dividing costs more than all the rest
-    for (std::size_t i = 1; i <= block.count; ++i) {
-      const double most_mm_s = 1.0 / per_speed[i];
-      const double most = 1.0 / per_acceleration[i];
-      block.speed_mm_s[i] =
-          block.speed_mm_s[i] * per_speed[i] > 1.0 ? most_mm_s : block.speed_mm_s[i];
-      block.acceleration_mm_s2[i] = block.acceleration_mm_s2[i] * per_acceleration[i] > 1.0
-                                        ? most
-                                        : block.acceleration_mm_s2[i];
-    }
-  for (std::size_t i = 1; i <= block.count; ++i) {
-    block.two_accel[i] = 2.0 * block.acceleration_mm_s2[i];
-    block.reach[i] = block.two_accel[i] * block.length_mm[i];
+    const double feed = larger(speed_mm_s[i], Limits::kLeast);
+    const double most_mm_s = 1.0 / per_speed;
+    const double most = 1.0 / per_acceleration;
+    const double speed = feed * per_speed > 1.0 ? most_mm_s : feed;
+    const double softest = block.most_acceleration_mm_s2[i + 1];
+    const double acceleration = softest * per_acceleration > 1.0 ? most : softest;
+    block.speed_mm_s[i + 1] = speed;
+    block.acceleration_mm_s2[i + 1] = acceleration;
+    speed_mm_s[i] = speed;
+    two_accel[i] = 2.0 * acceleration;
+    reach[i] = 2.0 * acceleration * block.length_mm[i + 1];
   }
 }
 
-PLATETALLY_WIDE void find_deviation_corners(double deviation_mm, MoveBlock& block) {
-  for (std::size_t i = 1; i <= block.count; ++i) {
+template <bool kLevel>
+inline __attribute__((always_inline)) void find_deviation_caps(double deviation_mm,
+                                                               const MoveBlock& block,
+                                                               double* entry_cap) {
+  const std::size_t count = block.count;
+  PLATETALLY_APART
+  for (std::size_t i = 1; i <= count; ++i) {
     const double plus_x = block.share[0][i] + block.share[0][i - 1];
     const double plus_y = block.share[1][i] + block.share[1][i - 1];
-    const double plus_z = block.share[2][i] + block.share[2][i - 1];
     const double minus_x = block.share[0][i] - block.share[0][i - 1];
     const double minus_y = block.share[1][i] - block.share[1][i - 1];
-    const double minus_z = block.share[2][i] - block.share[2][i - 1];
-    const double sum = plus_x * plus_x + plus_y * plus_y + plus_z * plus_z;
-    const double difference = minus_x * minus_x + minus_y * minus_y + minus_z * minus_z;
+    double sum = plus_x * plus_x + plus_y * plus_y;
+    double difference = minus_x * minus_x + minus_y * minus_y;
+    if (!kLevel) {
+      const double plus_z = block.share[2][i] + block.share[2][i - 1];
+      const double minus_z = block.share[2][i] - block.share[2][i - 1];
+      sum += plus_z * plus_z;
+      difference += minus_z * minus_z;
+    }
     const double slower = smaller(block.speed_mm_s[i], block.speed_mm_s[i - 1]);
     const double softer = smaller(block.acceleration_mm_s2[i], block.acceleration_mm_s2[i - 1]);
     const double q_square = 0.25 * sum;
     const double q = std::sqrt(q_square);
     const double circle = softer * deviation_mm * (q + q_square) / (0.25 * difference);
     const double corner = difference == 0.0 ? kUnlimitedSquare : circle;
-    block.entry_cap[i] = smaller(slower * slower, corner);
+    entry_cap[i - 1] = smaller(slower * slower, corner);
   }
 }
 
+}  // namespace
+
+PLATETALLY_WIDE void find_paces(const PathLimits& limits, MoveBlock& block,
+                                const BlockColumns& columns) {
+  const bool within = block.leaves_level ? find_free_paces<false>(limits, block, columns)
+                                         : find_free_paces<true>(limits, block, columns);
+  if (!within || limits.minimum_segment_time_s > 0.0)
+    limit_paces(limits, block, columns);
+}
+
+PLATETALLY_WIDE void find_deviation_corners(double deviation_mm, const MoveBlock& block,
+                                            double* entry_cap) {
+  if (block.leaves_level)
+    find_deviation_caps<false>(deviation_mm, block, entry_cap);
+  else
+    find_deviation_caps<true>(deviation_mm, block, entry_cap);
+}
+
 PLATETALLY_WIDE void find_step_corners(const std::array<double, kAxisCount>& step_mm_s,
-                                       MoveBlock& block) {
-  for (std::size_t i = 1; i <= block.count; ++i) {
+                                       const MoveBlock& block, double* entry_cap) {
+  const std::size_t count = block.count;
+  for (std::size_t i = 1; i <= count; ++i) {
     double speed = kUnlimitedSquare;
     for (std::size_t axis = 0; axis < kAxisCount; ++axis) {
       const double change = std::abs(block.share[axis][i] - block.share[axis][i - 1]);
@@ -154,7 +258,7 @@ PLATETALLY_WIDE void find_step_corners(const std::array<double, kAxisCount>& ste
       speed = change > kSameDirection ? smaller(speed, most) : speed;
     }
     const double slower = smaller(block.speed_mm_s[i], block.speed_mm_s[i - 1]);
-    block.entry_cap[i] = smaller(slower * slower, speed * speed);
+    entry_cap[i - 1] = smaller(slower * slower, speed * speed);
   }
 }
 

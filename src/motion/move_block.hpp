@@ -13,47 +13,61 @@
 
 namespace platetally::motion {
 
+/// Where a run's columns wait.
+struct StrokeRoom {
+  double* to_x_mm;
+  double* to_y_mm;
+  double* e_mm;
+  double* feed_mm_s;
+};
+
 struct MoveBlock {
   static constexpr std::size_t kMoves = 64;
   /// Slot 0 is the move before the block, for the first corner.
   using Column = std::array<double, kMoves + 1>;
 
-  std::size_t count = 0;  ///< moves are in slots 1 .. count
+  std::size_t count = 0;      ///< moves are in slots 1 .. count
+  bool leaves_level = false;  ///< one of them, or the one before, goes along Z
 
-  // Given. E alone has no x, y, z, and its length is that of the filament.
-  std::array<Column, 4> way_mm;  ///< X Y Z E
-  Column square_mm2;             ///< of the length
-  Column feed_mm_s;              ///< infinite where none is stated
-  Column least_feed_mm_s;
+  // Given, but filament and feed, which are where they wait for their times.
+  std::array<Column, 3> way_mm;  ///< X Y Z; fill() says what Z is where not written,
+  Column least_feed_mm_s;        ///< and these
   Column most_acceleration_mm_s2;
 
   // Found.
   Column length_mm;
-  std::array<Column, 4> share;  ///< of each axis in a millimetre of the path
+  std::array<Column, 4> share;  ///< of each axis X Y Z E in a millimetre of the path; Z is 0 in a
+                                ///< block that does not leave its level
   Column speed_mm_s;
   Column acceleration_mm_s2;
-  Column reach;      ///< 2 a L
-  Column two_accel;  ///< 2 a
-  Column entry_cap;  ///< square of the speed at the corner before
 
   bool is_full() const { return count == kMoves; }
+  /// Appends strokes, for which there is room, and copies their columns to where they wait.
+  void add(const interpreter::Strokes& strokes, const StrokeRoom& room);
   /// The last move becomes the move before, and the block is empty.
   void restart();
+  /// Level prints, as nearly all moves are: what the first slots say of Z and of the kind of
+  /// move where nothing else is written.
+  void fill(const UseLimits& print, std::size_t slots = kMoves);
 };
 
-/// Appends strokes, for which there is room. False, and none appended, where one is too short or
-/// too long for arithmetic or has no feed.
-bool add_strokes(const interpreter::Strokes& strokes, const UseLimits& limits, MoveBlock& block);
+/// Where a block's moves wait: columns from its first move on.
+struct BlockColumns {
+  const double* e_mm;
+  const double* feed_mm_s;  ///< infinite where none is stated
+  double* speed_mm_s;
+  double* two_accel;  ///< 2 a
+  double* reach;      ///< 2 a L
+  double* entry_cap;  ///< square of the speed at the corner before
+};
 
-/// Lengths and shares. Moves of E alone get a share of about 1, not exactly.
-void find_shapes(MoveBlock& block);
-
-/// Speeds, accelerations and reaches from lengths and shares.
-void find_paces(const PathLimits& limits, MoveBlock& block);
+/// Lengths, shares, speeds, accelerations and reaches.
+void find_paces(const PathLimits& limits, MoveBlock& block, const BlockColumns& columns);
 
 /// Corners in X Y Z by junction deviation, and by the steps of all axes. E alone is not minded.
-void find_deviation_corners(double deviation_mm, MoveBlock& block);
-void find_step_corners(const std::array<double, kAxisCount>& step_mm_s, MoveBlock& block);
+void find_deviation_corners(double deviation_mm, const MoveBlock& block, double* entry_cap);
+void find_step_corners(const std::array<double, kAxisCount>& step_mm_s, const MoveBlock& block,
+                       double* entry_cap);
 
 /// Moves whose junctions are settled; squares: of the speeds, count + 1 of them.
 struct SettledMoves {

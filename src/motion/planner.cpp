@@ -26,7 +26,9 @@ Planner::Planner(const Machine& machine, TimedSink& sink)
     : sink_(sink),
       procedures_(machine.procedures),
       limits_(machine.motion),
-      look_ahead_(static_cast<std::size_t>(std::max(0, machine.motion.look_ahead_moves))) {}
+      look_ahead_(static_cast<std::size_t>(std::max(0, machine.motion.look_ahead_moves))) {
+  block_.fill(limits_.of_use(Use::print));
+}
 
 void Planner::take(std::span<const Record> batch) {
   for (const Record& record : batch) {
@@ -37,7 +39,7 @@ void Planner::take(std::span<const Record> batch) {
     if (waiting() >= LookAhead::kMostPending)
       bound_memory();
   }
-  if (has_news_ || pending_.empty())
+  if (has_news_ || settled_ == moves_.end())
     emit(kEmitAtLeast);
 }
 
@@ -76,7 +78,7 @@ void Planner::gather(const Record& record, std::uint64_t number) {
   const double y_mm = move.to_mm[1] - move.from_mm[1];
   const double z_mm = move.to_mm[2] - move.from_mm[2];
   const double square_mm2 = x_mm * x_mm + y_mm * y_mm + z_mm * z_mm;
-  const std::size_t slot = block_.count + 1;
+  double length_mm = 0.0;
   Use use = Use::retract;
   if (!(square_mm2 < kLeastLength_mm * kLeastLength_mm)) [[likely]] {  // also what is no number
     if (!(square_mm2 < kMostLength_mm * kMostLength_mm && std::abs(move.e_mm) < kMostLength_mm)) {
@@ -84,10 +86,7 @@ void Planner::gather(const Record& record, std::uint64_t number) {
       return;
     }
     use = use_of(record);
-    block_.way_mm[0][slot] = x_mm;
-    block_.way_mm[1][slot] = y_mm;
-    block_.way_mm[2][slot] = z_mm;
-    block_.square_mm2[slot] = square_mm2;
+    length_mm = std::sqrt(square_mm2);
   } else {
     const Course course = feed_course(move.e_mm);
     if (course.kind == CourseKind::none)
@@ -96,28 +95,38 @@ void Planner::gather(const Record& record, std::uint64_t number) {
       remark_on_broken(record);
       return;
     }
-    block_feeds_.push_back(slot);
-    block_.way_mm[0][slot] = block_.way_mm[1][slot] = block_.way_mm[2][slot] = 0.0;
-    block_.square_mm2[slot] = move.e_mm * move.e_mm;
   }
-  block_.count = slot;
+  open_block();
+  const std::size_t slot = ++block_.count;
+  block_is_mixed_ = true;
+  records_[number].length_mm = length_mm;
+  moves_.append(number, move.e_mm,
+                move.feed_mm_s > 0.0 ? move.feed_mm_s : std::numeric_limits<double>::infinity());
   const UseLimits& limits = limits_.of_use(use);
-  block_.way_mm[3][slot] = move.e_mm;
-  block_.feed_mm_s[slot] =
-      move.feed_mm_s > 0.0 ? move.feed_mm_s : std::numeric_limits<double>::infinity();
   block_.least_feed_mm_s[slot] = limits.minimum_feed_mm_s;
   block_.most_acceleration_mm_s2[slot] = limits.acceleration_mm_s2;
-  block_records_.push_back({slot, number, use == Use::retract});
-  pending_.push_back({number, 1, false});
+  if (use == Use::retract) {
+    block_feeds_.push_back(slot);
+    block_.way_mm[0][slot] = move.e_mm;  // so that the arithmetic goes through
+    block_.way_mm[1][slot] = 0.0;
+  } else {
+    block_.way_mm[0][slot] = x_mm;
+    block_.way_mm[1][slot] = y_mm;
+    block_.way_mm[2][slot] = z_mm;
+    block_.leaves_level = block_.leaves_level || z_mm != 0.0;
+  }
   if (block_.is_full())
     plan_block();
 }
 
+static_assert(interpreter::kLeastStroke_mm >= kLeastLength_mm &&
+              interpreter::kLeastStrokeFeed_mm_s >= Limits::kLeast);
+
 /// No more than there is room for in the block.
 void Planner::gather_strokes(const interpreter::Strokes& strokes) {
-  if (waiting() + strokes.size < LookAhead::kMostPending &&
-      add_strokes(strokes, limits_.of_use(Use::print), block_)) [[likely]] {
-    pending_.push_back({strokes_.append(strokes, records_.end()), strokes.size, true});
+  if (waiting() + strokes.size < LookAhead::kMostPending) [[likely]] {
+    open_block();
+    block_.add(strokes, moves_.append(strokes, records_.end()));
     if (block_.is_full())
       plan_block();
     return;
@@ -129,64 +138,82 @@ void Planner::gather_strokes(const interpreter::Strokes& strokes) {
   }
 }
 
+void Planner::open_block() {
+  if (block_.count == 0)
+    moves_.make_room(MoveBlock::kMoves);
+}
+
+BlockColumns Planner::columns_of_block() {
+  const WaitingMoves::Number first = moves_.end() - block_.count;
+  const LookAhead::Room junctions = look_ahead_.room_for(block_.count);
+  paces_.make_room(block_.count);
+  return {moves_.e_mm(first),       moves_.feed_mm_s(first), paces_.behind(kSpeed),
+          paces_.behind(kTwoAccel), junctions.reaches,       junctions.entry_caps};
+}
+
 /// What is gathered becomes pending.
 void Planner::plan_block() {
   if (block_.count == 0)
     return;
-  find_shapes(block_);
-  for (const std::size_t i : block_feeds_)
-    block_.share[3][i] = std::copysign(1.0, block_.way_mm[3][i]);
-  for (const BlockRecord& of : block_records_)
-    records_[of.number].length_mm = of.feeds ? 0.0 : block_.length_mm[of.slot];  // in X Y Z
-  find_paces(limits_.of_paths(), block_);
+  const BlockColumns columns = columns_of_block();
+  find_paces(limits_.of_paths(), block_, columns);
+  mend_feeds(columns);
   if (limits_.present().corner_model == CornerModel::junction_deviation) {
-    find_deviation_corners(limits_.present().junction_deviation_mm, block_);
-    mend_feed_corners();
+    find_deviation_corners(limits_.present().junction_deviation_mm, block_, columns.entry_cap);
+    mend_feed_corners(columns);
   } else {
-    find_step_corners(limits_.present().corner_step_mm_s, block_);
+    find_step_corners(limits_.present().corner_step_mm_s, block_, columns.entry_cap);
   }
-  push_block();
+  close_block();
 }
 
 /// The block's moves become pending, and the block empty.
-void Planner::push_block() {
-  const auto append = [this](const auto& column, auto& pending) {
-    if (block_.count == 1) {  // arcs come one by one
-      pending.push_back(column[1]);
-      return;
-    }
-    const auto first = column.begin() + 1;
-    pending.insert(pending.end(), first, first + static_cast<std::ptrdiff_t>(block_.count));
-  };
-  append(block_.speed_mm_s, speeds_mm_s_);
-  append(block_.two_accel, two_accels_);
-  look_ahead_.push({block_.entry_cap.data() + 1, block_.count},
-                   {block_.reach.data() + 1, block_.count});
+void Planner::close_block() {
+  look_ahead_.add(block_.count);
+  paces_.append(block_.count);
   last_feeds_ = !block_feeds_.empty() && block_feeds_.back() == block_.count;
   block_feeds_.clear();
-  block_records_.clear();
+  const std::size_t count = block_.count;
   block_.restart();
+  if (block_is_mixed_) {
+    block_.fill(limits_.of_use(Use::print), count);
+    block_is_mixed_ = false;
+  }
   if (look_ahead_.due())
     settle_pending(LookAhead::End::open);
 }
 
+/// E alone goes its own way, which the block knows nothing of.
+void Planner::mend_feeds(const BlockColumns& columns) {
+  for (const std::size_t slot : block_feeds_) {
+    const std::size_t i = slot - 1;
+    const Course course = feed_course(columns.e_mm[i]);
+    const Pace pace = limits_.line_pace(course, columns.feed_mm_s[i], Use::retract);
+    for (std::size_t axis = 0; axis < kAxisCount; ++axis)
+      block_.share[axis][slot] = course.entry[axis];
+    block_.speed_mm_s[slot] = columns.speed_mm_s[i] = pace.speed_mm_s;
+    block_.acceleration_mm_s2[slot] = pace.acceleration_mm_s2;
+    columns.two_accel[i] = 2.0 * pace.acceleration_mm_s2;
+    columns.reach[i] = columns.two_accel[i] * course.length_mm;
+  }
+}
+
 /// E alone shares no path with its neighbours: their corner by the circle is a stop, or straight
 /// on.
-void Planner::mend_feed_corners() {
-  const auto speed_square = [this](std::size_t i) {
-    const double slower = std::min(block_.speed_mm_s[i], block_.speed_mm_s[i - 1]);
-    return slower * slower;
+void Planner::mend_feed_corners(const BlockColumns& columns) {
+  const auto stop_behind = [&](std::size_t slot) {
+    if (slot < block_.count)
+      columns.entry_cap[slot] = 0.0;
   };
-  std::size_t before = last_feeds_ ? 0 : block_.count + 1;  // the feed met last
-  for (const std::size_t i : block_feeds_) {
-    if (before + 1 < i && before <= block_.count)
-      block_.entry_cap[before + 1] = 0.0;
-    const bool goes_on = before + 1 == i && block_.share[3][before] == block_.share[3][i];
-    block_.entry_cap[i] = goes_on ? speed_square(i) : 0.0;
-    before = i;
+  std::size_t before = block_.count;  // the feed met last; none
+  if (last_feeds_)
+    stop_behind(before = 0);
+  for (const std::size_t slot : block_feeds_) {
+    const bool goes_on = before + 1 == slot && block_.share[3][before] == block_.share[3][slot];
+    const double slower = std::min(block_.speed_mm_s[slot], block_.speed_mm_s[before]);
+    columns.entry_cap[slot - 1] = goes_on ? slower * slower : 0.0;
+    stop_behind(before = slot);
   }
-  if (before < block_.count)
-    block_.entry_cap[before + 1] = 0.0;
 }
 
 /// A block of its own, worked out move by move.
@@ -212,19 +239,22 @@ void Planner::take_arc(const Record& record, std::uint64_t number) {
     before[axis] = block_.share[axis][0];
     block_.share[axis][1] = course.exit[axis];
   }
-  const double slower = std::min(pace.speed_mm_s, block_.speed_mm_s[0]);
-  const double softer = std::min(pace.acceleration_mm_s2, block_.acceleration_mm_s2[0]);
-  block_.entry_cap[1] = std::min(
-      slower * slower, limits_.corner_square({before, course.entry, last_feeds_, feeds}, softer));
-  block_.speed_mm_s[1] = pace.speed_mm_s;
-  block_.acceleration_mm_s2[1] = pace.acceleration_mm_s2;
-  block_.two_accel[1] = 2.0 * pace.acceleration_mm_s2;
-  block_.reach[1] = block_.two_accel[1] * course.length_mm;
-  pending_.push_back({number, 1, false});
+  open_block();
+  moves_.append(number, record.move.e_mm, feed_mm_s);
+  block_.count = 1;
+  block_is_mixed_ = true;
   if (feeds)
     block_feeds_.push_back(1);
-  block_.count = 1;
-  push_block();
+  const BlockColumns columns = columns_of_block();
+  const double slower = std::min(pace.speed_mm_s, block_.speed_mm_s[0]);
+  const double softer = std::min(pace.acceleration_mm_s2, block_.acceleration_mm_s2[0]);
+  columns.entry_cap[0] = std::min(
+      slower * slower, limits_.corner_square({before, course.entry, last_feeds_, feeds}, softer));
+  block_.speed_mm_s[1] = columns.speed_mm_s[0] = pace.speed_mm_s;
+  block_.acceleration_mm_s2[1] = pace.acceleration_mm_s2;
+  columns.two_accel[0] = 2.0 * pace.acceleration_mm_s2;
+  columns.reach[0] = columns.two_accel[0] * course.length_mm;
+  close_block();
 }
 
 void Planner::settle(LookAhead::End end) {
@@ -234,7 +264,13 @@ void Planner::settle(LookAhead::End end) {
 
 void Planner::settle_pending(LookAhead::End end) {
   const std::size_t cuts = look_ahead_.cuts();
-  const std::size_t settled = look_ahead_.settle(end);
+  double* const seconds = moves_.seconds(settled_);
+  junctions_.make_room(look_ahead_.pending() + 1);
+  const std::size_t settled = look_ahead_.settle(end, [&](std::size_t first, std::size_t last) {
+    find_times({last - first, look_ahead_.reaches().data() + first, paces_.column(kSpeed) + first,
+                paces_.column(kTwoAccel) + first, look_ahead_.squares() + first},
+               junctions_.column(0) + first, seconds + first);
+  });
   if (look_ahead_.cuts() > cuts)
     remark("look-ahead-cut", Severity::warning, first_pending_line(),
            "more moves than fit into memory depend on what comes after them; the first half was "
@@ -244,72 +280,43 @@ void Planner::settle_pending(LookAhead::End end) {
     look_ahead_.drop(0);
     return;
   }
-  seconds_.resize(settled);
-  junctions_mm_s_.resize(settled + 1);
-  find_times({settled, look_ahead_.reaches().data(), speeds_mm_s_.data(), two_accels_.data(),
-              look_ahead_.squares().data()},
-             junctions_mm_s_.data(), seconds_.data());
-  hand_out_times(settled);
   look_ahead_.drop(settled);
-  const auto drop = [settled](auto& pending) {
-    pending.erase(pending.begin(), pending.begin() + static_cast<std::ptrdiff_t>(settled));
-  };
-  drop(speeds_mm_s_);
-  drop(two_accels_);
-}
-
-void Planner::hand_out_times(std::size_t settled) {
+  paces_.drop(settled);
+  settled_ += settled;
   has_news_ = true;
-  std::size_t gone = 0;
-  for (std::size_t done = 0; done < settled;) {
-    Pending& next = pending_[gone];
-    if (!next.is_run) {
-      records_[next.number].motion_s = seconds_[done++];
-      ++gone;
-      continue;
-    }
-    const std::size_t count = std::min(next.count, settled - done);
-    strokes_.set_times(next.number, seconds_.data() + done, count);
-    done += count;
-    next.number += count;
-    next.count -= count;
-    gone += next.count == 0 ? 1 : 0;
-  }
-  pending_.erase(pending_.begin(), pending_.begin() + static_cast<std::ptrdiff_t>(gone));
+  for (auto& singles = moves_.singles(); !singles.empty() && singles.front().number < settled_;
+       singles.drop_front())
+    records_[singles.front().record].motion_s = *moves_.seconds(singles.front().number);
 }
 
 std::uint64_t Planner::first_pending_line() const {
-  const Pending& first = pending_.front();
-  if (!first.is_run)
-    return records_[first.number].record.line;
-  const StrokeBuffer::Run& run = strokes_.run_of(first.number);
-  return run.head.first_line + (first.number - run.first);
+  if (!moves_.singles().empty() && moves_.singles().front().number == settled_)
+    return records_[moves_.singles().front().record].record.line;
+  auto run = moves_.runs().begin();
+  while (run->end() <= settled_)
+    ++run;
+  return run->head.first_line + (settled_ - run->first);
 }
 
 /// Passes on what is timed, if that is at least so much.
 void Planner::emit(std::size_t at_least) {
   has_news_ = false;
-  std::uint64_t ready_records = records_.end();
-  std::uint64_t ready_strokes = strokes_.end();
-  if (!pending_.empty()) {
-    const Pending& first = pending_.front();
-    if (first.is_run) {
-      const StrokeBuffer::Run& run = strokes_.run_of(first.number);
-      ready_strokes = run.first;
-      ready_records = run.behind_records;
-    } else {
-      ready_records = first.number;
-      ready_strokes = strokes_.first_behind(first.number);
-    }
-  }
-  if (ready_records - records_.first() + (ready_strokes - strokes_.first()) < at_least)
+  const bool all = settled_ == moves_.end();
+  if (settled_ - moves_.first() + (all ? records_.size() : 0) < at_least)
     return;
-  while (strokes_.first() < ready_strokes) {
-    emit_records(strokes_.front().behind_records);
-    sink_.take(strokes_.front_strokes());
-    strokes_.drop_front();
+  auto& runs = moves_.runs();
+  while (!runs.empty() && runs.front().end() <= settled_) {
+    emit_records(runs.front().behind_records);
+    sink_.take(moves_.front_strokes());
+    moves_.drop_front_strokes();
   }
-  emit_records(ready_records);
+  std::uint64_t ready = records_.end();
+  if (!moves_.singles().empty())
+    ready = std::min(ready, moves_.singles().front().record);
+  if (!runs.empty())
+    ready = std::min(ready, runs.front().behind_records);
+  emit_records(ready);
+  moves_.drop_until(runs.empty() ? settled_ : std::min(settled_, runs.front().first));
 }
 
 void Planner::emit_records(std::uint64_t end) {
@@ -340,6 +347,7 @@ void Planner::take_event(const Record& record) {
       plan_block();
       records_.append(record);
       set_limits(record);
+      block_.fill(limits_.of_use(Use::print));
       return;
     default:
       break;

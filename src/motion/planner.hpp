@@ -18,8 +18,8 @@
 #include "motion/move_block.hpp"
 #include "motion/profile.hpp"
 #include "motion/record_buffer.hpp"
-#include "motion/stroke_buffer.hpp"
 #include "motion/timed_strokes.hpp"
+#include "motion/waiting_moves.hpp"
 #include "platetally/machine.hpp"
 
 namespace platetally::motion {
@@ -43,16 +43,18 @@ class Planner {
   double standing_s(const interpreter::Record& record) const;
   void set_limits(const interpreter::Record& record);
   void gather_strokes(const interpreter::Strokes& strokes);
+  void open_block();
   void plan_block();
-  void push_block();
-  void mend_feed_corners();
+  BlockColumns columns_of_block();
+  void mend_feeds(const BlockColumns& columns);
+  void mend_feed_corners(const BlockColumns& columns);
+  void close_block();
   void settle(LookAhead::End end);
   void settle_pending(LookAhead::End end);
-  void hand_out_times(std::size_t settled);
   std::uint64_t first_pending_line() const;
   void emit(std::size_t at_least);
   void emit_records(std::uint64_t end);
-  std::size_t waiting() const { return records_.size() + strokes_.size(); }
+  std::size_t waiting() const { return records_.size() + moves_.strokes(); }
   void bound_memory();
   void remark_on_broken(const interpreter::Record& record);
   void remark(const char* code, Severity severity, std::uint64_t line, const char* message,
@@ -63,34 +65,19 @@ class Planner {
   Limits limits_;
   base::Diagnostics diagnostics_;
 
-  /// Moves that wait for their times: one record's, or some of a run.
-  struct Pending {
-    std::uint64_t number;  // of the record, or of the first stroke
-    std::size_t count;
-    bool is_run;
-  };
-
-  /// A move of the block that is no stroke.
-  struct BlockRecord {
-    std::size_t slot;
-    std::uint64_t number;
-    bool feeds;  // E alone
-  };
-
   RecordBuffer records_;
-  StrokeBuffer strokes_;
-  std::vector<Pending> pending_;
+  WaitingMoves moves_;
+  WaitingMoves::Number settled_ = 0;  // moves before this one have their times
   LookAhead look_ahead_;
-  MoveBlock block_{};  // straight moves that are not pending yet
-  std::vector<BlockRecord> block_records_;
+  MoveBlock block_{};                     // the last moves: straight, and not pending yet
+  bool block_is_mixed_ = false;           // with what is no level print
   std::vector<std::size_t> block_feeds_;  // slots of E alone
   // Of each pending move: its own speed, twice its acceleration.
-  std::vector<double> speeds_mm_s_;
-  std::vector<double> two_accels_;
-  std::vector<double> seconds_;         // of those that just settled,
-  std::vector<double> junctions_mm_s_;  // and their speeds from end to end
-  bool has_news_ = false;               // something settled since the last look at what may go on
-  bool last_feeds_ = false;             // the move before the block is of E alone
+  static constexpr std::size_t kSpeed = 0, kTwoAccel = 1;
+  ColumnQueue<2> paces_;
+  ColumnQueue<1> junctions_;  // room for the speeds at those that just settled
+  bool has_news_ = false;     // something settled since the last look at what may go on
+  bool last_feeds_ = false;   // the move before the block is of E alone
 };
 
 }  // namespace platetally::motion

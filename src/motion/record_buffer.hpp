@@ -52,7 +52,7 @@ class RecordBuffer {
   }
 
  private:
-  static constexpr std::size_t kInitialSlots = 1024;
+  static constexpr std::size_t kInitialSlots = 256;
 
   void make_room() {
     if (size() > slots_.size() / 2) {

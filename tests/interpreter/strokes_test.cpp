@@ -110,6 +110,30 @@ TEST(Strokes, GoIntoRunsThatEndWithWhateverIsNone) {
   EXPECT_EQ(sink.sizes, (std::vector<std::size_t>{10, 2, 1})) << sink.said;
 }
 
+TEST(Strokes, ThatNoArithmeticBearsComeAsRecords) {
+  // Too short or at no feed to speak of, one by one and among many.
+  const auto sizes = [](const std::string& text) {
+    InOrder sink;
+    const Machine machine = test::machine();
+    Interpreter interpreter(machine, sink);
+    LineFeed feed(interpreter);
+    feed.take(text + std::string(80, ';') + "\n");
+    interpreter.finish();
+    return sink.sizes;
+  };
+  std::string shortest = strokes_text(20);
+  for (const char* x : {"21", "21.0000000001", "22"})
+    shortest += fmt::format("G1 X{} Y1 E0.1\n", x);
+  std::string many = "M83\nG1 Z0.2 F600\n";
+  for (int i = 0; i < 40; ++i)
+    many += fmt::format("G1 X{}.0000000001 Y1 E0.1\nG1 X{}.0000000002 Y1 E0.1\n", i, i);
+  const std::string slowest = strokes_text(20) + "G1 X5 Y5 E0.1 F0.00001\nG1 X6 Y5 E0.1\n";
+  EXPECT_EQ(sizes(shortest), (std::vector<std::size_t>{20, 1}));
+  for (const std::size_t size : sizes(many))
+    EXPECT_EQ(size, 1U);
+  EXPECT_EQ(sizes(slowest), (std::vector<std::size_t>{19}));
+}
+
 TEST(Strokes, RunsAreNoLongerThanTheyMayBe) {
   InOrder sink;
   const Machine machine = test::machine();

@@ -81,8 +81,9 @@ TEST(LookAheadByGlpk, TwoHundredRandomProgrammes) {
       const double reach = segment.reach();
       look_ahead.push({&segment.cap, 1}, {&reach, 1});
     }
-    ASSERT_EQ(look_ahead.settle(LookAhead::End::stop), segments.size());
-    const std::span<const double> found = look_ahead.squares();
+    ASSERT_EQ(look_ahead.settle(LookAhead::End::stop, [](std::size_t, std::size_t) {}),
+              segments.size());
+    const std::span<const double> found(look_ahead.squares(), segments.size() + 1);
     const std::vector<double> optimum = solve(segments);
     // Speeds, so that near rest the square root of the solver's 1e-9 in w does not count: where w
     // is small, compare w.

@@ -23,7 +23,13 @@ std::vector<double> stream(const Problem& problem, std::size_t window, std::size
   LookAhead look_ahead(window);
   std::vector<double> squares{0.0};
   const auto collect = [&](LookAhead::End end) {
-    const std::size_t settled = look_ahead.settle(end);
+    std::size_t followed = 0;
+    const std::size_t settled = look_ahead.settle(end, [&](std::size_t first, std::size_t last) {
+      EXPECT_EQ(first, followed);  // each once, in order
+      EXPECT_GE(last, first);
+      followed = last;
+    });
+    EXPECT_EQ(followed, settled);
     for (std::size_t i = 0; i < settled; ++i) {
       EXPECT_EQ(look_ahead.squares()[i], squares.back());
       squares.push_back(look_ahead.squares()[i + 1]);

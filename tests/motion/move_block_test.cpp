@@ -35,32 +35,35 @@ interpreter::Record random_line(std::mt19937_64& random, const test::Point& from
 
 void expect_same_bits(const MotionLimits& machine, std::uint64_t seed) {
   std::mt19937_64 random(seed);
+  const bool level = seed % 2 == 0;
   const Limits limits(machine);
   const auto block = std::make_unique<MoveBlock>();
   std::vector<interpreter::Record> records;
+  std::array<double, MoveBlock::kMoves> e_mm, feed_mm_s, speed_mm_s, two_accel, reach, entry_cap;
   test::Point at{};
+  block->leaves_level = !level;
   for (std::size_t i = 1; i <= MoveBlock::kMoves; ++i) {
     records.push_back(random_line(random, at));
-    const interpreter::Move& move = records.back().move;
+    interpreter::Move& move = records.back().move;
+    if (level)
+      move.to_mm[2] = move.from_mm[2];
     at = move.to_mm;
     const UseLimits& use = limits.of_use(move.e_mm != 0.0 ? Use::print : Use::travel);
-    block->square_mm2[i] = 0.0;
-    for (std::size_t axis = 0; axis < 3; ++axis) {
+    for (std::size_t axis = 0; axis < 3; ++axis)
       block->way_mm[axis][i] = move.to_mm[axis] - move.from_mm[axis];
-      block->square_mm2[i] += block->way_mm[axis][i] * block->way_mm[axis][i];
-    }
-    block->way_mm[3][i] = move.e_mm;
-    block->feed_mm_s[i] = move.feed_mm_s > 0.0 ? move.feed_mm_s : INFINITY;
+    e_mm[i - 1] = move.e_mm;
+    feed_mm_s[i - 1] = move.feed_mm_s > 0.0 ? move.feed_mm_s : INFINITY;
     block->least_feed_mm_s[i] = use.minimum_feed_mm_s;
     block->most_acceleration_mm_s2[i] = use.acceleration_mm_s2;
   }
   block->count = MoveBlock::kMoves;
-  find_shapes(*block);
-  find_paces(limits.of_paths(), *block);
+  find_paces(limits.of_paths(), *block,
+             {e_mm.data(), feed_mm_s.data(), speed_mm_s.data(), two_accel.data(), reach.data(),
+              entry_cap.data()});
   if (machine.corner_model == CornerModel::junction_deviation)
-    find_deviation_corners(machine.junction_deviation_mm, *block);
+    find_deviation_corners(machine.junction_deviation_mm, *block, entry_cap.data());
   else
-    find_step_corners(machine.corner_step_mm_s, *block);
+    find_step_corners(machine.corner_step_mm_s, *block, entry_cap.data());
 
   Course before;
   Pace pace_before{};
@@ -74,12 +77,15 @@ void expect_same_bits(const MotionLimits& machine, std::uint64_t seed) {
       expect_bits(block->share[axis][i], course.entry[axis], "share", i);
     expect_bits(block->speed_mm_s[i], pace.speed_mm_s, "speed", i);
     expect_bits(block->acceleration_mm_s2[i], pace.acceleration_mm_s2, "acceleration", i);
+    expect_bits(speed_mm_s[i - 1], pace.speed_mm_s, "kept speed", i);
+    expect_bits(two_accel[i - 1], 2.0 * pace.acceleration_mm_s2, "acceleration twice", i);
+    expect_bits(reach[i - 1], 2.0 * pace.acceleration_mm_s2 * course.length_mm, "reach", i);
     if (i > 1) {
       const double slower = std::min(pace.speed_mm_s, pace_before.speed_mm_s);
       const double softer = std::min(pace.acceleration_mm_s2, pace_before.acceleration_mm_s2);
       const double cap =
           std::min(slower * slower, limits.corner_square({before.exit, course.entry}, softer));
-      expect_bits(block->entry_cap[i], cap, "corner", i);
+      expect_bits(entry_cap[i - 1], cap, "corner", i);
     }
     before = course;
     pace_before = pace;

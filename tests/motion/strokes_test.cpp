@@ -135,21 +135,6 @@ TEST(Strokes, TakeTheTimesOfTheSameRecords) {
     }
 }
 
-TEST(Strokes, ThatArithmeticDoesNotBearAreTakenOneByOne) {
-  for (const double length_mm : {1e-10, 1e13}) {
-    std::vector<Step> steps = random_stream(7, 1.0);
-    for (Step& step : steps)
-      if (auto* run = std::get_if<StrokeColumns>(&step); run != nullptr && run->size > 3)
-        run->to_x_mm[2] = run->to_x_mm[1] + length_mm;
-    expect_same(steps, Machine{});
-  }
-  std::vector<Step> slow = random_stream(8, 1.0);
-  for (Step& step : slow)
-    if (auto* run = std::get_if<StrokeColumns>(&step))
-      run->feed_mm_s[0] = 1e-9;
-  expect_same(slow, Machine{});
-}
-
 TEST(Strokes, BeyondMemoryAreCutAsRecordsAre) {
   // Collinear moves of a nanometre: none settles before the end.
   std::vector<Step> steps;

@@ -1,14 +1,22 @@
-// Nanoseconds a move: look-ahead with profiles alone, and the whole planner, for typical and
-// adversarial plates and for any window. Figures belong into docs/performance.md.
+// planner_bench [FILE ...]: nanoseconds a move: look-ahead with profiles alone, and the whole
+// planner, for typical and adversarial plates and for any window; the whole planner on the plates
+// in the files, too, on two machines. Figures belong into docs/performance.md.
 #include <benchmark/benchmark.h>
 
+#include <algorithm>
 #include <cmath>
 #include <numeric>
 #include <random>
+#include <string>
 #include <vector>
 
+#include "interpreter/interpreter.hpp"
+#include "interpreter/line_feed.hpp"
 #include "interpreter/parcel.hpp"
 #include "motion/planner.hpp"
+#include "platetally/machine.hpp"
+#include "source/block_reader.hpp"
+#include "source/open.hpp"
 
 namespace {
 
@@ -150,10 +158,10 @@ MotionLimits limits_for(int which) {
   return limits;
 }
 
-void report_ns_a_move(benchmark::State& state) {
-  // A rate of kMoves * 1e-9 a second, inverted: nanoseconds a move.
+void report_ns_a_move(benchmark::State& state, std::size_t moves = kMoves) {
+  // A rate of moves * 1e-9 a second, inverted: nanoseconds a move.
   state.counters["ns_a_move"] = benchmark::Counter(
-      static_cast<double>(kMoves) * 1e-9,
+      static_cast<double>(moves) * 1e-9,
       benchmark::Counter::kIsIterationInvariantRate | benchmark::Counter::kInvert);
 }
 
@@ -172,6 +180,49 @@ void whole_planner(benchmark::State& state) {
     benchmark::DoNotOptimize(sink.last_s);
   }
   report_ns_a_move(state);
+}
+
+/// As the interpreter gives it.
+struct IntoParcel : interpreter::RecordSink {
+  void take(std::span<const Record> batch) override {
+    moves += static_cast<std::size_t>(
+        std::ranges::count(batch, RecordKind::move, [](const Record& r) { return r.kind; }));
+    parcel.add(batch);
+  }
+  void take(const interpreter::Strokes& strokes) override {
+    moves += strokes.size;
+    ++runs;
+    parcel.add(strokes);
+  }
+  interpreter::Parcel parcel;
+  std::size_t moves = 0;
+  std::size_t runs = 0;
+};
+
+void plate_of_file(benchmark::State& state, const std::string& path, const char* machine_name) {
+  const Machine machine = load_machine(machine_name).machine;
+  IntoParcel packed;
+  interpreter::Interpreter interpreter(machine, packed);
+  interpreter::LineFeed feed(interpreter);
+  const auto plates = source::open_path(path);
+  const auto bytes = plates->next();
+  source::BlockReader blocks(*bytes);
+  source::Block block;
+  while (blocks.next(block))
+    feed.take(block.text);
+  interpreter.finish();
+  for (auto _ : state) {
+    Discard sink;
+    motion::Planner planner(machine, sink);
+    IntoPlanner sink_of_records(planner);
+    packed.parcel.unpack(sink_of_records);
+    planner.finish();
+    benchmark::DoNotOptimize(sink.last_s);
+  }
+  state.counters["moves"] = static_cast<double>(packed.moves);
+  state.counters["moves_a_run"] = static_cast<double>(packed.moves) /
+                                  static_cast<double>(std::max<std::size_t>(1, packed.runs));
+  report_ns_a_move(state, packed.moves);
 }
 
 void look_ahead_and_profiles(benchmark::State& state) {
@@ -198,17 +249,14 @@ void look_ahead_and_profiles(benchmark::State& state) {
     motion::LookAhead look_ahead(static_cast<std::size_t>(state.range(1)));
     double total_s = 0.0;
     std::size_t done = 0;
-    std::vector<double> seconds;
-    std::vector<double> junctions_mm_s;
+    std::vector<double> seconds(kMoves);
+    std::vector<double> junctions_mm_s(kMoves + 1);
     const auto settle = [&](motion::LookAhead::End end) {
-      const std::size_t settled = look_ahead.settle(end);
-      if (settled > 0) {
-        seconds.resize(settled);
-        junctions_mm_s.resize(settled + 1);
-        motion::find_times({settled, &squares[done], &speeds[done], &two_accels[done],
-                            look_ahead.squares().data()},
-                           junctions_mm_s.data(), seconds.data());
-      }
+      const std::size_t settled = look_ahead.settle(end, [&](std::size_t first, std::size_t last) {
+        motion::find_times({last - first, &squares[done + first], &speeds[done + first],
+                            &two_accels[done + first], look_ahead.squares() + first},
+                           junctions_mm_s.data(), seconds.data() + first);
+      });
       total_s = std::accumulate(seconds.begin(),
                                 seconds.begin() + static_cast<std::ptrdiff_t>(settled), total_s);
       done += settled;
@@ -238,3 +286,17 @@ BENCHMARK(whole_planner)
     ->Unit(benchmark::kMillisecond);
 
 }  // namespace
+
+int main(int argc, char** argv) {
+  benchmark::Initialize(&argc, argv);
+  for (int i = 1; i < argc; ++i)
+    for (const char* machine : {"changer-5", "switcher-4"}) {
+      const std::string path = argv[i];
+      benchmark::RegisterBenchmark(
+          ("plate_of_file/" + path + "/" + machine).c_str(),
+          [path, machine](benchmark::State& state) { plate_of_file(state, path, machine); })
+          ->Unit(benchmark::kMillisecond);
+    }
+  benchmark::RunSpecifiedBenchmarks();
+  return 0;
+}
