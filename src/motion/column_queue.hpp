@@ -37,7 +37,7 @@ class ColumnQueue {
   double* behind(std::size_t which) { return columns_[which].get() + tail_; }
 
  private:
-  static constexpr std::size_t kInitialSlots = 4096;
+  static constexpr std::size_t kInitialSlots = 1024;
 
   void move_up(std::size_t rows) {
     const std::size_t left = size();

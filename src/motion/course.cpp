@@ -26,6 +26,19 @@ PlaneAxes axes_of(interpreter::Plane plane) {
   return {0, 1, 2};
 }
 
+/// What is said of the plane's first and second axis, of the one across, and of E.
+Direction on_axes(interpreter::Plane plane, double first, double second, double across, double e) {
+  switch (plane) {
+    case interpreter::Plane::zx:
+      return {second, across, first, e};
+    case interpreter::Plane::yz:
+      return {across, first, second, e};
+    case interpreter::Plane::xy:
+      break;
+  }
+  return {first, second, across, e};
+}
+
 /// Of a vector between coordinates below 1e12: no overflow to guard against.
 double length_of(double a, double b) {
   return std::sqrt(a * a + b * b);
@@ -58,36 +71,36 @@ Course arc_course(const interpreter::Move& move, Bend& bend) {
     return straight_course(move);
 
   const double rise_mm = move.to_mm[across] - move.from_mm[across];
-  const double length_mm = length_of(around_mm, rise_mm);
+  const bool is_flat = rise_mm == 0.0;
+  const double length_mm = is_flat ? around_mm : length_of(around_mm, rise_mm);
   Course course;
   if (!(length_mm < kMostLength_mm && std::abs(move.e_mm) < kMostLength_mm)) {
     course.kind = CourseKind::broken;
     return course;
   }
+  const double per_mm = 1.0 / length_mm;
+  const double in_plane = is_flat ? 1.0 : around_mm * per_mm;
+  const double turn = std::copysign(in_plane, move.sweep_rad);
+  const double rise = rise_mm * per_mm;
+  const double feed = move.e_mm * per_mm;
+  const double per_from = 1.0 / from_radius;
+  const double per_to = 1.0 / to_radius;
+  const Pointing from{from_first * per_from, from_second * per_from};
+  const Pointing to{to_first * per_to, to_second * per_to};
   course.kind = CourseKind::arc;
   course.length_mm = length_mm;
-  const double in_plane = around_mm / length_mm;
-  const double turn = std::copysign(in_plane, move.sweep_rad);
-  const Pointing from{from_first / from_radius, from_second / from_radius};
-  const Pointing to{to_first / to_radius, to_second / to_radius};
-  course.entry[first] = -turn * from.across;
-  course.entry[second] = turn * from.along;
-  course.exit[first] = -turn * to.across;
-  course.exit[second] = turn * to.along;
-  course.entry[across] = course.exit[across] = rise_mm / length_mm;
-  course.entry[3] = course.exit[3] = move.e_mm / length_mm;
+  course.entry = on_axes(move.plane, -turn * from.across, turn * from.along, rise, feed);
+  course.exit = on_axes(move.plane, -turn * to.across, turn * to.along, rise, feed);
 
   const double most_first = most_along(from, to, move.sweep_rad);
   const double most_second =
       most_along({from.across, from.along}, {to.across, to.along}, move.sweep_rad);
-  bend.radius_mm = std::min(from_radius, to_radius) / (in_plane * in_plane);
-  bend.most_along[first] = in_plane * most_second;
-  bend.most_along[second] = in_plane * most_first;
-  bend.most_along[across] = std::abs(course.entry[across]);
-  bend.most_along[3] = std::abs(course.entry[3]);
-  bend.most_across = {};
-  bend.most_across[first] = most_first;
-  bend.most_across[second] = most_second;
+  const double radius_mm = std::min(from_radius, to_radius);
+  bend.radius_mm = is_flat ? radius_mm : radius_mm / (in_plane * in_plane);
+  bend.most_along = on_axes(move.plane, in_plane * most_second, in_plane * most_first,
+                            std::abs(rise), std::abs(feed));
+  const Direction most_across = on_axes(move.plane, most_first, most_second, 0.0, 0.0);
+  bend.most_across = {most_across[0], most_across[1], most_across[2]};
   return course;
 }
 

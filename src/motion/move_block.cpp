@@ -83,11 +83,14 @@ void MoveBlock::restart() {
 
 PLATETALLY_WIDE void MoveBlock::fill(const UseLimits& print, std::size_t slots) {
   for (std::size_t i = 1; i <= slots; ++i) {
-    way_mm[2][i] = 0.0;
-    share[2][i] = 0.0;
     least_feed_mm_s[i] = print.minimum_feed_mm_s;
     most_acceleration_mm_s2[i] = print.acceleration_mm_s2;
   }
+}
+
+PLATETALLY_WIDE void MoveBlock::level(std::size_t slots) {
+  for (std::size_t i = 1; i <= slots; ++i)
+    way_mm[2][i] = share[2][i] = 0.0;
 }
 
 namespace {
@@ -105,7 +108,7 @@ inline __attribute__((always_inline)) bool find_free_paces(const PathLimits& pat
   const double* const feed_mm_s = columns.feed_mm_s;
   const double* const least_feed_mm_s = block.least_feed_mm_s.data() + 1;
   const double* const most_acceleration_mm_s2 = block.most_acceleration_mm_s2.data() + 1;
-  double* const lengths_mm = block.length_mm.data() + 1;
+  double* const lengths_mm = columns.length_mm;
   double* const share_x = block.share[0].data() + 1;
   double* const share_y = block.share[1].data() + 1;
   double* const share_z = block.share[2].data() + 1;
@@ -163,6 +166,7 @@ inline __attribute__((always_inline)) void limit_paces(const PathLimits& limits,
   double* const speed_mm_s = columns.speed_mm_s;
   double* const two_accel = columns.two_accel;
   double* const reach = columns.reach;
+  const double* const length_mm = columns.length_mm;
   const std::size_t count = block.count;
   PLATETALLY_APART
   for (std::size_t i = 0; i < count; ++i)
@@ -170,10 +174,9 @@ inline __attribute__((always_inline)) void limit_paces(const PathLimits& limits,
   if (limits.minimum_segment_time_s > 0.0)
     PLATETALLY_APART
   for (std::size_t i = 0; i < count; ++i) {
-    const double slower_mm_s = block.length_mm[i + 1] / limits.minimum_segment_time_s;
-    speed_mm_s[i] = speed_mm_s[i] * limits.minimum_segment_time_s > block.length_mm[i + 1]
-                        ? slower_mm_s
-                        : speed_mm_s[i];
+    const double slower_mm_s = length_mm[i] / limits.minimum_segment_time_s;
+    speed_mm_s[i] =
+        speed_mm_s[i] * limits.minimum_segment_time_s > length_mm[i] ? slower_mm_s : speed_mm_s[i];
   }
   PLATETALLY_APART
   for (std::size_t i = 0; i < count; ++i) {
@@ -196,7 +199,7 @@ inline __attribute__((always_inline)) void limit_paces(const PathLimits& limits,
     block.acceleration_mm_s2[i + 1] = acceleration;
     speed_mm_s[i] = speed;
     two_accel[i] = 2.0 * acceleration;
-    reach[i] = 2.0 * acceleration * block.length_mm[i + 1];
+    reach[i] = 2.0 * acceleration * length_mm[i];
   }
 }
 

@@ -35,7 +35,6 @@ struct MoveBlock {
   Column most_acceleration_mm_s2;
 
   // Found.
-  Column length_mm;
   std::array<Column, 4> share;  ///< of each axis X Y Z E in a millimetre of the path; Z is 0 in a
                                 ///< block that does not leave its level
   Column speed_mm_s;
@@ -46,15 +45,18 @@ struct MoveBlock {
   void add(const interpreter::Strokes& strokes, const StrokeRoom& room);
   /// The last move becomes the move before, and the block is empty.
   void restart();
-  /// Level prints, as nearly all moves are: what the first slots say of Z and of the kind of
-  /// move where nothing else is written.
+  /// What the first slots say of the kind of move where nothing else is written: prints, as nearly
+  /// all moves are.
   void fill(const UseLimits& print, std::size_t slots = kMoves);
+  /// The same of Z: nothing.
+  void level(std::size_t slots = kMoves);
 };
 
 /// Where a block's moves wait: columns from its first move on.
 struct BlockColumns {
   const double* e_mm;
   const double* feed_mm_s;  ///< infinite where none is stated
+  double* length_mm;
   double* speed_mm_s;
   double* two_accel;  ///< 2 a
   double* reach;      ///< 2 a L

@@ -28,6 +28,7 @@ Planner::Planner(const Machine& machine, TimedSink& sink)
       limits_(machine.motion),
       look_ahead_(static_cast<std::size_t>(std::max(0, machine.motion.look_ahead_moves))) {
   block_.fill(limits_.of_use(Use::print));
+  block_.level();
 }
 
 void Planner::take(std::span<const Record> batch) {
@@ -45,11 +46,15 @@ void Planner::take(std::span<const Record> batch) {
 
 void Planner::take(const interpreter::Strokes& strokes) {
   // Blocks are always filled, so that the bits of a window's sums do not depend on the runs.
-  for (std::size_t done = 0; done < strokes.size;) {
-    const std::size_t room = MoveBlock::kMoves - block_.count;
-    const interpreter::Strokes part = strokes.part(done, std::min(strokes.size - done, room));
-    gather_strokes(part);
-    done += part.size;
+  std::size_t room = MoveBlock::kMoves - block_.count;
+  if (strokes.size <= room) {
+    gather_strokes(strokes);
+  } else {
+    for (std::size_t done = 0; done < strokes.size; room = MoveBlock::kMoves - block_.count) {
+      const std::size_t count = std::min(strokes.size - done, room);
+      gather_strokes(strokes.part(done, count));
+      done += count;
+    }
   }
   if (has_news_)
     emit(kEmitAtLeast);
@@ -62,61 +67,87 @@ void Planner::finish() {
 
 void Planner::take_move(const Record& record) {
   const std::uint64_t number = records_.append(record);
-  const double feed_mm_s = record.move.feed_mm_s;
-  if (feed_mm_s > 0.0 && feed_mm_s < Limits::kLeast) [[unlikely]]
+  const interpreter::Move& move = record.move;
+  if (move.feed_mm_s > 0.0 && move.feed_mm_s < Limits::kLeast) [[unlikely]]
     remark("feed-too-low", Severity::warning, record.line,
            "the feed is below 6e-5 mm/min; the move is planned at that feed", "check the F word");
-  if (record.move.is_arc())
-    take_arc(record, number);
-  else
-    gather(record, number);
-}
-
-void Planner::gather(const Record& record, std::uint64_t number) {
-  const interpreter::Move& move = record.move;
-  const double x_mm = move.to_mm[0] - move.from_mm[0];
-  const double y_mm = move.to_mm[1] - move.from_mm[1];
-  const double z_mm = move.to_mm[2] - move.from_mm[2];
-  const double square_mm2 = x_mm * x_mm + y_mm * y_mm + z_mm * z_mm;
-  double length_mm = 0.0;
-  Use use = Use::retract;
-  if (!(square_mm2 < kLeastLength_mm * kLeastLength_mm)) [[likely]] {  // also what is no number
-    if (!(square_mm2 < kMostLength_mm * kMostLength_mm && std::abs(move.e_mm) < kMostLength_mm)) {
-      remark_on_broken(record);
+  if (move.is_arc()) {
+    Bend bend;
+    const Course course = arc_course(move, bend);
+    if (course.kind == CourseKind::arc) {
+      gather_arc(record, number, course, bend);
       return;
     }
-    use = use_of(record);
-    length_mm = std::sqrt(square_mm2);
-  } else {
-    const Course course = feed_course(move.e_mm);
-    if (course.kind == CourseKind::none)
-      return;
     if (course.kind == CourseKind::broken) {
       remark_on_broken(record);
       return;
     }
   }
-  open_block();
-  const std::size_t slot = ++block_.count;
-  block_is_mixed_ = true;
-  records_[number].length_mm = length_mm;
-  moves_.append(number, move.e_mm,
-                move.feed_mm_s > 0.0 ? move.feed_mm_s : std::numeric_limits<double>::infinity());
-  const UseLimits& limits = limits_.of_use(use);
-  block_.least_feed_mm_s[slot] = limits.minimum_feed_mm_s;
-  block_.most_acceleration_mm_s2[slot] = limits.acceleration_mm_s2;
-  if (use == Use::retract) {
-    block_feeds_.push_back(slot);
-    block_.way_mm[0][slot] = move.e_mm;  // so that the arithmetic goes through
-    block_.way_mm[1][slot] = 0.0;
-  } else {
+  gather_straight(record, number);
+}
+
+void Planner::gather_straight(const Record& record, std::uint64_t number) {
+  const interpreter::Move& move = record.move;
+  const double x_mm = move.to_mm[0] - move.from_mm[0];
+  const double y_mm = move.to_mm[1] - move.from_mm[1];
+  const double z_mm = move.to_mm[2] - move.from_mm[2];
+  const double square_mm2 = x_mm * x_mm + y_mm * y_mm + z_mm * z_mm;
+  if (!(square_mm2 < kLeastLength_mm * kLeastLength_mm)) [[likely]] {  // also what is no number
+    if (!(square_mm2 < kMostLength_mm * kMostLength_mm && std::abs(move.e_mm) < kMostLength_mm)) {
+      remark_on_broken(record);
+      return;
+    }
+    const std::size_t slot = gather(record, number, use_of(record));
     block_.way_mm[0][slot] = x_mm;
     block_.way_mm[1][slot] = y_mm;
     block_.way_mm[2][slot] = z_mm;
     block_.leaves_level = block_.leaves_level || z_mm != 0.0;
+  } else {
+    const CourseKind kind = feed_course(move.e_mm).kind;
+    if (kind == CourseKind::none)
+      return;
+    if (kind == CourseKind::broken) {
+      remark_on_broken(record);
+      return;
+    }
+    const std::size_t slot = gather(record, number, Use::retract);
+    block_feeds_.push_back(slot);
+    fill_in(slot, move.e_mm);
   }
   if (block_.is_full())
     plan_block();
+}
+
+void Planner::gather_arc(const Record& record, std::uint64_t number, const Course& course,
+                         const Bend& bend) {
+  const Use use = use_of(record);
+  const Pace pace = limits_.arc_pace(course, bend, record.move.feed_mm_s, use);
+  const std::size_t slot = gather(record, number, use);
+  block_arcs_.push_back({slot, course, pace});
+  block_.leaves_level = block_.leaves_level || course.exit[2] != 0.0;
+  fill_in(slot, course.length_mm);
+  if (block_.is_full())
+    plan_block();
+}
+
+/// A move of a record's own is one of the block's. Returns its slot, whose way is still to be said.
+std::size_t Planner::gather(const Record& record, std::uint64_t number, Use use) {
+  open_block();
+  block_is_mixed_ = true;
+  const std::size_t slot = ++block_.count;
+  const double feed_mm_s = record.move.feed_mm_s;
+  moves_.append(number, record.move.e_mm,
+                feed_mm_s > 0.0 ? feed_mm_s : std::numeric_limits<double>::infinity());
+  const UseLimits& limits = limits_.of_use(use);
+  block_.least_feed_mm_s[slot] = limits.minimum_feed_mm_s;
+  block_.most_acceleration_mm_s2[slot] = limits.acceleration_mm_s2;
+  return slot;
+}
+
+/// Any way, so that the arithmetic goes through before what it gives is mended.
+void Planner::fill_in(std::size_t slot, double way_mm) {
+  block_.way_mm[0][slot] = way_mm;
+  block_.way_mm[1][slot] = 0.0;
 }
 
 static_assert(interpreter::kLeastStroke_mm >= kLeastLength_mm &&
@@ -147,54 +178,85 @@ BlockColumns Planner::columns_of_block() {
   const WaitingMoves::Number first = moves_.end() - block_.count;
   const LookAhead::Room junctions = look_ahead_.room_for(block_.count);
   paces_.make_room(block_.count);
-  return {moves_.e_mm(first),       moves_.feed_mm_s(first), paces_.behind(kSpeed),
-          paces_.behind(kTwoAccel), junctions.reaches,       junctions.entry_caps};
+  return {moves_.e_mm(first),    moves_.feed_mm_s(first),  moves_.length_mm(first),
+          paces_.behind(kSpeed), paces_.behind(kTwoAccel), junctions.reaches,
+          junctions.entry_caps};
 }
 
-/// What is gathered becomes pending.
+/// What is gathered becomes pending, and the block empty.
 void Planner::plan_block() {
   if (block_.count == 0)
     return;
   const BlockColumns columns = columns_of_block();
   find_paces(limits_.of_paths(), block_, columns);
   mend_feeds(columns);
-  if (limits_.present().corner_model == CornerModel::junction_deviation) {
+  mend_arcs(columns);
+  const bool by_circle = limits_.present().corner_model == CornerModel::junction_deviation;
+  if (by_circle)
     find_deviation_corners(limits_.present().junction_deviation_mm, block_, columns.entry_cap);
-    mend_feed_corners(columns);
-  } else {
+  else
     find_step_corners(limits_.present().corner_step_mm_s, block_, columns.entry_cap);
-  }
-  close_block();
-}
-
-/// The block's moves become pending, and the block empty.
-void Planner::close_block() {
+  mend_arc_corners(columns);
+  if (by_circle)
+    mend_feed_corners(columns);
   look_ahead_.add(block_.count);
   paces_.append(block_.count);
-  last_feeds_ = !block_feeds_.empty() && block_feeds_.back() == block_.count;
-  block_feeds_.clear();
-  const std::size_t count = block_.count;
-  block_.restart();
-  if (block_is_mixed_) {
-    block_.fill(limits_.of_use(Use::print), count);
-    block_is_mixed_ = false;
-  }
+  clear_block();
   if (look_ahead_.due())
     settle_pending(LookAhead::End::open);
+}
+
+void Planner::clear_block() {
+  last_feeds_ = !block_feeds_.empty() && block_feeds_.back() == block_.count;
+  block_feeds_.clear();
+  block_arcs_.clear();
+  const std::size_t count = block_.count;
+  if (block_is_mixed_)
+    block_.fill(limits_.of_use(Use::print), count);
+  const bool left_level = block_.leaves_level;
+  block_.restart();
+  if (left_level)
+    block_.level(count);
+  block_is_mixed_ = false;
+}
+
+void Planner::mend(std::size_t slot, const Course& course, const Pace& pace,
+                   const BlockColumns& columns) {
+  const std::size_t i = slot - 1;
+  for (std::size_t axis = 0; axis < kAxisCount; ++axis)
+    block_.share[axis][slot] = course.exit[axis];
+  block_.speed_mm_s[slot] = columns.speed_mm_s[i] = pace.speed_mm_s;
+  block_.acceleration_mm_s2[slot] = pace.acceleration_mm_s2;
+  columns.two_accel[i] = 2.0 * pace.acceleration_mm_s2;
+  columns.reach[i] = columns.two_accel[i] * course.length_mm;
+  columns.length_mm[i] = course.kind == CourseKind::feed ? 0.0 : course.length_mm;  // in X Y Z
 }
 
 /// E alone goes its own way, which the block knows nothing of.
 void Planner::mend_feeds(const BlockColumns& columns) {
   for (const std::size_t slot : block_feeds_) {
-    const std::size_t i = slot - 1;
-    const Course course = feed_course(columns.e_mm[i]);
-    const Pace pace = limits_.line_pace(course, columns.feed_mm_s[i], Use::retract);
+    const Course course = feed_course(columns.e_mm[slot - 1]);
+    mend(slot, course, limits_.line_pace(course, columns.feed_mm_s[slot - 1], Use::retract),
+         columns);
+  }
+}
+
+void Planner::mend_arcs(const BlockColumns& columns) {
+  for (const BlockArc& arc : block_arcs_)
+    mend(arc.slot, arc.course, arc.pace, columns);
+}
+
+/// An arc begins in another direction than it ends in, which is all that the block knows.
+void Planner::mend_arc_corners(const BlockColumns& columns) {
+  for (const BlockArc& arc : block_arcs_) {
+    Direction before{};
     for (std::size_t axis = 0; axis < kAxisCount; ++axis)
-      block_.share[axis][slot] = course.entry[axis];
-    block_.speed_mm_s[slot] = columns.speed_mm_s[i] = pace.speed_mm_s;
-    block_.acceleration_mm_s2[slot] = pace.acceleration_mm_s2;
-    columns.two_accel[i] = 2.0 * pace.acceleration_mm_s2;
-    columns.reach[i] = columns.two_accel[i] * course.length_mm;
+      before[axis] = block_.share[axis][arc.slot - 1];
+    const double slower = std::min(arc.pace.speed_mm_s, block_.speed_mm_s[arc.slot - 1]);
+    const double softer =
+        std::min(arc.pace.acceleration_mm_s2, block_.acceleration_mm_s2[arc.slot - 1]);
+    columns.entry_cap[arc.slot - 1] =
+        std::min(slower * slower, limits_.corner_square({before, arc.course.entry}, softer));
   }
 }
 
@@ -214,47 +276,6 @@ void Planner::mend_feed_corners(const BlockColumns& columns) {
     columns.entry_cap[slot - 1] = goes_on ? slower * slower : 0.0;
     stop_behind(before = slot);
   }
-}
-
-/// A block of its own, worked out move by move.
-void Planner::take_arc(const Record& record, std::uint64_t number) {
-  plan_block();
-  Bend bend;
-  const Course course = arc_course(record.move, bend);
-  if (course.kind == CourseKind::none)
-    return;
-  if (course.kind == CourseKind::broken) {
-    remark_on_broken(record);
-    return;
-  }
-  const bool feeds = course.kind == CourseKind::feed;
-  const Use use = feeds ? Use::retract : use_of(record);
-  const double feed_mm_s = record.move.feed_mm_s;
-  const Pace pace = course.kind == CourseKind::arc ? limits_.arc_pace(course, bend, feed_mm_s, use)
-                                                   : limits_.line_pace(course, feed_mm_s, use);
-  if (!feeds)
-    records_[number].length_mm = course.length_mm;
-  Direction before{};
-  for (std::size_t axis = 0; axis < kAxisCount; ++axis) {
-    before[axis] = block_.share[axis][0];
-    block_.share[axis][1] = course.exit[axis];
-  }
-  open_block();
-  moves_.append(number, record.move.e_mm, feed_mm_s);
-  block_.count = 1;
-  block_is_mixed_ = true;
-  if (feeds)
-    block_feeds_.push_back(1);
-  const BlockColumns columns = columns_of_block();
-  const double slower = std::min(pace.speed_mm_s, block_.speed_mm_s[0]);
-  const double softer = std::min(pace.acceleration_mm_s2, block_.acceleration_mm_s2[0]);
-  columns.entry_cap[0] = std::min(
-      slower * slower, limits_.corner_square({before, course.entry, last_feeds_, feeds}, softer));
-  block_.speed_mm_s[1] = columns.speed_mm_s[0] = pace.speed_mm_s;
-  block_.acceleration_mm_s2[1] = pace.acceleration_mm_s2;
-  columns.two_accel[0] = 2.0 * pace.acceleration_mm_s2;
-  columns.reach[0] = columns.two_accel[0] * course.length_mm;
-  close_block();
 }
 
 void Planner::settle(LookAhead::End end) {
@@ -284,9 +305,17 @@ void Planner::settle_pending(LookAhead::End end) {
   paces_.drop(settled);
   settled_ += settled;
   has_news_ = true;
-  for (auto& singles = moves_.singles(); !singles.empty() && singles.front().number < settled_;
-       singles.drop_front())
-    records_[singles.front().record].motion_s = *moves_.seconds(singles.front().number);
+  hand_out_times();
+}
+
+void Planner::hand_out_times() {
+  auto& singles = moves_.singles();
+  for (; !singles.empty() && singles.front().number < settled_; singles.drop_front()) {
+    const WaitingMoves::Single& single = singles.front();
+    TimedRecord& timed = records_[single.record];
+    timed.motion_s = *moves_.seconds(single.number);
+    timed.length_mm = *moves_.length_mm(single.number);
+  }
 }
 
 std::uint64_t Planner::first_pending_line() const {

@@ -37,8 +37,11 @@ class Planner {
 
  private:
   void take_move(const interpreter::Record& record);
-  void take_arc(const interpreter::Record& record, std::uint64_t number);
-  void gather(const interpreter::Record& record, std::uint64_t number);
+  void gather_straight(const interpreter::Record& record, std::uint64_t number);
+  void gather_arc(const interpreter::Record& record, std::uint64_t number, const Course& course,
+                  const Bend& bend);
+  std::size_t gather(const interpreter::Record& record, std::uint64_t number, Use use);
+  void fill_in(std::size_t slot, double way_mm);
   void take_event(const interpreter::Record& record);
   double standing_s(const interpreter::Record& record) const;
   void set_limits(const interpreter::Record& record);
@@ -46,11 +49,15 @@ class Planner {
   void open_block();
   void plan_block();
   BlockColumns columns_of_block();
+  void mend(std::size_t slot, const Course& course, const Pace& pace, const BlockColumns& columns);
   void mend_feeds(const BlockColumns& columns);
+  void mend_arcs(const BlockColumns& columns);
+  void mend_arc_corners(const BlockColumns& columns);
   void mend_feed_corners(const BlockColumns& columns);
-  void close_block();
+  void clear_block();
   void settle(LookAhead::End end);
   void settle_pending(LookAhead::End end);
+  void hand_out_times();
   std::uint64_t first_pending_line() const;
   void emit(std::size_t at_least);
   void emit_records(std::uint64_t end);
@@ -65,13 +72,20 @@ class Planner {
   Limits limits_;
   base::Diagnostics diagnostics_;
 
+  struct BlockArc {
+    std::size_t slot;
+    Course course;
+    Pace pace;
+  };
+
   RecordBuffer records_;
   WaitingMoves moves_;
   WaitingMoves::Number settled_ = 0;  // moves before this one have their times
   LookAhead look_ahead_;
-  MoveBlock block_{};                     // the last moves: straight, and not pending yet
+  MoveBlock block_{};                     // the last moves, which are not pending yet
   bool block_is_mixed_ = false;           // with what is no level print
   std::vector<std::size_t> block_feeds_;  // slots of E alone
+  std::vector<BlockArc> block_arcs_;
   // Of each pending move: its own speed, twice its acceleration.
   static constexpr std::size_t kSpeed = 0, kTwoAccel = 1;
   ColumnQueue<2> paces_;

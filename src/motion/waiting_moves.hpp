@@ -78,6 +78,7 @@ class WaitingMoves {
   /// Rows from that move on.
   const double* e_mm(Number from) const { return row(kE, from); }
   const double* feed_mm_s(Number from) const { return row(kFeed, from); }
+  double* length_mm(Number from) { return rows_.column(kLength) + (from - rows_.first()); }
   double* seconds(Number from) { return rows_.column(kSeconds) + (from - rows_.first()); }
 
   /// Moves before this one have their times. What is done with a time of a single one is up to the
@@ -107,9 +108,9 @@ class WaitingMoves {
     return rows_.column(column) + (from - rows_.first());
   }
 
-  static constexpr std::size_t kX = 0, kY = 1, kE = 2, kFeed = 3, kSeconds = 4;
+  static constexpr std::size_t kX = 0, kY = 1, kE = 2, kFeed = 3, kLength = 4, kSeconds = 5;
 
-  ColumnQueue<5> rows_;
+  ColumnQueue<6> rows_;
   ListQueue<Run> runs_;
   ListQueue<Single> singles_;
   std::size_t strokes_ = 0;

@@ -39,7 +39,8 @@ void expect_same_bits(const MotionLimits& machine, std::uint64_t seed) {
   const Limits limits(machine);
   const auto block = std::make_unique<MoveBlock>();
   std::vector<interpreter::Record> records;
-  std::array<double, MoveBlock::kMoves> e_mm, feed_mm_s, speed_mm_s, two_accel, reach, entry_cap;
+  std::array<double, MoveBlock::kMoves> e_mm, feed_mm_s, length_mm, speed_mm_s, two_accel, reach,
+      entry_cap;
   test::Point at{};
   block->leaves_level = !level;
   for (std::size_t i = 1; i <= MoveBlock::kMoves; ++i) {
@@ -58,8 +59,8 @@ void expect_same_bits(const MotionLimits& machine, std::uint64_t seed) {
   }
   block->count = MoveBlock::kMoves;
   find_paces(limits.of_paths(), *block,
-             {e_mm.data(), feed_mm_s.data(), speed_mm_s.data(), two_accel.data(), reach.data(),
-              entry_cap.data()});
+             {e_mm.data(), feed_mm_s.data(), length_mm.data(), speed_mm_s.data(), two_accel.data(),
+              reach.data(), entry_cap.data()});
   if (machine.corner_model == CornerModel::junction_deviation)
     find_deviation_corners(machine.junction_deviation_mm, *block, entry_cap.data());
   else
@@ -72,7 +73,7 @@ void expect_same_bits(const MotionLimits& machine, std::uint64_t seed) {
     const Course course = straight_course(move);
     const Pace pace =
         limits.line_pace(course, move.feed_mm_s, move.e_mm != 0.0 ? Use::print : Use::travel);
-    expect_bits(block->length_mm[i], course.length_mm, "length", i);
+    expect_bits(length_mm[i - 1], course.length_mm, "length", i);
     for (std::size_t axis = 0; axis < kAxisCount; ++axis)
       expect_bits(block->share[axis][i], course.entry[axis], "share", i);
     expect_bits(block->speed_mm_s[i], pace.speed_mm_s, "speed", i);

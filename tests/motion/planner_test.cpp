@@ -360,6 +360,49 @@ TEST(Planner, ALineRunsIntoATangentArcWithoutStopping) {
   EXPECT_NEAR(planned.total_s(), rest_to_rest_s(length_mm, 50.0, 1000.0), 1e-9);
 }
 
+/// Every other move or so of a path as an arc with the same ends, left or right, flat or not.
+std::vector<Record> with_arcs(std::vector<Record> records, unsigned seed) {
+  std::mt19937_64 random(seed);
+  std::uniform_real_distribution<double> sweep(0.05, 5.0);
+  for (Record& record : records) {
+    interpreter::Move& move = record.move;
+    const double x_mm = move.to_mm[0] - move.from_mm[0];
+    const double y_mm = move.to_mm[1] - move.from_mm[1];
+    if (record.kind != RecordKind::move || std::hypot(x_mm, y_mm) < 1e-3 || random() % 2 == 0)
+      continue;
+    move.sweep_rad = random() % 2 == 0 ? sweep(random) : -sweep(random);
+    const double across = 0.5 / std::tan(0.5 * move.sweep_rad);  // of the chord to the centre
+    move.centre_mm = {0.5 * (move.from_mm[0] + move.to_mm[0]) - across * y_mm,
+                      0.5 * (move.from_mm[1] + move.to_mm[1]) + across * x_mm};
+  }
+  return records;
+}
+
+TEST(Planner, ArcsAmongOtherMovesAgreeWithTheSlowPlanner) {
+  for (const CornerModel model : {CornerModel::junction_deviation, CornerModel::speed_step})
+    for (const int window : {0, 16})
+      for (unsigned seed = 0; seed < 4; ++seed) {
+        SCOPED_TRACE(testing::Message() << "model " << static_cast<int>(model) << " window "
+                                        << window << " seed " << seed);
+        MotionLimits limits;
+        limits.speed_mm_s = {5000.0, 5000.0, 5000.0, 5000.0};
+        limits.acceleration_mm_s2 = {1e6, 1e6, 1e6, 1e6};
+        limits.print_acceleration_mm_s2 = 800.0;
+        limits.corner_model = model;
+        limits.look_ahead_moves = window;
+        const std::vector<Record> records = with_arcs(test::random_path(70 + seed, 3000), seed);
+        const test::Planned planned = test::plan(limits, records);
+        for (const oracle::SlowMove& slow : oracle::slow_plan(limits, records)) {
+          // Angles and their functions round by some 1e-16 each; corners near straight make more.
+          ASSERT_NEAR(planned.motion_s(slow.record), slow.time_s, 1e-8 * slow.time_s)
+              << "record " << slow.record;
+          // Coordinates of some hundred round by 1e-14, a flat arc's centre by far more.
+          ASSERT_NEAR(planned.kept.records[slow.record].length_mm,
+                      slow.feeds ? 0.0 : slow.length_mm, 1e-11 * slow.length_mm + 1e-12);
+        }
+      }
+}
+
 TEST(Planner, LimitsOfThePlateHoldForTheMovesAfter) {
   const Record move = test::line({0, 0, 0}, {100, 0, 0}, 2.0, 100.0);
   const Record back = test::line({100, 0, 0}, {0, 0, 0}, 2.0, 100.0);

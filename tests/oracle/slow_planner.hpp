@@ -1,5 +1,6 @@
 // Slow, obvious references for the planner: whole file at once, a window simulated move by move,
-// corners by angles, limits by loops. Straight moves and E alone only.
+// corners by angles, limits by loops. Straight moves and E alone; arcs in the plane X Y, as long as
+// no axis is at its limit on them.
 #pragma once
 
 #include <algorithm>
@@ -44,11 +45,13 @@ inline std::vector<double> window_simulation(const std::vector<double>& caps,
 struct SlowMove {
   std::size_t record = 0;
   double length_mm = 0.0;
-  std::array<double, 4> share{};
+  std::array<double, 4> share{};       ///< where it begins
+  std::array<double, 4> exit_share{};  ///< where it ends; the same but for an arc
   bool feeds = false;
   bool after_stop = false;  ///< the machine stood before it
   double speed = 0.0;
   double acceleration = 0.0;
+  double radius_mm = 0.0;  ///< of curvature, of an arc
   double v0 = 0.0, v1 = 0.0;
   double time_s = 0.0;
 };
@@ -57,7 +60,7 @@ inline double slow_corner(const SlowMove& a, const SlowMove& b, const MotionLimi
   double speed = std::min(a.speed, b.speed);
   if (limits.corner_model == CornerModel::speed_step) {
     for (std::size_t k = 0; k < 4; ++k) {
-      const double change = std::abs(a.share[k] - b.share[k]);
+      const double change = std::abs(a.exit_share[k] - b.share[k]);
       if (change > 1e-12)
         speed = std::min(speed, limits.corner_step_mm_s[k] / change);
     }
@@ -66,11 +69,11 @@ inline double slow_corner(const SlowMove& a, const SlowMove& b, const MotionLimi
   if (a.feeds != b.feeds)
     return 0.0;
   if (a.feeds)
-    return a.share[3] == b.share[3] ? speed : 0.0;
+    return a.exit_share[3] == b.share[3] ? speed : 0.0;
   long double plus = 0.0L, minus = 0.0L;
   for (std::size_t k = 0; k < 3; ++k) {
-    plus += std::pow(static_cast<long double>(a.share[k]) + b.share[k], 2.0L);
-    minus += std::pow(static_cast<long double>(a.share[k]) - b.share[k], 2.0L);
+    plus += std::pow(static_cast<long double>(a.exit_share[k]) + b.share[k], 2.0L);
+    minus += std::pow(static_cast<long double>(a.exit_share[k]) - b.share[k], 2.0L);
   }
   const long double turn = 2.0L * std::atan2(std::sqrt(minus), std::sqrt(plus));
   if (turn == 0.0L)
@@ -81,6 +84,28 @@ inline double slow_corner(const SlowMove& a, const SlowMove& b, const MotionLimi
   const double v = static_cast<double>(
       std::sqrt(std::max(0.0L, std::min(a.acceleration, b.acceleration) * radius)));
   return std::min(speed, v);
+}
+
+/// From the straight way between the ends of an arc to the arc: by angles.
+inline void bend(SlowMove& slow, const interpreter::Move& move) {
+  const double from_rad =
+      std::atan2(move.from_mm[1] - move.centre_mm[1], move.from_mm[0] - move.centre_mm[0]);
+  const double radius =
+      std::hypot(move.from_mm[0] - move.centre_mm[0], move.from_mm[1] - move.centre_mm[1]);
+  const double around = radius * std::abs(move.sweep_rad);
+  const double rise = move.to_mm[2] - move.from_mm[2];
+  slow.length_mm = std::hypot(around, rise);
+  slow.feeds = false;
+  const double slope = std::atan2(rise, around);
+  const double side = move.sweep_rad > 0.0 ? 1.0 : -1.0;
+  const auto tangent = [&](double angle_rad) -> std::array<double, 4> {
+    return {-side * std::sin(angle_rad) * std::cos(slope),
+            side * std::cos(angle_rad) * std::cos(slope), std::sin(slope),
+            move.e_mm / slow.length_mm};
+  };
+  slow.share = tangent(from_rad);
+  slow.exit_share = tangent(from_rad + move.sweep_rad);
+  slow.radius_mm = radius / (std::cos(slope) * std::cos(slope));
 }
 
 inline SlowMove slow_move(const interpreter::Record& record, const MotionLimits& limits) {
@@ -100,6 +125,10 @@ inline SlowMove slow_move(const interpreter::Record& record, const MotionLimits&
       slow.share[k] = (move.to_mm[k] - move.from_mm[k]) / slow.length_mm;
   }
   slow.share[3] = move.e_mm / slow.length_mm;
+  if (move.is_arc())
+    bend(slow, move);
+  else
+    slow.exit_share = slow.share;
   const bool extrudes = move.e_mm != 0.0 || (record.flags & interpreter::kExtruderOn) != 0;
   slow.acceleration = slow.feeds ? limits.retract_acceleration_mm_s2
                       : extrudes ? limits.print_acceleration_mm_s2
@@ -110,6 +139,8 @@ inline SlowMove slow_move(const interpreter::Record& record, const MotionLimits&
         slow.speed, extrudes ? limits.minimum_print_feed_mm_s : limits.minimum_travel_feed_mm_s);
   if (limits.minimum_segment_time_s > 0.0)
     slow.speed = std::min(slow.speed, slow.length_mm / limits.minimum_segment_time_s);
+  if (move.is_arc())
+    slow.speed = std::min(slow.speed, std::sqrt(slow.acceleration * slow.radius_mm));
   for (std::size_t k = 0; k < 4; ++k) {
     const double share = std::abs(slow.share[k]);
     if (share == 0.0)
