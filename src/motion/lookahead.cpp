@@ -8,7 +8,7 @@ namespace platetally::motion {
 
 namespace {
 
-constexpr std::size_t kLeastPass = 1024;
+constexpr std::size_t kLeastPass = 512;
 constexpr std::size_t kStretch = 32;  // moves that are settled between two looks of the follower
 constexpr double kUnlimited = std::numeric_limits<double>::infinity();
 

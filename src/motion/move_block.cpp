@@ -7,6 +7,7 @@
 #include <array>
 #include <cmath>
 #include <cstdint>
+#include <cstring>
 
 #include "base/wide.hpp"
 #include "motion/profile.hpp"
@@ -22,17 +23,19 @@ double smaller(double a, double b) {
   return b < a ? b : a;
 }
 
-/// Four numbers anywhere in a column.
-using Four = double __attribute__((vector_size(32), aligned(8), may_alias));
 constexpr std::size_t kFour = 4;
+using Four [[gnu::vector_size(kFour * sizeof(double))]] = double;
 
 inline __attribute__((always_inline)) void copy_four(const double* from, double* to) {
-  *reinterpret_cast<Four*>(to) = *reinterpret_cast<const Four*>(from);
+  std::memcpy(to, from, sizeof(Four));
 }
 /// From each number before to each.
 inline __attribute__((always_inline)) void step_four(const double* numbers, double* steps) {
-  *reinterpret_cast<Four*>(steps) =
-      *reinterpret_cast<const Four*>(numbers) - *reinterpret_cast<const Four*>(numbers - 1);
+  Four before, after;
+  std::memcpy(&before, numbers - 1, sizeof before);
+  std::memcpy(&after, numbers, sizeof after);
+  after -= before;
+  std::memcpy(steps, &after, sizeof after);
 }
 
 }  // namespace

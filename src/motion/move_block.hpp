@@ -1,7 +1,9 @@
-// Straight moves side by side, so that the arithmetic which every move needs is done for several at
-// once: shape (length, directions), pace (speed, acceleration) and corners. The same operations in
-// the same order as for a single move (course.hpp, limits.hpp, corner.hpp), so the same bits, which
-// a test holds. Written twice, as a function of one move with its choices is not done for several.
+// Moves side by side, so that the arithmetic which every move needs is done for several at once:
+// shape (length, directions), pace (speed, acceleration) and corners. The same operations in the
+// same order as for a single straight move (course.hpp, limits.hpp, corner.hpp), so the same bits,
+// which a test holds. Written twice, as a function of one move with its choices is not done for
+// several. Of E alone and of arcs the block knows nothing: who puts one in mends what is found of
+// it.
 #pragma once
 
 #include <array>
@@ -30,9 +32,9 @@ struct MoveBlock {
   bool leaves_level = false;  ///< one of them, or the one before, goes along Z
 
   // Given, but filament and feed, which are where they wait for their times.
-  std::array<Column, 3> way_mm;  ///< X Y Z; fill() says what Z is where not written,
-  Column least_feed_mm_s;        ///< and these
-  Column most_acceleration_mm_s2;
+  std::array<Column, 3> way_mm;    ///< X Y Z; where Z is not written it is what level() says
+  Column least_feed_mm_s;          ///< where not written, what fill() says
+  Column most_acceleration_mm_s2;  ///< the same
 
   // Found.
   std::array<Column, 4> share;  ///< of each axis X Y Z E in a millimetre of the path; Z is 0 in a
@@ -41,7 +43,8 @@ struct MoveBlock {
   Column acceleration_mm_s2;
 
   bool is_full() const { return count == kMoves; }
-  /// Appends strokes, for which there is room, and copies their columns to where they wait.
+  /// Appends strokes, one at least, for which there is room, and copies their columns to where they
+  /// wait.
   void add(const interpreter::Strokes& strokes, const StrokeRoom& room);
   /// The last move becomes the move before, and the block is empty.
   void restart();
@@ -66,7 +69,7 @@ struct BlockColumns {
 /// Lengths, shares, speeds, accelerations and reaches.
 void find_paces(const PathLimits& limits, MoveBlock& block, const BlockColumns& columns);
 
-/// Corners in X Y Z by junction deviation, and by the steps of all axes. E alone is not minded.
+/// Corners in X Y Z by junction deviation, and by the steps of all axes.
 void find_deviation_corners(double deviation_mm, const MoveBlock& block, double* entry_cap);
 void find_step_corners(const std::array<double, kAxisCount>& step_mm_s, const MoveBlock& block,
                        double* entry_cap);

@@ -12,7 +12,7 @@ using interpreter::RecordKind;
 namespace {
 
 /// Records go on in batches of about this size.
-constexpr std::size_t kEmitAtLeast = interpreter::kBatchSize;
+constexpr std::size_t kEmitAtLeast = 256;
 
 /// Of a move in X Y Z.
 Use use_of(const Record& record) {
@@ -45,6 +45,8 @@ void Planner::take(std::span<const Record> batch) {
 }
 
 void Planner::take(const interpreter::Strokes& strokes) {
+  if (strokes.size == 0)
+    return;
   // Blocks are always filled, so that the bits of a window's sums do not depend on the runs.
   std::size_t room = MoveBlock::kMoves - block_.count;
   if (strokes.size <= room) {
@@ -130,8 +132,9 @@ void Planner::gather_arc(const Record& record, std::uint64_t number, const Cours
     plan_block();
 }
 
-/// A move of a record's own is one of the block's. Returns its slot, whose way is still to be said.
-std::size_t Planner::gather(const Record& record, std::uint64_t number, Use use) {
+/// A move with a record of its own joins the block. Returns its slot, whose way is still to be
+/// said.
+inline std::size_t Planner::gather(const Record& record, std::uint64_t number, Use use) {
   open_block();
   block_is_mixed_ = true;
   const std::size_t slot = ++block_.count;
@@ -144,7 +147,7 @@ std::size_t Planner::gather(const Record& record, std::uint64_t number, Use use)
   return slot;
 }
 
-/// Any way, so that the arithmetic goes through before what it gives is mended.
+/// Some way, so that the arithmetic goes through before what it gives is mended.
 void Planner::fill_in(std::size_t slot, double way_mm) {
   block_.way_mm[0][slot] = way_mm;
   block_.way_mm[1][slot] = 0.0;
@@ -290,7 +293,7 @@ void Planner::settle_pending(LookAhead::End end) {
   const std::size_t settled = look_ahead_.settle(end, [&](std::size_t first, std::size_t last) {
     find_times({last - first, look_ahead_.reaches().data() + first, paces_.column(kSpeed) + first,
                 paces_.column(kTwoAccel) + first, look_ahead_.squares() + first},
-               junctions_.column(0) + first, seconds + first);
+               junctions_.column(0), seconds + first);
   });
   if (look_ahead_.cuts() > cuts)
     remark("look-ahead-cut", Severity::warning, first_pending_line(),

@@ -107,6 +107,24 @@ std::vector<Record> arcs() {
   return records;
 }
 
+/// An arc after every six strokes on average.
+std::vector<Record> strokes_and_arcs() {
+  std::mt19937_64 random(2);
+  std::vector<Record> records;
+  double x = 0.0;
+  for (std::size_t i = 0; i < kMoves; ++i) {
+    const double to = x + 0.5 + 0.001 * static_cast<double>(random() % 1000);
+    Record record = line({x, 0.0, 0.2}, {to, 0.0, 0.2}, 0.03, 120.0);
+    if (random() % 7 == 0) {
+      record.move.centre_mm = {0.5 * (x + to), 0.0};
+      record.move.sweep_rad = 3.1415926535897931;
+    }
+    records.push_back(record);
+    x = to;
+  }
+  return records;
+}
+
 /// The plate as the interpreter gives it: strokes in runs, all else in records.
 interpreter::Parcel pack(const std::vector<Record>& records) {
   interpreter::Parcel parcel;
@@ -143,11 +161,12 @@ struct IntoPlanner : interpreter::RecordSink {
   motion::Planner& planner;
 };
 
-enum Plate : int { kTypical, kShort, kReversals, kFarSighted, kArcs };
+enum Plate : int { kTypical, kShort, kReversals, kFarSighted, kArcs, kStrokesAndArcs };
 
 const std::vector<Record>& plate(int which) {
   static const std::vector<std::vector<Record>> plates{typical_plate(), short_moves(0.03),
-                                                       reversals(), short_moves(0.003), arcs()};
+                                                       reversals(),     short_moves(0.003),
+                                                       arcs(),          strokes_and_arcs()};
   return plates[static_cast<std::size_t>(which)];
 }
 
@@ -282,7 +301,7 @@ BENCHMARK(look_ahead_and_profiles)
     ->Unit(benchmark::kMillisecond);
 BENCHMARK(whole_planner)
     ->ArgNames({"plate", "window"})
-    ->ArgsProduct({{kTypical, kShort, kReversals, kFarSighted, kArcs}, kWindows})
+    ->ArgsProduct({{kTypical, kShort, kReversals, kFarSighted, kArcs, kStrokesAndArcs}, kWindows})
     ->Unit(benchmark::kMillisecond);
 
 }  // namespace
