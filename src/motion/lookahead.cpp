@@ -147,7 +147,8 @@ std::size_t LookAhead::settle_exactly(End end, const Follower& follow) {
 
 std::size_t LookAhead::settle_window(bool stops, const Follower& follow) {
   const std::size_t count = pending();
-  pass_backward(true);
+  if (window_ > 1)  // else every move ends at rest, which the sums say by themselves
+    pass_backward(true);
   const std::size_t full = count - (window_ - 1);  // moves with a whole window before them
   // The first of them must be able to stop within what it sees.
   window_sums_.bound({passes_.column(kBack) + 1, full}, pending_.column(kReach) + 1);
