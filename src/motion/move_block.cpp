@@ -43,36 +43,45 @@ inline __attribute__((always_inline)) void step_four(const double* numbers, doub
 /// Rows are short where walls are: the last four are done once more instead of what is left over
 /// one by one, whose number no processor guesses.
 PLATETALLY_WIDE void MoveBlock::add(const interpreter::Strokes& strokes, const StrokeRoom& room) {
-  const auto [to_x_mm, to_y_mm, e_mm, feed_mm_s] = room;
+  double* const to_x_mm = room.to_x_mm;
+  double* const to_y_mm = room.to_y_mm;
+  double* const e_mm = room.e_mm;
+  double* const feed_mm_s = room.feed_mm_s;
+  const double* const from_x_mm = strokes.to_x_mm;
+  const double* const from_y_mm = strokes.to_y_mm;
+  const double* const from_e_mm = strokes.e_mm;
+  const double* const from_feed_mm_s = strokes.feed_mm_s;
   const std::size_t size = strokes.size;
   double* const way_x_mm = way_mm[0].data() + count + 1;
   double* const way_y_mm = way_mm[1].data() + count + 1;
-  const auto one = [&](std::size_t i) {
-    to_x_mm[i] = strokes.to_x_mm[i];
-    to_y_mm[i] = strokes.to_y_mm[i];
-    e_mm[i] = strokes.e_mm[i];
-    feed_mm_s[i] = strokes.feed_mm_s[i];
-    way_x_mm[i] = strokes.to_x_mm[i] - strokes.from_x_mm(i);
-    way_y_mm[i] = strokes.to_y_mm[i] - strokes.from_y_mm(i);
-  };
-  one(0);
-  if (size > kFour) {
-    for (std::size_t i = 1;;) {
-      copy_four(strokes.to_x_mm + i, to_x_mm + i);
-      copy_four(strokes.to_y_mm + i, to_y_mm + i);
-      copy_four(strokes.e_mm + i, e_mm + i);
-      copy_four(strokes.feed_mm_s + i, feed_mm_s + i);
-      step_four(strokes.to_x_mm + i, way_x_mm + i);
-      step_four(strokes.to_y_mm + i, way_y_mm + i);
-      if (i + kFour == size)
-        break;
-      i = std::min(i + kFour, size - kFour);
-    }
-  } else {
-    for (std::size_t i = 1; i < size; ++i)
-      one(i);
-  }
   count += size;
+  const auto copy_one = [&](std::size_t i) {
+    to_x_mm[i] = from_x_mm[i];
+    to_y_mm[i] = from_y_mm[i];
+    e_mm[i] = from_e_mm[i];
+    feed_mm_s[i] = from_feed_mm_s[i];
+  };
+  way_x_mm[0] = from_x_mm[0] - strokes.head.from_x_mm;
+  way_y_mm[0] = from_y_mm[0] - strokes.head.from_y_mm;
+  copy_one(0);
+  if (size <= kFour) {
+    for (std::size_t i = 1; i < size; ++i) {
+      way_x_mm[i] = from_x_mm[i] - from_x_mm[i - 1];
+      way_y_mm[i] = from_y_mm[i] - from_y_mm[i - 1];
+      copy_one(i);
+    }
+    return;
+  }
+  for (std::size_t i = 1;; i = std::min(i + kFour, size - kFour)) {
+    copy_four(from_x_mm + i, to_x_mm + i);
+    copy_four(from_y_mm + i, to_y_mm + i);
+    copy_four(from_e_mm + i, e_mm + i);
+    copy_four(from_feed_mm_s + i, feed_mm_s + i);
+    step_four(from_x_mm + i, way_x_mm + i);
+    step_four(from_y_mm + i, way_y_mm + i);
+    if (i + kFour == size)
+      return;
+  }
 }
 
 void MoveBlock::restart() {
@@ -174,12 +183,13 @@ inline __attribute__((always_inline)) void limit_paces(const PathLimits& limits,
   PLATETALLY_APART
   for (std::size_t i = 0; i < count; ++i)
     speed_mm_s[i] = larger(feed_mm_s[i], block.least_feed_mm_s[i + 1]);
-  if (limits.minimum_segment_time_s > 0.0)
+  if (limits.minimum_segment_time_s > 0.0) {
     PLATETALLY_APART
-  for (std::size_t i = 0; i < count; ++i) {
-    const double slower_mm_s = length_mm[i] / limits.minimum_segment_time_s;
-    speed_mm_s[i] =
-        speed_mm_s[i] * limits.minimum_segment_time_s > length_mm[i] ? slower_mm_s : speed_mm_s[i];
+    for (std::size_t i = 0; i < count; ++i) {
+      const double slower_mm_s = length_mm[i] / limits.minimum_segment_time_s;
+      speed_mm_s[i] = speed_mm_s[i] * limits.minimum_segment_time_s > length_mm[i] ? slower_mm_s
+                                                                                   : speed_mm_s[i];
+    }
   }
   PLATETALLY_APART
   for (std::size_t i = 0; i < count; ++i) {
@@ -256,6 +266,7 @@ PLATETALLY_WIDE void find_deviation_corners(double deviation_mm, const MoveBlock
 PLATETALLY_WIDE void find_step_corners(const std::array<double, kAxisCount>& step_mm_s,
                                        const MoveBlock& block, double* entry_cap) {
   const std::size_t count = block.count;
+  PLATETALLY_APART
   for (std::size_t i = 1; i <= count; ++i) {
     double speed = kUnlimitedSquare;
     for (std::size_t axis = 0; axis < kAxisCount; ++axis) {
@@ -269,8 +280,10 @@ PLATETALLY_WIDE void find_step_corners(const std::array<double, kAxisCount>& ste
 }
 
 PLATETALLY_WIDE void find_times(const SettledMoves& moves, double* speeds_mm_s, double* seconds) {
+  PLATETALLY_APART
   for (std::size_t i = 0; i <= moves.count; ++i)
     speeds_mm_s[i] = std::sqrt(moves.squares[i]);
+  PLATETALLY_APART
   for (std::size_t i = 0; i < moves.count; ++i) {
     const Reach reach{moves.reach[i], moves.speed_mm_s[i], moves.two_accel[i]};
     seconds[i] = travel_time_s(reach, speeds_mm_s[i], moves.squares[i], speeds_mm_s[i + 1],
