@@ -37,13 +37,6 @@ void LookAhead::plan_next_pass() {
   due_at_ = std::min(due_at_, most_);
 }
 
-void LookAhead::push(std::span<const double> entry_caps, std::span<const double> reaches) {
-  const Room room = room_for(reaches.size());
-  std::copy(entry_caps.begin(), entry_caps.end(), room.entry_caps);
-  std::copy(reaches.begin(), reaches.end(), room.reaches);
-  add(reaches.size());
-}
-
 std::size_t LookAhead::settle(End end, const Follower& follow) {
   const std::size_t count = pending();
   if (count == 0)

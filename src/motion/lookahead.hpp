@@ -46,15 +46,13 @@ class LookAhead {
   /// `window_moves` 0: all moves.
   explicit LookAhead(std::size_t window_moves);
 
-  /// Appends moves. An entry cap is of the junction before its move; the first move after a stop
-  /// starts from rest whatever the cap.
-  void push(std::span<const double> entry_caps, std::span<const double> reaches);
-
-  /// The same for a caller who writes them where they belong: room for so many, ...
+  /// Moves are appended by writing them where they belong. An entry cap is of the junction before
+  /// its move; the first move after a stop starts from rest whatever the cap.
   struct Room {
     double* entry_caps;
     double* reaches;
   };
+  /// Room for so many ...
   Room room_for(std::size_t moves) {
     pending_.make_room(moves);
     return {pending_.behind(kCap), pending_.behind(kReach)};

@@ -300,11 +300,9 @@ void Planner::settle_pending(LookAhead::End end) {
            "more moves than fit into memory depend on what comes after them; the first half was "
            "planned as if the plate ended there, which is slower, never faster",
            "extremely short moves do this; the plate's resolution is far below any machine's");
-  if (settled == 0) {
-    look_ahead_.drop(0);
-    return;
-  }
   look_ahead_.drop(settled);
+  if (settled == 0)
+    return;
   paces_.drop(settled);
   settled_ += settled;
   has_news_ = true;

@@ -81,8 +81,7 @@ class WaitingMoves {
   double* length_mm(Number from) { return rows_.column(kLength) + (from - rows_.first()); }
   double* seconds(Number from) { return rows_.column(kSeconds) + (from - rows_.first()); }
 
-  /// Moves before this one have their times. What is done with a time of a single one is up to the
-  /// caller, who drops it.
+  /// Those that the caller has not dropped yet.
   ListQueue<Run>& runs() { return runs_; }
   const ListQueue<Run>& runs() const { return runs_; }
   ListQueue<Single>& singles() { return singles_; }

@@ -79,7 +79,7 @@ TEST(LookAheadByGlpk, TwoHundredRandomProgrammes) {
     LookAhead look_ahead(0);
     for (const Segment& segment : segments) {
       const double reach = segment.reach();
-      look_ahead.push({&segment.cap, 1}, {&reach, 1});
+      test::push(look_ahead, segment.cap, reach);
     }
     ASSERT_EQ(look_ahead.settle(LookAhead::End::stop, [](std::size_t, std::size_t) {}),
               segments.size());

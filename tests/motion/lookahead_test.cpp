@@ -37,7 +37,7 @@ std::vector<double> stream(const Problem& problem, std::size_t window, std::size
     look_ahead.drop(settled);
   };
   for (std::size_t i = 0; i < problem.size(); ++i) {
-    look_ahead.push({&problem.caps[i], 1}, {&problem.reaches[i], 1});
+    test::push(look_ahead, problem.caps[i], problem.reaches[i]);
     if (most_pending != nullptr)
       *most_pending = std::max(*most_pending, look_ahead.pending());
     if (look_ahead.due())

@@ -60,6 +60,13 @@ inline Record set_limit(interpreter::Limit limit, double value) {
   return set_limit(limit, {value, none, none, none});
 }
 
+inline void push(LookAhead& look_ahead, double entry_cap, double reach) {
+  const LookAhead::Room room = look_ahead.room_for(1);
+  *room.entry_caps = entry_cap;
+  *room.reaches = reach;
+  look_ahead.add(1);
+}
+
 /// Everything that came out, copied.
 struct Kept : TimedSink {
   using TimedSink::take;

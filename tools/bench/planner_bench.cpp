@@ -283,7 +283,10 @@ void look_ahead_and_profiles(benchmark::State& state) {
     };
     for (std::size_t i = 0; i < caps.size(); i += motion::MoveBlock::kMoves) {
       const std::size_t count = std::min(motion::MoveBlock::kMoves, caps.size() - i);
-      look_ahead.push({&caps[i], count}, {&squares[i], count});
+      const motion::LookAhead::Room room = look_ahead.room_for(count);
+      std::copy_n(&caps[i], count, room.entry_caps);
+      std::copy_n(&squares[i], count, room.reaches);
+      look_ahead.add(count);
       if (look_ahead.due())
         settle(motion::LookAhead::End::open);
     }
