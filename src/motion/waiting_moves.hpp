@@ -22,15 +22,17 @@ class ListQueue {
     if (++first_ == elements_.size()) {
       elements_.clear();
       first_ = 0;
-    } else if (first_ == kMostDropped) {
-      elements_.erase(elements_.begin(), elements_.begin() + kMostDropped);
+    } else if (first_ >= kWorthMoving && 2 * first_ > elements_.size()) {
+      elements_.erase(elements_.begin(), begin());
       first_ = 0;
     }
   }
-  auto begin() const { return elements_.begin() + static_cast<std::ptrdiff_t>(first_); }
+  typename std::vector<Element>::const_iterator begin() const {
+    return elements_.begin() + static_cast<std::ptrdiff_t>(first_);
+  }
 
  private:
-  static constexpr std::size_t kMostDropped = 4096;  // before the rest is moved up
+  static constexpr std::size_t kWorthMoving = 1024;  // dropped elements, to move the rest up
 
   std::vector<Element> elements_;
   std::size_t first_ = 0;
