@@ -7,8 +7,8 @@
 //                   sum waits for the one beside it.
 //   wide windows    sums to the end of one block as wide as the window, and from the beginning of
 //                   the next: two additions each (after M. van Herk, Pattern Recognition Letters 13
-//                   (1992) 517-521, from memory). Blocks which the least number alone shows to be
-//                   within bounds are passed over.
+//                   (1992) 517-521, from memory).
+// What the least number alone shows to be within bounds is passed over.
 // Range: numbers not negative, finite sums; bounds not NaN.
 #pragma once
 
@@ -33,7 +33,8 @@ class WindowSums {
   void bound_block(double* bounds, std::size_t count, const double* numbers);
 
   std::size_t width_;
-  ColumnQueue<2> sums_;  // room alone
+  std::size_t unlooked_ = 0;  // parts that are not worth a quick look
+  ColumnQueue<2> sums_;       // room alone
 };
 
 }  // namespace platetally::motion
