@@ -12,6 +12,7 @@ void Parcel::add(const Strokes& strokes) {
   runs_.push_back({strokes.head, strokes.size, records_.size()});
   for (const double* column : {strokes.to_x_mm, strokes.to_y_mm, strokes.e_mm, strokes.feed_mm_s})
     columns_.insert(columns_.end(), column, column + strokes.size);
+  columns_.insert(columns_.end(), kReadableBehind, 0.0);
 }
 
 void Parcel::clear() {
@@ -34,7 +35,7 @@ void Parcel::unpack(RecordSink& sink) const {
     give_up_to(run.behind_records);
     sink.take({run.head, run.size, column, column + run.size, column + 2 * run.size,
                column + 3 * run.size});
-    column += 4 * run.size;
+    column += 4 * run.size + kReadableBehind;
   }
   give_up_to(records_.size());
 }

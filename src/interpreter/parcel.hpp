@@ -32,7 +32,7 @@ class Parcel {
 
   std::vector<Record> records_;
   std::vector<Run> runs_;
-  std::vector<double> columns_;  // four a run, one behind the other
+  std::vector<double> columns_;  // four a run, one behind the other, and what is readable behind
 };
 
 }  // namespace platetally::interpreter

@@ -28,6 +28,10 @@ struct StrokesHead {
 inline constexpr double kLeastStroke_mm = 1e-9;
 inline constexpr double kLeastStrokeFeed_mm_s = 1e-6;
 
+/// So many numbers, whatever they are, may be read behind a run's columns, so that its length need
+/// not be minded to the last one.
+inline constexpr std::size_t kReadableBehind = 3;
+
 /// A run of them; the columns belong to somebody else. All lay material.
 struct Strokes {
   StrokesHead head;
@@ -83,12 +87,14 @@ class RecordSink {
 
 /// The columns of a run that grows.
 struct StrokeColumns {
+  using Column = std::array<double, kMostStrokes + kReadableBehind>;
+
   StrokesHead head;
   std::size_t size = 0;
-  std::array<double, kMostStrokes> to_x_mm;
-  std::array<double, kMostStrokes> to_y_mm;
-  std::array<double, kMostStrokes> e_mm;
-  std::array<double, kMostStrokes> feed_mm_s;
+  Column to_x_mm;
+  Column to_y_mm;
+  Column e_mm;
+  Column feed_mm_s;
 
   void push(double x_mm, double y_mm, double e, double feed) {
     to_x_mm[size] = x_mm;

@@ -3,7 +3,6 @@
 // which changes no result.
 #include "motion/move_block.hpp"
 
-#include <algorithm>
 #include <array>
 #include <cmath>
 #include <cstdint>
@@ -40,9 +39,8 @@ inline __attribute__((always_inline)) void step_four(const double* numbers, doub
 
 }  // namespace
 
-/// Rows are short where walls are: the last four are done once more instead of what is left over
-/// one by one, whose number no processor guesses.
 PLATETALLY_WIDE void MoveBlock::add(const interpreter::Strokes& strokes, const StrokeRoom& room) {
+  static_assert(kWritableBehind == kFour - 1);
   double* const to_x_mm = room.to_x_mm;
   double* const to_y_mm = room.to_y_mm;
   double* const e_mm = room.e_mm;
@@ -55,32 +53,19 @@ PLATETALLY_WIDE void MoveBlock::add(const interpreter::Strokes& strokes, const S
   double* const way_x_mm = way_mm[0].data() + count + 1;
   double* const way_y_mm = way_mm[1].data() + count + 1;
   count += size;
-  const auto copy_one = [&](std::size_t i) {
-    to_x_mm[i] = from_x_mm[i];
-    to_y_mm[i] = from_y_mm[i];
-    e_mm[i] = from_e_mm[i];
-    feed_mm_s[i] = from_feed_mm_s[i];
-  };
   way_x_mm[0] = from_x_mm[0] - strokes.head.from_x_mm;
   way_y_mm[0] = from_y_mm[0] - strokes.head.from_y_mm;
-  copy_one(0);
-  if (size <= kFour) {
-    for (std::size_t i = 1; i < size; ++i) {
-      way_x_mm[i] = from_x_mm[i] - from_x_mm[i - 1];
-      way_y_mm[i] = from_y_mm[i] - from_y_mm[i - 1];
-      copy_one(i);
-    }
-    return;
-  }
-  for (std::size_t i = 1;; i = std::min(i + kFour, size - kFour)) {
+  to_x_mm[0] = from_x_mm[0];
+  to_y_mm[0] = from_y_mm[0];
+  e_mm[0] = from_e_mm[0];
+  feed_mm_s[0] = from_feed_mm_s[0];
+  for (std::size_t i = 1; i < size; i += kFour) {
     copy_four(from_x_mm + i, to_x_mm + i);
     copy_four(from_y_mm + i, to_y_mm + i);
     copy_four(from_e_mm + i, e_mm + i);
     copy_four(from_feed_mm_s + i, feed_mm_s + i);
     step_four(from_x_mm + i, way_x_mm + i);
     step_four(from_y_mm + i, way_y_mm + i);
-    if (i + kFour == size)
-      return;
   }
 }
 

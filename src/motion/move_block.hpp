@@ -25,8 +25,10 @@ struct StrokeRoom {
 
 struct MoveBlock {
   static constexpr std::size_t kMoves = 64;
+  /// Strokes are written in fours, the last ones with whatever is behind them.
+  static constexpr std::size_t kWritableBehind = interpreter::kReadableBehind;
   /// Slot 0 is the move before the block, for the first corner.
-  using Column = std::array<double, kMoves + 1>;
+  using Column = std::array<double, 1 + kMoves + kWritableBehind>;
 
   std::size_t count = 0;      ///< moves are in slots 1 .. count
   bool leaves_level = false;  ///< one of them, or the one before, goes along Z
@@ -44,7 +46,7 @@ struct MoveBlock {
 
   bool is_full() const { return count == kMoves; }
   /// Appends strokes, one at least, for which there is room, and copies their columns to where they
-  /// wait.
+  /// wait, with kWritableBehind numbers more at most.
   void add(const interpreter::Strokes& strokes, const StrokeRoom& room);
   /// The last move becomes the move before, and the block is empty.
   void restart();

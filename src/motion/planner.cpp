@@ -88,7 +88,7 @@ void Planner::take_move(const Record& record) {
   gather_straight(record, number);
 }
 
-void Planner::gather_straight(const Record& record, std::uint64_t number) {
+inline void Planner::gather_straight(const Record& record, std::uint64_t number) {
   const interpreter::Move& move = record.move;
   const double x_mm = move.to_mm[0] - move.from_mm[0];
   const double y_mm = move.to_mm[1] - move.from_mm[1];
@@ -174,7 +174,7 @@ void Planner::gather_strokes(const interpreter::Strokes& strokes) {
 
 void Planner::open_block() {
   if (block_.count == 0)
-    moves_.make_room(MoveBlock::kMoves);
+    moves_.make_room(MoveBlock::kMoves + MoveBlock::kWritableBehind);
 }
 
 BlockColumns Planner::columns_of_block() {
