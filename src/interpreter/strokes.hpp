@@ -24,7 +24,8 @@ struct StrokesHead {
   double z_mm = 0.0;
 };
 
-/// Shorter ones come as records, slower ones and such without a feed too.
+/// What the planner's arithmetic bears. Shorter ones come as records, slower ones and such without
+/// a feed too.
 inline constexpr double kLeastStroke_mm = 1e-9;
 inline constexpr double kLeastStrokeFeed_mm_s = 1e-6;
 

@@ -67,14 +67,14 @@ std::size_t LookAhead::pass_backward(bool stops) {
     if (lower == upper)
       known = junction;
   }
-  run_back(junction);
+  pass_in_quarters(junction);
   return known;
 }
 
 /// The backward pass from `junction`, where it is known, down to the first one. A sum waits for the
 /// one before; so four quarters are run at once, three of them from rest, and where they meet what
 /// comes from behind they hold, as what follows depends on nothing else.
-void LookAhead::run_back(std::size_t junction) {
+void LookAhead::pass_in_quarters(std::size_t junction) {
   const double* const cap = pending_.column(kCap);
   const double* const reach = pending_.column(kReach);
   double* const back = passes_.column(kBack);

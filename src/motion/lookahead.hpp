@@ -90,7 +90,7 @@ class LookAhead {
   std::size_t settle_window(bool stops, const Follower& follow);
   void pass_forward(std::size_t first, std::size_t end, const Follower& follow);
   std::size_t pass_backward(bool stops);
-  void run_back(std::size_t junction);
+  void pass_in_quarters(std::size_t junction);
   void plan_next_pass();
 
   std::size_t window_;

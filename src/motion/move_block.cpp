@@ -4,6 +4,7 @@
 #include "motion/move_block.hpp"
 
 #include <array>
+#include <bit>
 #include <cmath>
 #include <cstdint>
 #include <cstring>
@@ -78,14 +79,14 @@ void MoveBlock::restart() {
   count = 0;
 }
 
-PLATETALLY_WIDE void MoveBlock::fill(const UseLimits& print, std::size_t slots) {
+PLATETALLY_WIDE void MoveBlock::assume_prints(const UseLimits& print, std::size_t slots) {
   for (std::size_t i = 1; i <= slots; ++i) {
     least_feed_mm_s[i] = print.minimum_feed_mm_s;
     most_acceleration_mm_s2[i] = print.acceleration_mm_s2;
   }
 }
 
-PLATETALLY_WIDE void MoveBlock::level(std::size_t slots) {
+PLATETALLY_WIDE void MoveBlock::assume_level(std::size_t slots) {
   for (std::size_t i = 1; i <= slots; ++i)
     way_mm[2][i] = share[2][i] = 0.0;
 }
@@ -115,7 +116,7 @@ inline __attribute__((always_inline)) bool find_free_paces(const PathLimits& pat
   double* const kept_speeds_mm_s = columns.speed_mm_s;
   double* const two_accel = columns.two_accel;
   double* const reach = columns.reach;
-  std::int64_t within = 1;
+  std::uint64_t beyond = 0;  // its uppermost bit: some difference was negative
   const std::size_t count = block.count;
   PLATETALLY_APART
   for (std::size_t i = 0; i < count; ++i) {
@@ -145,15 +146,15 @@ inline __attribute__((always_inline)) bool find_free_paces(const PathLimits& pat
     }
     const double speed_mm_s = larger(larger(feed_mm_s[i], least_feed_mm_s[i]), Limits::kLeast);
     const double acceleration_mm_s2 = most_acceleration_mm_s2[i];
-    within &= static_cast<std::int64_t>(speed_mm_s * per_speed <= 1.0) &
-              static_cast<std::int64_t>(acceleration_mm_s2 * per_acceleration <= 1.0);
+    beyond |= std::bit_cast<std::uint64_t>(1.0 - speed_mm_s * per_speed) |
+              std::bit_cast<std::uint64_t>(1.0 - acceleration_mm_s2 * per_acceleration);
     speeds_mm_s[i] = speed_mm_s;
     accelerations_mm_s2[i] = acceleration_mm_s2;
     kept_speeds_mm_s[i] = speed_mm_s;
     two_accel[i] = 2.0 * acceleration_mm_s2;
     reach[i] = 2.0 * acceleration_mm_s2 * length_mm;
   }
-  return within != 0;
+  return beyond >> 63U == 0;
 }
 
 /// From lengths and shares. Dividing costs more than all the rest.

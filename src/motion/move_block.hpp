@@ -34,8 +34,8 @@ struct MoveBlock {
   bool leaves_level = false;  ///< one of them, or the one before, goes along Z
 
   // Given, but filament and feed, which are where they wait for their times.
-  std::array<Column, 3> way_mm;    ///< X Y Z; where Z is not written it is what level() says
-  Column least_feed_mm_s;          ///< where not written, what fill() says
+  std::array<Column, 3> way_mm;    ///< X Y Z; where Z is not written, as assume_level() says
+  Column least_feed_mm_s;          ///< where not written, as assume_prints() says
   Column most_acceleration_mm_s2;  ///< the same
 
   // Found.
@@ -50,11 +50,10 @@ struct MoveBlock {
   void add(const interpreter::Strokes& strokes, const StrokeRoom& room);
   /// The last move becomes the move before, and the block is empty.
   void restart();
-  /// What the first slots say of the kind of move where nothing else is written: prints, as nearly
-  /// all moves are.
-  void fill(const UseLimits& print, std::size_t slots = kMoves);
-  /// The same of Z: nothing.
-  void level(std::size_t slots = kMoves);
+  /// What the first slots say where nothing else is written, as of nearly all moves: that they
+  /// print, and that they do not go along Z.
+  void assume_prints(const UseLimits& print, std::size_t slots = kMoves);
+  void assume_level(std::size_t slots = kMoves);
 };
 
 /// Where a block's moves wait: columns from its first move on.

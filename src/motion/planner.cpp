@@ -27,8 +27,8 @@ Planner::Planner(const Machine& machine, TimedSink& sink)
       procedures_(machine.procedures),
       limits_(machine.motion),
       look_ahead_(static_cast<std::size_t>(std::max(0, machine.motion.look_ahead_moves))) {
-  block_.fill(limits_.of_use(Use::print));
-  block_.level();
+  block_.assume_prints(limits_.of_use(Use::print));
+  block_.assume_level();
 }
 
 void Planner::take(std::span<const Record> batch) {
@@ -215,14 +215,15 @@ void Planner::clear_block() {
   block_arcs_.clear();
   const std::size_t count = block_.count;
   if (block_is_mixed_)
-    block_.fill(limits_.of_use(Use::print), count);
+    block_.assume_prints(limits_.of_use(Use::print), count);
   const bool left_level = block_.leaves_level;
   block_.restart();
   if (left_level)
-    block_.level(count);
+    block_.assume_level(count);
   block_is_mixed_ = false;
 }
 
+/// Instead of what was found of that slot.
 void Planner::mend(std::size_t slot, const Course& course, const Pace& pace,
                    const BlockColumns& columns) {
   const std::size_t i = slot - 1;
@@ -377,7 +378,7 @@ void Planner::take_event(const Record& record) {
       plan_block();
       records_.append(record);
       set_limits(record);
-      block_.fill(limits_.of_use(Use::print));
+      block_.assume_prints(limits_.of_use(Use::print));
       return;
     default:
       break;

@@ -7,7 +7,6 @@
 // moves after.
 #pragma once
 
-#include <array>
 #include <cstdint>
 #include <span>
 #include <vector>
@@ -83,7 +82,7 @@ class Planner {
   WaitingMoves::Number settled_ = 0;  // moves before this one have their times
   LookAhead look_ahead_;
   MoveBlock block_{};                     // the last moves, which are not pending yet
-  bool block_is_mixed_ = false;           // with what is no level print
+  bool block_is_mixed_ = false;           // with moves that have records of their own
   std::vector<std::size_t> block_feeds_;  // slots of E alone
   std::vector<BlockArc> block_arcs_;
   // Of each pending move: its own speed, twice its acceleration.

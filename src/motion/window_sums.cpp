@@ -15,7 +15,7 @@ constexpr std::size_t kGroup = 64;  // bounds that are looked at together
 constexpr std::size_t kPart = 128;  // bounds whose sums stay in the nearest cache
 /// Narrow sums cost little more than the quick look: where one was in vain, so many parts go
 /// without.
-constexpr std::size_t kUnlooked = 8;
+constexpr std::size_t kPartsWithoutLook = 8;
 
 }  // namespace
 
@@ -30,12 +30,12 @@ void WindowSums::bound(std::span<double> bounds, const double* numbers) {
   for (std::size_t first = 0; first < bounds.size(); first += part) {
     double* const from = bounds.data() + first;
     const std::size_t count = std::min(part, bounds.size() - first);
-    if (unlooked_ > 0)
-      --unlooked_;
+    if (parts_without_look_ > 0)
+      --parts_without_look_;
     else if (are_within(from, count, numbers + first))
       continue;
     else
-      unlooked_ = narrow ? kUnlooked : 0;
+      parts_without_look_ = narrow ? kPartsWithoutLook : 0;
     if (narrow)
       bound_narrow(from, count, numbers + first);
     else

@@ -33,8 +33,8 @@ class WindowSums {
   void bound_block(double* bounds, std::size_t count, const double* numbers);
 
   std::size_t width_;
-  std::size_t unlooked_ = 0;  // parts that are not worth a quick look
-  ColumnQueue<2> sums_;       // room alone
+  std::size_t parts_without_look_ = 0;  // that are still to come
+  ColumnQueue<2> sums_;                 // room alone
 };
 
 }  // namespace platetally::motion

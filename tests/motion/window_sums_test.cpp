@@ -48,7 +48,7 @@ TEST(WindowSums, AreWhatAddingUpEachWindowGives) {
         expect_sums(width, count, bound, width + count);
 }
 
-TEST(WindowSums, EvenNumbersAreTakenByTheQuickLook) {
+TEST(WindowSums, OneBoundThatIsTooHighIsFoundAmongMany) {
   std::vector<double> numbers(5000 + 199, 1.0);
   std::vector<double> bounds(5000, 64.0);
   bounds[4000] = 300.0;  // only its block is looked at closely
