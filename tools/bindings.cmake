@@ -1,7 +1,7 @@
 # The C interface as a shared library, and the Python module over it.
 include(GNUInstallDirs)
 
-add_library(platetally-c SHARED src/c_interface.cpp)
+add_library(platetally-c SHARED src/output/c/c_interface.cpp)
 add_library(platetally::c ALIAS platetally-c)
 target_link_libraries(platetally-c PRIVATE $<BUILD_INTERFACE:platetally> $<BUILD_INTERFACE:platetally_flags>)
 target_include_directories(platetally-c PUBLIC $<BUILD_INTERFACE:${CMAKE_SOURCE_DIR}/include> $<INSTALL_INTERFACE:include>)
@@ -31,11 +31,11 @@ endif()
 if(PLATETALLY_HAS_PYTHON)
   set(python_package ${CMAKE_BINARY_DIR}/python/platetally)
   # It holds the C interface itself, so that it runs wherever it lies.
-  pybind11_add_module(platetally-python MODULE NO_EXTRAS src/python/core.cpp src/c_interface.cpp)
+  pybind11_add_module(platetally-python MODULE NO_EXTRAS src/output/python/core.cpp src/output/c/c_interface.cpp)
   target_link_libraries(platetally-python PRIVATE platetally platetally_flags)
   target_compile_definitions(platetally-python PRIVATE PLATETALLY_VERSION="${PROJECT_VERSION}")
   set_target_properties(platetally-python PROPERTIES OUTPUT_NAME _core LIBRARY_OUTPUT_DIRECTORY ${python_package})
-  configure_file(src/python/platetally/__init__.py ${python_package}/__init__.py COPYONLY)
+  configure_file(src/output/python/platetally/__init__.py ${python_package}/__init__.py COPYONLY)
 endif()
 
 install(TARGETS platetally-c EXPORT platetally-targets LIBRARY DESTINATION ${CMAKE_INSTALL_LIBDIR})
@@ -45,5 +45,5 @@ if(PLATETALLY_HAS_PYTHON)
   # Where Debian's Python looks when the prefix is /usr.
   set(PLATETALLY_PYTHON_FOLDER lib/python3/dist-packages CACHE STRING "Where the Python module is installed, below the prefix")
   install(TARGETS platetally-python LIBRARY DESTINATION ${PLATETALLY_PYTHON_FOLDER}/platetally)
-  install(FILES src/python/platetally/__init__.py DESTINATION ${PLATETALLY_PYTHON_FOLDER}/platetally)
+  install(FILES src/output/python/platetally/__init__.py DESTINATION ${PLATETALLY_PYTHON_FOLDER}/platetally)
 endif()

@@ -2,7 +2,8 @@
 /// The description of a machine: everything that the account needs to know beyond the plate itself.
 ///
 /// Every field has its unit in its name, and its range in the comment. The TOML form, its checks
-/// and the embedded machines live in src/machine/; docs/machine-file.md lists every key.
+/// and the embedded machines live in src/machine/description/; docs/machine-file.md lists every
+/// key.
 #pragma once
 
 #include <array>
@@ -194,7 +195,7 @@ struct SwapPair {
   bool operator==(const SwapPair&) const = default;
 };
 
-/// How much a change of colour needs on this machine; src/swaps/need.cpp has the formula.
+/// How much a change of colour needs on this machine; src/material/swaps/need.cpp has the formula.
 struct Need {
   double washout_mm3 = 75.0;    ///< thins the old colour to 1/e; > 0 .. 1e4
   double dead_mm3 = 60.0;       ///< has to leave before the new colour arrives; 0 .. 1e4

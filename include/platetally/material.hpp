@@ -11,7 +11,7 @@
 namespace platetally {
 
 /// Properties of one filament material. Sources stand beside the embedded table in
-/// src/materials/embedded.cpp.
+/// src/machine/materials/embedded.cpp.
 struct Material {
   std::string name;                ///< "PLA"
   double density_g_cm3 = 1.24;     ///< 0.5 .. 5

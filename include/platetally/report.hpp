@@ -1,7 +1,8 @@
 /// @file
 /// An account as text, JSON or CSV, and single values of it by key.
 ///
-/// Every key, unit and title comes from one table (src/report/fields.cpp); docs/json.md lists it.
+/// Every key, unit and title comes from one table (src/output/report/fields.cpp); docs/json.md
+/// lists it.
 #pragma once
 
 #include <optional>

@@ -18,7 +18,7 @@
 #include <cmath>
 #include <stdexcept>
 
-#include "heat/run.hpp"
+#include "heat/simulate.hpp"
 
 namespace platetally {
 

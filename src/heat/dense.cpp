@@ -4,7 +4,7 @@
 
 #include <algorithm>
 
-#include "base/wide.hpp"
+#include "base/simd.hpp"
 
 namespace platetally::heat {
 

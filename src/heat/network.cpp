@@ -4,8 +4,8 @@
 #include <cmath>
 #include <numeric>
 
+#include "base/simd.hpp"
 #include "base/units.hpp"
-#include "base/wide.hpp"
 #include "heat/film.hpp"
 
 namespace platetally::heat {

@@ -3,8 +3,8 @@
 #include <stdexcept>
 #include <string_view>
 
-#include "audit/lines.hpp"
-#include "audit/record.hpp"
+#include "output/audit/lines.hpp"
+#include "output/audit/record.hpp"
 
 extern "C" int LLVMFuzzerTestOneInput(const unsigned char* data, std::size_t size) {
   using namespace platetally::audit_stage;

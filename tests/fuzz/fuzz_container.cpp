@@ -3,8 +3,8 @@
 #include <string_view>
 #include <vector>
 
-#include "source/block_reader.hpp"
-#include "source/open.hpp"
+#include "reading/source/block_reader.hpp"
+#include "reading/source/open.hpp"
 
 extern "C" int LLVMFuzzerTestOneInput(const unsigned char* data, std::size_t size) {
   using namespace platetally::source;

@@ -6,10 +6,10 @@
 #include <cstdint>
 #include <string_view>
 
-#include "gcode/grammar.hpp"
-#include "interpreter/interpreter.hpp"
-#include "interpreter/layer_finder.hpp"
-#include "interpreter/line_feed.hpp"
+#include "reading/gcode/grammar.hpp"
+#include "reading/interpreter/interpreter.hpp"
+#include "reading/interpreter/layer_finder.hpp"
+#include "reading/interpreter/plate_reader.hpp"
 
 namespace {
 
@@ -141,7 +141,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
   static const Machine machine = machine_with_words();
   Laws laws(3);
   interpreter::Interpreter interpreter(machine, laws);
-  interpreter::LineFeed feed(interpreter);
+  interpreter::PlateReader feed(interpreter);
   const std::string_view text(reinterpret_cast<const char*>(data), size);
   feed.take(text);
   interpreter.finish();

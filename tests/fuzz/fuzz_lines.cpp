@@ -4,9 +4,9 @@
 #include <cstdlib>
 #include <string_view>
 
-#include "gcode/faults.hpp"
-#include "gcode/grammar.hpp"
-#include "gcode/plain_moves.hpp"
+#include "reading/gcode/faults.hpp"
+#include "reading/gcode/grammar.hpp"
+#include "reading/gcode/plain_moves.hpp"
 
 namespace {
 

@@ -6,7 +6,7 @@
 #include <limits>
 #include <optional>
 
-#include "ordering/problem.hpp"
+#include "material/ordering/problem.hpp"
 
 namespace platetally::oracle {
 

@@ -9,8 +9,8 @@
 #include <limits>
 #include <vector>
 
-#include "interpreter/record.hpp"
 #include "platetally/machine.hpp"
+#include "reading/interpreter/record.hpp"
 
 namespace platetally::oracle {
 

@@ -1,7 +1,7 @@
 // Builds timed records by hand, for tests of the stages behind motion.
 #pragma once
 
-#include "motion/timed_record.hpp"
+#include "motion/planning/timed_record.hpp"
 
 namespace platetally::test {
 

@@ -5,7 +5,7 @@
 #include <sstream>
 
 #include "platetally/report.hpp"
-#include "source/open.hpp"
+#include "reading/source/open.hpp"
 #include "support.hpp"
 
 namespace platetally {

@@ -7,10 +7,10 @@
 #include <filesystem>
 #include <fstream>
 
-#include "calibrate/experiment.hpp"
-#include "calibrate/parameters.hpp"
-#include "heat/run.hpp"
-#include "heat_input.hpp"
+#include "account/join/heat_input.hpp"
+#include "heat/simulate.hpp"
+#include "meter/calibrate/experiment.hpp"
+#include "meter/calibrate/parameters.hpp"
 #include "platetally/reconcile.hpp"
 #include "support.hpp"
 #include "support/synthetic_log.hpp"

@@ -4,8 +4,8 @@
 #include <functional>
 
 #include "platetally/report.hpp"
-#include "source/block_reader.hpp"
-#include "source/open.hpp"
+#include "reading/source/block_reader.hpp"
+#include "reading/source/open.hpp"
 #include "support.hpp"
 
 namespace platetally {

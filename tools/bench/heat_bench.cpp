@@ -2,7 +2,7 @@
 // swap a minute, flow in spans of a second. Figures belong into docs/performance.md.
 #include <benchmark/benchmark.h>
 
-#include "heat/run.hpp"
+#include "heat/simulate.hpp"
 
 namespace {
 

@@ -10,13 +10,13 @@
 #include <string>
 #include <vector>
 
-#include "interpreter/interpreter.hpp"
-#include "interpreter/line_feed.hpp"
-#include "interpreter/parcel.hpp"
-#include "motion/planner.hpp"
+#include "motion/planning/planner.hpp"
 #include "platetally/machine.hpp"
-#include "source/block_reader.hpp"
-#include "source/open.hpp"
+#include "reading/interpreter/interpreter.hpp"
+#include "reading/interpreter/move_batch.hpp"
+#include "reading/interpreter/plate_reader.hpp"
+#include "reading/source/block_reader.hpp"
+#include "reading/source/open.hpp"
 
 namespace {
 
@@ -126,19 +126,19 @@ std::vector<Record> strokes_and_arcs() {
 }
 
 /// The plate as the interpreter gives it: strokes in runs, all else in records.
-interpreter::Parcel pack(const std::vector<Record>& records) {
-  interpreter::Parcel parcel;
+interpreter::MoveBatch pack(const std::vector<Record>& records) {
+  interpreter::MoveBatch move_batch;
   interpreter::StrokeColumns run;
   const auto close_run = [&] {
     if (run.size > 0)
-      parcel.add(run.strokes());
+      move_batch.add(run.strokes());
     run.size = 0;
   };
   for (const Record& record : records) {
     const interpreter::Move& move = record.move;
     if (move.is_arc() || move.is_stationary() || !(move.e_mm > 0.0)) {
       close_run();
-      parcel.add(std::span(&record, 1));
+      move_batch.add(std::span(&record, 1));
       continue;
     }
     if (run.size == interpreter::kMostStrokes)
@@ -151,7 +151,7 @@ interpreter::Parcel pack(const std::vector<Record>& records) {
     run.push(move.to_mm[0], move.to_mm[1], move.e_mm, move.feed_mm_s);
   }
   close_run();
-  return parcel;
+  return move_batch;
 }
 
 struct IntoPlanner : interpreter::RecordSink {
@@ -186,7 +186,7 @@ void report_ns_a_move(benchmark::State& state, std::size_t moves = kMoves) {
 
 void whole_planner(benchmark::State& state) {
   const auto which = static_cast<int>(state.range(0));
-  const interpreter::Parcel parcel = pack(plate(which));
+  const interpreter::MoveBatch move_batch = pack(plate(which));
   Machine machine;
   machine.motion = limits_for(which);
   machine.motion.look_ahead_moves = static_cast<int>(state.range(1));
@@ -194,7 +194,7 @@ void whole_planner(benchmark::State& state) {
     Discard sink;
     motion::Planner planner(machine, sink);
     IntoPlanner sink_of_records(planner);
-    parcel.unpack(sink_of_records);
+    move_batch.unpack(sink_of_records);
     planner.finish();
     benchmark::DoNotOptimize(sink.last_s);
   }
@@ -202,27 +202,27 @@ void whole_planner(benchmark::State& state) {
 }
 
 /// As the interpreter gives it.
-struct IntoParcel : interpreter::RecordSink {
+struct IntoBatch : interpreter::RecordSink {
   void take(std::span<const Record> batch) override {
     moves += static_cast<std::size_t>(
         std::ranges::count(batch, RecordKind::move, [](const Record& r) { return r.kind; }));
-    parcel.add(batch);
+    move_batch.add(batch);
   }
   void take(const interpreter::Strokes& strokes) override {
     moves += strokes.size;
     ++runs;
-    parcel.add(strokes);
+    move_batch.add(strokes);
   }
-  interpreter::Parcel parcel;
+  interpreter::MoveBatch move_batch;
   std::size_t moves = 0;
   std::size_t runs = 0;
 };
 
 void plate_of_file(benchmark::State& state, const std::string& path, const char* machine_name) {
   const Machine machine = load_machine(machine_name).machine;
-  IntoParcel packed;
+  IntoBatch packed;
   interpreter::Interpreter interpreter(machine, packed);
-  interpreter::LineFeed feed(interpreter);
+  interpreter::PlateReader feed(interpreter);
   const auto plates = source::open_path(path);
   const auto bytes = plates->next();
   source::BlockReader blocks(*bytes);
@@ -234,7 +234,7 @@ void plate_of_file(benchmark::State& state, const std::string& path, const char*
     Discard sink;
     motion::Planner planner(machine, sink);
     IntoPlanner sink_of_records(planner);
-    packed.parcel.unpack(sink_of_records);
+    packed.move_batch.unpack(sink_of_records);
     planner.finish();
     benchmark::DoNotOptimize(sink.last_s);
   }
@@ -252,16 +252,16 @@ void look_ahead_and_profiles(benchmark::State& state) {
   motion::Direction before{};
   double speed_before = 0.0;
   for (const Record& record : plate(which)) {
-    const motion::Course course = motion::straight_course(record.move);
-    const motion::Pace pace = limits.line_pace(course, record.move.feed_mm_s, motion::Use::print);
+    const motion::Path path = motion::straight_path(record.move);
+    const motion::Pace pace = limits.line_pace(path, record.move.feed_mm_s, motion::Use::print);
     const double slower = std::min(speed_before, pace.speed_mm_s);
     caps.push_back(std::min(slower * slower,
-                            limits.corner_square({before, course.entry}, pace.acceleration_mm_s2)));
+                            limits.corner_square({before, path.entry}, pace.acceleration_mm_s2)));
     const double two_accel = 2.0 * pace.acceleration_mm_s2;
-    squares.push_back(two_accel * course.length_mm);
+    squares.push_back(two_accel * path.length_mm);
     speeds.push_back(pace.speed_mm_s);
     two_accels.push_back(two_accel);
-    before = course.exit;
+    before = path.exit;
     speed_before = pace.speed_mm_s;
   }
   for (auto _ : state) {

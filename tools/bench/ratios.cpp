@@ -18,14 +18,14 @@
 #include <vector>
 
 #include "floor.hpp"
-#include "gcode/grammar.hpp"
-#include "gcode/plain_moves.hpp"
-#include "interpreter/interpreter.hpp"
-#include "interpreter/line_feed.hpp"
-#include "motion/planner.hpp"
+#include "motion/planning/planner.hpp"
 #include "platetally/analyze.hpp"
-#include "source/block_reader.hpp"
-#include "source/open.hpp"
+#include "reading/gcode/grammar.hpp"
+#include "reading/gcode/plain_moves.hpp"
+#include "reading/interpreter/interpreter.hpp"
+#include "reading/interpreter/plate_reader.hpp"
+#include "reading/source/block_reader.hpp"
+#include "reading/source/open.hpp"
 
 namespace {
 
@@ -98,7 +98,7 @@ void interpret_into(const std::string& path, const Machine& machine,
   const auto plates = source::open_path(path);
   const auto bytes = plates->next();
   interpreter::Interpreter interpreter(machine, sink);
-  interpreter::LineFeed feed(interpreter);
+  interpreter::PlateReader feed(interpreter);
   source::BlockReader blocks(*bytes);
   source::Block block;
   while (blocks.next(block))

@@ -13,10 +13,10 @@
 #include <string>
 #include <vector>
 
-#include "calibrate/experiment.hpp"
-#include "calibrate/parameters.hpp"
-#include "heat/run.hpp"
-#include "heat_input.hpp"
+#include "account/join/heat_input.hpp"
+#include "heat/simulate.hpp"
+#include "meter/calibrate/experiment.hpp"
+#include "meter/calibrate/parameters.hpp"
 #include "platetally/analyze.hpp"
 #include "platetally/calibrate.hpp"
 #include "support/synthetic_log.hpp"

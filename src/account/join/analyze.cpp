@@ -1,0 +1,349 @@
+// The whole pipeline, wired once: bytes, lines, commands, records, timed records, books, heat,
+// account. Reading and interpreting run in one thread, motion and books in the other; between them
+// goes nothing but batches of moves, so the account is the same with one thread.
+#include "platetally/analyze.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <exception>
+#include <memory>
+#include <thread>
+
+#include "account/findings/savings.hpp"
+#include "account/findings/wrong_machine.hpp"
+#include "account/join/heat_input.hpp"
+#include "account/ledgers/plate_books.hpp"
+#include "base/bounded_queue.hpp"
+#include "base/diagnostics.hpp"
+#include "heat/simulate.hpp"
+#include "motion/planning/planner.hpp"
+#include "reading/interpreter/interpreter.hpp"
+#include "reading/interpreter/move_batch.hpp"
+#include "reading/interpreter/plate_reader.hpp"
+#include "reading/source/block_reader.hpp"
+#include "reading/source/open.hpp"
+
+namespace platetally {
+
+namespace {
+
+constexpr std::size_t kBatchesInFlight = 2;
+constexpr std::size_t kBatchBytes = std::size_t{256} * 1024;
+
+/// Motion and books: the second half of the reading.
+class Consumer : public interpreter::RecordSink, motion::TimedSink {
+ public:
+  Consumer(const Machine& machine, const std::vector<Material>& materials,
+           const std::vector<std::string>& colours)
+      : books_(machine, materials, colours), planner_(machine, *this) {}
+
+  void take(std::span<const interpreter::Record> batch) override { planner_.take(batch); }
+  void take(const interpreter::Strokes& strokes) override { planner_.take(strokes); }
+  void take(std::span<const motion::TimedRecord> batch) override { books_.take(batch); }
+  void take(const motion::TimedStrokes& strokes) override { books_.take(strokes); }
+  void finish() { planner_.finish(); }
+
+  ledgers::PlateBooks& books() { return books_; }
+  const base::Diagnostics& diagnostics() const { return planner_.diagnostics(); }
+
+ private:
+  ledgers::PlateBooks books_;
+  motion::Planner planner_;
+};
+
+using BatchQueue = base::BoundedQueue<interpreter::MoveBatch>;
+
+/// Hands batches of moves to another thread.
+class RingSink : public interpreter::RecordSink {
+ public:
+  explicit RingSink(BatchQueue& ring) : ring_(ring) {}
+  void take(std::span<const interpreter::Record> batch) override {
+    move_batch_.add(batch);
+    send(kBatchBytes);
+  }
+  void take(const interpreter::Strokes& strokes) override {
+    move_batch_.add(strokes);
+    send(kBatchBytes);
+  }
+  /// What is left; once, after the last record.
+  void finish() { send(0); }
+
+ private:
+  void send(std::size_t at_least_bytes) {
+    if (!move_batch_.empty() && move_batch_.bytes() >= at_least_bytes)
+      ring_.push(move_batch_);
+  }
+
+  BatchQueue& ring_;
+  interpreter::MoveBatch move_batch_;
+};
+
+/// What the first half of the reading leaves behind.
+struct Reading {
+  base::Diagnostics diagnostics;
+  std::vector<UnaccountedWord> unaccounted;
+  std::vector<double> layer_heights_mm;
+  std::uint64_t tool_selects = 0;
+  std::uint64_t commands = 0;
+  std::uint64_t bytes = 0;
+  std::uint64_t lines = 0;
+};
+
+void note_broken_source(const std::exception& error, std::uint64_t line, Reading& reading) {
+  Diagnostic broken;
+  broken.code = "source-broken";
+  broken.severity = Severity::error;
+  broken.line = line;
+  broken.message = fmt::format("{}; expected more of the plate; what came before is accounted for",
+                               error.what());
+  reading.diagnostics.add(std::move(broken));
+}
+
+Reading read_plate(source::ByteSource& bytes, const Machine& machine, const AnalyzeOptions& options,
+                   interpreter::RecordSink& sink) {
+  Reading reading;
+  source::BlockReader blocks(bytes);
+  interpreter::Interpreter interpreter(machine, sink);
+  interpreter::PlateReader feed(interpreter);
+  source::Block block;
+  try {
+    while (blocks.next(block)) {
+      if (block.too_long)
+        feed.take_too_long(block.text);
+      else
+        feed.take(block.text);
+      if (options.on_progress)
+        options.on_progress(blocks.bytes());
+    }
+  } catch (const source::SourceError& error) {
+    if (feed.lines() == 0)
+      throw;
+    note_broken_source(error, feed.lines(), reading);
+  }
+  interpreter.finish();
+  reading.diagnostics.merge(interpreter.diagnostics());
+  reading.unaccounted = interpreter.unaccounted();
+  reading.layer_heights_mm = interpreter.layer_heights_mm();
+  reading.tool_selects = interpreter.tool_selects();
+  reading.bytes = blocks.bytes();
+  reading.lines = feed.lines();
+  reading.commands = feed.commands();
+  return reading;
+}
+
+/// The reading in a thread of its own, everything after it in this one.
+Reading read_in_two_threads(source::ByteSource& bytes, const Machine& machine,
+                            const AnalyzeOptions& options, Consumer& consumer) {
+  BatchQueue ring(kBatchesInFlight);
+  RingSink sink(ring);
+  Reading reading;
+  std::exception_ptr failure;
+  std::thread reader([&] {
+    try {
+      reading = read_plate(bytes, machine, options, sink);
+      sink.finish();
+    } catch (...) {
+      failure = std::current_exception();
+    }
+    ring.close();
+  });
+  try {
+    interpreter::MoveBatch move_batch;
+    while (ring.pop(move_batch))
+      move_batch.unpack(consumer);
+  } catch (...) {
+    ring.abandon();
+    reader.join();
+    throw;
+  }
+  reader.join();
+  if (failure)
+    std::rethrow_exception(failure);
+  return reading;
+}
+
+const Material* find_material(const std::string& name, const AnalyzeOptions& options) {
+  for (const Material& material : options.materials)
+    if (material.name == name)
+      return &material;
+  return find_embedded_material(name);
+}
+
+std::vector<Material> materials_by_tool(const Machine& machine, const AnalyzeOptions& options) {
+  std::vector<Material> materials;
+  for (std::size_t tool = 0; tool < machine.tools.size(); ++tool) {
+    const Material* material = find_material(machine.tools[tool].material, options);
+    if (material == nullptr)
+      throw UnreadablePlate(
+          fmt::format("machine '{}': tool {} is fed '{}', which is no known material; give it in a "
+                      "materials file",
+                      machine.name, tool, machine.tools[tool].material));
+    materials.push_back(*material);
+  }
+  return materials;
+}
+
+void require_sound(const Machine& machine) {
+  for (const Diagnostic& fault : validate(machine))
+    if (fault.severity == Severity::error)
+      throw UnreadablePlate(fmt::format("machine '{}': {}", machine.name, fault.message));
+}
+
+/// Highest tool number that is selected or fed, plus one.
+int tools_used(const Account& account) {
+  int tools = 1;
+  for (const ToolAccount& tool : account.tools)
+    if (tool.selects > 0 || tool.filament_mm != 0.0)
+      tools = std::max(tools, tool.tool + 1);
+  return tools;
+}
+
+Account analyze(source::ByteSource& bytes, const std::string& path, const Machine& machine,
+                const AnalyzeOptions& options, HeatInput* keep) {
+  const std::vector<Material> materials = materials_by_tool(machine, options);
+  Consumer consumer(machine, materials, options.tool_colours);
+  Reading reading = options.threads > 1 ? read_in_two_threads(bytes, machine, options, consumer)
+                                        : read_plate(bytes, machine, options, consumer);
+  if (reading.bytes == 0)
+    throw UnreadablePlate("the file is empty");
+  if (reading.commands == 0)
+    throw UnreadablePlate(fmt::format("no G-code command in any of its {} lines", reading.lines));
+  consumer.finish();
+  consumer.books().settle_purge();
+  const timeline::HeatLog heat_log = consumer.books().take_heat_log();
+  if (keep != nullptr)
+    *keep = {heat_log, materials};
+  const heat::HeatResult heat = heat::run_heat(machine, materials, heat_log);
+
+  Account account;
+  account.path = path;
+  account.bytes = reading.bytes;
+  account.lines = reading.lines;
+  account.machine = machine.name;
+  account.totals.tool_selects = reading.tool_selects;
+  account.unaccounted = std::move(reading.unaccounted);
+  consumer.books().write(heat, reading.layer_heights_mm, account);
+  reading.diagnostics.merge(consumer.diagnostics());
+  for (const Diagnostic& diagnostic : heat.diagnostics)
+    reading.diagnostics.add(diagnostic);
+  for (Diagnostic& warning :
+       findings::check_machine(consumer.books().demand(), tools_used(account), machine))
+    reading.diagnostics.add(std::move(warning));
+  account.diagnostics = reading.diagnostics.entries();
+  account.power = heat.power;
+  account.bed_picture = findings::picture_of(consumer.books().footprint(), machine);
+  const std::vector<ledgers::ToolUse> uses = consumer.books().tool_uses();
+  account.findings = findings::find_levers({account, machine, consumer.books().footprint(), uses});
+  return account;
+}
+
+void note_passed_over(const std::vector<std::string>& names, Account& account) {
+  if (names.empty())
+    return;
+  Diagnostic passed;
+  passed.code = "member-passed-over";
+  passed.severity = Severity::note;
+  passed.message = fmt::format("files in the container that are no G-code and were passed over: {}",
+                               fmt::join(names, ", "));
+  account.diagnostics.push_back(std::move(passed));
+}
+
+std::vector<PlateOutcome> analyze_all(source::Plates& plates, const std::string& path,
+                                      const Machine& machine, const AnalyzeOptions& options,
+                                      HeatInput* keep = nullptr) {
+  std::vector<PlateOutcome> outcomes;
+  for (;;) {
+    PlateOutcome outcome;
+    try {
+      const auto bytes = plates.next();
+      if (!bytes)
+        break;
+      outcome.member = plates.member();
+      outcome.account = analyze(
+          *bytes, outcome.member.empty() ? path : fmt::format("{}:{}", path, outcome.member),
+          machine, options, keep);
+    } catch (const source::SourceError& error) {
+      // The container itself is broken, or the plate breaks before its first line.
+      outcome.error = error.what();
+      outcomes.push_back(std::move(outcome));
+      return outcomes;
+    } catch (const UnreadablePlate& error) {
+      outcome.error = error.what();
+    }
+    outcomes.push_back(std::move(outcome));
+  }
+  if (!outcomes.empty() && outcomes.back().account)
+    note_passed_over(plates.passed_over(), *outcomes.back().account);
+  return outcomes;
+}
+
+std::vector<PlateOutcome> analyze_path(const std::string& path, const Machine& machine,
+                                       const AnalyzeOptions& options, HeatInput* keep) {
+  require_sound(machine);
+  try {
+    const auto plates = source::open_path(path);
+    return analyze_all(*plates, options.display_path.empty() ? path : options.display_path, machine,
+                       options, keep);
+  } catch (const source::SourceError& error) {
+    throw UnreadablePlate(error.what());
+  }
+}
+
+Account only_account(std::vector<PlateOutcome> outcomes) {
+  if (outcomes.size() > 1)
+    throw UnreadablePlate(fmt::format("holds {} plates; expected one, the first is {}",
+                                      outcomes.size(), outcomes.front().member));
+  if (!outcomes.front().account)
+    throw UnreadablePlate(outcomes.front().error);
+  return std::move(*outcomes.front().account);
+}
+
+}  // namespace
+
+HeatInput heat_input_of(const std::string& path, const Machine& machine,
+                        const AnalyzeOptions& options) {
+  HeatInput input;
+  analyze_file_keeping(path, machine, options, input);
+  return input;
+}
+
+Account analyze_file_keeping(const std::string& path, const Machine& machine,
+                             const AnalyzeOptions& options, HeatInput& input) {
+  try {
+    return only_account(analyze_path(path, machine, options, &input));
+  } catch (const UnreadablePlate& error) {
+    // The caller has several files, so the message says which.
+    throw UnreadablePlate(fmt::format("{}: {}", path, error.what()));
+  }
+}
+
+std::vector<Material> materials_of(const Machine& machine, const AnalyzeOptions& options) {
+  require_sound(machine);
+  return materials_by_tool(machine, options);
+}
+
+std::vector<PlateOutcome> analyze_plates(const std::string& path, const Machine& machine,
+                                         const AnalyzeOptions& options) {
+  return analyze_path(path, machine, options, nullptr);
+}
+
+Account analyze_file(const std::string& path, const Machine& machine,
+                     const AnalyzeOptions& options) {
+  return only_account(analyze_plates(path, machine, options));
+}
+
+Account analyze_bytes(std::string_view bytes, const Machine& machine,
+                      const AnalyzeOptions& options) {
+  require_sound(machine);
+  try {
+    const auto plates = source::open_memory(bytes);
+    return only_account(
+        analyze_all(*plates, options.display_path.empty() ? "(memory)" : options.display_path,
+                    machine, options));
+  } catch (const source::SourceError& error) {
+    throw UnreadablePlate(error.what());
+  }
+}
+
+}  // namespace platetally

@@ -1,0 +1,122 @@
+// A plate on several machines, side by side.
+#include "platetally/compare.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "account/whatif/replan.hpp"
+#include "account/whatif/variant.hpp"
+#include "motion/timeline/durations.hpp"
+#include "platetally/analyze.hpp"
+
+namespace platetally {
+
+namespace {
+
+/// Warnings that the plate was made for another machine.
+std::vector<std::string> misfits_of(const Account& account) {
+  constexpr std::string_view kCodes[] = {"plate-leaves-area",       "plate-outside-area",
+                                         "bed-beyond-machine",      "nozzle-beyond-machine",
+                                         "tool-not-on-machine",     "tools-beyond-machine",
+                                         "enclosure-beyond-machine"};
+  std::vector<std::string> misfits;
+  for (const Diagnostic& diagnostic : account.diagnostics)
+    if (std::ranges::find(kCodes, diagnostic.code) != std::end(kCodes))
+      misfits.push_back(diagnostic.message +
+                        (diagnostic.help.empty() ? "" : "; " + diagnostic.help));
+  return misfits;
+}
+
+/// Seconds and money that swaps take, and the rest, on one machine.
+struct Split {
+  double swaps_cost = 0.0;  ///< of a plate, whatever the copies
+  double rest_cost = 0.0;   ///< goes with the copies
+};
+
+Split split_of(const ComparedMachine& machine) {
+  Split split;
+  if (!machine.account.cost)
+    return split;
+  const PlateCost& cost = *machine.account.cost;
+  const Totals& totals = machine.account.totals;
+  const double share =
+      totals.time.expected > 0.0 ? totals.time_by.swap_s / totals.time.expected : 0.0;
+  split.swaps_cost = cost.purge_filament + share * (cost.machine + cost.energy) + cost.labour;
+  split.rest_cost = cost.total() - split.swaps_cost;
+  return split;
+}
+
+BreakEven break_even(const ComparedMachine& first, const ComparedMachine& other,
+                     const Machine& machine, const CompareOptions& options) {
+  BreakEven even;
+  even.machine = other.name;
+  const Totals& a = first.account.totals;
+  const Totals& b = other.account.totals;
+  double changes_s = 0.0;
+  for (const SwapPairAccount& pair : other.account.swap_pairs)
+    changes_s += static_cast<double>(pair.count) *
+                 timeline::Durations::swap_s(machine, pair.from, pair.to).expected;
+  if (b.swaps > 0) {
+    const double swap_s =
+        (a.time.expected - (b.time.expected - changes_s)) / static_cast<double>(b.swaps);
+    if (swap_s > 0.0)
+      even.swap_s = swap_s;
+  }
+  if (!first.account.cost || !other.account.cost)
+    return even;
+  const double kwh = (b.energy_wh - a.energy_wh) / 1000.0;
+  const double without = (first.account.cost->total() - first.account.cost->energy) -
+                         (other.account.cost->total() - other.account.cost->energy);
+  if (std::abs(kwh) > 1e-9 && without / kwh > 0.0)
+    even.energy_per_kwh = without / kwh;
+  // A part costs swaps / n + rest: equal where n = (difference of swaps) / (difference of rest).
+  const Split sa = split_of(first);
+  const Split sb = split_of(other);
+  const double copies = (sb.swaps_cost - sa.swaps_cost) / (sa.rest_cost - sb.rest_cost);
+  if (std::isfinite(copies) && copies > 0.0)
+    even.copies = copies * options.copies;
+  return even;
+}
+
+}  // namespace
+
+Comparison compare_plate(const std::string& path, const std::vector<Machine>& machines,
+                         const CompareOptions& options) {
+  Comparison comparison;
+  comparison.path = options.analyze.display_path.empty() ? path : options.analyze.display_path;
+  for (const Machine& machine : machines) {
+    ComparedMachine compared;
+    compared.name = machine.name;
+    compared.account = analyze_file(path, machine, options.analyze);
+    compared.measured = {"strokes, filament of the part, swaps and layers are the file's",
+                         "motion is planned with this machine's limits, heat with its network"};
+    if (!whatif::swaps_alike(compared.account, machines.front(), machine)) {
+      compared.replanned = true;
+      compared.assumed =
+          whatif::replace_purge(compared.account, machine, options.analyze.materials);
+    } else {
+      compared.measured.emplace_back("purge is the file's");
+    }
+    compared.assumed.emplace_back(
+        fmt::format("seconds of a change are the machine file's; the plate was sliced for '{}'",
+                    machines.front().name));
+    compared.misfits = misfits_of(compared.account);
+    const Account& whole =
+        comparison.machines.empty() ? compared.account : comparison.machines.front().account;
+    if (const std::string fewer = whatif::say_fewer_tools(whole, machine.tools.size());
+        !fewer.empty())
+      compared.misfits.push_back(
+          fmt::format("it has {} tools; nearest plate that fits: {}", machine.tools.size(), fewer));
+    if (options.prices)
+      add_prices(compared.account, *options.prices, options.copies);
+    comparison.machines.push_back(std::move(compared));
+  }
+  for (std::size_t i = 1; i < comparison.machines.size(); ++i)
+    comparison.break_even.push_back(
+        break_even(comparison.machines.front(), comparison.machines[i], machines[i], options));
+  return comparison;
+}
+
+}  // namespace platetally

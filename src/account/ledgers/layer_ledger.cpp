@@ -1,0 +1,71 @@
+#include "account/ledgers/layer_ledger.hpp"
+
+#include <algorithm>
+#include <utility>
+
+namespace platetally::ledgers {
+
+namespace {
+
+void append_once(std::vector<int>& order, int tool) {
+  if (std::find(order.begin(), order.end(), tool) == order.end())
+    order.push_back(tool);
+}
+
+}  // namespace
+
+LayerLedger::LayerLedger(std::vector<double> g_per_mm, std::vector<double> hidden_mm)
+    : g_per_mm_(std::move(g_per_mm)), hidden_mm_(std::move(hidden_mm)) {}
+
+void LayerLedger::add(const motion::TimedRecord& timed, const timeline::Swap& swap,
+                      const swaps::Feed& feed) {
+  const interpreter::Record& record = timed.record;
+  if (layers_.size() <= record.layer)
+    layers_.resize(record.layer + 1U);
+  LayerRow& row = layers_[record.layer];
+  if (swap.selection == timeline::Selection::swap) {
+    const auto to = static_cast<std::size_t>(swap.to);
+    const double hidden_g = hidden_mm_[to] * g_per_mm_[to];
+    ++row.swaps;
+    row.purge_g += hidden_g;
+    row.hidden_g += hidden_g;
+  }
+  if (record.kind != interpreter::RecordKind::move || record.tool < 0)
+    return;
+  const double g_per_mm = g_per_mm_[static_cast<std::size_t>(record.tool)];
+  row.fed_g += record.move.e_mm * g_per_mm;
+  if (feed.use == swaps::Use::purge)
+    row.purge_g += (feed.fresh_mm + feed.earlier_mm) * g_per_mm;
+  else if (feed.use == swaps::Use::start_up)
+    row.start_up_g += (feed.fresh_mm + feed.earlier_mm) * g_per_mm;
+  if (interpreter::lays_material(record) && (row.order.empty() || row.order.back() != record.tool))
+    append_once(row.order, record.tool);
+}
+
+void LayerLedger::move_to_purge(std::uint32_t layer, std::size_t tool, double part_mm) {
+  layers_[layer].purge_g += part_mm * g_per_mm_[tool];
+}
+
+void LayerLedger::move_start_up_to_purge(std::uint32_t layer, std::size_t tool,
+                                         double start_up_mm) {
+  layers_[layer].start_up_g -= start_up_mm * g_per_mm_[tool];
+  layers_[layer].purge_g += start_up_mm * g_per_mm_[tool];
+}
+
+void LayerLedger::merge(const LayerLedger& other) {
+  if (layers_.size() < other.layers_.size())
+    layers_.resize(other.layers_.size());
+  for (std::size_t i = 0; i < other.layers_.size(); ++i) {
+    LayerRow& mine = layers_[i];
+    const LayerRow& theirs = other.layers_[i];
+    mine.fed_g += theirs.fed_g;
+    mine.purge_g += theirs.purge_g;
+    mine.start_up_g += theirs.start_up_g;
+    mine.hidden_g += theirs.hidden_g;
+    mine.swaps += theirs.swaps;
+    for (const int tool : theirs.order)
+      append_once(mine.order, tool);
+  }
+}
+
+}  // namespace platetally::ledgers

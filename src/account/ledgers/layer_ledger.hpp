@@ -1,0 +1,53 @@
+// Grams, swaps and the order of tools, layer by layer.
+#pragma once
+
+#include <cstdint>
+#include <vector>
+
+#include "material/swaps/purge_book.hpp"
+#include "motion/planning/timed_record.hpp"
+#include "motion/timeline/swap_watch.hpp"
+
+namespace platetally::ledgers {
+
+struct LayerRow {
+  double fed_g = 0.0;    ///< net: retractions and their returns cancel
+  double purge_g = 0.0;  ///< hidden purge included
+  double start_up_g = 0.0;
+  std::uint64_t swaps = 0;
+  std::vector<int> order;  ///< tools by first appearance
+  double hidden_g = 0.0;   ///< in purge_g, not in fed_g
+  double part_g() const { return fed_g - (purge_g - hidden_g) - start_up_g; }
+};
+
+class LayerLedger {
+ public:
+  /// Grams per mm of filament and hidden purge per swap (mm), both by tool number.
+  LayerLedger(std::vector<double> g_per_mm, std::vector<double> hidden_mm);
+
+  void add(const motion::TimedRecord& timed, const timeline::Swap& swap, const swaps::Feed& feed);
+
+  /// Strokes of the part, of a tool that has laid in that layer before.
+  void add_strokes(std::uint32_t layer, std::size_t tool, double e_mm) {
+    layers_[layer].fed_g += e_mm * g_per_mm_[tool];
+  }
+
+  /// Counts filament that was added as part to a layer as purge after all.
+  void move_to_purge(std::uint32_t layer, std::size_t tool, double part_mm);
+
+  /// The same for what was added as start-up.
+  void move_start_up_to_purge(std::uint32_t layer, std::size_t tool, double start_up_mm);
+
+  /// The order of tools in a layer of both: this ledger's, then what the other adds.
+  void merge(const LayerLedger& other);
+
+  /// By layer ordinal.
+  const std::vector<LayerRow>& layers() const { return layers_; }
+
+ private:
+  std::vector<double> g_per_mm_;
+  std::vector<double> hidden_mm_;
+  std::vector<LayerRow> layers_;
+};
+
+}  // namespace platetally::ledgers

@@ -1,0 +1,353 @@
+#include "account/ledgers/plate_books.hpp"
+
+#include <algorithm>
+#include <bit>
+#include <numeric>
+
+#include "base/units.hpp"
+#include "heat/heat_result.hpp"
+#include "material/swaps/pair_need.hpp"
+
+namespace platetally::ledgers {
+
+namespace {
+
+std::vector<double> hidden_mm_by_tool(const Machine& machine) {
+  std::vector<double> hidden_mm;
+  for (const Tool& tool : machine.tools)
+    hidden_mm.push_back(machine.swap.hidden_purge_mm3 /
+                        base::filament_area_mm2(tool.filament_diameter_mm));
+  return hidden_mm;
+}
+
+/// Layer ordinals, lowest height first; ordinal 0 (before the first layer) stays in front.
+std::vector<std::size_t> by_height(const std::vector<double>& layer_heights_mm) {
+  std::vector<std::size_t> order(layer_heights_mm.size());
+  std::iota(order.begin(), order.end(), std::size_t{0});
+  if (order.size() > 1)
+    std::stable_sort(order.begin() + 1, order.end(), [&](std::size_t a, std::size_t b) {
+      return layer_heights_mm[a] < layer_heights_mm[b];
+    });
+  return order;
+}
+
+template <typename T>
+T at_or(const std::vector<T>& values, std::size_t index) {
+  return index < values.size() ? values[index] : T{};
+}
+
+/// The causes that widen the band of the total time, the widest first.
+std::vector<TimeBandCause> band_causes(const TimeLedger& time, double unknown_words_s) {
+  using timeline::Cause;
+  constexpr std::pair<Cause, const char*> kNames[] = {
+      {Cause::swap, "swap"},     {Cause::long_swap, "long-swap"},
+      {Cause::homing, "homing"}, {Cause::probing, "probing"},
+      {Cause::pause, "pause"},   {Cause::start_and_end, "start-and-end"}};
+  std::vector<TimeBandCause> causes;
+  for (const auto& [cause, name] : kNames) {
+    const Range& seconds = time.of_cause(cause);
+    if (seconds.high > seconds.low)
+      causes.push_back({name, seconds.expected - seconds.low, seconds.high - seconds.expected});
+  }
+  if (unknown_words_s > 0.0)
+    causes.push_back({"unknown-words", 0.0, unknown_words_s});
+  std::stable_sort(causes.begin(), causes.end(), [](const auto& a, const auto& b) {
+    return a.below_s + a.above_s > b.below_s + b.above_s;
+  });
+  return causes;
+}
+
+}  // namespace
+
+std::vector<double> g_per_mm_by_tool(const Machine& machine,
+                                     const std::vector<Material>& materials) {
+  std::vector<double> g_per_mm;
+  for (std::size_t tool = 0; tool < machine.tools.size(); ++tool)
+    g_per_mm.push_back(
+        base::g_from_mm3(base::filament_area_mm2(machine.tools[tool].filament_diameter_mm),
+                         materials[tool].density_g_cm3));
+  return g_per_mm;
+}
+
+PlateBooks::PlateBooks(const Machine& machine, const std::vector<Material>& materials,
+                       std::vector<std::string> colours)
+    : machine_(machine),
+      colours_(std::move(colours)),
+      g_per_mm_(g_per_mm_by_tool(machine, materials)),
+      durations_(machine),
+      purge_(machine),
+      visits_(machine),
+      layer_ledger_(g_per_mm_, hidden_mm_by_tool(machine)),
+      footprint_(machine.area),
+      tool_use_(machine.tools.size()),
+      heat_log_(machine),
+      selects_(machine.tools.size(), 0) {}
+
+void PlateBooks::take(std::span<const motion::TimedRecord> batch) {
+  for (const motion::TimedRecord& timed : batch) {
+    const motion::TimedStrokes stroke = motion::stroke_of(timed);
+    if (stroke.size() > 0)
+      take(stroke);
+    else
+      take_one(timed);
+  }
+}
+
+void PlateBooks::take(const motion::TimedStrokes& timed) {
+  const interpreter::Strokes& strokes = timed.strokes;
+  for (std::size_t done = 0; done < strokes.size;) {
+    const std::size_t taken = run_.take(timed, done);
+    if (taken == 0) {
+      take_one(timed.timed(done++));  // a run goes on from it
+      continue;
+    }
+    heat_log_.take_strokes(timed, done, taken);
+    footprint_.add(strokes, done, done + taken);
+    done += taken;
+  }
+}
+
+void PlateBooks::take_one(const motion::TimedRecord& timed) {
+  close_run();
+  if (durations_.take_plain_move(timed)) [[likely]] {
+    take_move(timed);
+    return;
+  }
+  const timeline::Duration duration = durations_.of(timed);
+  const swaps::Feed feed = purge_.take(timed, duration.swap);
+  time_.add(timed, duration, feed);
+  layer_ledger_.add(timed, duration.swap, feed);
+  heat_log_.take(timed, duration, feed.fresh_mm);
+  visits_.take(timed, duration.swap, feed);
+  tool_use_.add(timed, duration);
+  add_place(timed, feed);
+  if (duration.swap.selection != timeline::Selection::none)
+    ++selects_[static_cast<std::size_t>(duration.swap.to)];
+}
+
+/// What take() does, for nearly every record of nearly every plate: nothing of swaps and seconds
+/// that are not motion.
+void PlateBooks::take_move(const motion::TimedRecord& timed) {
+  constexpr timeline::Swap kNoSwap;
+  const swaps::Feed feed = purge_.take(timed, kNoSwap);
+  time_.add_move(timed, feed);
+  layer_ledger_.add(timed, kNoSwap, feed);
+  heat_log_.take_move(timed, feed.fresh_mm);
+  visits_.take(timed, kNoSwap, feed);
+  tool_use_.add_move(timed);
+  add_place(timed, feed);
+  const interpreter::Record& record = timed.record;
+  if (feed.use == swaps::Use::part && feed.fresh_mm > 0.0 && feed.fresh_mm == record.move.e_mm &&
+      record.flags == 0 && !record.move.is_stationary() && visits_.is_plain())
+    run_.open(record, heat_log_.grid().last_tile(), machine_);
+}
+
+void PlateBooks::close_run() {
+  if (!run_.is_open())
+    return;
+  run_.close();
+  const StrokeRun::Sums& sums = run_.sums();
+  const auto tool = static_cast<std::size_t>(run_.tool());
+  swaps::Box box;
+  box.include(sums.x_min_mm, sums.y_min_mm);
+  box.include(sums.x_max_mm, sums.y_max_mm);
+  purge_.add_part(tool, sums.e_mm);
+  time_.add_strokes(run_.layer(), sums.motion_s);
+  layer_ledger_.add_strokes(run_.layer(), tool, sums.e_mm);
+  visits_.add_strokes(box, sums.e_mm, sums.motion_s);
+  tool_use_.add_strokes(tool, sums.motion_s);
+  requirements_.add_points({sums.x_min_mm, sums.y_min_mm, sums.z_max_mm},
+                           {sums.x_max_mm, sums.y_max_mm, sums.z_max_mm});
+}
+
+void PlateBooks::add_place(const motion::TimedRecord& timed, const swaps::Feed& feed) {
+  const bool is_part = feed.use == swaps::Use::part;
+  requirements_.add(timed.record, is_part);
+  if (!is_part || !interpreter::lays_material(timed.record))
+    return;
+  layer_sequence_.add(timed.record);
+  footprint_.add(timed.record.move);
+}
+
+void PlateBooks::settle_purge() {
+  close_run();
+  for (const swaps::EarlyPurge& early : purge_.settle_early())
+    layer_ledger_.move_start_up_to_purge(early.layer, early.tool, early.fresh_mm);
+  tower_ = swaps::find_tower(visits_);
+  if (tower_.verdict == swaps::TowerVerdict::tower)
+    move_to_tower();
+  for (const std::size_t index : tower_.visits) {
+    const swaps::Visit& visit = visits_.visits()[index];
+    tower_laid_g_ += visit.part_mm * g_per_mm_[static_cast<std::size_t>(visit.tool)];
+  }
+  visits_.forget();  // heat needs the room next
+}
+
+void PlateBooks::move_to_tower() {
+  for (const std::size_t index : tower_.visits) {
+    const swaps::Visit& visit = visits_.visits()[index];
+    const auto tool = static_cast<std::size_t>(visit.tool);
+    // What lies under a tower before the first swap is there because of the swaps to come.
+    const swaps::Segment& segment = visits_.segments()[std::max<std::size_t>(visit.segment, 1)];
+    purge_.move_to_tower(tool, segment.from, segment.to, visit.part_mm);
+    layer_ledger_.move_to_purge(visit.layer, tool, visit.part_mm);
+    time_.move_to_swap(visit.layer, visit.print_s);
+  }
+}
+
+void PlateBooks::write(const heat::HeatResult& heat, const std::vector<double>& layer_heights_mm,
+                       Account& account) const {
+  write_layers(heat, layer_heights_mm, account);
+  write_tools(heat, account);
+  write_pairs(account);
+  write_visits(layer_heights_mm, account);
+  write_zones(heat, account);
+  write_tower(account);
+  write_totals(heat, account);
+}
+
+void PlateBooks::write_layers(const heat::HeatResult& heat,
+                              const std::vector<double>& layer_heights_mm, Account& account) const {
+  for (const std::size_t ordinal : by_height(layer_heights_mm)) {
+    const heat::LayerHeat layer_heat = at_or(heat.layers, ordinal);
+    const LayerRow row = at_or(layer_ledger_.layers(), ordinal);
+    LayerAccount layer;
+    layer.index = account.layers.size();
+    layer.z_mm = layer_heights_mm[ordinal];
+    layer.start_s = std::max(0.0, layer_heat.start_s);
+    layer.time_by = at_or(time_.layers(), ordinal);
+    layer.time_by.heat_wait_s += layer_heat.wait_s;
+    layer.swaps = row.swaps;
+    layer.order = row.order;
+    layer.part_g = row.part_g();
+    layer.purge_g = row.purge_g;
+    layer.start_up_g = row.start_up_g;
+    layer.energy_by = layer_heat.energy;
+    layer.bed_zones_active = static_cast<std::uint64_t>(std::popcount(layer_heat.zones_active));
+    layer.bed_zones_warm = static_cast<std::uint64_t>(std::popcount(layer_heat.zones_warm));
+    account.layers.push_back(std::move(layer));
+  }
+}
+
+void PlateBooks::write_tools(const heat::HeatResult& heat, Account& account) const {
+  for (std::size_t tool = 0; tool < machine_.tools.size(); ++tool) {
+    const swaps::ToolFilament& filament = purge_.tools()[tool];
+    const heat::ToolHeat tool_heat = at_or(heat.tools, tool);
+    ToolAccount row;
+    row.tool = static_cast<int>(tool);
+    row.colour = swaps::colour_of_tool(machine_, colours_, tool);
+    row.selects = selects_[tool];
+    row.filament_mm = filament.net_mm;
+    row.part_g = filament.part_mm() * g_per_mm_[tool];
+    row.purge_g = (filament.purge_mm + filament.hidden_purge_mm) * g_per_mm_[tool];
+    row.start_up_g = filament.start_up_mm * g_per_mm_[tool];
+    row.active_s = tool_heat.active_s;
+    row.standby_s = tool_heat.standby_s;
+    row.energy_wh = tool_heat.energy_wh;
+    account.tools.push_back(row);
+  }
+}
+
+void PlateBooks::write_pairs(Account& account) const {
+  const std::size_t tools = machine_.tools.size();
+  const auto needs_mm3 = swaps::pair_needs_mm3(machine_, colours_);
+  for (std::size_t from = 0; from < tools; ++from) {
+    for (std::size_t to = 0; to < tools; ++to) {
+      const swaps::PairBook& pair = purge_.pairs()[from * tools + to];
+      if (pair.count == 0)
+        continue;
+      SwapPairAccount row;
+      row.from = static_cast<int>(from);
+      row.to = static_cast<int>(to);
+      row.count = pair.count;
+      row.purge_g = (pair.purge_mm + pair.hidden_purge_mm) * g_per_mm_[to];
+      if (const std::optional<double>& need_mm3 = needs_mm3[from * tools + to])
+        row.needed_g = static_cast<double>(row.count) * *need_mm3 /
+                       base::filament_area_mm2(machine_.tools[to].filament_diameter_mm) *
+                       g_per_mm_[to];
+      account.swap_pairs.push_back(row);
+    }
+  }
+}
+
+void PlateBooks::write_visits(const std::vector<double>& layer_heights_mm, Account& account) const {
+  std::vector<std::uint64_t> index_of(layer_heights_mm.size());
+  std::uint64_t index = 0;
+  for (const std::size_t ordinal : by_height(layer_heights_mm))
+    index_of[ordinal] = index++;
+  account.visits = layer_sequence_.visits();
+  for (LayerVisit& visit : account.visits)
+    visit.layer = index_of[visit.layer];
+}
+
+void PlateBooks::write_zones(const heat::HeatResult& heat, Account& account) const {
+  for (int row = 0; row < machine_.bed.rows; ++row) {
+    for (int column = 0; column < machine_.bed.columns; ++column) {
+      const heat::ZoneHeat zone =
+          at_or(heat.zones,
+                static_cast<std::size_t>(row) * static_cast<std::size_t>(machine_.bed.columns) +
+                    static_cast<std::size_t>(column));
+      account.bed_zones.push_back(
+          {row, column, zone.active_s, zone.neighbour_s, zone.energy_wh, zone.peak_c});
+    }
+  }
+}
+
+void PlateBooks::write_tower(Account& account) const {
+  TowerAccount& tower = account.tower;
+  tower.verdict = name_of(tower_.verdict);
+  tower.why = explain(tower_);
+  if (tower_.verdict != swaps::TowerVerdict::tower &&
+      tower_.verdict != swaps::TowerVerdict::undecided)
+    return;
+  swaps::Box hull;
+  for (const swaps::Box& place : tower_.places)
+    hull.include(place);
+  tower.x_min_mm = static_cast<double>(hull.x_min_mm);
+  tower.x_max_mm = static_cast<double>(hull.x_max_mm);
+  tower.y_min_mm = static_cast<double>(hull.y_min_mm);
+  tower.y_max_mm = static_cast<double>(hull.y_max_mm);
+  tower.laid_g = tower_laid_g_;
+}
+
+void PlateBooks::write_totals(const heat::HeatResult& heat, Account& account) const {
+  Totals& totals = account.totals;
+  for (const LayerAccount& layer : account.layers) {
+    totals.time_by += layer.time_by;
+    totals.energy_by += layer.energy_by;
+    totals.part_g += layer.part_g;
+    totals.purge_g += layer.purge_g;
+    totals.start_up_g += layer.start_up_g;
+    totals.swaps += layer.swaps;
+  }
+  for (std::size_t tool = 0; tool < g_per_mm_.size(); ++tool) {
+    const double g_per_mm = g_per_mm_[tool];
+    totals.purge_by.at_rest_g += purge_.purge_mm(tool, swaps::Mark::at_rest) * g_per_mm;
+    totals.purge_by.place_g += purge_.purge_mm(tool, swaps::Mark::place) * g_per_mm;
+    totals.purge_by.comment_g += purge_.purge_mm(tool, swaps::Mark::comment) * g_per_mm;
+    totals.purge_by.tower_g += purge_.purge_mm(tool, swaps::Mark::tower) * g_per_mm;
+    totals.purge_by.hidden_g += purge_.tools()[tool].hidden_purge_mm * g_per_mm;
+  }
+  totals.purge_low_g = totals.purge_g;
+  totals.purge_high_g = totals.purge_g;
+  if (tower_.verdict == swaps::TowerVerdict::undecided)
+    totals.purge_high_g += account.tower.laid_g;
+  totals.layers = account.layers.empty() ? 0 : account.layers.size() - 1;
+  totals.time = time_.total();
+  totals.time += Range::exactly(heat.wait_s);
+  totals.pause_s = time_.pause_s();
+  double unknown_words_s = 0.0;
+  for (const UnaccountedWord& word : account.unaccounted)
+    unknown_words_s += static_cast<double>(word.count) * machine_.procedures.unknown_word_most_s;
+  totals.time.high += unknown_words_s;
+  totals.time_band = band_causes(time_, unknown_words_s);
+  totals.energy_wh = totals.energy_by.sum_wh();
+  totals.set_power_and_energy_band();
+  totals.peak_power_w = heat.peak_power_w;
+  totals.peak_quarter_hour_w = heat.peak_quarter_hour_w;
+  totals.connected_load_w = heat.connected_load_w;
+  totals.bed_zones_used = static_cast<std::uint64_t>(std::popcount(heat.zones_used));
+  totals.energy_residual = heat.book_residual;
+}
+
+}  // namespace platetally::ledgers

@@ -1,0 +1,55 @@
+// Seconds by layer and by what the machine does meanwhile, heat waits excepted.
+#pragma once
+
+#include <array>
+#include <vector>
+
+#include "material/swaps/purge_book.hpp"
+#include "motion/planning/timed_record.hpp"
+#include "motion/timeline/durations.hpp"
+#include "platetally/account.hpp"
+
+namespace platetally::ledgers {
+
+class TimeLedger {
+ public:
+  /// Adds a record's expected seconds to its layer, and its band to the total.
+  void add(const motion::TimedRecord& timed, const timeline::Duration& duration,
+           const swaps::Feed& feed);
+
+  /// The same for a move that takes its motion and nothing else.
+  void add_move(const motion::TimedRecord& timed, const swaps::Feed& feed);
+
+  /// Several strokes of the part in one layer.
+  void add_strokes(std::uint32_t layer, double motion_s);
+
+  /// Counts seconds that were added as print to a layer as swap after all.
+  void move_to_swap(std::uint32_t layer, double print_s);
+
+  /// Layer by layer, and the bands.
+  void merge(const TimeLedger& other);
+
+  /// By layer ordinal.
+  const std::vector<TimeBy>& layers() const { return layers_; }
+  /// Sum of all added durations.
+  const Range& total() const { return total_; }
+  double pause_s() const { return of_cause(timeline::Cause::pause).expected; }
+  /// Sum of the durations of one cause.
+  const Range& of_cause(timeline::Cause cause) const {
+    return by_cause_[static_cast<std::size_t>(cause)];
+  }
+
+ private:
+  TimeBy& layer_of(const interpreter::Record& record) {
+    if (layers_.size() <= record.layer)
+      layers_.resize(record.layer + 1U);
+    return layers_[record.layer];
+  }
+  void add_causes(const timeline::Duration& duration);
+
+  std::vector<TimeBy> layers_;
+  Range total_;
+  std::array<Range, timeline::kCauses> by_cause_{};
+};
+
+}  // namespace platetally::ledgers

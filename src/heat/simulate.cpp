@@ -1,0 +1,512 @@
+// The print, played to the thermal network: spans, set points, waits, tools.
+#include "heat/simulate.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "base/diagnostics.hpp"
+#include "base/units.hpp"
+#include "heat/power_trace.hpp"
+#include "heat/stepper.hpp"
+#include "heat/thermal_machine.hpp"
+#include "heat/zones.hpp"
+
+namespace platetally::heat {
+
+using Which = interpreter::Heater;
+using timeline::HeatEvent;
+using timeline::HeatEventKind;
+
+namespace {
+
+constexpr double kLongestWaitS = 7200.0;
+constexpr double kWaitStepS = 2.0;
+constexpr double kWaitResolutionS = 0.005;
+constexpr double kPlateauLookS = 120.0;  // a temperature that moves less than
+constexpr double kPlateauK = 0.05;       // this in that time has reached its plateau
+constexpr double kHeadFanFromC = 50.0;
+
+/// Loads that are not heaters, W.
+struct Loads {
+  double motors_w = 0.0;
+  double fans_w = 0.0;
+};
+
+class Run {
+ public:
+  Run(const Machine& machine, const std::vector<Material>& materials, const timeline::HeatLog& log)
+      : machine_(machine),
+        materials_(materials),
+        log_(log),
+        plant_(machine),
+        stepper_(plant_.network(), plant_.heaters(), machine.supply.dc_limit_w),
+        zones_(machine.bed, log.footprint_by_layer),
+        head_set_c_(machine.heads.size(), 0.0),
+        tool_on_head_(machine.heads.size(), -1) {
+    result_.tools.resize(machine.tools.size());
+    result_.zones.resize(plant_.tiles());
+    for (ZoneHeat& zone : result_.zones)
+      zone.peak_c = machine.room_c;
+    for (std::size_t tool = machine.tools.size(); tool-- > 0;)
+      tool_on_head_[static_cast<std::size_t>(machine.tools[tool].head)] = static_cast<int>(tool);
+    plan_ = zones_.plan(0);
+  }
+
+  HeatResult go() {
+    const Eigen::VectorXd start_c = stepper_.temperatures_c();
+    for (std::size_t i = 0; i < log_.events.size(); ++i)
+      i = play(i);
+    if (log_.left_out > 0)
+      note("heat-log-full", Severity::warning, 0,
+           fmt::format(
+               "found more set points and waits than can be kept; expected fewer; {} of them were "
+               "left out of the heat model",
+               log_.left_out));
+    for (Eigen::Index i = 0; i < start_c.size(); ++i)
+      result_.book_stored_j += plant_.network().heat_capacity_j_k()[static_cast<std::size_t>(i)] *
+                               (stepper_.temperatures_c()[i] - start_c[i]);
+    result_.book_residual =
+        std::abs(result_.book_in_j - result_.book_out_j - result_.book_stored_j) /
+        std::max(1.0, result_.book_in_j);
+    result_.connected_load_w = connected_load_w();
+    result_.peak_quarter_hour_w = trace_.peak_quarter_hour_w();
+    result_.power = trace_.take();
+    result_.diagnostics = diagnostics_.entries();
+    return std::move(result_);
+  }
+
+ private:
+  /// Plays the event at `index`; returns the last one played.
+  std::size_t play(std::size_t index) {
+    const HeatEvent& event = log_.events[index];
+    switch (event.kind) {
+      case HeatEventKind::span:
+        return play_spans(index);
+      case HeatEventKind::set_heater:
+        set_heater(event);
+        break;
+      case HeatEventKind::wait_heater:
+        wait(event);
+        break;
+      case HeatEventKind::set_fan:
+        fan_ = std::clamp(event.value, 0.0, 1.0);
+        apply();
+        break;
+      case HeatEventKind::take_tool:
+        take_tool(event);
+        break;
+      case HeatEventKind::motors:
+        motors_enabled_ = event.value > 0.0;
+        break;
+    }
+    return index;
+  }
+
+  /// Joins spans of one owner up to the stepper's ceiling: in hold the power follows the mean flow.
+  std::size_t play_spans(std::size_t index) {
+    HeatEvent joined = log_.events[index];
+    std::size_t last = index;
+    for (std::size_t i = index + 1; i < log_.events.size(); ++i) {
+      const HeatEvent& next = log_.events[i];
+      if (next.kind != HeatEventKind::span || next.tool != joined.tool ||
+          next.layer != joined.layer || joined.duration_s + next.duration_s > log_.joined_s)
+        break;
+      joined.duration_s += next.duration_s;
+      joined.moving_s += next.moving_s;
+      joined.volume_mm3 += next.volume_mm3;
+      last = i;
+    }
+    enter_layer(joined.layer);
+    motors_enabled_ = motors_enabled_ || joined.moving_s > 0.0;
+    set_flow(joined);
+    advance(joined.duration_s, joined.moving_s / joined.duration_s, joined.tool);
+    plant_.set_flow(-1, 0.0);
+    return last;
+  }
+
+  void set_flow(const HeatEvent& span) {
+    if (span.volume_mm3 <= 0.0 || span.tool < 0) {
+      plant_.set_flow(-1, 0.0);
+      return;
+    }
+    const auto tool = static_cast<std::size_t>(span.tool);
+    const Material& material = materials_[tool];
+    const double g_s = base::g_from_mm3(span.volume_mm3, material.density_g_cm3) / span.duration_s;
+    // Enthalpy grows about linearly between room and nozzle temperature.
+    const double rise_k = std::max(1.0, material.nozzle_c - material.reference_room_c);
+    plant_.set_flow(machine_.tools[tool].head, g_s * material.enthalpy_j_g / rise_k);
+  }
+
+  void enter_layer(std::uint32_t layer) {
+    if (result_.layers.size() <= layer)
+      result_.layers.resize(layer + 1U);
+    if (result_.layers[layer].start_s < 0.0)
+      result_.layers[layer].start_s = clock_s_;
+    if (layer == layer_)
+      return;
+    layer_ = layer;
+    if (!machine_.bed.follow_layers)
+      return;
+    const ZonePlan next = zones_.plan(layer);
+    if (next.active != plan_.active) {
+      plan_ = next;
+      apply();
+    }
+  }
+
+  void set_heater(const HeatEvent& event) {
+    switch (event.heater) {
+      case Which::bed:
+        bed_set_c_ = std::min(event.value, machine_.bed.maximum_c);
+        break;
+      case Which::enclosure:
+        enclosure_set_c_ = std::min(event.value, machine_.enclosure.maximum_c);
+        if (enclosure_set_c_ > 0.0 && !plant_.has_enclosure_heater())
+          note("enclosure-not-heated", Severity::warning, event.line,
+               fmt::format(
+                   "found a temperature for the enclosure; '{}' has no heater for it; left out",
+                   machine_.name));
+        break;
+      case Which::head: {
+        const auto head =
+            static_cast<std::size_t>(machine_.tools[static_cast<std::size_t>(event.tool)].head);
+        head_set_c_[head] = std::min(event.value, machine_.heads[head].maximum_c);
+        break;
+      }
+    }
+    apply();
+  }
+
+  void take_tool(const HeatEvent& event) {
+    head_in_hand_ = event.tool < 0 ? -1 : machine_.tools[static_cast<std::size_t>(event.tool)].head;
+    if (event.tool >= 0)
+      tool_on_head_[static_cast<std::size_t>(head_in_hand_)] = event.tool;
+    apply();
+    if (head_in_hand_ < 0)
+      return;
+    // A head that waited at standby must be hot again before it prints.
+    const auto head = static_cast<std::size_t>(head_in_hand_);
+    if (machine_.heads[head].standby_c > 0.0 &&
+        machine_.heads[head].standby_c < head_set_c_[head]) {
+      HeatEvent reheat = event;
+      reheat.heater = Which::head;
+      wait(reheat);
+    }
+  }
+
+  double head_target_c(std::size_t head) const {
+    const double standby_c = machine_.heads[head].standby_c;
+    const bool waits = static_cast<int>(head) != head_in_hand_ && standby_c > 0.0;
+    return waits ? std::min(standby_c, head_set_c_[head]) : head_set_c_[head];
+  }
+
+  /// Puts set points, zones and fans into the network.
+  void apply() {
+    const double warm_c =
+        machine_.room_c + machine_.bed.neighbour_fraction * (bed_set_c_ - machine_.room_c);
+    for (std::size_t tile = 0; tile < plant_.tiles(); ++tile) {
+      const bool active = ((plan_.active >> tile) & 1U) != 0;
+      const bool warm = ((plan_.warm >> tile) & 1U) != 0;
+      const double target_c = active ? bed_set_c_ : warm ? warm_c : 0.0;
+      stepper_.set_target(tile, target_c, bed_set_c_ > machine_.room_c && (active || warm));
+    }
+    plant_.set_cluster(plan_.active | plan_.warm);
+    for (std::size_t head = 0; head < machine_.heads.size(); ++head) {
+      const double target_c = head_target_c(head);
+      stepper_.set_target(plant_.head_heater(head), target_c, target_c > machine_.room_c);
+    }
+    if (plant_.has_enclosure_heater())
+      stepper_.set_target(plant_.enclosure_heater(), enclosure_set_c_,
+                          enclosure_set_c_ > machine_.room_c);
+    plant_.set_part_fan(fan_, head_in_hand_, plan_.active);
+    changed_ = true;
+  }
+
+  Loads loads(double moving_share) const {
+    Loads loads;
+    const Supply& supply = machine_.supply;
+    if (motors_enabled_) {
+      loads.motors_w =
+          moving_share * supply.motors_moving_w + (1.0 - moving_share) * supply.motors_holding_w;
+      loads.fans_w = supply.auxiliary_fans_w;
+    }
+    loads.fans_w += fan_ * supply.part_fan_w;
+    for (std::size_t head = 0; head < machine_.heads.size(); ++head) {
+      const std::size_t heater = plant_.head_heater(head);
+      const double t_c = stepper_.temperatures_c()[stepper_.heaters()[heater].node];
+      if (stepper_.heaters()[heater].on || t_c > kHeadFanFromC)
+        loads.fans_w += machine_.heads[head].fan_w;
+    }
+    return loads;
+  }
+
+  void advance(double duration_s, double moving_share, int tool) {
+    if (duration_s <= 0.0)
+      return;
+    const Loads constant = loads(moving_share);
+    if (plant_.has_enclosure())
+      stepper_.source_w()[plant_.air_node()] =
+          machine_.enclosure.waste_heat_share *
+          (constant.motors_w + constant.fans_w + machine_.supply.idle_w);
+    stepper_.refresh(changed_);
+    changed_ = false;
+    PowerSample sample;
+    sample.start_s = clock_s_;
+    sample.duration_s = duration_s;
+    stepper_.advance(duration_s,
+                     [&](const StepReport& step) { book(step, constant, sample.energy); });
+    trace_.keep(sample);
+    clock_s_ += duration_s;
+    result_.total_s = clock_s_;
+    count_time(duration_s, tool);
+  }
+
+  /// Adds one step to every book.
+  void book(const StepReport& step, const Loads& constant, EnergyBy& sample) {
+    const Supply& supply = machine_.supply;
+    EnergyBy energy;
+    for (int stage = 0; stage < 2; ++stage) {
+      const std::vector<double>& heater_w = *step.heater_w[stage];
+      const double weight_s = step.weight_s[stage];
+      double dc_w = constant.motors_w + constant.fans_w;
+      double ac_w = 0.0;
+      double bed_w = 0.0, heads_w = 0.0, enclosure_w = 0.0, heat_w = 0.0;
+      for (std::size_t i = 0; i < heater_w.size(); ++i) {
+        const double w = heater_w[i];
+        (stepper_.heaters()[i].is_dc ? dc_w : ac_w) += w;
+        heat_w += w;
+        const double wh = base::wh_from_j(weight_s * w);
+        if (i < plant_.tiles()) {
+          bed_w += w;
+          result_.zones[i].energy_wh += wh;
+        } else if (i < plant_.tiles() + machine_.heads.size()) {
+          heads_w += w;
+          const int tool = tool_on_head_[i - plant_.tiles()];
+          if (tool >= 0)
+            result_.tools[static_cast<std::size_t>(tool)].energy_wh += wh;
+        } else {
+          enclosure_w += w;
+        }
+      }
+      const double loss_w = dc_w * (supply.loss_share + supply.loss_per_w * dc_w) +
+                            ac_w * (1.0 / supply.ac_efficiency - 1.0);
+      energy.bed_wh += base::wh_from_j(weight_s * bed_w);
+      energy.hot_ends_wh += base::wh_from_j(weight_s * heads_w);
+      energy.enclosure_wh += base::wh_from_j(weight_s * enclosure_w);
+      energy.supply_loss_wh += base::wh_from_j(weight_s * loss_w);
+      result_.peak_power_w = std::max(result_.peak_power_w, supply.idle_w + dc_w + ac_w + loss_w);
+      double source_w = 0.0;
+      if (plant_.has_enclosure())
+        source_w = stepper_.source_w()[plant_.air_node()];
+      result_.book_in_j += weight_s * (heat_w + source_w);
+      result_.book_out_j += weight_s * step.to_room_w[stage];
+    }
+    energy.motors_wh = base::wh_from_j(step.duration_s * constant.motors_w);
+    energy.fans_wh = base::wh_from_j(step.duration_s * constant.fans_w);
+    energy.electronics_wh = base::wh_from_j(step.duration_s * supply.idle_w);
+    for (EnergyBy* sum : {&result_.energy, &result_.layers[layer_].energy, &sample})
+      *sum += energy;
+    for (std::size_t tile = 0; tile < plant_.tiles(); ++tile)
+      result_.zones[tile].peak_c = std::max(
+          result_.zones[tile].peak_c, stepper_.temperatures_c()[stepper_.heaters()[tile].node]);
+  }
+
+  void count_time(double duration_s, int tool) {
+    LayerHeat& layer = result_.layers[layer_];
+    if (bed_set_c_ > machine_.room_c) {
+      layer.zones_active |= plan_.active;
+      layer.zones_warm |= plan_.warm;
+      result_.zones_used |= plan_.active;
+      for (std::size_t tile = 0; tile < plant_.tiles(); ++tile) {
+        if (((plan_.active >> tile) & 1U) != 0)
+          result_.zones[tile].active_s += duration_s;
+        else if (((plan_.warm >> tile) & 1U) != 0)
+          result_.zones[tile].neighbour_s += duration_s;
+      }
+    }
+    if (tool >= 0)
+      result_.tools[static_cast<std::size_t>(tool)].active_s += duration_s;
+    for (std::size_t head = 0; head < machine_.heads.size(); ++head) {
+      const int waiting = tool_on_head_[head];
+      if (waiting >= 0 && waiting != tool && static_cast<int>(head) != head_in_hand_ &&
+          stepper_.heaters()[plant_.head_heater(head)].on)
+        result_.tools[static_cast<std::size_t>(waiting)].standby_s += duration_s;
+    }
+  }
+
+  /// How far the awaited heaters are from their bands, K; <= 0: all there.
+  double distance_k(const HeatEvent& event) const {
+    double farthest_k = -1e9;
+    const auto look = [&](std::size_t heater, double band_k) {
+      const heat::Heater& awaited = stepper_.heaters()[heater];
+      const double t_c = stepper_.temperatures_c()[awaited.node];
+      const double below_k = awaited.target_c - band_k - t_c;
+      const double above_k = event.wait_cooling ? t_c - awaited.target_c - band_k : -1e9;
+      farthest_k = std::max({farthest_k, below_k, above_k});
+    };
+    if (event.heater == Which::bed) {
+      for (std::size_t tile = 0; tile < plant_.tiles(); ++tile)
+        if (((plan_.active >> tile) & 1U) != 0)
+          look(tile, machine_.bed.band_k);
+    } else if (event.heater == Which::head) {
+      const auto head =
+          static_cast<std::size_t>(machine_.tools[static_cast<std::size_t>(event.tool)].head);
+      look(plant_.head_heater(head), machine_.heads[head].band_k);
+    } else {
+      look(plant_.enclosure_heater(), machine_.enclosure.band_k);
+    }
+    return farthest_k;
+  }
+
+  bool can_wait(const HeatEvent& event) const {
+    if (event.heater == Which::bed)
+      return bed_set_c_ > machine_.room_c || event.wait_cooling;
+    if (event.heater == Which::enclosure)
+      return plant_.has_enclosure_heater() && enclosure_set_c_ > machine_.room_c;
+    if (event.tool < 0 || static_cast<std::size_t>(event.tool) >= machine_.tools.size())
+      return false;
+    const auto head =
+        static_cast<std::size_t>(machine_.tools[static_cast<std::size_t>(event.tool)].head);
+    return head_set_c_[head] > machine_.room_c || event.wait_cooling;
+  }
+
+  void wait(const HeatEvent& event) {
+    enter_layer(event.layer);
+    if (!can_wait(event))
+      return;
+    last_approach_k_ = 0.0;
+    const double began_s = clock_s_;
+    double looked_s = clock_s_;
+    double looked_k = distance_k(event);
+    const int tool =
+        head_in_hand_ < 0 ? -1 : tool_on_head_[static_cast<std::size_t>(head_in_hand_)];
+    while (distance_k(event) > 0.0) {
+      step_towards(event, tool);
+      if (clock_s_ - looked_s < kPlateauLookS)
+        continue;
+      const double now_k = distance_k(event);
+      if ((now_k > 0.0 && looked_k - now_k < kPlateauK) || clock_s_ - began_s > kLongestWaitS) {
+        note("target-unreachable", Severity::warning, event.line,
+             fmt::format(
+                 "a wait does not end: the {} stays {:.1f} K short of its band; expected it to "
+                 "get there; went on after {:.0f} s",
+                 event.heater == Which::bed    ? "bed"
+                 : event.heater == Which::head ? "nozzle"
+                                               : "enclosure",
+                 now_k, clock_s_ - began_s));
+        break;
+      }
+      looked_s = clock_s_;
+      looked_k = now_k;
+    }
+    const double residency_s =
+        event.heater == Which::bed ? machine_.bed.residency_s
+        : event.heater == Which::head
+            ? machine_
+                  .heads[static_cast<std::size_t>(
+                      machine_.tools[static_cast<std::size_t>(event.tool)].head)]
+                  .residency_s
+            : 0.0;
+    advance(residency_s, 0.0, tool);
+    const double waited_s = clock_s_ - began_s;
+    result_.layers[layer_].wait_s += waited_s;
+    result_.wait_s += waited_s;
+  }
+
+  /// One step of a wait; the last ends within kWaitResolutionS of the band.
+  void step_towards(const HeatEvent& event, int tool) {
+    const double far_k = distance_k(event);
+    if (far_k > last_approach_k_) {
+      // Too far to get there in one step, going by the last one.
+      const double before_k = far_k;
+      advance(kWaitStepS, 0.0, tool);
+      last_approach_k_ = 1.5 * std::max(0.0, before_k - distance_k(event));
+      return;
+    }
+    // The band may be reached within this step: find when, on trial, then book that much.
+    const Eigen::VectorXd before_c = stepper_.temperatures_c();
+    const auto trial_k = [&](double duration_s) {
+      stepper_.temperatures_c() = before_c;
+      stepper_.refresh(false);
+      stepper_.advance(duration_s, [](const StepReport&) {});
+      return distance_k(event);
+    };
+    double low_s = 0.0;
+    double high_s = kWaitStepS;
+    double low_k = far_k;
+    double high_k = trial_k(high_s);
+    while (high_k <= 0.0 && high_s - low_s > kWaitResolutionS) {
+      const double share = std::clamp(low_k / std::max(1e-12, low_k - high_k), 0.05, 0.95);
+      const double middle_s = low_s + share * (high_s - low_s);
+      const double middle_k = trial_k(middle_s);
+      if (middle_k > 0.0) {
+        low_s = middle_s;
+        low_k = middle_k;
+      } else {
+        high_s = middle_s;
+        high_k = middle_k;
+      }
+    }
+    stepper_.temperatures_c() = before_c;
+    advance(high_s, 0.0, tool);
+    last_approach_k_ = high_k > 0.0 ? 1.5 * (far_k - distance_k(event)) : 0.0;
+  }
+
+  double connected_load_w() const {
+    const Supply& supply = machine_.supply;
+    double heaters_dc_w = 0.0;
+    double ac_w = 0.0;
+    for (const heat::Heater& heater : stepper_.heaters())
+      (heater.is_dc ? heaters_dc_w : ac_w) += heater.power_w;
+    if (supply.dc_limit_w > 0.0)
+      heaters_dc_w = std::min(heaters_dc_w, supply.dc_limit_w);
+    double dc_w = heaters_dc_w + std::max(supply.motors_moving_w, supply.motors_holding_w) +
+                  supply.part_fan_w + supply.auxiliary_fans_w;
+    for (const Head& head : machine_.heads)
+      dc_w += head.fan_w;
+    return supply.idle_w + dc_w * (1.0 + supply.loss_share + supply.loss_per_w * dc_w) +
+           ac_w / supply.ac_efficiency;
+  }
+
+  void note(const char* code, Severity severity, std::uint64_t line, std::string message) {
+    Diagnostic diagnostic;
+    diagnostic.code = code;
+    diagnostic.severity = severity;
+    diagnostic.line = line;
+    diagnostic.message = std::move(message);
+    diagnostics_.add(std::move(diagnostic));
+  }
+
+  const Machine& machine_;
+  const std::vector<Material>& materials_;
+  const timeline::HeatLog& log_;
+  ThermalMachine plant_;
+  Stepper stepper_;
+  ZonePlanner zones_;
+  ZonePlan plan_;
+  HeatResult result_;
+  PowerTrace trace_;
+  base::Diagnostics diagnostics_;
+  std::vector<double> head_set_c_;
+  std::vector<int> tool_on_head_;
+  double bed_set_c_ = 0.0;
+  double enclosure_set_c_ = 0.0;
+  double fan_ = 0.0;
+  bool motors_enabled_ = false;
+  int head_in_hand_ = -1;
+  std::uint32_t layer_ = 0;
+  double clock_s_ = 0.0;
+  double last_approach_k_ = 0.0;  ///< how much nearer a wait's step may come, K
+  bool changed_ = true;           ///< set points or fans, since the last step
+};
+
+}  // namespace
+
+HeatResult run_heat(const Machine& machine, const std::vector<Material>& materials,
+                    const timeline::HeatLog& log) {
+  return Run(machine, materials, log).go();
+}
+
+}  // namespace platetally::heat

@@ -1,0 +1,208 @@
+// Fresh filament is what a move feeds beyond the tool's retraction debt:
+//   debt' = max(0, debt - e),  fresh = max(0, e - debt).
+// A tool that was never used owes nothing, unless the first that it feeds, at rest, is just what
+// was drawn back of the tool that was left: many plates return on the new tool behind every change,
+// the first time too. A run of E-only moves at one place is purge when its fresh volume exceeds
+// kPrimeMm3: a nozzle that is merely primed gets less (1 mm3 is 0.4 mm of 1.75 mm filament; common
+// practice, no source). The run's first cubic millimetre counts with the rest once the bound is
+// passed.
+#include "material/swaps/purge_book.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "base/units.hpp"
+
+namespace platetally::swaps {
+
+using interpreter::Move;
+using interpreter::Record;
+using interpreter::RecordKind;
+
+namespace {
+
+constexpr double kPrimeMm3 = 1.0;
+constexpr double kSameReturn = 0.02;
+constexpr std::size_t kMostPlaces = 64;
+constexpr std::size_t kMostEarly = 10'000;
+
+}  // namespace
+
+ToolFilament& ToolFilament::operator+=(const ToolFilament& other) {
+  net_mm += other.net_mm;
+  purge_mm += other.purge_mm;
+  start_up_mm += other.start_up_mm;
+  hidden_purge_mm += other.hidden_purge_mm;
+  return *this;
+}
+
+PurgeBook::PurgeBook(const Machine& machine)
+    : machine_(machine),
+      debt_mm_(machine.tools.size(), 0.0),
+      left_mm_(machine.tools.size(), 0.0),
+      used_(machine.tools.size(), false),
+      tools_(machine.tools.size()),
+      pairs_(machine.tools.size() * machine.tools.size()),
+      purge_by_mark_mm_(machine.tools.size()) {
+  for (const Tool& tool : machine.tools)
+    filament_area_mm2_.push_back(base::filament_area_mm2(tool.filament_diameter_mm));
+}
+
+PairBook* PurgeBook::pair_in_hand() {
+  if (swaps_ == 0)
+    return nullptr;
+  return &pairs_[static_cast<std::size_t>(last_swap_.from) * tools_.size() +
+                 static_cast<std::size_t>(last_swap_.to)];
+}
+
+bool PurgeBook::lies_in_waste(const Record& record) const {
+  const Move& move = record.move;
+  const double x_mm = 0.5 * (move.from_mm[0] + move.to_mm[0]);
+  const double y_mm = 0.5 * (move.from_mm[1] + move.to_mm[1]);
+  const BuildArea& area = machine_.area;
+  if ((record.flags & interpreter::kOutsideIsPart) == 0 &&
+      (x_mm < area.x_min_mm || x_mm > area.x_max_mm || y_mm < area.y_min_mm ||
+       y_mm > area.y_max_mm))
+    return true;
+  return std::any_of(machine_.waste_areas.begin(), machine_.waste_areas.end(),
+                     [&](const WasteArea& waste) {
+                       return x_mm >= waste.x_min_mm && x_mm <= waste.x_max_mm &&
+                              y_mm >= waste.y_min_mm && y_mm <= waste.y_max_mm;
+                     });
+}
+
+void PurgeBook::take_swap(const timeline::Swap& swap) {
+  const auto to = static_cast<std::size_t>(swap.to);
+  if (!used_[to] && swap.from >= 0)
+    left_mm_[to] = debt_mm_[static_cast<std::size_t>(swap.from)];
+  if (swap.selection != timeline::Selection::swap)
+    return;
+  last_swap_ = swap;
+  if (swaps_ == 0)
+    first_swap_ = swap;
+  ++swaps_;
+  PairBook& pair = *pair_in_hand();
+  ++pair.count;
+  const double hidden_mm = machine_.swap.hidden_purge_mm3 / filament_area_mm2_[to];
+  pair.hidden_purge_mm += hidden_mm;
+  tools_[to].hidden_purge_mm += hidden_mm;
+}
+
+Feed PurgeBook::take(const motion::TimedRecord& timed, const timeline::Swap& swap) {
+  if (swap.selection != timeline::Selection::none)
+    take_swap(swap);
+  if (timed.record.kind != RecordKind::move) {
+    at_rest_mm_ = 0.0;
+    return {};
+  }
+  return feed_move(timed.record);
+}
+
+Feed PurgeBook::feed_move(const Record& record) {
+  const Move& move = record.move;
+  const bool stationary = move.is_stationary();
+  if (!stationary)
+    at_rest_mm_ = 0.0;
+  if (record.tool < 0)
+    return {};
+  if (move.e_mm == 0.0)
+    return {interpreter::lays_material(record) ? Use::part : Use::none, Mark::none, 0.0, 0.0};
+  const auto tool = static_cast<std::size_t>(record.tool);
+  if (!used_[tool] && stationary && std::abs(move.e_mm - left_mm_[tool]) <= kSameReturn * move.e_mm)
+    debt_mm_[tool] = left_mm_[tool];
+  used_[tool] = true;
+  const double fresh_mm = std::max(0.0, move.e_mm - debt_mm_[tool]);
+  debt_mm_[tool] = std::max(0.0, debt_mm_[tool] - move.e_mm);
+  tools_[tool].net_mm += move.e_mm;
+  if (fresh_mm <= 0.0)
+    return {};
+  const bool marked = (record.flags & interpreter::kMarkedPurge) != 0;
+  if (stationary)
+    return feed_at_rest(record, fresh_mm, marked);
+  if (marked) {
+    note_marked_place(record, fresh_mm);
+    return waste({Use::purge, Mark::comment, fresh_mm, 0.0}, tool);
+  }
+  if (lies_in_waste(record))
+    return waste({Use::purge, Mark::place, fresh_mm, 0.0}, tool);
+  return {Use::part, Mark::none, fresh_mm, 0.0};
+}
+
+Feed PurgeBook::feed_at_rest(const Record& record, double fresh_mm, bool marked) {
+  const auto tool = static_cast<std::size_t>(record.tool);
+  // Between the layers of a plate that has not swapped yet there is nothing to purge: such feeding
+  // makes up for ooze.
+  if (!marked && swaps_ == 0 && record.layer > 0)
+    return {Use::part, Mark::none, fresh_mm, 0.0};
+  const double bound_mm = marked ? 0.0 : kPrimeMm3 / filament_area_mm2_[tool];
+  const double before_mm = at_rest_mm_;
+  at_rest_mm_ += fresh_mm;
+  if (at_rest_mm_ <= bound_mm)
+    return {Use::part, Mark::none, fresh_mm, 0.0};
+  // The run has just passed the bound: what came before it belongs to the purge too.
+  const double earlier_mm = before_mm <= bound_mm ? before_mm : 0.0;
+  return waste({Use::purge, marked ? Mark::comment : Mark::at_rest, fresh_mm, earlier_mm}, tool);
+}
+
+Feed PurgeBook::waste(const Feed& feed, std::size_t tool) {
+  const double waste_mm = feed.fresh_mm + feed.earlier_mm;
+  PairBook* pair = pair_in_hand();
+  if (pair == nullptr) {
+    tools_[tool].start_up_mm += waste_mm;
+    return {Use::start_up, feed.mark, feed.fresh_mm, feed.earlier_mm};
+  }
+  pair->purge_mm += waste_mm;
+  tools_[tool].purge_mm += waste_mm;
+  purge_by_mark_mm_[tool][static_cast<std::size_t>(feed.mark)] += waste_mm;
+  return feed;
+}
+
+/// Where marked purge lies: before the first swap to be looked at again, later to look in.
+void PurgeBook::note_marked_place(const Record& record, double fresh_mm) {
+  Box box;
+  box.include(record.move.from_mm[0], record.move.from_mm[1]);
+  box.include(record.move.to_mm[0], record.move.to_mm[1]);
+  if (swaps_ == 0) {
+    if (early_.size() < kMostEarly)
+      early_.push_back({box, static_cast<std::size_t>(record.tool), record.layer, fresh_mm});
+    return;
+  }
+  if (!early_.empty() && std::none_of(late_.begin(), late_.end(),
+                                      [&](const Box& place) { return box.lies_in(place, 0.0F); })) {
+    std::erase_if(late_, [&box](const Box& place) {
+      if (!place.meets(box, 2.0F))
+        return false;
+      box.include(place);
+      return true;
+    });
+    if (late_.size() < kMostPlaces)
+      late_.push_back(box);
+  }
+}
+
+std::vector<EarlyPurge> PurgeBook::settle_early() {
+  if (swaps_ == 0)
+    return {};
+  std::erase_if(early_, [this](const EarlyPurge& early) {
+    return std::none_of(late_.begin(), late_.end(),
+                        [&early](const Box& place) { return early.box.lies_in(place, 2.0F); });
+  });
+  PairBook& pair = pairs_[static_cast<std::size_t>(first_swap_.from) * tools_.size() +
+                          static_cast<std::size_t>(first_swap_.to)];
+  for (const EarlyPurge& early : early_) {
+    tools_[early.tool].start_up_mm -= early.fresh_mm;
+    tools_[early.tool].purge_mm += early.fresh_mm;
+    purge_by_mark_mm_[early.tool][static_cast<std::size_t>(Mark::comment)] += early.fresh_mm;
+    pair.purge_mm += early.fresh_mm;
+  }
+  return std::move(early_);
+}
+
+void PurgeBook::move_to_tower(std::size_t tool, int from, int to, double part_mm) {
+  tools_[tool].purge_mm += part_mm;
+  purge_by_mark_mm_[tool][static_cast<std::size_t>(Mark::tower)] += part_mm;
+  pairs_[static_cast<std::size_t>(from) * tools_.size() + static_cast<std::size_t>(to)].purge_mm +=
+      part_mm;
+}
+
+}  // namespace platetally::swaps

@@ -1,0 +1,348 @@
+// A plate's prediction against a plug's log: where it lies, phase by phase, and what explains the
+// difference.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <map>
+#include <stdexcept>
+
+#include "account/join/heat_input.hpp"
+#include "heat/simulate.hpp"
+#include "meter/calibrate/experiment.hpp"
+#include "meter/calibrate/explain.hpp"
+#include "meter/calibrate/parameters.hpp"
+#include "meter/history/store.hpp"
+#include "meter/logs/align.hpp"
+#include "output/report/fields.hpp"
+#include "platetally/reconcile.hpp"
+#include "platetally/report.hpp"
+
+namespace platetally {
+
+namespace {
+
+// Assumed, all of them but the drift, which is what clocks of cheap plugs are granted.
+constexpr double kMostDrift = 0.01;
+constexpr double kLeastCorrelation = 0.5;
+constexpr double kDoubtfulCorrelation = 0.85;
+constexpr double kEdgeShare = 0.25;  // above idle by this share of the print's own draw: printing
+constexpr double kWindow_s = 60.0;
+constexpr double kGrain_s = 10.0;  // of the predicted power; windows are a minute long
+constexpr std::size_t kMostOverlay = 600;
+constexpr std::size_t kMostExplanations = 3;
+constexpr double kWorthSaying = 0.05;
+constexpr double kNotKnown = std::numeric_limits<double>::quiet_NaN();
+
+class Reconciling {
+ public:
+  Reconciling(const std::string& path, const Machine& machine, const MeterLog& log,
+              const ReconcileOptions& options)
+      : machine_(machine),
+        log_(log),
+        options_(options),
+        account_(read(path, machine, options, input_)) {
+    experiment_.heat_log = std::move(input_.log);
+    calibrate::split_spans(experiment_.heat_log);
+    experiment_.heat_log.joined_s = kGrain_s;
+    experiment_.log = &log_;
+    series_ = calibrate::predict(machine, input_.materials, experiment_);
+  }
+
+  ReconcileReport run() {
+    report_.path = account_.path;
+    report_.machine = machine_.name;
+    report_.log_path = log_.path;
+    report_.log_hash = log_.hash;
+    report_.doubts = log_.doubts;
+    find_place();
+    phases();
+    values();
+    explain();
+    overlay();
+    return std::move(report_);
+  }
+
+ private:
+  static Account read(const std::string& path, const Machine& machine,
+                      const ReconcileOptions& options, HeatInput& input) {
+    for (const auto& [key, value] : options.weighed)
+      if (const auto fault = fault_of_limit(key))
+        throw std::invalid_argument(*fault);
+    return analyze_file_keeping(path, machine, options.analyze, input);
+  }
+
+  void find_place();
+  double measured_end_s() const;
+  void phases();
+  void add_phase(const std::string& name, double from_s, double to_s);
+  void cool_down(double end_s);
+  void values();
+  void explain();
+  void overlay();
+  /// Of the prediction's clock, to the log's.
+  double in_log_s(double t_s) const { return offset_s_ + stretch_ * t_s; }
+  double measured_wh(double from_s, double to_s) const {
+    return mean_w(log_, from_s, to_s).value_or(0.0) * (to_s - from_s) / 3600.0;
+  }
+
+  const Machine& machine_;
+  const MeterLog& log_;
+  const ReconcileOptions& options_;
+  HeatInput input_;  ///< before account_, whose reading fills it
+  Account account_;
+  calibrate::Experiment experiment_;
+  meter::PowerSeries series_;
+  meter::Alignment alignment_;
+  double offset_s_ = 0.0;
+  double stretch_ = 1.0;  ///< measured over predicted duration
+  ReconcileReport report_;
+};
+
+/// When the power was last clearly above idle.
+double Reconciling::measured_end_s() const {
+  const double mean_print_w = account_.totals.mean_power_w;
+  const double idle_w = machine_.supply.idle_w;
+  const double edge_w = idle_w + kEdgeShare * std::max(0.0, mean_print_w - idle_w);
+  const double window_s = std::max(30.0, 3.0 * log_.interval_s);
+  const double end_s = log_.duration_s();
+  const double tries = std::max(0.0, std::ceil((end_s - window_s - offset_s_) / (window_s / 6.0)));
+  for (std::size_t i = 0; i < static_cast<std::size_t>(tries); ++i) {
+    const double to_s = end_s - static_cast<double>(i) * window_s / 6.0;
+    if (const auto w = mean_w(log_, to_s - window_s, to_s); w && *w > edge_w)
+      return to_s;
+  }
+  return end_s;
+}
+
+void Reconciling::find_place() {
+  alignment_ = meter::align(series_, log_, kMostDrift);
+  report_.correlation = alignment_.correlation;
+  if (alignment_.overlap_s <= 0.0 || alignment_.correlation < kLeastCorrelation)
+    throw std::invalid_argument(
+        fmt::format("{} and {} go together nowhere (correlation {:.2f} at best): is it the log of "
+                    "another plate?",
+                    account_.path, log_.path, alignment_.correlation));
+  if (alignment_.correlation < kDoubtfulCorrelation)
+    report_.doubts.push_back(fmt::format(
+        "plate and log go together only so well (correlation {:.2f}); it may be another plate or "
+        "machine",
+        alignment_.correlation));
+  offset_s_ = alignment_.offset_s;
+  report_.offset_s = offset_s_;
+  report_.drift = alignment_.drift;
+  if (offset_s_ < -kWindow_s)
+    report_.doubts.push_back(fmt::format(
+        "the log begins {:.0f} s after the plate did; what was before is not known", -offset_s_));
+  const double end_s = measured_end_s();
+  // As long as the log goes on behind the end; where it is cut off, nothing is known of the end.
+  if (log_.duration_s() - end_s > kWindow_s / 2.0) {
+    stretch_ = (end_s - offset_s_) / series_.end_s;
+  } else {
+    stretch_ = 1.0 + alignment_.drift;
+    if (in_log_s(series_.end_s) > log_.duration_s() + kWindow_s)
+      report_.doubts.push_back(
+          fmt::format("the log ends {:.0f} s before the plate should; what is missing is left out "
+                      "of both sides",
+                      in_log_s(series_.end_s) - log_.duration_s()));
+  }
+  if (stretch_ < 0.3 || stretch_ > 3.0) {
+    report_.doubts.push_back("the measured print is not nearly as long as the predicted one");
+    stretch_ = 1.0 + alignment_.drift;
+  }
+}
+
+void Reconciling::add_phase(const std::string& name, double from_s, double to_s) {
+  from_s = std::max(from_s, -offset_s_ / stretch_);
+  to_s = std::min(to_s, (log_.duration_s() - offset_s_) / stretch_);
+  if (to_s <= from_s)
+    return;
+  auto found = std::find_if(report_.phases.begin(), report_.phases.end(),
+                            [&](const ReconciledPhase& phase) { return phase.name == name; });
+  if (found == report_.phases.end()) {
+    report_.phases.push_back({name, 0.0, 0.0, 0.0, 0.0});
+    found = report_.phases.end() - 1;
+  }
+  found->predicted_s += to_s - from_s;
+  found->measured_s += stretch_ * (to_s - from_s);
+  found->predicted_wh += series_.mean_w(from_s, to_s) * (to_s - from_s) / 3600.0;
+  found->measured_wh += measured_wh(in_log_s(from_s), in_log_s(to_s));
+}
+
+/// For as long as the log goes on, with everything as the file leaves it.
+void Reconciling::cool_down(double end_s) {
+  const double measured_s = log_.duration_s() - end_s;
+  calibrate::Experiment longer = experiment_;
+  timeline::HeatEvent rest;
+  rest.duration_s = measured_s;
+  if (!longer.heat_log.events.empty())
+    rest.layer = longer.heat_log.events.back().layer;  // its footprint says which zones stay on
+  longer.heat_log.events.push_back(rest);
+  calibrate::split_spans(longer.heat_log);
+  longer.heat_log.joined_s = kGrain_s;
+  const meter::PowerSeries series = calibrate::predict(machine_, input_.materials, longer);
+  report_.phases.push_back({"cool-down", measured_s, measured_s,
+                            series.mean_w(series_.end_s, series.end_s) * measured_s / 3600.0,
+                            measured_wh(end_s, log_.duration_s())});
+}
+
+void Reconciling::phases() {
+  const std::vector<LayerAccount>& layers = account_.layers;
+  for (std::size_t i = 0; i < layers.size(); ++i) {
+    const double from_s = layers[i].start_s;
+    const double to_s = i + 1 < layers.size() ? layers[i + 1].start_s : series_.end_s;
+    const bool is_start = layers[i].index == 0;
+    const bool is_first = !is_start && (i == 0 || layers[i - 1].index == 0);
+    add_phase(is_start              ? "heat-up"
+              : is_first            ? "first layer"
+              : layers[i].swaps > 0 ? "layers with swaps"
+                                    : "other layers",
+              from_s, to_s);
+  }
+  const double end_s = in_log_s(series_.end_s);
+  if (log_.duration_s() - end_s > kWindow_s)
+    cool_down(end_s);
+}
+
+void Reconciling::values() {
+  double predicted_s = 0.0, measured_s = 0.0, predicted_wh = 0.0, measured_wh_sum = 0.0;
+  for (const ReconciledPhase& phase : report_.phases) {
+    if (phase.name == "cool-down")
+      continue;
+    predicted_s += phase.predicted_s;
+    measured_s += phase.measured_s;
+    predicted_wh += phase.predicted_wh;
+    measured_wh_sum += phase.measured_wh;
+  }
+  if (predicted_s <= 0.0 || measured_s <= 0.0)
+    throw std::invalid_argument("plate and log have no time in common");
+  const double predicted_w = predicted_wh * 3600.0 / predicted_s;
+  const double measured_mean_w = measured_wh_sum * 3600.0 / measured_s;
+  report_.values = {{"time_s", "s", predicted_s, measured_s},
+                    {"energy_wh", "Wh", predicted_wh, measured_wh_sum},
+                    {"mean_power_w", "W", predicted_w, measured_mean_w}};
+  // dE = (W_m - W_p) T_p + W_m (T_m - T_p)
+  report_.power_error_wh = (measured_mean_w - predicted_w) * predicted_s / 3600.0;
+  report_.time_error_wh = measured_mean_w * (measured_s - predicted_s) / 3600.0;
+  for (const auto& [key, measured] : options_.weighed) {
+    const std::string bare = key.starts_with("totals.") ? key.substr(7) : key;
+    std::string unit;
+    for (const report::Field& field : report::section("totals").fields)
+      if (field.key == bare)
+        unit = field.unit;
+    const std::string text = get_field(account_, key).value_or("null");
+    report_.values.push_back({bare, unit, text == "null" ? kNotKnown : std::stod(text), measured});
+  }
+}
+
+void Reconciling::explain() {
+  const double window_s = std::max({kWindow_s, 5.0 * log_.interval_s, series_.end_s / 1000.0});
+  const meter::Alignment stretched{offset_s_, stretch_ - 1.0, 0.0, 0.0};
+  const calibrate::OneByOne each =
+      calibrate::explain_by_one(machine_, input_.materials, experiment_, stretched, window_s);
+  for (std::size_t i = 0; i < each.alone.size(); ++i) {
+    const calibrate::Parameter& parameter = calibrate::parameters()[i];
+    const double share = each.as_is_w2 > 0.0 ? 1.0 - each.alone[i].sum_w2 / each.as_is_w2 : 0.0;
+    if (share > kWorthSaying)
+      report_.explanations.push_back(
+          {parameter.key, parameter.get(machine_), each.alone[i].value, share});
+  }
+  std::stable_sort(
+      report_.explanations.begin(), report_.explanations.end(),
+      [](const Explanation& a, const Explanation& b) { return a.explains > b.explains; });
+  if (report_.explanations.size() > kMostExplanations)
+    report_.explanations.resize(kMostExplanations);
+  // Seconds that are missing or too many, laid on the swaps.
+  const double seconds = report_.values[0].measured - report_.values[0].predicted;
+  if (account_.totals.swaps > 0 && std::abs(seconds) > 0.02 * report_.values[0].predicted) {
+    const double each_s = seconds / static_cast<double>(account_.totals.swaps);
+    report_.doubts.push_back(
+        fmt::format("if swaps alone explained the time, each would take {:+.1f} s", each_s));
+  }
+}
+
+void Reconciling::overlay() {
+  const double step_s =
+      std::max({log_.interval_s, series_.end_s / static_cast<double>(kMostOverlay), 5.0});
+  const auto count = static_cast<std::size_t>(std::ceil(series_.end_s / step_s));
+  for (std::size_t i = 0; i < count; ++i) {
+    const double from_s = static_cast<double>(i) * step_s;
+    const double to_s = std::min(from_s + step_s, series_.end_s);
+    report_.overlay_s.push_back(from_s);
+    report_.overlay_predicted_w.push_back(series_.mean_w(from_s, to_s));
+    report_.overlay_measured_w.push_back(
+        mean_w(log_, in_log_s(from_s), in_log_s(to_s)).value_or(kNotKnown));
+  }
+  report_.overlay_s.push_back(series_.end_s);
+}
+
+}  // namespace
+
+ReconcileReport reconcile(const std::string& path, const Machine& machine, const MeterLog& log,
+                          const ReconcileOptions& options) {
+  return Reconciling(path, machine, log, options).run();
+}
+
+void keep_reconciliation(const std::string& history, const std::string& plate_path,
+                         const ReconcileReport& report, std::int64_t now_s) {
+  history::Store store(history);
+  const auto content = source::hash_of_file(plate_path);
+  if (!content)
+    throw history::HistoryError(fmt::format("{}: cannot be read", plate_path));
+  for (const ReconciledValue& value : report.values)
+    store.keep_measured(*content, value.key, now_s, value.predicted, value.measured,
+                        fmt::format("{} {}", report.log_path, report.log_hash));
+}
+
+AccuracyBook read_accuracy(const std::string& history) {
+  if (!source::state_of(history))
+    throw history::HistoryError(fmt::format("{}: there is no such history", history));
+  history::Store store(history);
+  std::map<std::string, std::vector<double>> errors;
+  for (const history::Measured& one : store.measured())
+    if (std::isfinite(one.predicted) && one.predicted > 0.0)
+      errors[one.key].push_back(one.measured / one.predicted - 1.0);
+  AccuracyBook book;
+  for (const auto& [key, values] : errors) {
+    AccuracyEntry entry{key, values.size(), 0.0, 0.0};
+    const auto n = static_cast<double>(values.size());
+    for (const double value : values)
+      entry.mean += value / n;
+    for (const double value : values)
+      entry.spread += values.size() > 1 ? std::pow(value - entry.mean, 2) / (n - 1.0) : 0.0;
+    entry.spread = std::sqrt(entry.spread);
+    book.push_back(entry);
+  }
+  return book;
+}
+
+void widen_by_past(Account& account, const AccuracyBook& book) {
+  // Two spreads to both sides of the mean error; the expected values stay the model's.
+  const auto widened = [&](const char* key, double expected) {
+    const auto found = std::ranges::find(book, key, &AccuracyEntry::key);
+    if (found == book.end() || found->plates < 2)
+      return std::pair{0.0, 0.0};
+    return std::pair{std::max(0.0, 2.0 * found->spread - found->mean) * expected,
+                     std::max(0.0, 2.0 * found->spread + found->mean) * expected};
+  };
+  Totals& totals = account.totals;
+  const auto [below_wh, above_wh] = widened("energy_wh", totals.energy_wh);
+  totals.energy_low_wh = std::max(0.0, totals.energy_low_wh - below_wh);
+  totals.energy_high_wh += above_wh;
+  const auto [below_g, above_g] = widened("purge_g", totals.purge_g);
+  totals.purge_low_g = std::max(0.0, totals.purge_low_g - below_g);
+  totals.purge_high_g += above_g;
+  const auto [below_s, above_s] = widened("time_s", totals.time.expected);
+  if (below_s + above_s == 0.0)
+    return;
+  totals.time.low = std::max(0.0, totals.time.low - below_s);
+  totals.time.high += above_s;
+  totals.time_band.push_back({"past-errors", below_s, above_s});
+  std::stable_sort(totals.time_band.begin(), totals.time_band.end(),
+                   [](const TimeBandCause& a, const TimeBandCause& b) {
+                     return a.below_s + a.above_s > b.below_s + b.above_s;
+                   });
+}
+
+}  // namespace platetally

@@ -1,0 +1,119 @@
+// What a move may do on this machine: its speed and acceleration.
+//
+// A path with shares u_k of the axes (of E: filament per millimetre of path) keeps every axis
+// within its limit when v <= min_k V_k / |u_k| and a <= min_k A_k / |u_k|; on an arc |u_k| is the
+// largest on the way. The acceleration starts from the machine's value for its kind of move:
+//   print    a path with E (also a wipe, E < 0) or with the extruder switched on
+//   travel   a path without E
+//   retract  E alone
+// Speed: the requested feed (0: as fast as the axes allow), raised to the minimum feed of prints or
+// travels, then lowered so that the move lasts the minimum segment time, then by the axes, and on
+// an arc by v^2 <= a_n R, a_n the acceleration that all axes can give across the path. Range:
+// shares finite. On an arc each of tangential and normal acceleration keeps the limits, not their
+// sum: on a full circle braking at top speed it can exceed them by sqrt(2). Source: elementary
+// kinematics; the order of minimum feed and segment time is common practice.
+#pragma once
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <limits>
+
+#include "motion/planning/corner.hpp"
+#include "motion/planning/path.hpp"
+#include "platetally/machine.hpp"
+#include "reading/interpreter/record.hpp"
+
+namespace platetally::motion {
+
+struct Pace {
+  double speed_mm_s;
+  double acceleration_mm_s2;
+};
+
+enum class Use : unsigned char { print, travel, retract };
+
+/// What holds for every path.
+struct PathLimits {
+  double minimum_segment_time_s = 0.0;
+  std::array<double, kAxisCount> per_speed{};  ///< reciprocals, to multiply by
+  std::array<double, kAxisCount> per_acceleration{};
+};
+
+/// What the kind of move decides.
+struct UseLimits {
+  double minimum_feed_mm_s = 0.0;
+  double acceleration_mm_s2 = 0.0;
+};
+
+class Limits {
+ public:
+  /// Smallest and largest speed, acceleration and deviation that are believed; squares of them stay
+  /// finite, times too.
+  static constexpr double kLeast = 1e-6;
+  static constexpr double kMost = 1e9;
+
+  explicit Limits(const MotionLimits& machine);
+
+  /// Follows a set_limits record. False: a value is stated that no machine has (negative, not
+  /// finite, out of the range above) and was left out; the others are taken. Whether the machine
+  /// obeys the word at all, the interpreter has decided.
+  bool set(const interpreter::Event& event);
+
+  Pace line_pace(const Path& path, double feed_mm_s, Use use) const;
+  Pace arc_pace(const Path& path, const Bend& bend, double feed_mm_s, Use use) const;
+
+  /// Square of the speed at which the corner may be passed, by the machine's model.
+  double corner_square(const Corner& corner, double acceleration_mm_s2) const {
+    return machine_.corner_model == CornerModel::junction_deviation
+               ? deviation_square(corner, machine_.junction_deviation_mm, acceleration_mm_s2)
+               : step_square(corner, machine_.corner_step_mm_s);
+  }
+
+  const MotionLimits& present() const { return machine_; }
+  const PathLimits& of_paths() const { return of_paths_; }
+  const UseLimits& of_use(Use use) const { return by_use_[static_cast<std::size_t>(use)]; }
+
+ private:
+  Pace pace(double length_mm, const Direction& shares, double feed_mm_s, Use use) const;
+  void prepare();
+
+  MotionLimits machine_;
+  std::array<UseLimits, 3> by_use_{};
+  PathLimits of_paths_;
+};
+
+/// max_k |share_k| * per_limit_k: the reciprocal of the limit along the path.
+inline double per_path_limit(const Direction& shares,
+                             const std::array<double, kAxisCount>& per_limit) {
+  const double x = std::abs(shares[0]) * per_limit[0];
+  const double y = std::abs(shares[1]) * per_limit[1];
+  const double z = std::abs(shares[2]) * per_limit[2];
+  const double e = std::abs(shares[3]) * per_limit[3];
+  return std::max(std::max(x, y), std::max(z, e));
+}
+
+// For arcs, one by one; find_paces() does the same for many straight moves at once.
+inline Pace Limits::pace(double length_mm, const Direction& shares, double feed_mm_s,
+                         Use use) const {
+  const UseLimits& by_use = of_use(use);
+  double speed = feed_mm_s > 0.0 ? std::max(feed_mm_s, by_use.minimum_feed_mm_s)
+                                 : std::numeric_limits<double>::infinity();
+  if (speed * machine_.minimum_segment_time_s > length_mm)
+    speed = length_mm / machine_.minimum_segment_time_s;
+  speed = std::max(speed, kLeast);
+  const double per_speed = per_path_limit(shares, of_paths_.per_speed);
+  if (speed * per_speed > 1.0)
+    speed = 1.0 / per_speed;
+  const double per_acceleration = per_path_limit(shares, of_paths_.per_acceleration);
+  double acceleration = by_use.acceleration_mm_s2;
+  if (acceleration * per_acceleration > 1.0)
+    acceleration = 1.0 / per_acceleration;
+  return {speed, acceleration};
+}
+
+inline Pace Limits::line_pace(const Path& path, double feed_mm_s, Use use) const {
+  return pace(path.length_mm, path.entry, feed_mm_s, use);
+}
+
+}  // namespace platetally::motion

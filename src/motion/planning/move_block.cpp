@@ -1,0 +1,280 @@
+// Loops of plain arithmetic over columns, for the compiler to do several moves at once: the build
+// gives this file -O3 and lets it assume that errno and floating-point traps are not looked at,
+// which changes no result.
+#include "motion/planning/move_block.hpp"
+
+#include <array>
+#include <bit>
+#include <cmath>
+#include <cstdint>
+#include <cstring>
+
+#include "base/simd.hpp"
+#include "motion/planning/profile.hpp"
+
+namespace platetally::motion {
+
+namespace {
+
+double larger(double a, double b) {
+  return a < b ? b : a;
+}
+double smaller(double a, double b) {
+  return b < a ? b : a;
+}
+
+constexpr std::size_t kFour = 4;
+using Four [[gnu::vector_size(kFour * sizeof(double))]] = double;
+
+inline __attribute__((always_inline)) void copy_four(const double* from, double* to) {
+  std::memcpy(to, from, sizeof(Four));
+}
+/// From each number before to each.
+inline __attribute__((always_inline)) void step_four(const double* numbers, double* steps) {
+  Four before, after;
+  std::memcpy(&before, numbers - 1, sizeof before);
+  std::memcpy(&after, numbers, sizeof after);
+  after -= before;
+  std::memcpy(steps, &after, sizeof after);
+}
+
+}  // namespace
+
+PLATETALLY_WIDE void MoveBlock::add(const interpreter::Strokes& strokes, const StrokeRoom& room) {
+  static_assert(kWritableBehind == kFour - 1);
+  double* const to_x_mm = room.to_x_mm;
+  double* const to_y_mm = room.to_y_mm;
+  double* const e_mm = room.e_mm;
+  double* const feed_mm_s = room.feed_mm_s;
+  const double* const from_x_mm = strokes.to_x_mm;
+  const double* const from_y_mm = strokes.to_y_mm;
+  const double* const from_e_mm = strokes.e_mm;
+  const double* const from_feed_mm_s = strokes.feed_mm_s;
+  const std::size_t size = strokes.size;
+  double* const way_x_mm = way_mm[0].data() + count + 1;
+  double* const way_y_mm = way_mm[1].data() + count + 1;
+  count += size;
+  way_x_mm[0] = from_x_mm[0] - strokes.head.from_x_mm;
+  way_y_mm[0] = from_y_mm[0] - strokes.head.from_y_mm;
+  to_x_mm[0] = from_x_mm[0];
+  to_y_mm[0] = from_y_mm[0];
+  e_mm[0] = from_e_mm[0];
+  feed_mm_s[0] = from_feed_mm_s[0];
+  for (std::size_t i = 1; i < size; i += kFour) {
+    copy_four(from_x_mm + i, to_x_mm + i);
+    copy_four(from_y_mm + i, to_y_mm + i);
+    copy_four(from_e_mm + i, e_mm + i);
+    copy_four(from_feed_mm_s + i, feed_mm_s + i);
+    step_four(from_x_mm + i, way_x_mm + i);
+    step_four(from_y_mm + i, way_y_mm + i);
+  }
+}
+
+void MoveBlock::restart() {
+  for (Column& shares : share)
+    shares[0] = shares[count];
+  speed_mm_s[0] = speed_mm_s[count];
+  acceleration_mm_s2[0] = acceleration_mm_s2[count];
+  leaves_level = share[2][0] != 0.0;
+  count = 0;
+}
+
+PLATETALLY_WIDE void MoveBlock::assume_prints(const UseLimits& print, std::size_t slots) {
+  for (std::size_t i = 1; i <= slots; ++i) {
+    least_feed_mm_s[i] = print.minimum_feed_mm_s;
+    most_acceleration_mm_s2[i] = print.acceleration_mm_s2;
+  }
+}
+
+PLATETALLY_WIDE void MoveBlock::assume_level(std::size_t slots) {
+  for (std::size_t i = 1; i <= slots; ++i)
+    way_mm[2][i] = share[2][i] = 0.0;
+}
+
+namespace {
+
+/// As if no axis were at its limit; false where one is. A level block has no Z.
+template <bool kLevel>
+inline __attribute__((always_inline)) bool find_free_paces(const PathLimits& path_limits,
+                                                           MoveBlock& block,
+                                                           const BlockColumns& columns) {
+  const PathLimits limits = path_limits;  // which nothing that is written can change
+  const double* const way_x_mm = block.way_mm[0].data() + 1;
+  const double* const way_y_mm = block.way_mm[1].data() + 1;
+  const double* const way_z_mm = block.way_mm[2].data() + 1;
+  const double* const e_mm = columns.e_mm;
+  const double* const feed_mm_s = columns.feed_mm_s;
+  const double* const least_feed_mm_s = block.least_feed_mm_s.data() + 1;
+  const double* const most_acceleration_mm_s2 = block.most_acceleration_mm_s2.data() + 1;
+  double* const lengths_mm = columns.length_mm;
+  double* const share_x = block.share[0].data() + 1;
+  double* const share_y = block.share[1].data() + 1;
+  double* const share_z = block.share[2].data() + 1;
+  double* const share_e = block.share[3].data() + 1;
+  double* const speeds_mm_s = block.speed_mm_s.data() + 1;
+  double* const accelerations_mm_s2 = block.acceleration_mm_s2.data() + 1;
+  double* const kept_speeds_mm_s = columns.speed_mm_s;
+  double* const two_accel = columns.two_accel;
+  double* const reach = columns.reach;
+  std::uint64_t beyond = 0;  // its uppermost bit: some difference was negative
+  const std::size_t count = block.count;
+  PLATETALLY_APART
+  for (std::size_t i = 0; i < count; ++i) {
+    double square_mm2 = way_x_mm[i] * way_x_mm[i] + way_y_mm[i] * way_y_mm[i];
+    if (!kLevel)
+      square_mm2 += way_z_mm[i] * way_z_mm[i];
+    const double length_mm = std::sqrt(square_mm2);
+    const double per_mm = 1.0 / length_mm;
+    const double x = way_x_mm[i] * per_mm;
+    const double y = way_y_mm[i] * per_mm;
+    const double e = e_mm[i] * per_mm;
+    lengths_mm[i] = length_mm;
+    share_x[i] = x;
+    share_y[i] = y;
+    share_e[i] = e;
+    double per_speed =
+        larger(larger(std::abs(x) * limits.per_speed[0], std::abs(y) * limits.per_speed[1]),
+               std::abs(e) * limits.per_speed[3]);
+    double per_acceleration = larger(
+        larger(std::abs(x) * limits.per_acceleration[0], std::abs(y) * limits.per_acceleration[1]),
+        std::abs(e) * limits.per_acceleration[3]);
+    if (!kLevel) {
+      const double z = way_z_mm[i] * per_mm;
+      share_z[i] = z;
+      per_speed = larger(per_speed, std::abs(z) * limits.per_speed[2]);
+      per_acceleration = larger(per_acceleration, std::abs(z) * limits.per_acceleration[2]);
+    }
+    const double speed_mm_s = larger(larger(feed_mm_s[i], least_feed_mm_s[i]), Limits::kLeast);
+    const double acceleration_mm_s2 = most_acceleration_mm_s2[i];
+    beyond |= std::bit_cast<std::uint64_t>(1.0 - speed_mm_s * per_speed) |
+              std::bit_cast<std::uint64_t>(1.0 - acceleration_mm_s2 * per_acceleration);
+    speeds_mm_s[i] = speed_mm_s;
+    accelerations_mm_s2[i] = acceleration_mm_s2;
+    kept_speeds_mm_s[i] = speed_mm_s;
+    two_accel[i] = 2.0 * acceleration_mm_s2;
+    reach[i] = 2.0 * acceleration_mm_s2 * length_mm;
+  }
+  return beyond >> 63U == 0;
+}
+
+/// From lengths and shares. Dividing costs more than all the rest.
+inline __attribute__((always_inline)) void limit_paces(const PathLimits& limits, MoveBlock& block,
+                                                       const BlockColumns& columns) {
+  const double* const feed_mm_s = columns.feed_mm_s;
+  double* const speed_mm_s = columns.speed_mm_s;
+  double* const two_accel = columns.two_accel;
+  double* const reach = columns.reach;
+  const double* const length_mm = columns.length_mm;
+  const std::size_t count = block.count;
+  PLATETALLY_APART
+  for (std::size_t i = 0; i < count; ++i)
+    speed_mm_s[i] = larger(feed_mm_s[i], block.least_feed_mm_s[i + 1]);
+  if (limits.minimum_segment_time_s > 0.0) {
+    PLATETALLY_APART
+    for (std::size_t i = 0; i < count; ++i) {
+      const double slower_mm_s = length_mm[i] / limits.minimum_segment_time_s;
+      speed_mm_s[i] = speed_mm_s[i] * limits.minimum_segment_time_s > length_mm[i] ? slower_mm_s
+                                                                                   : speed_mm_s[i];
+    }
+  }
+  PLATETALLY_APART
+  for (std::size_t i = 0; i < count; ++i) {
+    const double x = std::abs(block.share[0][i + 1]);
+    const double y = std::abs(block.share[1][i + 1]);
+    const double z = std::abs(block.share[2][i + 1]);
+    const double e = std::abs(block.share[3][i + 1]);
+    const double per_speed = larger(larger(x * limits.per_speed[0], y * limits.per_speed[1]),
+                                    larger(z * limits.per_speed[2], e * limits.per_speed[3]));
+    const double per_acceleration =
+        larger(larger(x * limits.per_acceleration[0], y * limits.per_acceleration[1]),
+               larger(z * limits.per_acceleration[2], e * limits.per_acceleration[3]));
+    const double feed = larger(speed_mm_s[i], Limits::kLeast);
+    const double most_mm_s = 1.0 / per_speed;
+    const double most = 1.0 / per_acceleration;
+    const double speed = feed * per_speed > 1.0 ? most_mm_s : feed;
+    const double softest = block.most_acceleration_mm_s2[i + 1];
+    const double acceleration = softest * per_acceleration > 1.0 ? most : softest;
+    block.speed_mm_s[i + 1] = speed;
+    block.acceleration_mm_s2[i + 1] = acceleration;
+    speed_mm_s[i] = speed;
+    two_accel[i] = 2.0 * acceleration;
+    reach[i] = 2.0 * acceleration * length_mm[i];
+  }
+}
+
+template <bool kLevel>
+inline __attribute__((always_inline)) void find_deviation_caps(double deviation_mm,
+                                                               const MoveBlock& block,
+                                                               double* entry_cap) {
+  const std::size_t count = block.count;
+  PLATETALLY_APART
+  for (std::size_t i = 1; i <= count; ++i) {
+    const double plus_x = block.share[0][i] + block.share[0][i - 1];
+    const double plus_y = block.share[1][i] + block.share[1][i - 1];
+    const double minus_x = block.share[0][i] - block.share[0][i - 1];
+    const double minus_y = block.share[1][i] - block.share[1][i - 1];
+    double sum = plus_x * plus_x + plus_y * plus_y;
+    double difference = minus_x * minus_x + minus_y * minus_y;
+    if (!kLevel) {
+      const double plus_z = block.share[2][i] + block.share[2][i - 1];
+      const double minus_z = block.share[2][i] - block.share[2][i - 1];
+      sum += plus_z * plus_z;
+      difference += minus_z * minus_z;
+    }
+    const double slower = smaller(block.speed_mm_s[i], block.speed_mm_s[i - 1]);
+    const double softer = smaller(block.acceleration_mm_s2[i], block.acceleration_mm_s2[i - 1]);
+    const double q_square = 0.25 * sum;
+    const double q = std::sqrt(q_square);
+    const double circle = softer * deviation_mm * (q + q_square) / (0.25 * difference);
+    const double corner = difference == 0.0 ? kUnlimitedSquare : circle;
+    entry_cap[i - 1] = smaller(slower * slower, corner);
+  }
+}
+
+}  // namespace
+
+PLATETALLY_WIDE void find_paces(const PathLimits& limits, MoveBlock& block,
+                                const BlockColumns& columns) {
+  const bool within = block.leaves_level ? find_free_paces<false>(limits, block, columns)
+                                         : find_free_paces<true>(limits, block, columns);
+  if (!within || limits.minimum_segment_time_s > 0.0)
+    limit_paces(limits, block, columns);
+}
+
+PLATETALLY_WIDE void find_deviation_corners(double deviation_mm, const MoveBlock& block,
+                                            double* entry_cap) {
+  if (block.leaves_level)
+    find_deviation_caps<false>(deviation_mm, block, entry_cap);
+  else
+    find_deviation_caps<true>(deviation_mm, block, entry_cap);
+}
+
+PLATETALLY_WIDE void find_step_corners(const std::array<double, kAxisCount>& step_mm_s,
+                                       const MoveBlock& block, double* entry_cap) {
+  const std::size_t count = block.count;
+  PLATETALLY_APART
+  for (std::size_t i = 1; i <= count; ++i) {
+    double speed = kUnlimitedSquare;
+    for (std::size_t axis = 0; axis < kAxisCount; ++axis) {
+      const double change = std::abs(block.share[axis][i] - block.share[axis][i - 1]);
+      const double most = step_mm_s[axis] / change;
+      speed = change > kSameDirection ? smaller(speed, most) : speed;
+    }
+    const double slower = smaller(block.speed_mm_s[i], block.speed_mm_s[i - 1]);
+    entry_cap[i - 1] = smaller(slower * slower, speed * speed);
+  }
+}
+
+PLATETALLY_WIDE void find_times(const SettledMoves& moves, double* speeds_mm_s, double* seconds) {
+  PLATETALLY_APART
+  for (std::size_t i = 0; i <= moves.count; ++i)
+    speeds_mm_s[i] = std::sqrt(moves.squares[i]);
+  PLATETALLY_APART
+  for (std::size_t i = 0; i < moves.count; ++i) {
+    const Reach reach{moves.reach[i], moves.speed_mm_s[i], moves.two_accel[i]};
+    seconds[i] = travel_time_s(reach, speeds_mm_s[i], moves.squares[i], speeds_mm_s[i + 1],
+                               moves.squares[i + 1]);
+  }
+}
+
+}  // namespace platetally::motion

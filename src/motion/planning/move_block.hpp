@@ -1,0 +1,90 @@
+// Moves side by side, so that the arithmetic which every move needs is done for several at once:
+// shape (length, directions), pace (speed, acceleration) and corners. The same operations in the
+// same order as for a single straight move (path.hpp, limits.hpp, corner.hpp), so the same bits,
+// which a test holds. Written twice, as a function of one move with its choices is not done for
+// several. Of E alone and of arcs the block knows nothing: who puts one in mends what is found of
+// it.
+#pragma once
+
+#include <array>
+#include <cstddef>
+
+#include "motion/planning/corner.hpp"
+#include "motion/planning/limits.hpp"
+#include "reading/interpreter/strokes.hpp"
+
+namespace platetally::motion {
+
+/// Where a run's columns wait.
+struct StrokeRoom {
+  double* to_x_mm;
+  double* to_y_mm;
+  double* e_mm;
+  double* feed_mm_s;
+};
+
+struct MoveBlock {
+  static constexpr std::size_t kMoves = 64;
+  /// Strokes are written in fours, the last ones with whatever is behind them.
+  static constexpr std::size_t kWritableBehind = interpreter::kReadableBehind;
+  /// Slot 0 is the move before the block, for the first corner.
+  using Column = std::array<double, 1 + kMoves + kWritableBehind>;
+
+  std::size_t count = 0;      ///< moves are in slots 1 .. count
+  bool leaves_level = false;  ///< one of them, or the one before, goes along Z
+
+  // Given, but filament and feed, which are where they wait for their times.
+  std::array<Column, 3> way_mm;    ///< X Y Z; where Z is not written, as assume_level() says
+  Column least_feed_mm_s;          ///< where not written, as assume_prints() says
+  Column most_acceleration_mm_s2;  ///< the same
+
+  // Found.
+  std::array<Column, 4> share;  ///< of each axis X Y Z E in a millimetre of the path; Z is 0 in a
+                                ///< block that does not leave its level
+  Column speed_mm_s;
+  Column acceleration_mm_s2;
+
+  bool is_full() const { return count == kMoves; }
+  /// Appends strokes, one at least, for which there is room, and copies their columns to where they
+  /// wait, with kWritableBehind numbers more at most.
+  void add(const interpreter::Strokes& strokes, const StrokeRoom& room);
+  /// The last move becomes the move before, and the block is empty.
+  void restart();
+  /// What the first slots say where nothing else is written, as of nearly all moves: that they
+  /// print, and that they do not go along Z.
+  void assume_prints(const UseLimits& print, std::size_t slots = kMoves);
+  void assume_level(std::size_t slots = kMoves);
+};
+
+/// Where a block's moves wait: columns from its first move on.
+struct BlockColumns {
+  const double* e_mm;
+  const double* feed_mm_s;  ///< infinite where none is stated
+  double* length_mm;
+  double* speed_mm_s;
+  double* two_accel;  ///< 2 a
+  double* reach;      ///< 2 a L
+  double* entry_cap;  ///< square of the speed at the corner before
+};
+
+/// Lengths, shares, speeds, accelerations and reaches.
+void find_paces(const PathLimits& limits, MoveBlock& block, const BlockColumns& columns);
+
+/// Corners in X Y Z by junction deviation, and by the steps of all axes.
+void find_deviation_corners(double deviation_mm, const MoveBlock& block, double* entry_cap);
+void find_step_corners(const std::array<double, kAxisCount>& step_mm_s, const MoveBlock& block,
+                       double* entry_cap);
+
+/// Moves whose junctions are settled; squares: of the speeds, count + 1 of them.
+struct SettledMoves {
+  std::size_t count;
+  const double* reach;
+  const double* speed_mm_s;
+  const double* two_accel;
+  const double* squares;
+};
+
+/// Speeds at their count + 1 junctions, and travel_time_s() of each.
+void find_times(const SettledMoves& moves, double* speeds_mm_s, double* seconds);
+
+}  // namespace platetally::motion

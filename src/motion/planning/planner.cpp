@@ -1,0 +1,445 @@
+#include "motion/planning/planner.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+namespace platetally::motion {
+
+using interpreter::Record;
+using interpreter::RecordKind;
+
+namespace {
+
+/// Records go on in batches of about this size.
+constexpr std::size_t kEmitAtLeast = 256;
+
+/// Of a move in X Y Z.
+Use use_of(const Record& record) {
+  const bool extrudes = record.move.e_mm != 0.0 || (record.flags & interpreter::kExtruderOn) != 0;
+  return extrudes ? Use::print : Use::travel;
+}
+
+}  // namespace
+
+Planner::Planner(const Machine& machine, TimedSink& sink)
+    : sink_(sink),
+      procedures_(machine.procedures),
+      limits_(machine.motion),
+      look_ahead_(static_cast<std::size_t>(std::max(0, machine.motion.look_ahead_moves))) {
+  block_.assume_prints(limits_.of_use(Use::print));
+  block_.assume_level();
+}
+
+void Planner::take(std::span<const Record> batch) {
+  for (const Record& record : batch) {
+    if (record.kind == RecordKind::move)
+      take_move(record);
+    else
+      take_event(record);
+    if (waiting() >= LookAhead::kMostPending)
+      bound_memory();
+  }
+  if (has_news_ || settled_ == moves_.end())
+    emit(kEmitAtLeast);
+}
+
+void Planner::take(const interpreter::Strokes& strokes) {
+  if (strokes.size == 0)
+    return;
+  // Blocks are always filled, so that the bits of a window's sums do not depend on the runs.
+  std::size_t room = MoveBlock::kMoves - block_.count;
+  if (strokes.size <= room) {
+    gather_strokes(strokes);
+  } else {
+    for (std::size_t done = 0; done < strokes.size; room = MoveBlock::kMoves - block_.count) {
+      const std::size_t count = std::min(strokes.size - done, room);
+      gather_strokes(strokes.part(done, count));
+      done += count;
+    }
+  }
+  if (has_news_)
+    emit(kEmitAtLeast);
+}
+
+void Planner::finish() {
+  settle(LookAhead::End::stop);
+  emit(1);
+}
+
+void Planner::take_move(const Record& record) {
+  const std::uint64_t number = records_.append(record);
+  const interpreter::Move& move = record.move;
+  if (move.feed_mm_s > 0.0 && move.feed_mm_s < Limits::kLeast) [[unlikely]]
+    remark("feed-too-low", Severity::warning, record.line,
+           "the feed is below 6e-5 mm/min; the move is planned at that feed", "check the F word");
+  if (move.is_arc()) {
+    Bend bend;
+    const Path path = arc_path(move, bend);
+    if (path.kind == PathKind::arc) {
+      gather_arc(record, number, path, bend);
+      return;
+    }
+    if (path.kind == PathKind::broken) {
+      remark_on_broken(record);
+      return;
+    }
+  }
+  gather_straight(record, number);
+}
+
+inline void Planner::gather_straight(const Record& record, std::uint64_t number) {
+  const interpreter::Move& move = record.move;
+  const double x_mm = move.to_mm[0] - move.from_mm[0];
+  const double y_mm = move.to_mm[1] - move.from_mm[1];
+  const double z_mm = move.to_mm[2] - move.from_mm[2];
+  const double square_mm2 = x_mm * x_mm + y_mm * y_mm + z_mm * z_mm;
+  if (!(square_mm2 < kLeastLength_mm * kLeastLength_mm)) [[likely]] {  // also what is no number
+    if (!(square_mm2 < kMostLength_mm * kMostLength_mm && std::abs(move.e_mm) < kMostLength_mm)) {
+      remark_on_broken(record);
+      return;
+    }
+    const std::size_t slot = gather(record, number, use_of(record));
+    block_.way_mm[0][slot] = x_mm;
+    block_.way_mm[1][slot] = y_mm;
+    block_.way_mm[2][slot] = z_mm;
+    block_.leaves_level = block_.leaves_level || z_mm != 0.0;
+  } else {
+    const PathKind kind = feed_path(move.e_mm).kind;
+    if (kind == PathKind::none)
+      return;
+    if (kind == PathKind::broken) {
+      remark_on_broken(record);
+      return;
+    }
+    const std::size_t slot = gather(record, number, Use::retract);
+    block_feeds_.push_back(slot);
+    fill_in(slot, move.e_mm);
+  }
+  if (block_.is_full())
+    plan_block();
+}
+
+void Planner::gather_arc(const Record& record, std::uint64_t number, const Path& path,
+                         const Bend& bend) {
+  const Use use = use_of(record);
+  const Pace pace = limits_.arc_pace(path, bend, record.move.feed_mm_s, use);
+  const std::size_t slot = gather(record, number, use);
+  block_arcs_.push_back({slot, path, pace});
+  block_.leaves_level = block_.leaves_level || path.exit[2] != 0.0;
+  fill_in(slot, path.length_mm);
+  if (block_.is_full())
+    plan_block();
+}
+
+/// A move with a record of its own joins the block. Returns its slot, whose way is still to be
+/// said.
+inline std::size_t Planner::gather(const Record& record, std::uint64_t number, Use use) {
+  open_block();
+  block_is_mixed_ = true;
+  const std::size_t slot = ++block_.count;
+  const double feed_mm_s = record.move.feed_mm_s;
+  moves_.append(number, record.move.e_mm,
+                feed_mm_s > 0.0 ? feed_mm_s : std::numeric_limits<double>::infinity());
+  const UseLimits& limits = limits_.of_use(use);
+  block_.least_feed_mm_s[slot] = limits.minimum_feed_mm_s;
+  block_.most_acceleration_mm_s2[slot] = limits.acceleration_mm_s2;
+  return slot;
+}
+
+/// Some way, so that the arithmetic goes through before what it gives is mended.
+void Planner::fill_in(std::size_t slot, double way_mm) {
+  block_.way_mm[0][slot] = way_mm;
+  block_.way_mm[1][slot] = 0.0;
+}
+
+static_assert(interpreter::kLeastStroke_mm >= kLeastLength_mm &&
+              interpreter::kLeastStrokeFeed_mm_s >= Limits::kLeast);
+
+/// No more than there is room for in the block.
+void Planner::gather_strokes(const interpreter::Strokes& strokes) {
+  if (waiting() + strokes.size < LookAhead::kMostPending) [[likely]] {
+    open_block();
+    block_.add(strokes, moves_.append(strokes, records_.end()));
+    if (block_.is_full())
+      plan_block();
+    return;
+  }
+  for (std::size_t i = 0; i < strokes.size; ++i) {
+    take_move(strokes.record(i));
+    if (waiting() >= LookAhead::kMostPending)
+      bound_memory();
+  }
+}
+
+void Planner::open_block() {
+  if (block_.count == 0)
+    moves_.make_room(MoveBlock::kMoves + MoveBlock::kWritableBehind);
+}
+
+BlockColumns Planner::columns_of_block() {
+  const WaitingMoves::Number first = moves_.end() - block_.count;
+  const LookAhead::Room junctions = look_ahead_.room_for(block_.count);
+  paces_.make_room(block_.count);
+  return {moves_.e_mm(first),    moves_.feed_mm_s(first),  moves_.length_mm(first),
+          paces_.behind(kSpeed), paces_.behind(kTwoAccel), junctions.reaches,
+          junctions.entry_caps};
+}
+
+/// What is gathered becomes pending, and the block empty.
+void Planner::plan_block() {
+  if (block_.count == 0)
+    return;
+  const BlockColumns columns = columns_of_block();
+  find_paces(limits_.of_paths(), block_, columns);
+  mend_feeds(columns);
+  mend_arcs(columns);
+  const bool by_circle = limits_.present().corner_model == CornerModel::junction_deviation;
+  if (by_circle)
+    find_deviation_corners(limits_.present().junction_deviation_mm, block_, columns.entry_cap);
+  else
+    find_step_corners(limits_.present().corner_step_mm_s, block_, columns.entry_cap);
+  mend_arc_corners(columns);
+  if (by_circle)
+    mend_feed_corners(columns);
+  look_ahead_.add(block_.count);
+  paces_.append(block_.count);
+  clear_block();
+  if (look_ahead_.due())
+    settle_pending(LookAhead::End::open);
+}
+
+void Planner::clear_block() {
+  last_feeds_ = !block_feeds_.empty() && block_feeds_.back() == block_.count;
+  block_feeds_.clear();
+  block_arcs_.clear();
+  const std::size_t count = block_.count;
+  if (block_is_mixed_)
+    block_.assume_prints(limits_.of_use(Use::print), count);
+  const bool left_level = block_.leaves_level;
+  block_.restart();
+  if (left_level)
+    block_.assume_level(count);
+  block_is_mixed_ = false;
+}
+
+/// Instead of what was found of that slot.
+void Planner::mend(std::size_t slot, const Path& path, const Pace& pace,
+                   const BlockColumns& columns) {
+  const std::size_t i = slot - 1;
+  for (std::size_t axis = 0; axis < kAxisCount; ++axis)
+    block_.share[axis][slot] = path.exit[axis];
+  block_.speed_mm_s[slot] = columns.speed_mm_s[i] = pace.speed_mm_s;
+  block_.acceleration_mm_s2[slot] = pace.acceleration_mm_s2;
+  columns.two_accel[i] = 2.0 * pace.acceleration_mm_s2;
+  columns.reach[i] = columns.two_accel[i] * path.length_mm;
+  columns.length_mm[i] = path.kind == PathKind::feed ? 0.0 : path.length_mm;  // in X Y Z
+}
+
+/// E alone goes its own way, which the block knows nothing of.
+void Planner::mend_feeds(const BlockColumns& columns) {
+  for (const std::size_t slot : block_feeds_) {
+    const Path path = feed_path(columns.e_mm[slot - 1]);
+    mend(slot, path, limits_.line_pace(path, columns.feed_mm_s[slot - 1], Use::retract), columns);
+  }
+}
+
+void Planner::mend_arcs(const BlockColumns& columns) {
+  for (const BlockArc& arc : block_arcs_)
+    mend(arc.slot, arc.path, arc.pace, columns);
+}
+
+/// An arc begins in another direction than it ends in, which is all that the block knows.
+void Planner::mend_arc_corners(const BlockColumns& columns) {
+  for (const BlockArc& arc : block_arcs_) {
+    Direction before{};
+    for (std::size_t axis = 0; axis < kAxisCount; ++axis)
+      before[axis] = block_.share[axis][arc.slot - 1];
+    const double slower = std::min(arc.pace.speed_mm_s, block_.speed_mm_s[arc.slot - 1]);
+    const double softer =
+        std::min(arc.pace.acceleration_mm_s2, block_.acceleration_mm_s2[arc.slot - 1]);
+    columns.entry_cap[arc.slot - 1] =
+        std::min(slower * slower, limits_.corner_square({before, arc.path.entry}, softer));
+  }
+}
+
+/// E alone shares no path with its neighbours: their corner by the circle is a stop, or straight
+/// on.
+void Planner::mend_feed_corners(const BlockColumns& columns) {
+  const auto stop_behind = [&](std::size_t slot) {
+    if (slot < block_.count)
+      columns.entry_cap[slot] = 0.0;
+  };
+  std::size_t before = block_.count;  // the feed met last; none
+  if (last_feeds_)
+    stop_behind(before = 0);
+  for (const std::size_t slot : block_feeds_) {
+    const bool goes_on = before + 1 == slot && block_.share[3][before] == block_.share[3][slot];
+    const double slower = std::min(block_.speed_mm_s[slot], block_.speed_mm_s[before]);
+    columns.entry_cap[slot - 1] = goes_on ? slower * slower : 0.0;
+    stop_behind(before = slot);
+  }
+}
+
+void Planner::settle(LookAhead::End end) {
+  plan_block();
+  settle_pending(end);
+}
+
+void Planner::settle_pending(LookAhead::End end) {
+  const std::size_t cuts = look_ahead_.cuts();
+  double* const seconds = moves_.seconds(settled_);
+  junctions_.make_room(look_ahead_.pending() + 1);
+  const std::size_t settled = look_ahead_.settle(end, [&](std::size_t first, std::size_t last) {
+    find_times({last - first, look_ahead_.reaches().data() + first, paces_.column(kSpeed) + first,
+                paces_.column(kTwoAccel) + first, look_ahead_.squares() + first},
+               junctions_.column(0), seconds + first);
+  });
+  if (look_ahead_.cuts() > cuts)
+    remark("look-ahead-cut", Severity::warning, first_pending_line(),
+           "more moves than fit into memory depend on what comes after them; the first half was "
+           "planned as if the plate ended there, which is slower, never faster",
+           "extremely short moves do this; the plate's resolution is far below any machine's");
+  look_ahead_.drop(settled);
+  if (settled == 0)
+    return;
+  paces_.drop(settled);
+  settled_ += settled;
+  has_news_ = true;
+  hand_out_times();
+}
+
+void Planner::hand_out_times() {
+  auto& singles = moves_.singles();
+  for (; !singles.empty() && singles.front().number < settled_; singles.drop_front()) {
+    const WaitingMoves::Single& single = singles.front();
+    TimedRecord& timed = records_[single.record];
+    timed.motion_s = *moves_.seconds(single.number);
+    timed.length_mm = *moves_.length_mm(single.number);
+  }
+}
+
+std::uint64_t Planner::first_pending_line() const {
+  if (!moves_.singles().empty() && moves_.singles().front().number == settled_)
+    return records_[moves_.singles().front().record].record.line;
+  auto run = moves_.runs().begin();
+  while (run->end() <= settled_)
+    ++run;
+  return run->head.first_line + (settled_ - run->first);
+}
+
+/// Passes on what is timed, if that is at least so much.
+void Planner::emit(std::size_t at_least) {
+  has_news_ = false;
+  const bool all = settled_ == moves_.end();
+  if (settled_ - moves_.first() + (all ? records_.size() : 0) < at_least)
+    return;
+  auto& runs = moves_.runs();
+  while (!runs.empty() && runs.front().end() <= settled_) {
+    emit_records(runs.front().behind_records);
+    sink_.take(moves_.front_strokes());
+    moves_.drop_front_strokes();
+  }
+  std::uint64_t ready = records_.end();
+  if (!moves_.singles().empty())
+    ready = std::min(ready, moves_.singles().front().record);
+  if (!runs.empty())
+    ready = std::min(ready, runs.front().behind_records);
+  emit_records(ready);
+  moves_.drop_until(runs.empty() ? settled_ : std::min(settled_, runs.front().first));
+}
+
+void Planner::emit_records(std::uint64_t end) {
+  const auto count = static_cast<std::size_t>(end - records_.first());
+  if (count == 0)
+    return;
+  sink_.take(records_.front(count));
+  records_.drop(count);
+}
+
+/// Records gather behind a move that cannot settle: let it.
+void Planner::bound_memory() {
+  plan_block();
+  emit(1);
+  while (waiting() >= LookAhead::kMostPending) {
+    settle_pending(LookAhead::End::cut);
+    emit(1);
+  }
+}
+
+void Planner::take_event(const Record& record) {
+  switch (record.kind) {
+    case RecordKind::set_heater:
+    case RecordKind::set_fan:
+      records_.append(record);
+      return;
+    case RecordKind::set_limits:
+      plan_block();
+      records_.append(record);
+      set_limits(record);
+      block_.assume_prints(limits_.of_use(Use::print));
+      return;
+    default:
+      break;
+  }
+  settle(LookAhead::End::stop);
+  records_[records_.append(record)].motion_s = standing_s(record);
+}
+
+/// Seconds that the record itself states, or that follow from the machine's own motion.
+double Planner::standing_s(const Record& record) const {
+  const MotionLimits& machine = limits_.present();
+  const auto feed_s = [&](double length_mm, double speed_mm_s) {
+    return rest_to_rest_s(
+        std::abs(length_mm), std::min(speed_mm_s, machine.speed_mm_s[3]),
+        std::min(machine.retract_acceleration_mm_s2, machine.acceleration_mm_s2[3]));
+  };
+  const auto lift_s = [&] {
+    return rest_to_rest_s(
+        procedures_.retract_lift_mm, machine.speed_mm_s[2],
+        std::min(machine.travel_acceleration_mm_s2, machine.acceleration_mm_s2[2]));
+  };
+  switch (record.kind) {
+    case RecordKind::dwell:
+    case RecordKind::takes_seconds:
+      return std::isfinite(record.event.value) ? std::max(0.0, record.event.value) : 0.0;
+    case RecordKind::firmware_retract:
+      return feed_s(procedures_.retract_mm, procedures_.retract_speed_mm_s) + lift_s();
+    case RecordKind::firmware_return:
+      return feed_s(procedures_.retract_mm + procedures_.return_extra_mm,
+                    procedures_.return_speed_mm_s) +
+             lift_s();
+    default:
+      return 0.0;
+  }
+}
+
+void Planner::set_limits(const Record& record) {
+  if (limits_.set(record.event))
+    return;
+  remark("limit-refused", Severity::warning, record.line,
+         "the plate sets a limit of the motion to a value that no machine has; expected a positive "
+         "number up to 1e9, kept the value before",
+         "check the numbers of this line");
+}
+
+void Planner::remark_on_broken(const Record& record) {
+  remark("move-too-long", Severity::error, record.line,
+         "a move is longer than a million kilometres; it takes no time in the account",
+         "check the coordinates and E of this line");
+}
+
+void Planner::remark(const char* code, Severity severity, std::uint64_t line, const char* message,
+                     const char* help) {
+  if (diagnostics_.count_again(code))
+    return;
+  Diagnostic diagnostic;
+  diagnostic.code = code;
+  diagnostic.severity = severity;
+  diagnostic.line = line;
+  diagnostic.message = message;
+  diagnostic.help = help;
+  diagnostics_.add(std::move(diagnostic));
+}
+
+}  // namespace platetally::motion

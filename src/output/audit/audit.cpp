@@ -1,0 +1,297 @@
+// The audit: finds the plates, tallies them on several threads, reports in the order of the input.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <condition_variable>
+#include <map>
+#include <mutex>
+#include <thread>
+
+#include "meter/history/store.hpp"
+#include "output/audit/lines.hpp"
+#include "output/audit/record.hpp"
+#include "output/audit/setting.hpp"
+#include "output/audit/sums.hpp"
+#include "output/report/lookup.hpp"
+#include "platetally/analyze.hpp"
+#include "platetally/audit.hpp"
+#include "reading/source/content.hpp"
+#include "reading/source/folder.hpp"
+
+namespace platetally {
+
+namespace {
+
+using namespace audit_stage;
+
+constexpr std::size_t kWaitingPerThread = 32;        // results that wait for an earlier one
+constexpr std::int64_t kSettled_ns = 2'000'000'000;  // what was changed later than this may change
+                                                     // again within one tick of the clock
+
+struct Job {
+  std::uint64_t index = 0;
+  std::string path;
+  std::optional<source::FileState> state;
+};
+
+/// The bodies of a file's plates.
+struct Done {
+  std::vector<std::string> bodies;
+  bool from_history = false;
+};
+
+class Audit {
+ public:
+  Audit(const Machine& machine, const AuditOptions& options)
+      : machine_(machine), options_(options), setting_(setting_of(machine, options)) {
+    wanted_.sort = report::full_key(options.sort.empty() ? "purge_g" : options.sort);
+    for (const auto& [key, limit] : options.limits)
+      wanted_.limits.emplace_back(report::full_key(key), limit);
+    analyze_.materials = options.materials;
+    analyze_.tool_colours = options.tool_colours;
+    // A thread a plate, unless there is one thread only: then the plate is read in one as well.
+    analyze_.threads = 1;
+    if (!options.history.empty())
+      store_.emplace(options.history);
+  }
+
+  AuditReport run(const std::vector<std::string>& paths);
+
+ private:
+  void choose_jobs(const source::FoundPlates& found);
+  void work();
+  Done tally(const Job& listed);
+  std::optional<Done> look_up(const Job& job, std::string& content);
+  std::vector<std::string> bodies_of(const Job& job, bool& complete) const;
+  void keep(const Job& job, const std::string& content, const std::vector<std::string>& bodies);
+  void give_up_history(const history::HistoryError& error);
+  /// Call it with the lock held.
+  void hand_in(std::size_t at, Done done);
+  void emit(const Job& job, const Done& done);
+  void say(const std::string& line) const {
+    if (options_.on_record)
+      options_.on_record(line);
+  }
+
+  const Machine& machine_;
+  const AuditOptions& options_;
+  AnalyzeOptions analyze_;
+  std::string setting_;
+  Wanted wanted_;
+  std::vector<Job> jobs_;
+  AuditReport report_;
+  AuditProgress progress_;
+
+  std::mutex history_mutex_;
+  std::optional<history::Store> store_;
+
+  std::mutex mutex_;  // all below
+  std::condition_variable moved_on_;
+  std::size_t next_ = 0;
+  std::size_t emitted_ = 0;
+  std::map<std::size_t, Done> waiting_;
+  std::exception_ptr failure_;
+};
+
+void Audit::choose_jobs(const source::FoundPlates& found) {
+  for (std::size_t i = 0; i < found.paths.size(); ++i) {
+    const std::string& path = found.paths[i];
+    if (options_.shards > 1 && shard_of(path, options_.shards) != options_.shard)
+      continue;
+    jobs_.push_back({i, path, source::state_of(path)});
+    if (jobs_.back().state)
+      progress_.bytes_in_all += static_cast<std::uint64_t>(jobs_.back().state->size_bytes);
+  }
+  progress_.files_in_all = jobs_.size();
+}
+
+std::vector<std::string> Audit::bodies_of(const Job& job, bool& complete) const {
+  std::vector<std::string> bodies;
+  complete = true;
+  try {
+    for (PlateOutcome& outcome : analyze_plates(job.path, machine_, analyze_)) {
+      if (outcome.account && options_.prices)
+        add_prices(*outcome.account, *options_.prices, options_.copies);
+      complete = complete && outcome.account.has_value();
+      if (outcome.account && options_.on_account)
+        options_.on_account(job.path, outcome.member, *outcome.account);
+      bodies.push_back(outcome.account ? body_of(*outcome.account, outcome.member, wanted_.keys())
+                                       : body_of_error(outcome.member, outcome.error));
+    }
+  } catch (const std::bad_alloc&) {
+    throw;
+  } catch (const std::exception& error) {
+    complete = false;
+    bodies.push_back(body_of_error("", error.what()));
+  }
+  if (job.state && source::state_of(job.path) != job.state) {
+    complete = false;
+    bodies = {body_of_error("", "was changed while it was read; audit it again")};
+  }
+  return bodies;
+}
+
+void Audit::give_up_history(const history::HistoryError& error) {
+  store_.reset();
+  report_.history_failed = true;
+  report_.notes.push_back(
+      fmt::format("{}; the audit went on without it, and what follows was not kept", error.what()));
+}
+
+/// Fills `content` on the way, unless the content could not be told.
+std::optional<Done> Audit::look_up(const Job& job, std::string& content) {
+  {
+    const std::lock_guard lock(history_mutex_);
+    if (!store_)
+      return std::nullopt;
+    if (auto known = store_->content_at(job.path, *job.state))
+      content = *known;
+  }
+  if (content.empty())
+    content = source::hash_of_file(job.path).value_or("");
+  const std::lock_guard lock(history_mutex_);
+  if (content.empty() || !store_)
+    return std::nullopt;
+  if (options_.on_account)
+    return std::nullopt;
+  auto bodies = store_->find(content, setting_);
+  if (!bodies || !std::all_of(bodies->begin(), bodies->end(),
+                              [&](const std::string& body) { return holds_all(body, wanted_); }))
+    return std::nullopt;
+  return Done{std::move(*bodies), true};
+}
+
+void Audit::keep(const Job& job, const std::string& content,
+                 const std::vector<std::string>& bodies) {
+  const std::lock_guard lock(history_mutex_);
+  if (!store_)
+    return;
+  const std::int64_t now_s = options_.now_s ? options_.now_s() : 0;
+  source::FileState state = *job.state;
+  if (state.modified_ns > now_s * 1'000'000'000 - kSettled_ns)
+    state.modified_ns = -1;  // matches no file: next time its content is looked at
+  store_->keep(job.path, state, content, setting_, bodies, now_s);
+}
+
+Done Audit::tally(const Job& listed) {
+  Job job = listed;
+  job.state = source::state_of(job.path);  // it may have changed since it was listed
+  std::string content;
+  const bool keeps = job.state && !options_.history.empty();
+  if (keeps) {
+    try {
+      if (auto known = look_up(job, content))
+        return *known;
+    } catch (const history::HistoryError& error) {
+      const std::lock_guard lock(history_mutex_);
+      give_up_history(error);
+    }
+  }
+  bool complete = false;
+  Done done{bodies_of(job, complete), false};
+  if (keeps && complete && !content.empty()) {
+    try {
+      keep(job, content, done.bodies);
+    } catch (const history::HistoryError& error) {
+      const std::lock_guard lock(history_mutex_);
+      give_up_history(error);
+    }
+  }
+  return done;
+}
+
+void Audit::emit(const Job& job, const Done& done) {
+  for (const std::string& body : done.bodies) {
+    const std::string line = line_of(job.index, job.path, body);
+    say(line);
+    if (auto row = row_of(line, wanted_))
+      report_.rows.push_back(std::move(*row));
+  }
+  ++progress_.files;
+  progress_.from_history += done.from_history;
+  progress_.bytes += job.state ? static_cast<std::uint64_t>(job.state->size_bytes) : 0;
+  if (options_.on_progress)
+    options_.on_progress(progress_);
+}
+
+/// Emits what is next in the order of the input.
+void Audit::hand_in(std::size_t at, Done done) {
+  waiting_.emplace(at, std::move(done));
+  while (!waiting_.empty() && waiting_.begin()->first == emitted_) {
+    emit(jobs_[emitted_], waiting_.begin()->second);
+    waiting_.erase(waiting_.begin());
+    ++emitted_;
+  }
+  moved_on_.notify_all();
+}
+
+void Audit::work() {
+  const std::size_t most = kWaitingPerThread * static_cast<std::size_t>(options_.threads);
+  std::unique_lock lock(mutex_);
+  try {
+    for (;;) {
+      // The earliest plate is always under way, so this waits for that one alone.
+      moved_on_.wait(lock,
+                     [&] { return failure_ || next_ == jobs_.size() || next_ < emitted_ + most; });
+      if (failure_ || next_ == jobs_.size())
+        return;
+      const std::size_t at = next_++;
+      lock.unlock();
+      Done done = tally(jobs_[at]);
+      lock.lock();
+      hand_in(at, std::move(done));
+    }
+  } catch (...) {
+    if (!lock.owns_lock())
+      lock.lock();
+    if (!failure_)
+      failure_ = std::current_exception();
+    moved_on_.notify_all();
+  }
+}
+
+AuditReport Audit::run(const std::vector<std::string>& paths) {
+  const source::FoundPlates found =
+      source::find_plates(paths, {options_.include, options_.exclude, options_.history});
+  choose_jobs(found);
+  report_.machine = machine_.name;
+  report_.sort = wanted_.sort;
+  say(line_of(Begin{machine_.name, setting_, found.paths.size(), options_.shard, options_.shards,
+                    wanted_}));
+  std::vector<std::thread> threads;
+  for (int i = 1; i < options_.threads; ++i)
+    threads.emplace_back([this] { work(); });
+  work();
+  for (std::thread& thread : threads)
+    thread.join();
+  if (failure_)
+    std::rethrow_exception(failure_);
+  if (options_.shard == 1) {  // the first share says what concerns none
+    report_.passed_over = found.passed_over;
+    for (const source::FolderFault& fault : found.faults) {
+      report_.faults.emplace_back(fault.path, fault.message);
+      say(line_of_fault(fault.path, fault.message));
+    }
+  }
+  if (options_.shards > 1)
+    report_.notes.push_back(fmt::format("share {} of {}: {} of {} files", options_.shard,
+                                        options_.shards, jobs_.size(), found.paths.size()));
+  report_.from_history = progress_.from_history;
+  sum_up(report_);
+  say(line_of_end(report_));
+  return std::move(report_);
+}
+
+}  // namespace
+
+AuditReport audit(const std::vector<std::string>& paths, const Machine& machine,
+                  const AuditOptions& options) {
+  for (const Diagnostic& fault : validate(machine))
+    if (fault.severity == Severity::error)
+      throw UnreadablePlate(fmt::format("machine '{}': {}", machine.name, fault.message));
+  if (options.shards < 1 || options.shard < 1 || options.shard > options.shards)
+    throw std::invalid_argument("expected a share from 1 to the number of shares");
+  return Audit(machine, options).run(paths);
+}
+
+}  // namespace platetally

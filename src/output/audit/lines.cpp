@@ -1,0 +1,61 @@
+#include "output/audit/lines.hpp"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <nlohmann/json.hpp>
+#include <stdexcept>
+
+#include "output/report/lookup.hpp"
+#include "output/report/strings.hpp"
+
+namespace platetally::audit_stage {
+
+using nlohmann::json;
+using report::json_string;
+
+std::string line_of(const Begin& begin) {
+  std::vector<std::string> limits;
+  for (const auto& [key, limit] : begin.wanted.limits)
+    limits.push_back(fmt::format("[{}, {}]", json_string(key), report::exact_number(limit)));
+  return fmt::format(
+      R"({{"type": "begin", "schema": "{}", "machine": {}, "setting": {}, "files": {}, "shard": {}, "shards": {}, "sort": {}, "limits": [{}]}})",
+      kAuditSchema, json_string(begin.machine), json_string(begin.setting), begin.files,
+      begin.shard, begin.shards, json_string(begin.wanted.sort), fmt::join(limits, ", "));
+}
+
+Begin begin_of(std::string_view line) {
+  const json record = json::parse(line, nullptr, false);
+  if (!record.is_object() || record.value("type", json()) != "begin")
+    throw std::invalid_argument("expected the beginning of an audit in JSON lines");
+  if (record.value("schema", json()) != kAuditSchema)
+    throw std::invalid_argument(fmt::format("expected the schema {}", kAuditSchema));
+  try {
+    Begin begin;
+    begin.machine = record.at("machine").get<std::string>();
+    begin.setting = record.at("setting").get<std::string>();
+    begin.files = record.at("files").get<std::uint64_t>();
+    begin.shard = record.at("shard").get<int>();
+    begin.shards = record.at("shards").get<int>();
+    begin.wanted.sort = report::full_key(record.at("sort").get<std::string>());
+    for (const json& limit : record.at("limits"))
+      begin.wanted.limits.emplace_back(report::full_key(limit.at(0).get<std::string>()),
+                                       limit.at(1).get<double>());
+    return begin;
+  } catch (const json::exception&) {
+    throw std::invalid_argument("the beginning of the audit is not as platetally writes it");
+  }
+}
+
+std::string line_of_fault(const std::string& path, const std::string& error) {
+  return fmt::format(R"({{"type": "unread", "path": {}, "error": {}}})", json_string(path),
+                     json_string(error));
+}
+
+std::string line_of_end(const AuditReport& report) {
+  return fmt::format(
+      R"({{"type": "end", "plates": {}, "failed": {}, "over_limit": {}, "passed_over": {}}})",
+      report.plates, report.failed, report.exceeded, report.passed_over);
+}
+
+}  // namespace platetally::audit_stage

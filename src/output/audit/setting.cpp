@@ -1,0 +1,52 @@
+#include "output/audit/setting.hpp"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include "reading/source/content.hpp"
+
+namespace platetally::audit_stage {
+
+namespace {
+
+constexpr int kRecordFormat = 1;  // goes up whenever a record's body changes its meaning
+
+std::string say(const std::optional<double>& price) {
+  return price ? fmt::format("{}", *price) : "none";
+}
+
+std::string say(const Prices& prices) {
+  std::string text = fmt::format("{} {} ", prices.currency, say(prices.filament_per_kg));
+  for (const auto& price : prices.tool_per_kg)
+    text += say(price) + ' ';
+  return text +
+         fmt::format("| {} {} | {} {} {} {} {} {} {} {} {} {} {}", prices.spool_remainder_share,
+                     say(prices.energy_per_kwh), fmt::join(prices.energy_per_kwh_by_hour, " "),
+                     prices.start_hour, say(prices.machine_price), prices.machine_salvage,
+                     prices.machine_life_h, prices.maintenance_per_h, prices.labour_per_plate,
+                     prices.labour_per_intervention, prices.failure_per_swap, prices.failure_per_h,
+                     say(prices.carbon_g_per_kwh));
+}
+
+}  // namespace
+
+std::string setting_of(const Machine& machine, const AuditOptions& options) {
+  std::string text =
+      fmt::format("{}\n{}\n{}\n", kRecordFormat, options.version, machine_to_toml(machine));
+  for (const Material& material : options.materials)
+    text += fmt::format("{} {} {} {} {} {}\n", material.name, material.density_g_cm3,
+                        material.enthalpy_j_g, material.nozzle_c, material.bed_c,
+                        material.reference_room_c);
+  text += fmt::format("{}\n", fmt::join(options.tool_colours, ","));
+  if (options.prices)
+    text += fmt::format("{} {}\n", say(*options.prices), options.copies);
+  return source::hash_of_text(text);
+}
+
+int shard_of(const std::string& path, int shards) {
+  const std::string hash = source::hash_of_text(path);
+  const auto head = std::stoull(hash.substr(0, 15), nullptr, 16);
+  return static_cast<int>(head % static_cast<unsigned long long>(shards)) + 1;
+}
+
+}  // namespace platetally::audit_stage

@@ -1,0 +1,87 @@
+#include "output/audit/sums.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <map>
+#include <tuple>
+
+namespace platetally::audit_stage {
+
+namespace {
+
+/// Figures of which the sum over plates says nothing.
+constexpr std::string_view kNoSum[] = {"mean_power_w",      "peak_power_w",   "peak_quarter_hour_w",
+                                       "connected_load_w",  "bed_zones_used", "energy_residual",
+                                       "cost_per_good_part"};
+
+void add(const AuditFinding& finding, AuditFindingSum& sum) {
+  ++sum.plates;
+  sum.sum.saves_time_s += finding.saves_time_s;
+  sum.sum.saves_purge_g += finding.saves_purge_g;
+  sum.sum.saves_energy_wh += finding.saves_energy_wh;
+  if (finding.saves_money)
+    sum.sum.saves_money = sum.sum.saves_money.value_or(0.0) + *finding.saves_money;
+}
+
+void sum_totals(AuditReport& report) {
+  constexpr double kNotKnown = std::numeric_limits<double>::quiet_NaN();
+  const std::vector<std::string>& keys = audit_keys();
+  report.totals.assign(keys.size(), kNotKnown);
+  for (std::size_t i = 0; i < keys.size(); ++i) {
+    if (std::find(std::begin(kNoSum), std::end(kNoSum), keys[i]) != std::end(kNoSum))
+      continue;
+    for (const AuditRow& row : report.rows)
+      if (i < row.totals.size() && !std::isnan(row.totals[i]))
+        report.totals[i] =
+            std::isnan(report.totals[i]) ? row.totals[i] : report.totals[i] + row.totals[i];
+  }
+}
+
+void sum_findings(AuditReport& report) {
+  std::map<std::string, AuditFindingSum> by_code;
+  for (const AuditRow& row : report.rows) {
+    // A code that a plate has several times counts as one plate.
+    std::map<std::string, AuditFindingSum> here;
+    for (const AuditFinding& finding : row.findings)
+      add(finding, here[finding.code]);
+    for (const auto& [code, sum] : here)
+      add(sum.sum, by_code[code]);
+  }
+  report.findings.clear();
+  for (auto& [code, sum] : by_code) {
+    sum.sum.code = code;
+    report.findings.push_back(sum);
+  }
+  std::stable_sort(report.findings.begin(), report.findings.end(),
+                   [](const AuditFindingSum& a, const AuditFindingSum& b) {
+                     const auto rank = [](const AuditFinding& sum) {
+                       return std::tuple(sum.saves_money.value_or(0.0), sum.saves_purge_g,
+                                         sum.saves_time_s, sum.saves_energy_wh);
+                     };
+                     return rank(a.sum) > rank(b.sum);
+                   });
+}
+
+}  // namespace
+
+void sum_up(AuditReport& report) {
+  report.plates = report.failed = report.exceeded = 0;
+  for (const AuditRow& row : report.rows) {
+    report.plates += row.error.empty();
+    report.failed += !row.error.empty() || !row.limit_errors.empty();
+    report.exceeded += !row.breaches.empty();
+  }
+  report.failed += report.faults.size();
+  sum_totals(report);
+  sum_findings(report);
+  const auto rank = [](const AuditRow& row) {
+    return std::pair(row.error.empty() ? 0 : 1, row.sort_value && !std::isnan(*row.sort_value)
+                                                    ? -*row.sort_value
+                                                    : std::numeric_limits<double>::infinity());
+  };
+  std::stable_sort(report.rows.begin(), report.rows.end(),
+                   [&](const AuditRow& a, const AuditRow& b) { return rank(a) < rank(b); });
+}
+
+}  // namespace platetally::audit_stage

@@ -1,0 +1,245 @@
+// platetally audit: every plate below some folders, worst first.
+#include <fmt/format.h>
+
+#include <CLI/CLI.hpp>
+#include <charconv>
+#include <chrono>
+#include <memory>
+#include <thread>
+
+#include "output/cli/audit_arguments.hpp"
+#include "output/cli/clock.hpp"
+#include "output/cli/commands.hpp"
+#include "output/cli/exit_codes.hpp"
+#include "output/cli/machine_argument.hpp"
+#include "output/cli/messages.hpp"
+#include "output/cli/output.hpp"
+#include "output/cli/progress.hpp"
+#include "output/cli/report_options.hpp"
+#include "output/cli/tally_arguments.hpp"
+#include "output/cli/terminal.hpp"
+#include "output/cli/usage.hpp"
+#include "platetally/analyze.hpp"
+#include "platetally/audit.hpp"
+
+namespace platetally::cli {
+
+namespace {
+
+/// "2/5"
+void parse_shard(const std::string& text, AuditOptions& options) {
+  constexpr int kMostShards = 100'000;
+  const char* const end = text.data() + text.size();
+  const auto first = std::from_chars(text.data(), end, options.shard);
+  const auto second = first.ptr != end && *first.ptr == '/'
+                          ? std::from_chars(first.ptr + 1, end, options.shards)
+                          : std::from_chars_result{end, std::errc::invalid_argument};
+  if (first.ec != std::errc{} || second.ec != std::errc{} || second.ptr != end ||
+      options.shard < 1 || options.shard > options.shards || options.shards > kMostShards)
+    throw UsageError(
+        fmt::format("--shard: '{}' is not SHARE/SHARES, such as 1/3 for the first of three", text));
+}
+
+std::string written(const AuditReport& report, const std::string& format, std::size_t most) {
+  if (format == "json")
+    return to_json(report);
+  if (format == "csv")
+    return to_csv(report);
+  return format == "html" ? to_html(report) : to_text(report, most);
+}
+
+int code_of(const AuditReport& report) {
+  if (report.failed > 0 || report.history_failed)
+    return kFailed;
+  return report.exceeded > 0 ? kLimitExceeded : kDone;
+}
+
+/// What a report without a place for it must not hide.
+void say_faults(const AuditReport& report, const std::string& format) {
+  if (report.history_failed)
+    for (const std::string& note : report.notes)
+      say(harmless(note));
+  if (format == "text")
+    return;
+  if (report.failed > 0)
+    say(fmt::format("{} failed; the report says which", report.failed));
+  if (report.exceeded > 0)
+    say(fmt::format("{} over a limit; the report says which", report.exceeded));
+}
+
+int run_or_merge(const AuditArguments& arguments, const std::string& format) {
+  const auto begin = std::chrono::steady_clock::now();
+  const bool lines = format == "jsonl";
+  std::optional<LineOutput> line_output;
+  if (lines)
+    line_output.emplace(arguments.output);
+  std::optional<Output> output;
+  if (!lines)
+    output.emplace(arguments.output, "");
+  AuditProgressLine progress(arguments.progress ||
+                             (standard_error_is_terminal() && !arguments.no_progress));
+  AuditReport report;
+  const auto listen = [&](AuditOptions& options) {
+    if (lines)
+      options.on_record = [&](std::string_view line) { line_output->write(line); };
+    options.on_progress = [&](const AuditProgress& state) { progress.draw(state); };
+  };
+  if (!arguments.merge.empty()) {
+    AuditOptions options;
+    options.sort = arguments.sort;
+    for (const std::string& limit : arguments.limits)
+      options.limits.push_back(parse_limit(limit));
+    listen(options);
+    report = merge_audits(arguments.merge, options);
+  } else {
+    const Machine machine = load_machine_argument(arguments.machine);
+    AuditOptions options = audit_options(arguments, machine);
+    listen(options);
+    report = audit(arguments.paths, machine, options);
+  }
+  progress.wipe();
+  if (lines)
+    line_output->finish();
+  else
+    output->write(written(report, format, static_cast<std::size_t>(arguments.top)));
+  say_faults(report, format);
+  if (arguments.verbose)
+    say(fmt::format("{} plates in {:.2f} s, {} files taken from the history", report.plates,
+                    std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count(),
+                    report.from_history));
+  return code_of(report);
+}
+
+int report_history(const AuditArguments& arguments, const std::string& format) {
+  if (arguments.history.empty())
+    throw UsageError("--since needs --history FILE");
+  if (format != "text" && format != "json")
+    throw UsageError("--since gives text or json");
+  const auto since = parse_utc(arguments.since);
+  if (!since)
+    throw UsageError(fmt::format(
+        "--since: '{}' is no date, such as 2026-11-01 or 2026-11-01T08:00:00", arguments.since));
+  AuditOptions options;
+  options.sort = arguments.sort;
+  for (const std::string& limit : arguments.limits)
+    options.limits.push_back(parse_limit(limit));
+  Output output(arguments.output, arguments.history);
+  const HistoryReport report = read_history(arguments.history, *since, arguments.paths, options);
+  output.write(format == "json" ? to_json(report)
+                                : to_text(report, static_cast<std::size_t>(arguments.top)));
+  return code_of(report.audit);
+}
+
+int run_audit(const AuditArguments& arguments) {
+  const std::string format = arguments.json ? "json" : arguments.format;
+  if (!arguments.sort.empty())
+    if (const auto fault = fault_of_limit(arguments.sort))
+      throw UsageError(fmt::format("--sort: {}", *fault));
+  if (!arguments.merge.empty() && (!arguments.paths.empty() || !arguments.history.empty()))
+    throw UsageError("--merge takes the files of shares and no FOLDER or --history");
+  if (!arguments.since.empty())
+    return report_history(arguments, format);
+  if (arguments.merge.empty()) {
+    if (arguments.paths.empty())
+      throw UsageError("audit needs a FOLDER");
+    require_machine(arguments.machine);
+    if (arguments.watch)
+      return watch_folders(arguments, load_machine_argument(arguments.machine));
+  }
+  return run_or_merge(arguments, format);
+}
+
+void add_plates(CLI::App& command, AuditArguments& arguments) {
+  add_input(command, "FOLDER", arguments.paths, "folders, and plates; what lies below is found",
+            "");
+  add_machine(command, arguments.machine);
+  add_input(command, "--include", arguments.include, "file names like this; may be repeated",
+            "PATTERN")
+      ->allow_extra_args(false);
+  add_input(command, "--exclude", arguments.exclude, "not these files or folders; may be repeated",
+            "PATTERN")
+      ->allow_extra_args(false);
+  add_colours(command, arguments.colours);
+  add_input(command, "--materials", arguments.materials, "materials of your own", "FILE");
+  add_input(command, "--prices", arguments.prices, "a prices file: what the plates cost", "FILE");
+  add_copies(command, arguments.copies, "good parts on each plate");
+  command.add_option("--threads", arguments.threads, "plates at once; the results are the same")
+      ->check(CLI::Range(1, 1024))
+      ->type_name("N")
+      ->group("Input");
+}
+
+void add_results(CLI::App& command, AuditArguments& arguments) {
+  constexpr const char* group = "Output";
+  add_to(command, group, "--sort", arguments.sort, "worst first by this value; else by purge_g",
+         "KEY");
+  add_to(command, group, "--top", arguments.top, "plates in the text report; 0: all", "N")
+      ->check(CLI::Range(0, 1'000'000));
+  add_to(command, group, "--limit", arguments.limits,
+         "exit 1 if a plate exceeds it; may be repeated", "KEY=VALUE")
+      ->allow_extra_args(false);
+  add_to(command, group, "--format", arguments.format,
+         "text, json, jsonl (line by line), csv or html (one page)", "FORMAT")
+      ->check(CLI::IsMember({"text", "json", "jsonl", "csv", "html"}));
+  command.add_flag("--json", arguments.json, "short for --format json")->group(group);
+  add_to(command, group, "-o,--output", arguments.output, "write there", "FILE");
+  command.add_flag("-v,--verbose", arguments.verbose, "speed")->group(group);
+  add_progress_options(command, arguments.progress, arguments.no_progress);
+}
+
+void add_ways(CLI::App& command, AuditArguments& arguments) {
+  constexpr const char* group = "History, watching, several computers";
+  add_to(command, group, "--history", arguments.history, "keep tallies there; read no plate twice",
+         "FILE");
+  add_to(command, group, "--since", arguments.since, "what the history holds since then, by week",
+         "DATE");
+  command.add_flag("--watch", arguments.watch, "tally what arrives, until interrupted")
+      ->group(group);
+  add_to(command, group, "--out", arguments.out, "of --watch: reports there, not beside the plates",
+         "FOLDER");
+  add_to(command, group, "--settle", arguments.settle_s,
+         "of --watch: complete once unchanged so long", "SECONDS")
+      ->check(CLI::Range(0.0, 86400.0));
+  add_to(command, group, "--every", arguments.every_s, "of --watch: look this often", "SECONDS")
+      ->check(CLI::Range(0.05, 86400.0));
+  add_to(command, group, "--shard", arguments.shard, "only this share of the work, such as 1/3",
+         "I/N");
+  add_to(command, group, "--merge", arguments.merge, "join the jsonl of all the shares", "FILE");
+}
+
+}  // namespace
+
+AuditOptions audit_options(const AuditArguments& arguments, const Machine& machine) {
+  AuditOptions options;
+  options.include = arguments.include;
+  options.exclude = arguments.exclude;
+  options.threads = arguments.threads > 0
+                        ? arguments.threads
+                        : static_cast<int>(std::max(1U, std::thread::hardware_concurrency()));
+  options.materials = load_materials_argument(arguments.materials);
+  options.tool_colours = parse_colours(arguments.colours, machine);
+  options.prices = load_prices_argument(arguments.prices);
+  options.copies = arguments.copies;
+  options.sort = arguments.sort;
+  for (const std::string& limit : arguments.limits)
+    options.limits.push_back(parse_limit(limit));
+  if (!arguments.shard.empty())
+    parse_shard(arguments.shard, options);
+  options.history = arguments.history;
+  options.version = PLATETALLY_VERSION;
+  options.now_s = now_s;
+  return options;
+}
+
+Run add_audit(CLI::App& app) {
+  const auto arguments = std::make_shared<AuditArguments>();
+  CLI::App& command =
+      *app.add_subcommand("audit", "folders of plates, worst first; limits, history, shares");
+  add_plates(command, *arguments);
+  add_results(command, *arguments);
+  add_ways(command, *arguments);
+  command.footer("Example: platetally audit plates --machine changer-5 --limit purge_g=50");
+  return [arguments] { return told_as_run_error([&] { return run_audit(*arguments); }); };
+}
+
+}  // namespace platetally::cli

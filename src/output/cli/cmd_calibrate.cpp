@@ -1,0 +1,198 @@
+// platetally calibrate and reconcile: a plug's log and the machine file.
+#include <fmt/format.h>
+
+#include <CLI/CLI.hpp>
+#include <charconv>
+#include <memory>
+
+#include "output/cli/clock.hpp"
+#include "output/cli/commands.hpp"
+#include "output/cli/exit_codes.hpp"
+#include "output/cli/machine_argument.hpp"
+#include "output/cli/messages.hpp"
+#include "output/cli/output.hpp"
+#include "output/cli/report_options.hpp"
+#include "output/cli/tally_arguments.hpp"
+#include "output/cli/usage.hpp"
+#include "platetally/analyze.hpp"
+#include "platetally/calibrate.hpp"
+#include "platetally/reconcile.hpp"
+
+namespace platetally::cli {
+
+namespace {
+
+struct LogArguments {
+  std::string time_column;
+  std::string watts_column;
+  std::string wh_column;
+};
+
+MeterLogOptions log_options(const LogArguments& arguments) {
+  return {arguments.time_column, arguments.watts_column, arguments.wh_column};
+}
+
+void add_log_columns(CLI::App& command, LogArguments& arguments) {
+  for (const auto& [name, place, what] :
+       {std::tuple("--time-column", &arguments.time_column, "heading or number of the times"),
+        std::tuple("--watts-column", &arguments.watts_column, "heading or number of the watts"),
+        std::tuple("--wh-column", &arguments.wh_column, "or of watt-hours that add up")})
+    command.add_option(name, *place, what)->type_name("NAME|N")->group("Input");
+}
+
+/// How a log was understood, and what was left out of it.
+void say_log(const MeterLog& log) {
+  for (const std::string& reading : log.readings)
+    say(harmless(fmt::format("{}: {}", log.path, reading)));
+  for (const RejectedLines& rejected : log.rejected)
+    say(harmless(fmt::format("{}:{}: {} lines left out: {}", log.path, rejected.first_line,
+                             rejected.count, rejected.reason)));
+}
+
+struct CalibrateArguments {
+  std::string machine;
+  std::string materials;
+  std::vector<std::string> logs;
+  LogArguments columns;
+  std::string machine_output;
+  bool plan = false;
+  bool json = false;
+  std::string format = "text";
+  std::string output;
+};
+
+int calibrate(const CalibrateArguments& arguments) {
+  if (arguments.machine.empty())
+    throw UsageError(fmt::format("calibrate needs a MACHINE: a machine file, or one of {}",
+                                 listed(embedded_machine_names())));
+  const Machine machine = load_machine_argument(arguments.machine);
+  Output output(arguments.output, "");
+  if (arguments.plan) {
+    output.write(measuring_plan(machine));
+    return kDone;
+  }
+  if (arguments.logs.empty())
+    throw UsageError(
+        "calibrate needs --log FILE:EXPERIMENT, such as --log warm.csv:bed=60; or --plan");
+  CalibrationOptions options;
+  options.materials = load_materials_argument(arguments.materials);
+  std::vector<CalibrationLog> logs;
+  for (const std::string& text : arguments.logs) {
+    const std::size_t colon = text.rfind(':');
+    if (colon == std::string::npos || colon == 0 || colon + 1 == text.size())
+      throw UsageError(
+          fmt::format("--log: '{}' is not FILE:EXPERIMENT, such as warm.csv:bed=60", text));
+    logs.push_back({load_meter_log(text.substr(0, colon), log_options(arguments.columns)),
+                    text.substr(colon + 1)});
+    say_log(logs.back().log);
+  }
+  const CalibrationReport report = calibrate_machine(machine, logs, options);
+  if (!arguments.machine_output.empty())
+    Output(arguments.machine_output, arguments.machine)
+        .write(to_toml(report, utc_date(now_exact_s())));
+  output.write(written(report, arguments.format, arguments.json));
+  return kDone;
+}
+
+struct ReconcileArguments {
+  std::string plate;
+  std::string machine;
+  std::string materials;
+  std::string colours;
+  std::string log;
+  std::vector<std::string> weighed;
+  LogArguments columns;
+  std::string history;
+  bool json = false;
+  std::string format = "text";
+  std::string output;
+};
+
+std::pair<std::string, double> parse_weighed(const std::string& text) {
+  const std::size_t equals = text.rfind('=');
+  double value = 0.0;
+  const char* const end = text.data() + text.size();
+  if (equals == std::string::npos || equals == 0 ||
+      std::from_chars(text.data() + equals + 1, end, value).ptr != end || equals + 1 == text.size())
+    throw UsageError(fmt::format("--weighed: '{}' is not KEY=VALUE, such as purge_g=184", text));
+  return {text.substr(0, equals), value};
+}
+
+int reconcile_plate(const ReconcileArguments& arguments) {
+  if (arguments.plate.empty() || arguments.machine.empty() || arguments.log.empty())
+    throw UsageError("reconcile needs a PLATE, --machine and --log");
+  const Machine machine = load_machine_argument(arguments.machine);
+  ReconcileOptions options;
+  options.analyze.materials = load_materials_argument(arguments.materials);
+  options.analyze.tool_colours = parse_colours(arguments.colours, machine);
+  for (const std::string& text : arguments.weighed)
+    options.weighed.push_back(parse_weighed(text));
+  Output output(arguments.output, arguments.plate);
+  const MeterLog log = load_meter_log(arguments.log, log_options(arguments.columns));
+  say_log(log);
+  const ReconcileReport report = reconcile(arguments.plate, machine, log, options);
+  std::string text = written(report, arguments.format, arguments.json);
+  if (!arguments.history.empty()) {
+    keep_reconciliation(arguments.history, arguments.plate, report, now_s());
+    if (arguments.format == "text" && !arguments.json)
+      text += "\n" + to_text(read_accuracy(arguments.history));
+  }
+  output.write(text);
+  return kDone;
+}
+
+}  // namespace
+
+Run add_calibrate(CLI::App& app) {
+  const auto arguments = std::make_shared<CalibrateArguments>();
+  CLI::App& command =
+      *app.add_subcommand("calibrate", "fit the machine file to the logs of a metering plug");
+  add_input(command, "MACHINE", arguments->machine, "one that comes with it, or a machine file",
+            "");
+  command
+      .add_option("--log", arguments->logs,
+                  "idle, bed=DEGC, nozzle=DEGC, fan=0..1 or plate=FILE; may be repeated")
+      ->type_name("FILE:EXPERIMENT")
+      ->allow_extra_args(false)
+      ->group("Input");
+  add_log_columns(command, arguments->columns);
+  add_input(command, "--materials", arguments->materials, "materials of your own", "FILE");
+  command.add_flag("--plan", arguments->plan, "G-code to measure with, and nothing else")
+      ->group("Output");
+  command.add_option("--write", arguments->machine_output, "the fitted machine file")
+      ->type_name("FILE")
+      ->group("Output");
+  add_report_options(command, arguments->format, arguments->json, arguments->output);
+  command.footer(
+      "Example: platetally calibrate changer-5 --log idle.csv:idle --log warm.csv:bed=60 --write "
+      "mine.toml");
+  return [arguments] { return told_as_run_error([&] { return calibrate(*arguments); }); };
+}
+
+Run add_reconcile(CLI::App& app) {
+  const auto arguments = std::make_shared<ReconcileArguments>();
+  CLI::App& command =
+      *app.add_subcommand("reconcile", "a plate's prediction against what was measured");
+  add_input(command, "PLATE", arguments->plate, "sliced plate, as for tally", "");
+  add_machine(command, arguments->machine);
+  add_input(command, "--log", arguments->log, "what the plug saw", "FILE");
+  add_log_columns(command, arguments->columns);
+  command.add_option("--weighed", arguments->weighed, "measured otherwise, such as purge_g=184")
+      ->type_name("KEY=VALUE")
+      ->allow_extra_args(false)
+      ->group("Input");
+  add_colours(command, arguments->colours);
+  add_input(command, "--materials", arguments->materials, "materials of your own", "FILE");
+  command
+      .add_option("--history", arguments->history,
+                  "keep it there, and show how far past ones were off")
+      ->type_name("FILE")
+      ->group("Output");
+  add_report_options(command, arguments->format, arguments->json, arguments->output);
+  command.footer(
+      "Example: platetally reconcile tags.gcode --machine changer-5 --log plug.csv --weighed "
+      "purge_g=184");
+  return [arguments] { return told_as_run_error([&] { return reconcile_plate(*arguments); }); };
+}
+
+}  // namespace platetally::cli

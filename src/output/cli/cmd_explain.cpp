@@ -1,0 +1,75 @@
+// platetally explain: what a finding means.
+#include <fmt/format.h>
+
+#include <CLI/CLI.hpp>
+#include <memory>
+
+#include "output/cli/commands.hpp"
+#include "output/cli/exit_codes.hpp"
+#include "output/cli/output.hpp"
+#include "output/cli/terminal.hpp"
+#include "output/cli/usage.hpp"
+#include "platetally/explain.hpp"
+
+namespace platetally::cli {
+
+namespace {
+
+/// Paragraphs, wrapped at blanks.
+std::string wrapped(const std::string& text, std::size_t width) {
+  std::string out;
+  std::size_t column = 0;
+  std::size_t at = 0;
+  while (at < text.size()) {
+    if (text[at] == '\n') {
+      out += '\n';
+      column = 0;
+      ++at;
+      continue;
+    }
+    const std::size_t end = std::min(text.find_first_of(" \n", at), text.size());
+    const std::size_t length = end - at;
+    if (column > 0 && column + 1 + length > width) {
+      out += '\n';
+      column = 0;
+    }
+    if (column > 0) {
+      out += ' ';
+      ++column;
+    }
+    out.append(text, at, length);
+    column += length;
+    at = end < text.size() && text[end] == ' ' ? end + 1 : end;
+  }
+  return out;
+}
+
+int explain(const std::string& code) {
+  Output output("", "");
+  if (code.empty()) {
+    std::string list;
+    for (const std::string& known : finding_codes())
+      list += known + '\n';
+    output.write(list);
+    return kDone;
+  }
+  const auto page = explain_finding(code);
+  if (!page)
+    throw UsageError(fmt::format("no finding '{}'; there are {}", code, listed(finding_codes())));
+  output.write(wrapped(*page, static_cast<std::size_t>(prose_width(true))));
+  return kDone;
+}
+
+}  // namespace
+
+Run add_explain(CLI::App& app) {
+  const auto code = std::make_shared<std::string>();
+  CLI::App& command = *app.add_subcommand("explain", "what a finding means, by its code");
+  command.add_option("CODE", *code, "as the report gives it; none lists all")
+      ->type_name("")
+      ->group("Input");
+  command.footer("Example: platetally explain tower-without-need");
+  return [code] { return explain(*code); };
+}
+
+}  // namespace platetally::cli

@@ -1,0 +1,329 @@
+// platetally tally: what one plate costs.
+#include <fmt/format.h>
+#include <sys/resource.h>
+
+#include <CLI/CLI.hpp>
+#include <chrono>
+#include <memory>
+
+#include "output/cli/commands.hpp"
+#include "output/cli/exit_codes.hpp"
+#include "output/cli/machine_argument.hpp"
+#include "output/cli/messages.hpp"
+#include "output/cli/output.hpp"
+#include "output/cli/progress.hpp"
+#include "output/cli/report_options.hpp"
+#include "output/cli/tally_arguments.hpp"
+#include "output/cli/terminal.hpp"
+#include "output/cli/usage.hpp"
+#include "platetally/analyze.hpp"
+#include "platetally/page.hpp"
+#include "platetally/prices.hpp"
+#include "platetally/reconcile.hpp"
+#include "platetally/report.hpp"
+
+namespace platetally::cli {
+
+namespace {
+
+std::string table_of_keys() {
+  std::string out;
+  for (const FieldInfo& field : list_fields())
+    out += fmt::format("{:<34} {:<3} {}{}{}\n", field.key, field.unit, field.title,
+                       field.note.empty() ? "" : ": ", field.note);
+  return out;
+}
+
+/// How fast, and how much memory. Only on standard error: it differs from run to run.
+void say_effort(const Account& account, std::chrono::duration<double> wall) {
+  rusage usage{};
+  ::getrusage(RUSAGE_SELF, &usage);
+  constexpr double kBytesPerMegabyte = 1e6;
+  constexpr long kKibibytesPerMebibyte = 1024;
+  say(fmt::format(
+      "{}: {:.1f} MB in {:.2f} s, {:.0f} MB/s, peak memory {} MiB", harmless(account.path),
+      static_cast<double>(account.bytes) / kBytesPerMegabyte, wall.count(),
+      static_cast<double>(account.bytes) / kBytesPerMegabyte / std::max(wall.count(), 1e-9),
+      usage.ru_maxrss / kKibibytesPerMebibyte));
+}
+
+std::vector<PlateOutcome> read_plates(const TallyArguments& arguments, const Machine& machine) {
+  AnalyzeOptions options;
+  options.threads = arguments.threads;
+  options.tool_colours = parse_colours(arguments.colours, machine);
+  options.materials = load_materials_argument(arguments.materials);
+  Progress progress(arguments.plate,
+                    arguments.progress || (standard_error_is_terminal() && !arguments.no_progress));
+  options.on_progress = [&progress](std::uint64_t bytes) { progress.read(bytes); };
+  const auto begin = std::chrono::steady_clock::now();
+  try {
+    std::vector<PlateOutcome> outcomes = analyze_plates(arguments.plate, machine, options);
+    progress.wipe();
+    if (arguments.verbose && outcomes.size() == 1 && outcomes.front().account)
+      say_effort(*outcomes.front().account, std::chrono::steady_clock::now() - begin);
+    return outcomes;
+  } catch (const UnreadablePlate& error) {
+    throw RunError(fmt::format("{}: {}", arguments.plate, error.what()));
+  }
+}
+
+/// Leaves the plate that --member names.
+void choose_member(std::vector<PlateOutcome>& outcomes, const TallyArguments& arguments) {
+  if (arguments.member.empty())
+    return;
+  std::vector<std::string> names;
+  names.reserve(outcomes.size());
+  for (const PlateOutcome& outcome : outcomes)
+    names.push_back(outcome.member);
+  std::erase_if(outcomes,
+                [&](const PlateOutcome& outcome) { return outcome.member != arguments.member; });
+  if (outcomes.empty())
+    throw RunError(fmt::format("{}: holds no plate '{}'; it holds {}", arguments.plate,
+                               arguments.member, listed(names)));
+}
+
+/// The text and JSON reports hold the diagnostics themselves; the others must not hide them.
+void say_what_was_left_out(const Account& account) {
+  std::uint64_t times = 0;
+  for (const Diagnostic& diagnostic : account.diagnostics)
+    if (diagnostic.severity == Severity::error)
+      times += diagnostic.count;
+  if (times > 0)
+    say(fmt::format("{}: something was left out of the account {}; the text report says what",
+                    harmless(account.path), times == 1 ? "once" : fmt::format("{} times", times)));
+}
+
+std::string values_of(const Account& account, const std::vector<std::string>& keys) {
+  std::string out;
+  for (const std::string& key : keys) {
+    const auto value = get_field(account, key);
+    if (!value)
+      throw RunError(fmt::format("{}: this plate has no '{}'", account.path, key));
+    out += *value + '\n';
+  }
+  return out;
+}
+
+/// The page, with the best order, and the machines that were asked for beside this one.
+std::string page_of(const Account& account, const TallyArguments& arguments,
+                    const Machine& machine) {
+  constexpr double kOrderWork = 2e8;  // about a second; the page says if the best is not proven
+  OrderOptions order_options;
+  order_options.work = kOrderWork;
+  order_options.materials = load_materials_argument(arguments.materials);
+  const OrderReport order = plan_order(account, machine, order_options);
+  PageExtras extras{&machine, &order, nullptr};
+  std::optional<Comparison> comparison;
+  if (!arguments.beside.empty()) {
+    std::vector<Machine> machines{machine};
+    for (const std::string& name : arguments.beside)
+      machines.push_back(load_machine_argument(name));
+    CompareOptions options;
+    options.analyze.tool_colours = parse_colours(arguments.colours, machine);
+    options.analyze.materials = order_options.materials;
+    options.prices = load_prices_argument(arguments.prices);
+    options.copies = arguments.copies;
+    comparison = compare_plate(arguments.plate, machines, options);
+    extras.comparison = &*comparison;
+  }
+  return to_html(account, extras);
+}
+
+std::string results_of(const Account& account, const TallyArguments& arguments,
+                       const Machine& machine, bool to_standard_output) {
+  if (!arguments.get.empty() || arguments.format == "csv")
+    say_what_was_left_out(account);
+  if (!arguments.get.empty())
+    return values_of(account, arguments.get);
+  if (arguments.json || arguments.format == "json")
+    return to_json(account);
+  if (arguments.format == "csv")
+    return to_csv(account);
+  if (arguments.format == "html")
+    return page_of(account, arguments, machine);
+  TextOptions options;
+  options.colour = wants_colour(arguments.colour, to_standard_output);
+  options.width = prose_width(to_standard_output);
+  options.all_diagnostics = arguments.all;
+  options.verbose = arguments.verbose;
+  return to_text(account, options);
+}
+
+/// One report, or those of all the plates in a container.
+std::string all_results(const std::vector<PlateOutcome>& outcomes, const TallyArguments& arguments,
+                        const Machine& machine, bool to_standard_output) {
+  if (outcomes.size() == 1)
+    return results_of(*outcomes.front().account, arguments, machine, to_standard_output);
+  if (!arguments.get.empty() || arguments.format == "csv" || arguments.format == "html")
+    throw RunError(
+        fmt::format("{}: holds {} plates; choose one for --get, csv or html, such as --member {}",
+                    arguments.plate, outcomes.size(), outcomes.front().member));
+  std::vector<std::string> reports;
+  for (const PlateOutcome& outcome : outcomes)
+    if (outcome.account)
+      reports.push_back(results_of(*outcome.account, arguments, machine, to_standard_output));
+  return joined(reports, arguments.json || arguments.format == "json");
+}
+
+int hold_against_limits(const Account& account,
+                        const std::vector<std::pair<std::string, double>>& limits) {
+  const LimitCheck check = check_limits(account, limits);
+  for (const LimitBreach& breach : check.breaches)
+    say(fmt::format("{}: {} is {}, over the limit {}", harmless(account.path), harmless(breach.key),
+                    breach.value, breach.limit));
+  for (const std::string& error : check.errors)
+    say(fmt::format("{}: {}", harmless(account.path), harmless(error)));
+  if (!check.errors.empty())
+    return kFailed;
+  return check.breaches.empty() ? kDone : kLimitExceeded;
+}
+
+/// The machine as it would be in another room, or with its door open or closed.
+Machine what_if(Machine machine, const TallyArguments& arguments) {
+  if (arguments.has_room)
+    machine.room_c = arguments.room_c;
+  if (arguments.door.empty())
+    return machine;
+  if (!machine.enclosure.present)
+    throw UsageError(fmt::format("--door: machine '{}' has no enclosure", machine.name));
+  machine.enclosure.door_open = arguments.door == "open";
+  return machine;
+}
+
+int tally(const TallyArguments& arguments) {
+  std::vector<std::pair<std::string, double>> limits;
+  for (const std::string& limit : arguments.limits)
+    limits.push_back(parse_limit(limit));
+  for (const std::string& key : arguments.get)
+    require_key(key);
+  if (arguments.json_schema) {
+    Output(arguments.output, arguments.plate).write(tally_json_schema());
+    return kDone;
+  }
+  if (arguments.list_keys) {
+    Output(arguments.output, arguments.plate).write(table_of_keys());
+    return kDone;
+  }
+  if (arguments.plate.empty())
+    throw UsageError("tally needs a PLATE, or - for standard input");
+  require_machine(arguments.machine);
+  if (!arguments.beside.empty() && (arguments.format != "html" || arguments.plate == "-"))
+    throw UsageError("--beside is for --format html and a PLATE that can be read twice");
+  const Machine machine = what_if(load_machine_argument(arguments.machine), arguments);
+  const std::optional<Prices> prices = load_prices_argument(arguments.prices);
+  Output output(arguments.output, arguments.plate);
+  std::vector<PlateOutcome> outcomes = read_plates(arguments, machine);
+  choose_member(outcomes, arguments);
+  if (prices)
+    for (PlateOutcome& outcome : outcomes)
+      if (outcome.account)
+        add_prices(*outcome.account, *prices, arguments.copies);
+  if (!arguments.book.empty()) {
+    try {
+      const AccuracyBook book = read_accuracy(arguments.book);
+      for (PlateOutcome& outcome : outcomes)
+        if (outcome.account)
+          widen_by_past(*outcome.account, book);
+    } catch (const std::runtime_error& error) {
+      throw RunError(error.what());
+    }
+  }
+  if (outcomes.size() == 1 && !outcomes.front().account)
+    throw RunError(fmt::format("{}: {}", arguments.plate, outcomes.front().error));
+  output.write(all_results(outcomes, arguments, machine, output.is_standard_output()));
+  int code = kDone;
+  for (const PlateOutcome& outcome : outcomes) {
+    if (!outcome.account)
+      say(harmless(fmt::format("{}:{}: {}", arguments.plate, outcome.member, outcome.error)));
+    code =
+        std::max(code, outcome.account ? hold_against_limits(*outcome.account, limits) : kFailed);
+  }
+  return code;
+}
+
+void add_output_arguments(CLI::App& command, TallyArguments& arguments) {
+  const std::string group = "Output";
+  CLI::Option* format =
+      command
+          .add_option("--format", arguments.format, "text, json, csv (the layers) or html (a page)")
+          ->check(CLI::IsMember({"text", "json", "csv", "html"}))
+          ->type_name("FORMAT")
+          ->group(group);
+  CLI::Option* json = command.add_flag("--json", arguments.json, "short for --format json")
+                          ->excludes(format)
+                          ->group(group);
+  command.add_option("-o,--output", arguments.output, "write there; all or nothing")
+      ->type_name("FILE")
+      ->group(group);
+  command.add_option("--get", arguments.get, "print only this value; may be repeated")
+      ->type_name("KEY")
+      ->allow_extra_args(false)
+      ->excludes(format)
+      ->excludes(json)
+      ->group(group);
+  command.add_flag("--json-schema", arguments.json_schema, "what the JSON is made of (2020-12)")
+      ->group("Output");
+  command.add_flag("--list-keys", arguments.list_keys, "the keys, their units and meaning")
+      ->group(group);
+  command.add_option("--limit", arguments.limits, "exit 1 if it is exceeded; may be repeated")
+      ->type_name("KEY=VALUE")
+      ->allow_extra_args(false)
+      ->group(group);
+  command.add_option("--color", arguments.colour, "auto, always or never")
+      ->check(CLI::IsMember({"auto", "always", "never"}))
+      ->type_name("WHEN")
+      ->group(group);
+  command.add_option("--beside", arguments.beside, "on a page, this machine too; may be repeated")
+      ->type_name("NAME|FILE")
+      ->allow_extra_args(false)
+      ->group(group);
+  command.add_flag("--all", arguments.all, "every diagnostic and every unknown word")->group(group);
+  command.add_flag("-v,--verbose", arguments.verbose, "speed, memory, residual of the books")
+      ->group(group);
+  add_progress_options(command, arguments.progress, arguments.no_progress);
+}
+
+}  // namespace
+
+Run add_tally(CLI::App& app) {
+  const auto arguments = std::make_shared<TallyArguments>();
+  CLI::App& command = *app.add_subcommand("tally", "what one plate costs: time, material, energy");
+  add_input(command, "PLATE", arguments->plate,
+            "sliced plate, plain or packed (gz, zst, xz, zip); - reads standard input", "");
+  add_machine(command, arguments->machine);
+  add_input(command, "--member", arguments->member, "of a zip with several plates, only this one",
+            "NAME");
+  add_colours(command, arguments->colours);
+  add_input(command, "--materials", arguments->materials,
+            "materials of your own, for the machine file", "FILE");
+  add_input(command, "--prices", arguments->prices, "a prices file: what the plate costs", "FILE");
+  add_input(command, "--book", arguments->book,
+            "a history of reconciled plates: how far off they were widens the bands", "FILE");
+  add_copies(command, arguments->copies, "good parts on the plate, for the price of one");
+  command
+      .add_option_function<double>(
+          "--room-c",
+          [arguments](double room_c) {
+            arguments->room_c = room_c;
+            arguments->has_room = true;
+          },
+          "temperature of the room, instead of the machine file's")
+      ->check(CLI::Range(-20.0, 50.0))
+      ->type_name("DEGC")
+      ->group("Input");
+  command.add_option("--door", arguments->door, "of the enclosure: open or closed")
+      ->check(CLI::IsMember({"open", "closed"}))
+      ->type_name("STATE")
+      ->group("Input");
+  command
+      .add_option("--threads", arguments->threads, "1, or more for two; the results are the same")
+      ->check(CLI::Range(1, 1024))
+      ->type_name("N")
+      ->group("Input");
+  add_output_arguments(command, *arguments);
+  command.footer(
+      "Example: platetally tally plant-labels.gcode --machine changer-5 --limit purge_g=50");
+  return [arguments] { return tally(*arguments); };
+}
+
+}  // namespace platetally::cli

@@ -1,0 +1,133 @@
+// An audit as JSON and as comma-separated values.
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include "output/report/strings.hpp"
+#include "platetally/audit.hpp"
+
+namespace platetally {
+
+namespace {
+
+using report::exact_number;
+using report::json_string;
+
+std::string numbers(const std::vector<double>& values) {
+  std::vector<std::string> all;
+  all.reserve(values.size());
+  for (const double value : values)
+    all.push_back(exact_number(value));
+  return fmt::format("[{}]", fmt::join(all, ", "));
+}
+
+std::string totals_json(const std::vector<double>& totals) {
+  const std::vector<std::string>& keys = audit_keys();
+  std::vector<std::string> all;
+  for (std::size_t i = 0; i < keys.size() && i < totals.size(); ++i)
+    all.push_back(fmt::format("{}: {}", json_string(keys[i]), exact_number(totals[i])));
+  return fmt::format("{{{}}}", fmt::join(all, ", "));
+}
+
+std::string strings(const std::vector<std::string>& values) {
+  std::vector<std::string> all;
+  all.reserve(values.size());
+  for (const std::string& value : values)
+    all.push_back(json_string(value));
+  return fmt::format("[{}]", fmt::join(all, ", "));
+}
+
+std::string row_json(const AuditRow& row) {
+  if (!row.error.empty())
+    return fmt::format(R"({{"path": {}, "member": {}, "error": {}}})", json_string(row.path),
+                       json_string(row.member), json_string(row.error));
+  std::vector<std::string> codes;
+  for (const AuditFinding& finding : row.findings)
+    codes.push_back(finding.code);
+  std::vector<std::string> breaches;
+  for (const LimitBreach& breach : row.breaches)
+    breaches.push_back(fmt::format(R"({{"key": {}, "value": {}, "limit": {}}})",
+                                   json_string(breach.key), exact_number(breach.value),
+                                   exact_number(breach.limit)));
+  return fmt::format(R"({{"path": {}, "member": {}, "error": null, "sorted_by": {}, "totals": {}, )"
+                     R"("purge_strip_g": {}, "findings": {}, "left_out": {}, "warnings": {}, )"
+                     R"("unknown_words": {}, "over_limit": [{}], "limits_not_checked": {}}})",
+                     json_string(row.path), json_string(row.member),
+                     row.sort_value ? exact_number(*row.sort_value) : "null",
+                     totals_json(row.totals), numbers(row.purge_strip_g), strings(codes),
+                     row.left_out, row.warnings, row.unknown_words, fmt::join(breaches, ", "),
+                     strings(row.limit_errors));
+}
+
+std::string finding_json(const AuditFindingSum& entry) {
+  return fmt::format(R"({{"code": {}, "plates": {}, "saves_time_s": {}, "saves_purge_g": {}, )"
+                     R"("saves_energy_wh": {}, "saves_money": {}}})",
+                     json_string(entry.sum.code), entry.plates,
+                     exact_number(entry.sum.saves_time_s), exact_number(entry.sum.saves_purge_g),
+                     exact_number(entry.sum.saves_energy_wh),
+                     entry.sum.saves_money ? exact_number(*entry.sum.saves_money) : "null");
+}
+
+std::string list(const std::vector<std::string>& rows) {
+  return rows.empty() ? "[]" : fmt::format("[\n    {}\n  ]", fmt::join(rows, ",\n    "));
+}
+
+std::string members_of(const AuditReport& report) {
+  std::vector<std::string> rows;
+  for (const AuditRow& row : report.rows)
+    rows.push_back(row_json(row));
+  std::vector<std::string> findings;
+  for (const AuditFindingSum& entry : report.findings)
+    findings.push_back(finding_json(entry));
+  std::vector<std::string> faults;
+  for (const auto& [path, error] : report.faults)
+    faults.push_back(
+        fmt::format(R"({{"path": {}, "error": {}}})", json_string(path), json_string(error)));
+  return fmt::format(
+      "  \"machine\": {},\n  \"sort\": {},\n  \"plates\": {},\n  \"failed\": {},\n  "
+      "\"over_limit\": {},\n  \"passed_over\": {},\n  \"notes\": {},\n  \"totals\": {},\n  "
+      "\"findings\": {},\n  \"rows\": {},\n  \"unread\": {}",
+      json_string(report.machine), json_string(report.sort), report.plates, report.failed,
+      report.exceeded, report.passed_over, strings(report.notes), totals_json(report.totals),
+      list(findings), list(rows), list(faults));
+}
+
+std::string csv_cell(std::string_view text) {
+  return report::csv_cell(report::valid_utf8(text));
+}
+
+}  // namespace
+
+std::string to_json(const AuditReport& report) {
+  return fmt::format("{{\n  \"schema\": \"platetally.audit/1\",\n{}\n}}\n", members_of(report));
+}
+
+std::string to_json(const HistoryReport& report) {
+  std::vector<std::string> weeks;
+  for (const HistoryWeek& week : report.weeks)
+    weeks.push_back(fmt::format(
+        R"({{"monday": "{}", "plates": {}, "swaps": {}, "hours": {}, "part_g": {}, "purge_g": {}, "energy_kwh": {}}})",
+        week.monday, week.plates, week.swaps, exact_number(week.hours), exact_number(week.part_g),
+        exact_number(week.purge_g), exact_number(week.energy_kwh)));
+  return fmt::format("{{\n  \"schema\": \"platetally.audit/1\",\n{},\n  \"weeks\": {}\n}}\n",
+                     members_of(report.audit), list(weeks));
+}
+
+std::string to_csv(const AuditReport& report) {
+  std::string out = "path,member,error,left_out,warnings,unknown_words,over_limit";
+  for (const std::string& key : audit_keys())
+    out += ',' + key;
+  out += '\n';
+  for (const AuditRow& row : report.rows) {
+    out += fmt::format("{},{},{},{},{},{},{}", csv_cell(row.path), csv_cell(row.member),
+                       csv_cell(row.error), row.left_out, row.warnings, row.unknown_words,
+                       row.breaches.size());
+    for (std::size_t i = 0; i < audit_keys().size(); ++i) {
+      const std::string value = i < row.totals.size() ? exact_number(row.totals[i]) : "null";
+      out += ',' + (value == "null" ? "" : value);
+    }
+    out += '\n';
+  }
+  return out;
+}
+
+}  // namespace platetally

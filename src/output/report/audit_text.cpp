@@ -1,0 +1,152 @@
+// An audit for people: totals, the worst plates, findings, what failed.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "output/report/audit_columns.hpp"
+#include "output/report/strings.hpp"
+#include "output/report/text_table.hpp"
+#include "platetally/audit.hpp"
+
+namespace platetally {
+
+namespace {
+
+using report::flush_right;
+
+/// Columns as wide as they have to be; the last one is flush left and as long as it likes.
+std::string laid_out(const std::vector<std::vector<std::string>>& lines) {
+  std::vector<int> widths;
+  for (const auto& line : lines)
+    for (std::size_t i = 0; i < line.size(); ++i) {
+      if (i >= widths.size())
+        widths.push_back(0);
+      widths[i] = std::max(widths[i], report::display_width(line[i]));
+    }
+  std::string out;
+  for (const auto& line : lines) {
+    for (std::size_t i = 0; i < line.size(); ++i)
+      out += "  " + (i + 1 == line.size() ? line[i] : flush_right(line[i], widths[i]));
+    out.erase(out.find_last_not_of(' ') + 1);
+    out += '\n';
+  }
+  return out;
+}
+
+std::string plural(std::uint64_t count, const char* one, const char* many) {
+  return fmt::format("{} {}", count, count == 1 ? one : many);
+}
+
+std::string sum_line(const AuditReport& report) {
+  std::string out;
+  for (const report::AuditSum& sum : report::audit_sums(report))
+    out += fmt::format("{}{} {}", out.empty() ? "" : ", ", sum.figure, sum.meaning);
+  return out;
+}
+
+std::string worst(const AuditReport& report, std::size_t most) {
+  const std::vector<report::AuditColumn> columns = report::audit_columns(report);
+  std::vector<std::vector<std::string>> lines(2);
+  for (const report::AuditColumn& column : columns) {
+    lines[0].push_back(column.title);
+    lines[1].push_back(column.unit == "s" ? "" : column.unit);
+  }
+  lines[0].emplace_back("plate");
+  lines[1].emplace_back("");
+  for (const AuditRow& row : report.rows) {
+    if (!row.error.empty() || (most > 0 && lines.size() == most + 2))
+      continue;
+    std::vector<std::string> line;
+    line.reserve(columns.size() + 1);
+    for (const report::AuditColumn& column : columns)
+      line.push_back(report::shown(report::value_of(row, column), column.unit));
+    line.push_back(report::name_of(row) + (row.left_out > 0 ? " (something left out)" : ""));
+    lines.push_back(std::move(line));
+  }
+  std::string out = laid_out(lines);
+  if (most > 0 && report.plates > most)
+    out += fmt::format("  and {} more\n", report.plates - most);
+  return out;
+}
+
+std::string findings(const AuditReport& report) {
+  std::vector<std::vector<std::string>> lines{{"plates", "purge", "time", "energy", "money", ""},
+                                              {"", "g", "", "Wh", "", ""}};
+  for (const AuditFindingSum& entry : report.findings)
+    lines.push_back({fmt::format("{}", entry.plates), report::shown(entry.sum.saves_purge_g, "g"),
+                     report::shown(entry.sum.saves_time_s, "s"),
+                     report::shown(entry.sum.saves_energy_wh, "Wh"),
+                     entry.sum.saves_money ? fmt::format("{:.2f}", *entry.sum.saves_money) : "-",
+                     report::printable(entry.sum.code)});
+  return laid_out(lines);
+}
+
+std::string faults(const AuditReport& report) {
+  std::string out;
+  for (const AuditRow& row : report.rows) {
+    if (!row.error.empty())
+      out += fmt::format("  {}: {}\n", report::name_of(row), report::printable(row.error));
+    for (const std::string& error : row.limit_errors)
+      out += fmt::format("  {}: {}\n", report::name_of(row), report::printable(error));
+  }
+  for (const auto& [path, error] : report.faults)
+    out += fmt::format("  {}: {}\n", report::printable(path), report::printable(error));
+  return out;
+}
+
+std::string breaches(const AuditReport& report) {
+  std::string out;
+  for (const AuditRow& row : report.rows)
+    for (const LimitBreach& breach : row.breaches)
+      out += fmt::format("  {}: {} is {}, {} over the limit {}\n", report::name_of(row),
+                         report::printable(breach.key), report::exact_number(breach.value),
+                         report::exact_number(breach.value - breach.limit),
+                         report::exact_number(breach.limit));
+  return out;
+}
+
+void add_part(std::string& out, std::string_view heading, const std::string& text) {
+  if (!text.empty())
+    out += fmt::format("\n{}\n{}", heading, text);
+}
+
+}  // namespace
+
+std::string to_text(const AuditReport& report, std::size_t most) {
+  std::string out = fmt::format("audit of {} on {}: {} failed, {} over a limit\n",
+                                plural(report.plates, "plate", "plates"),
+                                report::printable(report.machine), report.failed, report.exceeded);
+  if (report.plates > 0)
+    out += fmt::format("  {}\n", sum_line(report));
+  if (report.passed_over > 0)
+    out += fmt::format("  {} passed over: of no name that plates have\n",
+                       plural(report.passed_over, "other file", "other files"));
+  for (const std::string& note : report.notes)
+    out += fmt::format("  {}\n", report::printable(note));
+  if (report.plates > 0)
+    add_part(out, fmt::format("worst first, by {}", report.sort), worst(report, most));
+  if (!report.findings.empty())
+    add_part(out, "findings, by what they save over all plates (platetally explain CODE)",
+             findings(report));
+  add_part(out, "over a limit", breaches(report));
+  add_part(out, "failed", faults(report));
+  return out + "\nPredicted, not measured. A hot machine is attended; local codes apply.\n";
+}
+
+std::string to_text(const HistoryReport& report, std::size_t most) {
+  std::vector<std::vector<std::string>> lines{
+      {"plates", "swaps", "hours", "part", "purge", "energy", "purge a plate", "week from"},
+      {"", "", "", "g", "g", "kWh", "g", ""}};
+  for (const HistoryWeek& week : report.weeks)
+    lines.push_back({fmt::format("{}", week.plates), fmt::format("{}", week.swaps),
+                     fmt::format("{:.1f}", week.hours), fmt::format("{:.1f}", week.part_g),
+                     fmt::format("{:.1f}", week.purge_g), fmt::format("{:.2f}", week.energy_kwh),
+                     fmt::format("{:.1f}", week.purge_g / static_cast<double>(week.plates)),
+                     week.monday});
+  std::string out = to_text(report.audit, most);
+  add_part(out, "by week, as first tallied", report.weeks.empty() ? "" : laid_out(lines));
+  return out;
+}
+
+}  // namespace platetally

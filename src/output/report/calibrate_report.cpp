@@ -1,0 +1,162 @@
+// A calibration for people, as JSON, as a machine file and as a page.
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include "output/report/chart.hpp"
+#include "output/report/page.hpp"
+#include "output/report/strings.hpp"
+#include "platetally/calibrate.hpp"
+
+namespace platetally {
+
+namespace {
+
+using report::exact_number;
+using report::json_string;
+using report::printable;
+
+std::vector<std::string> remarks(const CalibrationReport& report) {
+  std::vector<std::string> lines = report.notes;
+  for (const FittedParameter& one : report.fitted)
+    if (one.at_bound)
+      lines.push_back(
+          fmt::format("{} ended at the edge of what is allowed; do not trust it", one.key));
+  for (const CalibratedExperiment& one : report.experiments)
+    for (const std::string& doubt : one.doubts)
+      lines.push_back(fmt::format("{}: {}", one.log_path, doubt));
+  return lines;
+}
+
+constexpr const char* kCaution =
+    "Measure with a listed plug-in meter only and never open a supply; attend a hot machine; local "
+    "codes and licensed practice apply.";
+
+std::string counted(std::size_t count, const char* one, const char* several) {
+  return fmt::format("{} {}", count, count == 1 ? one : several);
+}
+
+}  // namespace
+
+std::string to_text(const CalibrationReport& report) {
+  std::string out = fmt::format("{}: {} fitted to {}\n", printable(report.machine.name),
+                                counted(report.fitted.size(), "entry", "entries"),
+                                counted(report.experiments.size(), "log", "logs"));
+  out += fmt::format(
+      "  windows off by {:.2f} W before and {:.2f} W after (root mean square); rank {}, "
+      "condition {:.0f}\n\n",
+      report.rms_before_w, report.rms_after_w, report.rank, report.condition);
+  out += fmt::format("  {:<34} {:>10} {:>10}   {}\n", "entry", "before", "now", "95 % interval");
+  for (const FittedParameter& one : report.fitted)
+    out += fmt::format("  {:<34} {:>10.4g} {:>10.4g}   {:.4g} to {:.4g} {}\n", one.key, one.before,
+                       one.value, one.low, one.high, one.unit);
+  if (!report.not_identifiable.empty()) {
+    out += "\nnot told by these logs; they stay as they are\n";
+    for (const UnfittedParameter& one : report.not_identifiable)
+      out += fmt::format("  {:<34} {:>10.4g}   would be told by: {}\n", one.key, one.value,
+                         one.settled_by);
+  }
+  out += "\nlogs\n";
+  for (const CalibratedExperiment& one : report.experiments)
+    out += fmt::format("  {} as {}: begins {:.1f} s into the log, {} windows\n",
+                       printable(one.log_path), printable(one.experiment), one.offset_s,
+                       one.windows.size());
+  const std::vector<std::string> lines = remarks(report);
+  if (!lines.empty())
+    out += "\nmind\n";
+  for (const std::string& line : lines)
+    out += fmt::format("  {}\n", printable(line));
+  return out + fmt::format("\n{}\n", kCaution);
+}
+
+std::string to_json(const CalibrationReport& report) {
+  std::vector<std::string> fitted;
+  for (const FittedParameter& one : report.fitted)
+    fitted.push_back(fmt::format(
+        R"({{"key": {}, "unit": {}, "before": {}, "value": {}, "low": {}, "high": {}, "at_bound": {}}})",
+        json_string(one.key), json_string(one.unit), exact_number(one.before),
+        exact_number(one.value), exact_number(one.low), exact_number(one.high), one.at_bound));
+  std::vector<std::string> others;
+  for (const UnfittedParameter& one : report.not_identifiable)
+    others.push_back(fmt::format(R"({{"key": {}, "value": {}, "settled_by": {}}})",
+                                 json_string(one.key), exact_number(one.value),
+                                 json_string(one.settled_by)));
+  std::vector<std::string> experiments;
+  for (const CalibratedExperiment& one : report.experiments) {
+    std::vector<std::string> windows;
+    for (const CalibrationWindow& window : one.windows)
+      windows.push_back(fmt::format("[{}, {}, {}, {}, {}]", exact_number(window.from_s),
+                                    exact_number(window.to_s), exact_number(window.measured_w),
+                                    exact_number(window.before_w), exact_number(window.after_w)));
+    experiments.push_back(fmt::format(
+        R"({{"experiment": {}, "log": {}, "log_hash": {}, "offset_s": {}, "windows": [{}]}})",
+        json_string(one.experiment), json_string(one.log_path), json_string(one.log_hash),
+        exact_number(one.offset_s), fmt::join(windows, ", ")));
+  }
+  std::vector<std::string> lines;
+  for (const std::string& line : remarks(report))
+    lines.push_back(json_string(line));
+  return fmt::format(
+      "{{\n  \"schema\": \"platetally.calibrate/1\",\n  \"machine\": {},\n  \"fitted\": [\n    "
+      "{}\n  ],\n  \"not_identifiable\": [\n    {}\n  ],\n  \"rank\": {},\n  \"condition\": {},\n  "
+      "\"rms_before_w\": {},\n  \"rms_after_w\": {},\n  \"converged\": {},\n  \"experiments\": [\n "
+      "   "
+      "{}\n  ],\n  \"notes\": [{}]\n}}\n",
+      json_string(report.machine.name), fmt::join(fitted, ",\n    "), fmt::join(others, ",\n    "),
+      report.rank, exact_number(report.condition), exact_number(report.rms_before_w),
+      exact_number(report.rms_after_w), report.converged, fmt::join(experiments, ",\n    "),
+      fmt::join(lines, ", "));
+}
+
+std::string to_html(const CalibrationReport& report) {
+  report::Page page(fmt::format("Calibration of {}", report.machine.name),
+                    fmt::format("{} of the machine file fitted to {} of a plug",
+                                counted(report.fitted.size(), "entry", "entries"),
+                                counted(report.experiments.size(), "log", "logs")));
+  page.figures({{fmt::format("{:.2f} W", report.rms_after_w), "windows are off by, after the fit"},
+                {fmt::format("{:.2f} W", report.rms_before_w), "before it"}});
+  page.heading("What was fitted");
+  std::vector<std::vector<std::string>> rows;
+  for (const FittedParameter& one : report.fitted)
+    rows.push_back({one.key, one.unit, fmt::format("{:.4g}", one.before),
+                    fmt::format("{:.4g}", one.value),
+                    fmt::format("{:.4g} to {:.4g}", one.low, one.high)});
+  page.table({"entry", "unit", "before", "now", "95 % interval"}, rows, 2);
+  if (!report.not_identifiable.empty()) {
+    page.heading("What these logs do not tell");
+    rows.clear();
+    for (const UnfittedParameter& one : report.not_identifiable)
+      rows.push_back({one.key, one.settled_by, fmt::format("{:.4g}", one.value)});
+    page.table({"entry", "would be told by", "stays"}, rows, 2);
+  }
+  for (const CalibratedExperiment& one : report.experiments) {
+    page.heading(fmt::format("{} as {}", one.log_path, one.experiment));
+    report::ChartColumns columns;
+    report::ChartSeries measured{"measured", "W", {}};
+    report::ChartSeries predicted{"predicted", "W", {}};
+    report::ChartSeries above{"measured above predicted", "W", {}};
+    report::ChartSeries below{"measured below predicted", "W", {}};
+    for (const CalibrationWindow& window : one.windows) {
+      columns.edges.push_back(window.from_s);
+      measured.values.push_back(window.measured_w);
+      predicted.values.push_back(window.after_w);
+      above.values.push_back(std::max(0.0, window.measured_w - window.after_w));
+      below.values.push_back(std::max(0.0, window.after_w - window.measured_w));
+    }
+    if (one.windows.empty())
+      continue;
+    columns.edges.push_back(one.windows.back().to_s);
+    columns.series = {measured, predicted, above, below};
+    page.figure("", report::drawn_panels(columns, "minutes", 60.0),
+                "Means over windows, measured and predicted with the fitted machine, and what is "
+                "left between them.");
+  }
+  const std::vector<std::string> lines = remarks(report);
+  if (!lines.empty()) {
+    page.heading("Mind");
+    page.list(lines);
+  }
+  page.paragraph(kCaution);
+  return page.take();
+}
+
+}  // namespace platetally

@@ -1,0 +1,41 @@
+// The layers as comma-separated values (RFC 4180, but for line ends of one byte).
+#include <string>
+
+#include "output/report/fields.hpp"
+#include "output/report/strings.hpp"
+#include "platetally/report.hpp"
+
+namespace platetally {
+
+namespace {
+
+/// A value that is not known stays empty, as spreadsheets expect.
+std::string cell(const report::Value& value) {
+  const std::string text = report::plain(value);
+  return text == "null" && !std::holds_alternative<std::string>(value) ? ""
+                                                                       : report::csv_cell(text);
+}
+
+}  // namespace
+
+std::string to_csv(const Account& account) {
+  const report::Section& layers = report::section("layers");
+  std::string out;
+  for (const report::Field& field : layers.fields) {
+    out += out.empty() ? "" : ",";
+    out += field.key;
+  }
+  out += '\n';
+  for (std::size_t row = 0; row < layers.rows(account); ++row) {
+    bool first = true;
+    for (const report::Field& field : layers.fields) {
+      out += first ? "" : ",";
+      out += cell(field.get(account, row));
+      first = false;
+    }
+    out += '\n';
+  }
+  return out;
+}
+
+}  // namespace platetally

@@ -1,0 +1,405 @@
+#include "output/report/fields.hpp"
+
+#include <fmt/format.h>
+
+#include <array>
+#include <functional>
+#include <optional>
+#include <stdexcept>
+#include <type_traits>
+
+namespace platetally::report {
+
+namespace {
+
+template <typename Member>
+struct OwnerOf;
+template <typename Owner, typename Type>
+struct OwnerOf<Type Owner::*> {
+  using type = Owner;
+};
+
+/// The object a member pointer is applied to: the account, its totals, or a row of its lists.
+template <typename Owner>
+const Owner& owner(const Account& account, std::size_t row) {
+  if constexpr (std::is_same_v<Owner, Account>)
+    return account;
+  else if constexpr (std::is_same_v<Owner, Totals>)
+    return account.totals;
+  else if constexpr (std::is_same_v<Owner, TimeBandCause>)
+    return account.totals.time_band[row];
+  else if constexpr (std::is_same_v<Owner, TowerAccount>)
+    return account.tower;
+  else if constexpr (std::is_same_v<Owner, ToolAccount>)
+    return account.tools[row];
+  else if constexpr (std::is_same_v<Owner, SwapPairAccount>)
+    return account.swap_pairs[row];
+  else if constexpr (std::is_same_v<Owner, BedZoneAccount>)
+    return account.bed_zones[row];
+  else if constexpr (std::is_same_v<Owner, LayerAccount>)
+    return account.layers[row];
+  else if constexpr (std::is_same_v<Owner, Finding>)
+    return account.findings[row];
+  else if constexpr (std::is_same_v<Owner, Diagnostic>)
+    return account.diagnostics[row];
+  else
+    return account.unaccounted[row];
+}
+
+Value to_value(double value) {
+  return value;
+}
+Value to_value(std::uint64_t value) {
+  return value;
+}
+Value to_value(int value) {
+  return static_cast<std::int64_t>(value);
+}
+Value to_value(const std::string& value) {
+  return value;
+}
+Value to_value(Severity value) {
+  return std::string(name_of(value));
+}
+Value to_value(const std::optional<double>& value) {
+  return value ? Value(*value) : Value();
+}
+template <typename Integer>
+Value to_value(const std::vector<Integer>& values) {
+  return std::vector<std::int64_t>(values.begin(), values.end());
+}
+
+template <auto First>
+decltype(auto) follow(const auto& from) {
+  return std::invoke(First, from);
+}
+template <auto First, auto Second, auto... Rest>
+decltype(auto) follow(const auto& from) {
+  return follow<Second, Rest...>(std::invoke(First, from));
+}
+
+template <auto First, auto... Rest>
+Value get(const Account& account, std::size_t row) {
+  using Owner = typename OwnerOf<decltype(First)>::type;
+  return to_value(follow<First, Rest...>(owner<Owner>(account, row)));
+}
+
+template <auto First, auto... Rest>
+constexpr Shape shape_of() {
+  using Owner = typename OwnerOf<decltype(First)>::type;
+  using Type = std::remove_cvref_t<decltype(follow<First, Rest...>(std::declval<const Owner&>()))>;
+  if constexpr (std::is_same_v<Type, std::optional<double>>)
+    return Shape::number_or_null;
+  else if constexpr (std::is_floating_point_v<Type>)
+    return Shape::number;
+  else if constexpr (std::is_unsigned_v<Type>)
+    return Shape::count;
+  else if constexpr (std::is_integral_v<Type>)
+    return Shape::integer;
+  else if constexpr (std::is_same_v<Type, std::string> || std::is_enum_v<Type>)
+    return Shape::text;
+  else
+    return Shape::integers;
+}
+
+/// Path: pointers to members, from the owner inwards.
+template <auto... Path>
+constexpr Field row(std::string_view key, std::string_view unit, std::string_view title,
+                    std::string_view note = "") {
+  return {key, unit, title, note, shape_of<Path...>(), &get<Path...>};
+}
+
+/// A member of the cost, absent without prices.
+template <auto Member>
+constexpr Field cost_row(std::string_view key, std::string_view title, std::string_view note = "") {
+  return {key,
+          "",
+          title,
+          note,
+          Shape::number_or_null,
+          [](const Account& account, std::size_t) -> Value {
+            return account.cost ? Value(std::invoke(Member, *account.cost)) : Value();
+          }};
+}
+
+constexpr auto kTimeBy = &Totals::time_by;
+constexpr auto kEnergyBy = &Totals::energy_by;
+constexpr auto kPurgeBy = &Totals::purge_by;
+constexpr auto kLayerTimeBy = &LayerAccount::time_by;
+constexpr auto kLayerEnergyBy = &LayerAccount::energy_by;
+
+constexpr std::array kJob{
+    row<&Account::path>("path", "", "plate", "as it was named; bytes that are no UTF-8 replaced"),
+    row<&Account::bytes>("bytes", "B", "size", "after unpacking, if the file is packed"),
+    row<&Account::lines>("lines", "", "lines"),
+};
+
+constexpr std::array kMachine{
+    row<&Account::machine>("name", "", "machine"),
+};
+
+constexpr std::array kTotals{
+    row<&Totals::time, &Range::expected>("time_s", "s", "machine time",
+                                         "the sum of time_by, first to last line"),
+    row<&Totals::time, &Range::low>("time_low_s", "s", "time, low",
+                                    "swaps, homing and probing at their quickest"),
+    row<&Totals::time, &Range::high>("time_high_s", "s", "time, high",
+                                     "swaps, homing and probing at their slowest"),
+    row<kTimeBy, &TimeBy::print_s>("time_by.print", "s", "print", "moves that lay part"),
+    row<kTimeBy, &TimeBy::travel_s>("time_by.travel", "s", "travel", "moves that lay nothing"),
+    row<kTimeBy, &TimeBy::swap_s>("time_by.swap", "s", "swaps",
+                                  "the machine's own change, and motion that lays purge"),
+    row<kTimeBy, &TimeBy::heat_wait_s>("time_by.heat_wait", "s", "heat waits",
+                                       "standing still until something is hot or cool enough"),
+    row<kTimeBy, &TimeBy::other_s>("time_by.other", "s", "other",
+                                   "dwell, homing, probing, start and end, retraction at rest"),
+    row<&Totals::pause_s>("pause_s", "s", "pauses",
+                          "waiting for a person; contained in time_by.other"),
+    row<&Totals::layers>("layers", "", "layers", "heights at which part is laid, without layer 0"),
+    row<&Totals::tool_selects>("tool_selects", "", "selections", "tool words met, repeats too"),
+    row<&Totals::swaps>("swaps", "", "swaps",
+                        "changes to a different tool after material has been laid"),
+    row<&Totals::part_g>("part_g", "g", "part", "what stays in the printed parts"),
+    row<&Totals::purge_g>("purge_g", "g", "purge", "pushed out because of swaps"),
+    row<&Totals::purge_low_g>("purge_low_g", "g", "purge, low",
+                              "what is purge beyond doubt, less past errors (--book)"),
+    row<&Totals::purge_high_g>("purge_high_g", "g", "purge, high", "with all that may be purge"),
+    row<kPurgeBy, &PurgeBy::at_rest_g>("purge_by.at_rest", "g", "fed at rest", "chute, bin"),
+    row<kPurgeBy, &PurgeBy::place_g>("purge_by.place", "g", "off the part",
+                                     "outside the build area or in a waste area"),
+    row<kPurgeBy, &PurgeBy::comment_g>("purge_by.comment", "g", "marked as purge",
+                                       "by a comment or a word of the machine's own"),
+    row<kPurgeBy, &PurgeBy::tower_g>("purge_by.tower", "g", "on a prime tower",
+                                     "found from the motion"),
+    row<kPurgeBy, &PurgeBy::hidden_g>("purge_by.hidden", "g", "hidden",
+                                      "run by the machine, not in the file"),
+    row<&Totals::start_up_g>("start_up_g", "g", "start-up",
+                             "wasted before the first swap: purge lines, priming"),
+    row<&Totals::energy_wh>("energy_wh", "Wh", "energy", "from the wall; the sum of energy_by"),
+    row<&Totals::energy_low_wh>("energy_low_wh", "Wh", "energy, low",
+                                "the band of the time at mean power, and past errors (--book)"),
+    row<&Totals::energy_high_wh>("energy_high_wh", "Wh", "energy, high"),
+    row<kEnergyBy, &EnergyBy::bed_wh>("energy_by.bed", "Wh", "bed"),
+    row<kEnergyBy, &EnergyBy::hot_ends_wh>("energy_by.hot_ends", "Wh", "hot ends"),
+    row<kEnergyBy, &EnergyBy::enclosure_wh>("energy_by.enclosure", "Wh", "enclosure",
+                                            "its own heater"),
+    row<kEnergyBy, &EnergyBy::motors_wh>("energy_by.motors", "Wh", "motors"),
+    row<kEnergyBy, &EnergyBy::fans_wh>("energy_by.fans", "Wh", "fans"),
+    row<kEnergyBy, &EnergyBy::electronics_wh>("energy_by.electronics", "Wh", "electronics"),
+    row<kEnergyBy, &EnergyBy::supply_loss_wh>("energy_by.supply_loss", "Wh", "supply loss",
+                                              "lost between the wall and the consumers above"),
+    row<&Totals::mean_power_w>("mean_power_w", "W", "mean power", "energy over machine time"),
+    row<&Totals::peak_power_w>("peak_power_w", "W", "peak power", "highest draw in the simulation"),
+    row<&Totals::peak_quarter_hour_w>("peak_quarter_hour_w", "W", "quarter-hour peak",
+                                      "highest mean over 15 minutes"),
+    row<&Totals::connected_load_w>("connected_load_w", "W", "connected load",
+                                   "everything on at once, at full"),
+    row<&Totals::bed_zones_used>("bed_zones_used", "", "bed zones used",
+                                 "heated because something is printed above"),
+    row<&Totals::energy_residual>("energy_residual", "", "book residual",
+                                  "energy in - out - stored, as a share of in; zero but for "
+                                  "rounding"),
+    cost_row<&PlateCost::total>("cost", "cost", "the sum of cost_by; null without prices"),
+    cost_row<&PlateCost::part_filament>("cost_by.part", "part filament"),
+    cost_row<&PlateCost::purge_filament>("cost_by.purge", "purge filament", "start-up included"),
+    cost_row<&PlateCost::energy>("cost_by.energy", "energy"),
+    cost_row<&PlateCost::machine>("cost_by.machine", "machine", "price over life, maintenance"),
+    cost_row<&PlateCost::labour>("cost_by.labour", "labour"),
+    cost_row<&PlateCost::failures>("cost_by.failures", "failures", "expected"),
+    cost_row<&PlateCost::per_good_part>("cost_per_good_part", "cost of a good part",
+                                        "cost over --copies"),
+};
+
+constexpr std::array kTimeBand{
+    row<&TimeBandCause::cause>("cause", "", "cause"),
+    row<&TimeBandCause::below_s>("below_s", "s", "below", "expected less low"),
+    row<&TimeBandCause::above_s>("above_s", "s", "above", "high less expected"),
+};
+
+constexpr std::array kTower{
+    row<&TowerAccount::verdict>("verdict", "", "prime tower",
+                                "no-swaps, none, tower or undecided; from the motion alone"),
+    row<&TowerAccount::why>("why", "", "why"),
+    row<&TowerAccount::x_min_mm>("x_min_mm", "mm", "left", "0 where there is none"),
+    row<&TowerAccount::x_max_mm>("x_max_mm", "mm", "right"),
+    row<&TowerAccount::y_min_mm>("y_min_mm", "mm", "front"),
+    row<&TowerAccount::y_max_mm>("y_max_mm", "mm", "back"),
+    row<&TowerAccount::laid_g>("laid_g", "g", "laid there",
+                               "purge if the verdict is tower, perhaps if undecided"),
+};
+
+constexpr std::array kTools{
+    row<&ToolAccount::tool>("tool", "", "tool", "the number after T"),
+    row<&ToolAccount::colour>("colour", "", "colour", "as given; empty if it is not"),
+    row<&ToolAccount::selects>("selects", "", "selected"),
+    row<&ToolAccount::filament_mm>("filament_mm", "mm", "filament",
+                                   "net feed: retractions and their returns cancel"),
+    row<&ToolAccount::part_g>("part_g", "g", "part"),
+    row<&ToolAccount::purge_g>("purge_g", "g", "purge"),
+    row<&ToolAccount::start_up_g>("start_up_g", "g", "start-up"),
+    row<&ToolAccount::active_s>("active_s", "s", "active"),
+    row<&ToolAccount::standby_s>("standby_s", "s", "standby", "hot while another tool works"),
+    row<&ToolAccount::energy_wh>("energy_wh", "Wh", "energy",
+                                 "of its head while active or on standby, before supply loss"),
+};
+
+constexpr std::array kSwapPairs{
+    row<&SwapPairAccount::from>("from", "", "from"),
+    row<&SwapPairAccount::to>("to", "", "to"),
+    row<&SwapPairAccount::count>("count", "", "swaps"),
+    row<&SwapPairAccount::purge_g>("purge_g", "g", "purge"),
+    row<&SwapPairAccount::needed_g>("needed_g", "g", "needed",
+                                    "what the two colours need; null while they are not known"),
+};
+
+constexpr std::array kBedZones{
+    row<&BedZoneAccount::row>("row", "", "row", "0 is the front"),
+    row<&BedZoneAccount::column>("column", "", "column", "0 is the left"),
+    row<&BedZoneAccount::active_s>("active_s", "s", "active", "heated for what is above"),
+    row<&BedZoneAccount::neighbour_s>("neighbour_s", "s", "kept warm",
+                                      "heated for the zone beside it"),
+    row<&BedZoneAccount::energy_wh>("energy_wh", "Wh", "energy", "before supply loss"),
+    row<&BedZoneAccount::peak_c>("peak_c", "C", "hottest"),
+};
+
+constexpr std::array kLayers{
+    row<&LayerAccount::index>("index", "", "layer", "0: all that comes before the first layer"),
+    row<&LayerAccount::z_mm>("z_mm", "mm", "height"),
+    row<&LayerAccount::start_s>("start_s", "s", "begins"),
+    row<kLayerTimeBy, &TimeBy::sum_s>("time_s", "s", "time", "the sum of time_by"),
+    row<kLayerTimeBy, &TimeBy::print_s>("time_by.print", "s", "print"),
+    row<kLayerTimeBy, &TimeBy::travel_s>("time_by.travel", "s", "travel"),
+    row<kLayerTimeBy, &TimeBy::swap_s>("time_by.swap", "s", "swaps"),
+    row<kLayerTimeBy, &TimeBy::heat_wait_s>("time_by.heat_wait", "s", "heat waits"),
+    row<kLayerTimeBy, &TimeBy::other_s>("time_by.other", "s", "other"),
+    row<&LayerAccount::swaps>("swaps", "", "swaps"),
+    row<&LayerAccount::order>("order", "", "tool order", "tools in the order they lay material"),
+    row<&LayerAccount::part_g>("part_g", "g", "part"),
+    row<&LayerAccount::purge_g>("purge_g", "g", "purge"),
+    row<&LayerAccount::start_up_g>("start_up_g", "g", "start-up"),
+    row<kLayerEnergyBy, &EnergyBy::sum_wh>("energy_wh", "Wh", "energy", "the sum of energy_by"),
+    row<kLayerEnergyBy, &EnergyBy::bed_wh>("energy_by.bed", "Wh", "bed"),
+    row<kLayerEnergyBy, &EnergyBy::hot_ends_wh>("energy_by.hot_ends", "Wh", "hot ends"),
+    row<kLayerEnergyBy, &EnergyBy::enclosure_wh>("energy_by.enclosure", "Wh", "enclosure"),
+    row<kLayerEnergyBy, &EnergyBy::motors_wh>("energy_by.motors", "Wh", "motors"),
+    row<kLayerEnergyBy, &EnergyBy::fans_wh>("energy_by.fans", "Wh", "fans"),
+    row<kLayerEnergyBy, &EnergyBy::electronics_wh>("energy_by.electronics", "Wh", "electronics"),
+    row<kLayerEnergyBy, &EnergyBy::supply_loss_wh>("energy_by.supply_loss", "Wh", "supply loss"),
+    row<&LayerAccount::bed_zones_active>("bed_zones_active", "", "zones active"),
+    row<&LayerAccount::bed_zones_warm>("bed_zones_warm", "", "zones warm"),
+};
+
+constexpr std::array kFindings{
+    row<&Finding::code>("code", "", "finding"),
+    row<&Finding::severity>("severity", "", "severity", "note, warning or error"),
+    row<&Finding::message>("message", "", "message", "what was seen"),
+    row<&Finding::advice>("advice", "", "advice", "what to do"),
+    row<&Finding::assumes>("assumes", "", "assumes", "what the savings stand on"),
+    row<&Finding::saves_time_s>("saves.time_s", "s", "saves time"),
+    row<&Finding::saves_purge_g>("saves.purge_g", "g", "saves purge"),
+    row<&Finding::saves_energy_wh>("saves.energy_wh", "Wh", "saves energy"),
+    row<&Finding::saves_money>("saves.money", "", "saves money", "null without prices"),
+    row<&Finding::layers>("layers", "", "layers concerned", "empty: the whole plate"),
+};
+
+constexpr std::array kDiagnostics{
+    row<&Diagnostic::code>("code", "", "diagnostic"),
+    row<&Diagnostic::severity>("severity", "", "severity",
+                               "note, warning or error; error: something was left out"),
+    row<&Diagnostic::line>("line", "", "line", "of the first; 0: no line is concerned"),
+    row<&Diagnostic::column>("column", "B", "column", "bytes, from 1; 0: none is concerned"),
+    row<&Diagnostic::message>("message", "", "message"),
+    row<&Diagnostic::count>("count", "", "count", "how often it was met"),
+    row<&Diagnostic::help>("help", "", "help", "what can be done; may be empty"),
+    row<&Diagnostic::excerpt>("excerpt", "", "excerpt", "of the line; may be empty"),
+};
+
+constexpr std::array kUnaccounted{
+    row<&UnaccountedWord::word>("word", "", "word", "a command that the model does not know"),
+    row<&UnaccountedWord::count>("count", "", "count"),
+    row<&UnaccountedWord::first_line>("first_line", "", "first line"),
+};
+
+template <auto List>
+std::size_t count(const Account& account) {
+  return (account.*List).size();
+}
+std::size_t one(const Account&) {
+  return 1;
+}
+std::string nameless(const Account&, std::size_t) {
+  return {};
+}
+
+template <auto... Members>
+std::string name_from(const Account& account, std::size_t row) {
+  std::string name;
+  for (const std::string& part : {fmt::format(
+           "{}", owner<typename OwnerOf<decltype(Members)>::type>(account, row).*Members)...})
+    name += (name.empty() ? "" : ".") + part;
+  return name;
+}
+
+constexpr std::array kSections{
+    Section{"job", "", RowName::none, one, nameless, kJob},
+    Section{"machine", "", RowName::none, one, nameless, kMachine},
+    Section{"totals", "", RowName::none, one, nameless, kTotals},
+    Section{"time_band", "CAUSE", RowName::word,
+            [](const Account& account) { return account.totals.time_band.size(); },
+            name_from<&TimeBandCause::cause>, kTimeBand},
+    Section{"tower", "", RowName::none, one, nameless, kTower},
+    Section{"tools", "T", RowName::numbers, count<&Account::tools>, name_from<&ToolAccount::tool>,
+            kTools},
+    Section{"swap_pairs", "FROM.TO", RowName::numbers, count<&Account::swap_pairs>,
+            name_from<&SwapPairAccount::from, &SwapPairAccount::to>, kSwapPairs},
+    Section{"bed_zones", "ROW.COLUMN", RowName::numbers, count<&Account::bed_zones>,
+            name_from<&BedZoneAccount::row, &BedZoneAccount::column>, kBedZones},
+    Section{"layers", "INDEX", RowName::numbers, count<&Account::layers>,
+            name_from<&LayerAccount::index>, kLayers},
+    Section{"findings", "CODE", RowName::word, count<&Account::findings>, name_from<&Finding::code>,
+            kFindings},
+    Section{"diagnostics", "CODE", RowName::word, count<&Account::diagnostics>,
+            name_from<&Diagnostic::code>, kDiagnostics},
+    Section{"unaccounted", "WORD", RowName::word, count<&Account::unaccounted>,
+            name_from<&UnaccountedWord::word>, kUnaccounted},
+};
+
+}  // namespace
+
+std::string_view owner_of(const Field& field) {
+  const std::size_t dot = field.key.find('.');
+  return dot == std::string_view::npos ? std::string_view() : field.key.substr(0, dot);
+}
+
+std::vector<std::span<const Field>> members_of(std::span<const Field> fields) {
+  std::vector<std::span<const Field>> members;
+  for (std::size_t from = 0; from < fields.size();) {
+    const std::string_view owner = owner_of(fields[from]);
+    std::size_t to = from + 1;
+    while (!owner.empty() && to < fields.size() && owner_of(fields[to]) == owner)
+      ++to;
+    members.push_back(fields.subspan(from, to - from));
+    from = to;
+  }
+  return members;
+}
+
+std::span<const Section> sections() {
+  return kSections;
+}
+
+const Section& section(std::string_view name) {
+  for (const Section& candidate : kSections)
+    if (candidate.name == name)
+      return candidate;
+  throw std::logic_error(fmt::format("no section '{}'", name));
+}
+
+const Field& field(const Section& section, std::string_view key) {
+  for (const Field& candidate : section.fields)
+    if (candidate.key == key)
+      return candidate;
+  throw std::logic_error(fmt::format("no field '{}' in '{}'", key, section.name));
+}
+
+}  // namespace platetally::report

@@ -1,0 +1,115 @@
+// A year on two machines, for people and as JSON.
+#include <fmt/format.h>
+
+#include <nlohmann/json.hpp>
+
+#include "output/report/strings.hpp"
+#include "platetally/payback.hpp"
+
+namespace platetally {
+
+namespace {
+
+std::string years(const std::optional<double>& value) {
+  return value ? fmt::format("{:.2f} years", *value) : "never";
+}
+
+std::string verdict(const PaybackReport& report) {
+  const auto& name = report.input.machines;
+  if (report.extra_price <= 0.0 && report.saving_a_year >= 0.0)
+    return fmt::format("{} costs no more to buy and less to run.\n", report::printable(name[1]));
+  if (!report.simple_years)
+    return fmt::format("{} never pays its price difference of {:.2f}: it saves {:.2f} a year.\n",
+                       report::printable(name[1]), report.extra_price, report.saving_a_year);
+  return fmt::format(
+      "{} pays its price difference of {:.2f} by {:.2f} a year: after {} (discounted: {}).\n"
+      "Over {:.0f} years it is worth {:.2f} today.\n",
+      report::printable(name[1]), report.extra_price, report.saving_a_year,
+      years(report.simple_years), years(report.discounted_years), report.input.years,
+      report.net_present_value);
+}
+
+}  // namespace
+
+std::string to_text(const PaybackReport& report) {
+  std::string out = fmt::format("A year of plates\n  {:<22} {:>14} {:>14}\n", "",
+                                report::printable(report.input.machines[0]),
+                                report::printable(report.input.machines[1]));
+  const auto line = [&](const char* title, auto get, int decimals) {
+    out += fmt::format("  {:<22} {:>14.{}f} {:>14.{}f}\n", title, get(report.year[0]), decimals,
+                       get(report.year[1]), decimals);
+  };
+  using Year = const YearOnMachine&;
+  line(
+      "hours needed", [](Year y) { return y.hours_needed; }, 0);
+  line(
+      "hours of one machine", [](Year y) { return y.hours_available; }, 0);
+  line(
+      "machines needed", [](Year y) { return static_cast<double>(y.machines); }, 0);
+  line(
+      "wasted kg", [](Year y) { return y.waste_kg; }, 1);
+  line(
+      "energy kWh", [](Year y) { return y.energy_kwh; }, 0);
+  line(
+      "running cost", [](Year y) { return y.running_cost; }, 2);
+  line(
+      "price of the machines", [](Year y) { return y.price; }, 2);
+  out += "\n  cumulative cost at the end of year\n";
+  for (int year = 1; year <= static_cast<int>(report.input.years); ++year)
+    out += fmt::format("  {:<22} {:>14.2f} {:>14.2f}\n", year,
+                       report.year[0].price + year * report.year[0].running_cost,
+                       report.year[1].price + year * report.year[1].running_cost);
+  out += "\n" + verdict(report);
+  out += fmt::format(
+      "With the spreads given: {} to {}, in the middle {} (5, 95 and 50 of 100); {:.0f} % never.\n",
+      years(report.quantile_years[0]), years(report.quantile_years[2]),
+      years(report.quantile_years[1]), 100.0 * report.never_share);
+  out += "\nWhat matters most: payback with one input at its low and high end\n";
+  for (const PaybackCause& cause : report.causes)
+    out += fmt::format("  {:<24} {:>14} {:>14}\n", report::printable(cause.input),
+                       years(cause.at_low), years(cause.at_high));
+  for (const std::string& note : report.input.notes)
+    out += fmt::format("\n{}\n", report::printable(note));
+  return out;
+}
+
+std::string to_json(const PaybackReport& report) {
+  using Json = nlohmann::ordered_json;
+  const auto maybe = [](const std::optional<double>& value) {
+    return value ? Json(*value) : Json(nullptr);
+  };
+  Json out;
+  out["schema"] = "platetally.payback/1";
+  out["machines"] = Json::array();
+  for (std::size_t i = 0; i < 2; ++i) {
+    const YearOnMachine& year = report.year[i];
+    out["machines"].push_back({{"name", report::valid_utf8(report.input.machines[i])},
+                               {"hours_needed", year.hours_needed},
+                               {"hours_available", year.hours_available},
+                               {"machines", year.machines},
+                               {"waste_kg", year.waste_kg},
+                               {"energy_kwh", year.energy_kwh},
+                               {"running_cost", year.running_cost},
+                               {"price", year.price}});
+  }
+  out["extra_price"] = report.extra_price;
+  out["saving_a_year"] = report.saving_a_year;
+  out["simple_years"] = maybe(report.simple_years);
+  out["discounted_years"] = maybe(report.discounted_years);
+  out["net_present_value"] = report.net_present_value;
+  out["quantile_years"] = {{"p5", maybe(report.quantile_years[0])},
+                           {"p50", maybe(report.quantile_years[1])},
+                           {"p95", maybe(report.quantile_years[2])}};
+  out["never_share"] = report.never_share;
+  out["causes"] = Json::array();
+  for (const PaybackCause& cause : report.causes)
+    out["causes"].push_back({{"input", report::valid_utf8(cause.input)},
+                             {"years_at_low", maybe(cause.at_low)},
+                             {"years_at_high", maybe(cause.at_high)}});
+  out["notes"] = Json::array();
+  for (const std::string& note : report.input.notes)
+    out["notes"].push_back(report::valid_utf8(note));
+  return out.dump(1) + "\n";
+}
+
+}  // namespace platetally

@@ -1,0 +1,258 @@
+#include "output/report/strings.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <cstdint>
+#include <nlohmann/json.hpp>
+
+namespace platetally::report {
+
+namespace {
+
+constexpr std::string_view kReplacement = "\xEF\xBF\xBD";  // U+FFFD
+
+struct Decoded {
+  char32_t code = 0;
+  std::size_t bytes = 1;
+  bool valid = false;
+};
+
+/// One character of UTF-8 as RFC 3629 allows it: no overlong forms, no surrogates, at most
+/// U+10FFFF.
+Decoded decode(std::string_view text) {
+  const auto byte = [&](std::size_t i) { return static_cast<unsigned char>(text[i]); };
+  const unsigned first = byte(0);
+  if (first < 0x80)
+    return {first, 1, true};
+  const std::size_t length = first >= 0xF0 ? 4 : first >= 0xE0 ? 3 : 2;
+  if (first < 0xC2 || first > 0xF4 || text.size() < length)
+    return {};
+  char32_t code = first & (0x7FU >> length);
+  for (std::size_t i = 1; i < length; ++i) {
+    if ((byte(i) & 0xC0U) != 0x80U)
+      return {};
+    code = (code << 6U) | (byte(i) & 0x3FU);
+  }
+  constexpr std::array<char32_t, 5> kLeast{0, 0, 0x80, 0x800, 0x10000};
+  if (code < kLeast[length] || (code >= 0xD800 && code <= 0xDFFF) || code > 0x10FFFF)
+    return {};
+  return {code, length, true};
+}
+
+bool moves_cursor(char32_t code) {
+  return code < 0x20 || (code >= 0x7F && code < 0xA0) || code == 0x2028 || code == 0x2029;
+}
+
+bool turns_direction(char32_t code) {
+  return code == 0x200E || code == 0x200F || (code >= 0x202A && code <= 0x202E) ||
+         (code >= 0x2066 && code <= 0x2069);
+}
+
+struct CodeRange {
+  char32_t first, last;
+};
+
+bool is_in(char32_t code, std::initializer_list<CodeRange> ranges) {
+  return std::any_of(ranges.begin(), ranges.end(), [code](const CodeRange& range) {
+    return code >= range.first && code <= range.last;
+  });
+}
+
+/// The large blocks of Unicode's East Asian Width "W" and "F", and of combining marks; from memory.
+int columns_of(char32_t code) {
+  if (is_in(code, {{0x300, 0x36F}, {0x200B, 0x200D}, {0x20D0, 0x20FF}, {0xFE00, 0xFE0F}}))
+    return 0;
+  if (is_in(code, {{0x1100, 0x115F},
+                   {0x2E80, 0xA4CF},
+                   {0xAC00, 0xD7A3},
+                   {0xF900, 0xFAFF},
+                   {0xFE30, 0xFE6F},
+                   {0xFF00, 0xFF60},
+                   {0xFFE0, 0xFFE6},
+                   {0x1F300, 0x1FAFF},
+                   {0x20000, 0x3FFFD}}))
+    return 2;
+  return 1;
+}
+
+/// Copies `text` character by character; `replace` gives what to write instead of a valid one, or
+/// an empty view to keep it.
+template <typename Replace>
+std::string copy_characters(std::string_view text, Replace replace) {
+  std::string out;
+  out.reserve(text.size());
+  while (!text.empty()) {
+    const Decoded character = decode(text);
+    const std::string_view instead = character.valid ? replace(character.code) : kReplacement;
+    out += instead.empty() ? text.substr(0, character.bytes) : instead;
+    text.remove_prefix(character.bytes);
+  }
+  return out;
+}
+
+int decimals_of(std::string_view unit, double value) {
+  if (unit == "g" || unit == "mm")
+    return 2;
+  if (unit == "Wh")
+    return std::abs(value) < 1000.0 ? 1 : 0;
+  if (unit == "W" || unit == "C")
+    return 0;
+  return 3;
+}
+
+}  // namespace
+
+std::string exact_number(double value) {
+  if (!std::isfinite(value))
+    return "null";
+  return fmt::format("{}", value == 0.0 ? 0.0 : value);
+}
+
+std::string json_string(std::string_view text) {
+  return nlohmann::json(valid_utf8(text)).dump();
+}
+
+std::string csv_cell(std::string_view text) {
+  if (text.find_first_of(",\"\r\n") == std::string_view::npos)
+    return std::string(text);
+  std::string quoted = "\"";
+  for (const char c : text)
+    quoted += c == '"' ? std::string("\"\"") : std::string(1, c);
+  return quoted + '"';
+}
+
+std::string plain(const Value& value) {
+  struct Visitor {
+    std::string operator()(std::monostate) const { return "null"; }
+    std::string operator()(std::uint64_t number) const { return fmt::format("{}", number); }
+    std::string operator()(std::int64_t number) const { return fmt::format("{}", number); }
+    std::string operator()(double number) const { return exact_number(number); }
+    std::string operator()(const std::string& text) const { return text; }
+    std::string operator()(const std::vector<std::int64_t>& list) const {
+      return fmt::format("{}", fmt::join(list, " "));
+    }
+  };
+  return std::visit(Visitor{}, value);
+}
+
+std::string rounded(const Value& value, std::string_view unit) {
+  if (std::holds_alternative<std::monostate>(value))
+    return "?";
+  const double* number = std::get_if<double>(&value);
+  if (number == nullptr)
+    return printable(plain(value));
+  if (!std::isfinite(*number))
+    return "?";
+  if (unit == "s")
+    return duration(*number);
+  std::string text = fmt::format("{:.{}f}", *number, decimals_of(unit, *number));
+  if (text.find_first_not_of("-0.") == std::string::npos && text.front() == '-')
+    text.erase(0, 1);
+  return text;
+}
+
+std::string duration(double seconds) {
+  if (!std::isfinite(seconds))
+    return "?";
+  // Below what a double counts in whole seconds; 285 million years.
+  constexpr double kLongest_s = 9.0e15;
+  const bool negative = seconds < 0.0;
+  const double size_s = std::min(std::abs(seconds), kLongest_s);
+  const std::string_view sign = negative ? "-" : "";
+  if (size_s < 59.95) {
+    const std::string text = fmt::format("{:.1f} s", size_s);
+    return text == "0.0 s" ? "0 s" : fmt::format("{}{}", sign, text);
+  }
+  const auto whole_s = static_cast<std::int64_t>(std::llround(size_s));
+  const std::int64_t s = whole_s % 60, min = whole_s / 60 % 60, h = whole_s / 3600 % 24,
+                     d = whole_s / 86400;
+  if (d > 0)
+    return fmt::format("{}{} d {:02} h {:02} min", sign, d, h, min);
+  if (h > 0)
+    return fmt::format("{}{} h {:02} min {:02} s", sign, h, min, s);
+  return fmt::format("{}{} min {:02} s", sign, min, s);
+}
+
+std::string share(double part, double whole) {
+  const double percent = whole > 0.0 ? 100.0 * part / whole : 0.0;
+  if (!std::isfinite(percent))
+    return "? %";
+  if (percent > 0.0 && percent < 0.5)
+    return "< 1 %";
+  return fmt::format("{:.0f} %", percent);
+}
+
+std::string data_size(std::uint64_t bytes) {
+  constexpr std::array<std::string_view, 4> kUnits{"kB", "MB", "GB", "TB"};
+  constexpr double kStep = 1000.0;
+  if (bytes < 1000)
+    return fmt::format("{} B", bytes);
+  double size = static_cast<double>(bytes) / kStep;
+  std::size_t unit = 0;
+  for (; size >= 999.95 && unit + 1 < kUnits.size(); ++unit)
+    size /= kStep;
+  return fmt::format("{:.1f} {}", size, kUnits[unit]);
+}
+
+std::string valid_utf8(std::string_view text) {
+  return copy_characters(text, [](char32_t) { return std::string_view(); });
+}
+
+std::string printable(std::string_view text) {
+  return copy_characters(text, [](char32_t code) -> std::string_view {
+    if (code == '\t' || code == '\n' || code == '\r')
+      return " ";
+    return moves_cursor(code) || turns_direction(code) ? kReplacement : std::string_view();
+  });
+}
+
+int display_width(std::string_view text) {
+  int columns = 0;
+  while (!text.empty()) {
+    const Decoded character = decode(text);
+    columns += character.valid ? columns_of(character.code) : 1;
+    text.remove_prefix(character.bytes);
+  }
+  return columns;
+}
+
+std::string columns(std::string_view text, int first, int width) {
+  std::string out;
+  int column = 0;
+  while (!text.empty() && column < first + width) {
+    const Decoded character = decode(text);
+    const int wide = character.valid ? columns_of(character.code) : 1;
+    if (column >= first && column + wide <= first + width)
+      out += text.substr(0, character.bytes);
+    column += wide;
+    text.remove_prefix(character.bytes);
+  }
+  return out;
+}
+
+std::vector<std::string> wrap(std::string_view text, int width) {
+  std::vector<std::string> lines;
+  std::string line;
+  while (!text.empty()) {
+    const std::size_t blank = std::min(text.find(' '), text.size());
+    const std::string_view word = text.substr(0, blank);
+    text.remove_prefix(std::min(blank + 1, text.size()));
+    if (word.empty())
+      continue;
+    if (!line.empty() && display_width(line) + 1 + display_width(word) > width) {
+      lines.push_back(std::move(line));
+      line.clear();
+    }
+    if (!line.empty())
+      line += ' ';
+    line += word;
+  }
+  if (!line.empty() || lines.empty())
+    lines.push_back(std::move(line));
+  return lines;
+}
+
+}  // namespace platetally::report

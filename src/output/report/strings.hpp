@@ -1,0 +1,52 @@
+// Numbers and strings as the writers show them. No locale, no environment.
+#pragma once
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "output/report/fields.hpp"
+
+namespace platetally::report {
+
+/// The shortest digits that read back to `value`; "null" if it is not finite. Minus zero is 0.
+std::string exact_number(double value);
+
+/// `text` as a JSON string, with its quotes; bytes that are no UTF-8 replaced.
+std::string json_string(std::string_view text);
+
+/// `text` as a cell of comma-separated values: in quotes where it has to be (RFC 4180).
+std::string csv_cell(std::string_view text);
+
+/// A value without quotes, as --get prints it; lists are joined by blanks.
+std::string plain(const Value& value);
+
+/// A value for people, rounded by its unit: "2 h 07 min 31 s", "45.20", "812".
+std::string rounded(const Value& value, std::string_view unit);
+
+/// "31.4 s", "7 min 31 s", "2 h 07 min 31 s", "3 d 04 h 10 min".
+std::string duration(double seconds);
+
+/// "6 %", "< 1 %" for what is above zero and below one half; `whole` <= 0 gives "0 %".
+std::string share(double part, double whole);
+
+/// "812 B", "6.7 MB" (powers of ten).
+std::string data_size(std::uint64_t bytes);
+
+/// `text` as valid UTF-8: each byte that is not becomes U+FFFD.
+std::string valid_utf8(std::string_view text);
+
+/// valid_utf8, and nothing in it moves the cursor or turns the direction of writing: tabs and line
+/// ends become blanks, other control characters U+FFFD.
+std::string printable(std::string_view text);
+
+/// Columns that printable text takes on a terminal: combining marks none, wide characters two.
+int display_width(std::string_view text);
+
+/// The characters of `text` that lie whole within `width` columns from column `first` on.
+std::string columns(std::string_view text, int first, int width);
+
+/// Breaks `text` at blanks into lines of at most `width` columns; a longer word stays whole.
+std::vector<std::string> wrap(std::string_view text, int width);
+
+}  // namespace platetally::report

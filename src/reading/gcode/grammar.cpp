@@ -1,0 +1,320 @@
+// The only file that knows Boost.Spirit X3.
+//
+// A line is a run of words, comments, a checksum and blanks, or a named command. The grammar only
+// recognises; the actions below sort words into commands. Words have two primitives: WordRun takes
+// as many plain ones as there are (plain_words.hpp); what it stops at (a bare letter, a fraction,
+// blanks inside a number, a fault) is left to WordParser, which says the same of plain words and
+// decides all the others.
+#include "reading/gcode/grammar.hpp"
+
+#include <boost/spirit/home/x3.hpp>
+#include <cstring>
+#include <functional>
+
+#include "reading/gcode/building.hpp"
+#include "reading/gcode/number.hpp"
+#include "reading/gcode/plain_words.hpp"
+
+namespace platetally::gcode {
+
+namespace {
+
+namespace x3 = boost::spirit::x3;
+
+struct BuildingTag;
+
+template <typename Context>
+Building& building(const Context& context) {
+  return x3::get<BuildingTag>(context).get();
+}
+
+void add_word(Building& state, Iterator at, char letter, const Number* number) {
+  if (state.overflows || (letter == 'N' && state.command == nullptr))
+    return;  // the latter is a line number
+  if (begins_command(state, letter)) {
+    Command* command = state.add(CommandKind::lettered, at);
+    if (command == nullptr)
+      return;
+    command->letter = letter;
+    command->bare_number = number == nullptr;
+    if (number != nullptr) {
+      command->number = number->whole;
+      command->fraction = number->fraction;
+    }
+    return;
+  }
+  if (state.command == nullptr && state.add(CommandKind::motionless, at) == nullptr)
+    return;
+  Words& words = state.command->words;
+  const std::uint32_t bit = 1U << Words::index(letter);
+  if (((words.mask | words.bare) & bit) != 0)
+    state.fault(LineFault::repeated_letter, at);
+  if (number != nullptr)
+    words.set(letter, number->value);
+  else
+    words.bare |= bit;
+}
+
+Iterator end_of_line(Iterator first, Iterator last) {
+  const auto* end =
+      static_cast<Iterator>(std::memchr(first, '\n', static_cast<std::size_t>(last - first)));
+  return end == nullptr ? last : end;
+}
+
+/// The text behind such a word, up to a comment or the end of the line.
+void take_text(Building& state, Iterator& first, Iterator last) {
+  Iterator from = first;
+  while (from != last && is_blank(*from))
+    ++from;
+  Iterator to = last;
+  for (Iterator at = from; at != last; ++at) {
+    if (*at == ';') {
+      to = at;
+      break;
+    }
+  }
+  state.command->text = {from, static_cast<std::size_t>(to - from)};
+  first = to;
+}
+
+/// A run of plain words.
+struct WordRun : x3::parser<WordRun> {
+  using attribute_type = x3::unused_type;
+  static constexpr bool has_attribute = false;
+
+  template <typename Context, typename RuleContext, typename Attribute>
+  bool parse(Iterator& first, Iterator last, const Context& context, RuleContext&,
+             Attribute&) const {
+    Building& state = building(context);
+    if (first != last && last[-1] == '\n')
+      read_plain_words(first, LineEndAhead{}, state);
+    else
+      read_plain_words(first, Bounded{last}, state);
+    return true;
+  }
+};
+
+/// A letter and, where one follows, its number.
+struct WordParser : x3::parser<WordParser> {
+  using attribute_type = x3::unused_type;
+  static constexpr bool has_attribute = false;
+
+  template <typename Context, typename RuleContext, typename Attribute>
+  bool parse(Iterator& first, Iterator last, const Context& context, RuleContext&,
+             Attribute&) const {
+    if (first == last || !is_letter(*first))
+      return false;
+    Building& state = building(context);
+    const Iterator at = first;
+    const char letter = upper(*first);
+    Iterator next = first + 1;
+    while (next != last && is_blank(*next))
+      ++next;
+    if (next != last && (is_digit(*next) || *next == '.' || *next == '-' || *next == '+')) {
+      Number number;
+      // Behind a command's number a text may begin with a digit ("M117 2 trays"): no joining there.
+      const bool joins = letter != 'G' && letter != 'M' && letter != 'T';
+      if (!read_number(next, last, joins, number)) {
+        state.fault(LineFault::malformed_number, next);
+        return false;
+      }
+      add_word(state, at, letter, &number);
+      first = next;
+      const Command* command = state.command;
+      if (command != nullptr && takes_text(command->letter, command->number, command->fraction))
+        take_text(state, first, last);
+      return true;
+    }
+    if (next != last && (*next == '{' || *next == '[')) {
+      state.fault(LineFault::placeholder, next);
+      return false;
+    }
+    add_word(state, at, letter, nullptr);
+    ++first;
+    return true;
+  }
+};
+
+/// Two letters or underscores in a row where a line begins: a named command with its parameters.
+struct NamedParser : x3::parser<NamedParser> {
+  using attribute_type = x3::unused_type;
+  static constexpr bool has_attribute = false;
+
+  template <typename Context, typename RuleContext, typename Attribute>
+  bool parse(Iterator& first, Iterator last, const Context& context, RuleContext&,
+             Attribute&) const {
+    const auto in_name = [](char c) { return is_letter(c) || c == '_'; };
+    if (last - first < 2 || !in_name(first[0]) || !in_name(first[1]))
+      return false;
+    Building& state = building(context);
+    Iterator end = first;
+    while (end != last && (in_name(*end) || is_digit(*end) || *end == '.'))
+      ++end;
+    if (end != last && !is_blank(*end) && *end != '=' && *end != ';')
+      return false;
+    Command* command = state.add(CommandKind::named, first);
+    command->name = {first, static_cast<std::size_t>(end - first)};
+    Iterator stop = end;
+    while (stop != last && *stop != ';')
+      ++stop;
+    while (end != stop && is_blank(*end))
+      ++end;
+    command->text = {end, static_cast<std::size_t>(stop - end)};
+    first = stop;
+    return true;
+  }
+};
+
+void keep_comment(Building& state, std::string_view text) {
+  if (state.line.comment.data() == nullptr)
+    state.line.comment = text;
+}
+
+const auto named = NamedParser{};
+const auto word = WordParser{};
+const auto blank = x3::omit[+x3::char_(" \t\r")];
+
+/// From ';' to the end.
+struct TailComment : x3::parser<TailComment> {
+  using attribute_type = x3::unused_type;
+  static constexpr bool has_attribute = false;
+  template <typename Context, typename RuleContext, typename Attribute>
+  bool parse(Iterator& first, Iterator last, const Context& context, RuleContext&,
+             Attribute&) const {
+    if (first == last || *first != ';')
+      return false;
+    keep_comment(building(context), {first + 1, static_cast<std::size_t>(last - first - 1)});
+    first = last;
+    return true;
+  }
+};
+
+/// '(' to its ')', others in between.
+struct NestedComment : x3::parser<NestedComment> {
+  using attribute_type = x3::unused_type;
+  static constexpr bool has_attribute = false;
+  template <typename Context, typename RuleContext, typename Attribute>
+  bool parse(Iterator& first, Iterator last, const Context& context, RuleContext&,
+             Attribute&) const {
+    if (first == last || *first != '(')
+      return false;
+    Building& state = building(context);
+    std::size_t depth = 0;
+    for (Iterator at = first; at != last; ++at) {
+      depth += *at == '(';
+      depth -= *at == ')';
+      if (depth == 0) {
+        keep_comment(state, {first + 1, static_cast<std::size_t>(at - first - 1)});
+        first = at + 1;
+        return true;
+      }
+    }
+    state.fault(LineFault::unclosed_comment, first);
+    keep_comment(state, {first + 1, static_cast<std::size_t>(last - first - 1)});
+    first = last;
+    return true;
+  }
+};
+
+/// '*' and the exclusive or of all bytes before it, in decimal.
+struct ChecksumParser : x3::parser<ChecksumParser> {
+  using attribute_type = x3::unused_type;
+  static constexpr bool has_attribute = false;
+  template <typename Context, typename RuleContext, typename Attribute>
+  bool parse(Iterator& first, Iterator last, const Context& context, RuleContext&,
+             Attribute&) const {
+    if (last - first < 2 || *first != '*' || !is_digit(first[1]))
+      return false;
+    Building& state = building(context);
+    unsigned expected = 0;
+    for (Iterator at = state.begin; at != first; ++at)
+      expected ^= static_cast<unsigned char>(*at);
+    unsigned stated = 0;
+    Iterator at = first + 1;
+    for (; at != last && is_digit(*at); ++at)
+      stated = std::min(stated * 10 + static_cast<unsigned>(*at - '0'), 1000U);
+    state.line.checksum = stated == expected ? Checksum::right : Checksum::wrong;
+    if (stated != expected && state.line.fault == LineFault::none)
+      state.line.fault_column = state.column(first);
+    first = at;
+    return true;
+  }
+};
+
+/// A quoted text behind a letter: an argument that is no number.
+const auto quoted = x3::omit[x3::lit('"') >> *(x3::char_ - '"') >> -x3::lit('"')];
+
+const auto item = word | blank | TailComment{} | NestedComment{} | ChecksumParser{} | quoted;
+const auto items = *item;
+const auto numbered = x3::omit[x3::char_("Nn") >> +x3::digit >> *blank];
+const auto numbered_line = (named >> -TailComment{}) | items;
+const auto whole_line = x3::omit[*blank >> -(x3::lit('/') >> *blank)] >> -numbered >> numbered_line;
+const auto run = WordRun{};
+
+void clear(Line& line) {
+  line.commands = 0;
+  line.comment = {};
+  line.comment_is_alone = false;
+  line.checksum = Checksum::absent;
+  line.fault = LineFault::none;
+  line.fault_column = 0;
+}
+
+/// What the run of plain words stopped at, up to the end of the line. Apart, so that plain lines do
+/// not pay for its registers.
+[[gnu::noinline]] void parse_rest(Iterator first, Iterator last, Building state) {
+  if (last != first && last[-1] == '\r')
+    --last;
+  const auto in_context = [&state](const auto& rule) {
+    return x3::with<BuildingTag>(std::ref(state))[rule];
+  };
+  if (state.command != nullptr)
+    x3::parse(first, last, in_context(items));
+  else if (state.numbered)
+    x3::parse(first, last, in_context(numbered_line));
+  else
+    x3::parse(first, last, in_context(whole_line));
+  while (first != last && is_blank(*first))
+    ++first;
+  Line& line = state.line;
+  if (first != last && line.fault == LineFault::none)
+    state.fault(
+        *first == '{' || *first == '[' ? LineFault::placeholder : LineFault::stray_character,
+        first);
+  line.comment_is_alone = line.commands == 0 && line.comment.data() != nullptr;
+  if (line.fault == LineFault::malformed_number || line.fault == LineFault::stray_character ||
+      line.fault == LineFault::placeholder)
+    line.commands = 0;
+}
+
+}  // namespace
+
+const char* parse_line(const char* first, const char* last, Line& out) {
+  clear(out);
+  Building state{out, first};
+  if (first != last && *first == '%')
+    first = end_of_line(first, last);
+  x3::parse(first, last, x3::with<BuildingTag>(std::ref(state))[run]);
+  if (first == last)
+    return last;
+  if (*first == '\n')
+    return first + 1;
+  if (*first == '\r' && last - first > 1 && first[1] == '\n')
+    return first + 2;
+  const Iterator end = end_of_line(first, last);
+  parse_rest(first, end, state);
+  return end == last ? last : end + 1;
+}
+
+void parse_line(std::string_view text, Line& out) {
+  parse_line(text.data(), text.data() + text.size(), out);
+}
+
+void parse_line_word_by_word(std::string_view text, Line& out) {
+  clear(out);
+  if (text.starts_with('%'))
+    return;
+  parse_rest(text.data(), text.data() + text.size(), {out, text.data()});
+}
+
+}  // namespace platetally::gcode

@@ -1,0 +1,55 @@
+// From the words of a plate to records: the modal machine that a controller is, without its clock.
+#pragma once
+
+#include <cstdint>
+#include <memory>
+#include <span>
+#include <string_view>
+#include <vector>
+
+#include "base/diagnostics.hpp"
+#include "platetally/account.hpp"
+#include "platetally/machine.hpp"
+#include "reading/gcode/plain_moves.hpp"
+#include "reading/gcode/words.hpp"
+#include "reading/interpreter/strokes.hpp"
+
+namespace platetally::interpreter {
+
+/// Memory is bounded by the number of layers (at most 100000) and by what is held back while it is
+/// not yet known whether E is absolute. Machine and sink must outlive the interpreter.
+class Interpreter {
+ public:
+  Interpreter(const Machine& machine, RecordSink& sink);
+  ~Interpreter();
+  Interpreter(const Interpreter&) = delete;
+  Interpreter& operator=(const Interpreter&) = delete;
+
+  /// The next line; `line` was read from `text`, and both are needed only during the call.
+  void take(const gcode::Line& line, std::string_view text, std::uint64_t line_number);
+
+  /// While true, take() takes plain moves. It may change with every line.
+  bool takes_plain_moves() const;
+  /// The next lines are the moves from `first` on, of which it takes as many as need nothing that
+  /// is not in them. Returns their number; the line behind them goes to take() above, whatever it
+  /// is.
+  std::size_t take(const gcode::PlainMoves& moves, std::size_t first,
+                   std::uint64_t first_line_number);
+
+  /// Emits end_of_plate and hands over what is left. Call once, after the last line.
+  void finish();
+
+  const base::Diagnostics& diagnostics() const;
+  /// By count, most frequent first, then by word.
+  std::vector<UnaccountedWord> unaccounted() const;
+  /// By layer ordinal; [0], before the first layer, is 0.
+  const std::vector<double>& layer_heights_mm() const;
+  /// Lines that select a tool of the machine, repeated selections included, parking not.
+  std::uint64_t tool_selects() const;
+
+ private:
+  struct Parts;
+  std::unique_ptr<Parts> parts_;
+};
+
+}  // namespace platetally::interpreter

@@ -1,0 +1,130 @@
+// Limits and factors that the plate sets.
+#include <fmt/format.h>
+
+#include <cmath>
+
+#include "reading/interpreter/modal_machine.hpp"
+
+namespace platetally::interpreter {
+
+namespace {
+
+constexpr char kAxes[] = {'X', 'Y', 'Z', 'E'};
+constexpr double kPercent = 100.0;
+constexpr double kSecondsPerMicrosecond = 1e-6;
+// Far beyond any machine; keeps later squares small.
+constexpr double kMostLimit = 1e9;
+
+}  // namespace
+
+bool ModalMachine::honours(bool honoured, const char* word) {
+  if (!honoured)
+    remarks_.say("limit-word-not-honoured", Severity::note, [word] {
+      return fmt::format(
+          "{} changes limits or factors, which this machine's file says it does not obey; the word "
+          "was left out",
+          word);
+    });
+  return honoured;
+}
+
+void ModalMachine::emit_limit(Limit limit, double value, bool may_be_zero) {
+  if (!(value > 0.0 || (may_be_zero && value == 0.0)) || value > kMostLimit) {
+    remarks_.say("limit-not-positive", Severity::warning, [value] {
+      return fmt::format("a limit of {}; expected more than 0; the limit in force was kept", value);
+    });
+    return;
+  }
+  Event& event = emit(RecordKind::set_limits).event;
+  event.limit = limit;
+  event.values = {value, std::nan(""), std::nan(""), std::nan("")};
+}
+
+void ModalMachine::limit_axes(const gcode::Words& words, Limit limit, bool honoured) {
+  const char* word = limit == Limit::axis_speed_mm_s           ? "M203"
+                     : limit == Limit::axis_acceleration_mm_s2 ? "M201"
+                                                               : "M205";
+  std::array<double, 4> values{};
+  bool any = false;
+  for (std::size_t axis = 0; axis < values.size(); ++axis) {
+    values[axis] = words.get(kAxes[axis], std::nan("")) * unit_mm_;
+    const bool may_be_zero = limit == Limit::corner_step_mm_s;
+    if (values[axis] < 0.0 || (values[axis] == 0.0 && !may_be_zero) || values[axis] > kMostLimit) {
+      remarks_.say("limit-not-positive", Severity::warning, [&] {
+        return fmt::format("{} {}{}: expected more than 0; the limit in force was kept", word,
+                           kAxes[axis], values[axis]);
+      });
+      values[axis] = std::nan("");
+    }
+    any = any || !std::isnan(values[axis]);
+  }
+  if (!any || !honours(honoured, word))
+    return;
+  Event& event = emit(RecordKind::set_limits).event;
+  event.limit = limit;
+  event.values = values;
+}
+
+// S is for moves that lay and moves that travel, P, T and R for laying, travelling, retracting. T
+// is an acceleration here and no tool.
+void ModalMachine::limit_acceleration(const gcode::Words& words) {
+  constexpr std::uint32_t kSaid = 1U << gcode::Words::index('S') | 1U << gcode::Words::index('P') |
+                                  1U << gcode::Words::index('T') | 1U << gcode::Words::index('R');
+  if ((words.mask & kSaid) == 0 || !honours(machine_.motion.honours_acceleration_words, "M204"))
+    return;
+  const auto limit = [&](char letter, Limit which) {
+    if (words.has(letter))
+      emit_limit(which, words[letter] * unit_mm_);
+  };
+  limit('S', Limit::print_acceleration_mm_s2);
+  limit('S', Limit::travel_acceleration_mm_s2);
+  limit('P', Limit::print_acceleration_mm_s2);
+  limit('T', Limit::travel_acceleration_mm_s2);
+  limit('R', Limit::retract_acceleration_mm_s2);
+}
+
+void ModalMachine::limit_corner(const gcode::Words& words) {
+  const bool honoured = machine_.motion.honours_corner_words;
+  limit_axes(words, Limit::corner_step_mm_s, honoured);
+  const auto limit = [&](char letter, Limit which, double scale, bool may_be_zero) {
+    if (words.has(letter) && honours(honoured, "M205"))
+      emit_limit(which, words[letter] * scale, may_be_zero);
+  };
+  limit('J', Limit::junction_deviation_mm, unit_mm_, false);
+  limit('S', Limit::minimum_print_feed_mm_s, unit_mm_, true);
+  limit('T', Limit::minimum_travel_feed_mm_s, unit_mm_, true);
+  limit('B', Limit::minimum_segment_time_s, kSecondsPerMicrosecond, true);
+}
+
+void ModalMachine::set_feed_factor(const gcode::Words& words) {
+  if (!words.has('S') || !honours(machine_.motion.honours_factor_words, "M220"))
+    return;
+  const double factor = words['S'] / kPercent;
+  if (factor > 0.0 && factor < kMostLimit) {
+    feed_factor_ = factor;
+    return;
+  }
+  remarks_.say("factor-not-positive", Severity::warning, [&] {
+    return fmt::format("M220 S{}: expected more than 0; the factor in force was kept", words['S']);
+  });
+}
+
+void ModalMachine::set_flow_factor(const gcode::Words& words) {
+  if (!words.has('S') || !honours(machine_.motion.honours_factor_words, "M221"))
+    return;
+  const double factor = words['S'] / kPercent;
+  if (!(factor > 0.0 && factor < kMostLimit)) {
+    remarks_.say("factor-not-positive", Severity::warning, [&] {
+      return fmt::format("M221 S{}: expected more than 0; the factor in force was kept",
+                         words['S']);
+    });
+    return;
+  }
+  const int tool = tool_of(words);
+  if (tool < 0)
+    return;
+  tools_[static_cast<std::size_t>(tool)].flow_factor = factor;
+  update_e_scale();
+}
+
+}  // namespace platetally::interpreter

@@ -1,0 +1,94 @@
+// Where the machine believes it is: G92 and its relatives, homing, probing, motors.
+#include <fmt/format.h>
+
+#include <cmath>
+
+#include "reading/interpreter/modal_machine.hpp"
+
+namespace platetally::interpreter {
+
+namespace {
+
+constexpr char kAxes[] = {'X', 'Y', 'Z'};
+
+}  // namespace
+
+// What the words say is physical - offset, so setting a position moves the offset and not the
+// machine. E has no place of its own: its register is set.
+void ModalMachine::set_position(const gcode::Words& words) {
+  const bool all = (words.mask | words.bare) == 0;
+  for (std::size_t axis = 0; axis < 3; ++axis) {
+    if (!all && !words.has(kAxes[axis]))
+      continue;
+    const double said_mm = all ? 0.0 : words[kAxes[axis]] * unit_mm_;
+    if (std::abs(said_mm) < kMost_mm) {
+      offset_mm_[axis] = position_mm_[axis] - said_mm;
+    } else {
+      remarks_.say("position-out-of-range", Severity::error, [&] {
+        return fmt::format("G92 sets {} beyond {:.0e} mm; the word was left out", kAxes[axis],
+                           kMost_mm);
+      });
+    }
+  }
+  if (all)
+    e_register_ = 0.0;
+  if (words.has('E') && std::abs(words['E']) < kMost_mm)
+    e_register_ = volumetric_ ? words['E'] : words['E'] * unit_mm_;
+}
+
+void ModalMachine::clear_offsets(bool for_good) {
+  if (!for_good)
+    suspended_offset_mm_ = offset_mm_;
+  else
+    suspended_offset_mm_ = {};
+  offset_mm_ = {};
+}
+
+// The plate does not say where a machine's switches are; a homed axis is taken to stand at 0, and
+// its offset is forgotten.
+void ModalMachine::home(const gcode::Words& words) {
+  wake_motors();
+  emit(RecordKind::home);
+  const std::uint32_t said = words.mask | words.bare;
+  constexpr std::uint32_t kAnyAxis = 0b111U << gcode::Words::index('X');
+  for (std::size_t axis = 0; axis < 3; ++axis) {
+    if ((said & kAnyAxis) != 0 && !words.has(kAxes[axis]) && !words.has_bare(kAxes[axis]))
+      continue;
+    position_mm_[axis] = 0.0;
+    offset_mm_[axis] = 0.0;
+  }
+}
+
+void ModalMachine::probe(const gcode::Words& words) {
+  wake_motors();
+  emit(RecordKind::probe);
+  // A probing move ends at or before its target; the target is what the plate knows.
+  const Vector3 to_mm = target(words);
+  if (is_in_range(to_mm, 0.0))
+    position_mm_ = to_mm;
+}
+
+void ModalMachine::turn_motors(bool on, const gcode::Words& words) {
+  // With S: off after so many idle seconds, of no consequence while the plate prints. With letters:
+  // some axes only; the others still draw their holding power.
+  if (!on && words.has('S'))
+    return;
+  const std::uint32_t said = words.mask | words.bare;
+  const auto names = [said](char letter) {
+    return ((said >> gcode::Words::index(letter)) & 1U) != 0;
+  };
+  const bool some = names('X') || names('Y') || names('Z') || names('E');
+  if (some && !(names('X') && names('Y')))
+    return;
+  emit(RecordKind::motors).event.value = on ? 1.0 : 0.0;
+  motors_off_ = !on;
+}
+
+void ModalMachine::wake_motors() {
+  if (!motors_off_)
+    return;
+  motors_off_ = false;
+  emit(RecordKind::motors).event.value = 1.0;
+}
+
+}  // namespace platetally::interpreter

@@ -1,0 +1,37 @@
+// Opens a plate: a file, standard input, or G-code inside a container. The first bytes decide what
+// it is, never the name.
+#pragma once
+
+#include <memory>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "reading/source/byte_source.hpp"
+
+namespace platetally::source {
+
+/// The plates of one path, in one forward pass: a plain or packed file (gz, zstd, xz) is one plate;
+/// of a zip every file that looks like G-code is one.
+class Plates {
+ public:
+  virtual ~Plates() = default;
+  /// The next plate, or null behind the last. Ends the life of the one before. Throws SourceError.
+  virtual std::unique_ptr<ByteSource> next() = 0;
+  /// Name of the plate inside the zip; empty where the path itself is the plate.
+  virtual std::string member() const { return ""; }
+  /// Files of the zip so far that are no G-code.
+  virtual std::vector<std::string> passed_over() const { return {}; }
+};
+
+/// "-" is standard input. Throws SourceError.
+std::unique_ptr<Plates> open_path(const std::string& path);
+
+/// The same for bytes in memory, which must outlive the source.
+std::unique_ptr<Plates> open_memory(std::string_view bytes);
+
+/// Whether text that begins like this can be a plate: no zero byte, and a line that begins with G,
+/// M or T and a number, or nothing but comments as far as it goes.
+bool looks_like_plate(std::string_view head);
+
+}  // namespace platetally::source

@@ -1,0 +1,117 @@
+#include <gtest/gtest.h>
+
+#include "account/ledgers/layer_ledger.hpp"
+#include "account/ledgers/time_ledger.hpp"
+#include "support/records.hpp"
+
+namespace platetally::ledgers {
+namespace {
+
+using test::move;
+
+struct Step {
+  motion::TimedRecord timed;
+  timeline::Duration duration;
+  swaps::Feed feed;
+};
+
+/// A little plate of two layers and two tools, with a swap and some purge.
+std::vector<Step> steps() {
+  std::vector<Step> plate;
+  const auto add = [&plate](motion::TimedRecord timed, swaps::Use use, timeline::Cause cause,
+                            Range time_s, timeline::Swap swap = {}) {
+    swaps::Feed feed;
+    feed.use = use;
+    feed.fresh_mm = std::max(0.0, timed.record.move.e_mm);
+    plate.push_back({timed, {time_s, cause, {}, {}, swap}, feed});
+  };
+  for (std::uint32_t layer = 1; layer <= 2; ++layer) {
+    add(move({0, 0, 0.2}, {9, 0, 0.2}, 0.5, 0.25, 0, layer), swaps::Use::part,
+        timeline::Cause::motion, Range::exactly(0.25));
+    add(move({9, 0, 0.2}, {0, 0, 0.2}, 0.0, 0.125, 0, layer), swaps::Use::none,
+        timeline::Cause::motion, Range::exactly(0.125));
+    auto selection = test::select(layer == 1 ? 1 : 0, 0, layer);
+    plate.push_back({selection,
+                     {{5, 7, 9}, timeline::Cause::swap, {}, {}, {timeline::Selection::swap, 0, 1}},
+                     {}});
+    add(move({50, 0, 0.2}, {59, 0, 0.2}, 2.0, 0.5, 1, layer), swaps::Use::purge,
+        timeline::Cause::motion, Range::exactly(0.5));
+  }
+  return plate;
+}
+
+TEST(TimeLedger, EverySecondLandsInOneClassOfOneLayer) {
+  TimeLedger ledger;
+  for (const Step& step : steps())
+    ledger.add(step.timed, step.duration, step.feed);
+  ASSERT_EQ(ledger.layers().size(), 3U);
+  const TimeBy& layer = ledger.layers()[1];
+  EXPECT_DOUBLE_EQ(layer.print_s, 0.25);
+  EXPECT_DOUBLE_EQ(layer.travel_s, 0.125);
+  EXPECT_DOUBLE_EQ(layer.swap_s, 7.5);  // the machine's seven seconds and the purge it lays
+  EXPECT_DOUBLE_EQ(ledger.total().expected, 2 * layer.sum_s());
+  EXPECT_DOUBLE_EQ(ledger.total().low, ledger.total().expected - 4);
+  EXPECT_DOUBLE_EQ(ledger.total().high, ledger.total().expected + 4);
+  EXPECT_EQ(ledger.of_cause(timeline::Cause::swap), (Range{10, 14, 18}));
+}
+
+TEST(LayerLedger, GramsSplitByUse) {
+  LayerLedger ledger({0.003, 0.004}, {10.0, 10.0});
+  for (const Step& step : steps())
+    ledger.add(step.timed, step.duration.swap, step.feed);
+  const LayerRow& row = ledger.layers()[1];
+  EXPECT_DOUBLE_EQ(row.fed_g, 0.5 * 0.003 + 2.0 * 0.004);
+  EXPECT_DOUBLE_EQ(row.hidden_g, 10.0 * 0.004);
+  EXPECT_DOUBLE_EQ(row.purge_g, 2.0 * 0.004 + row.hidden_g);
+  EXPECT_NEAR(row.part_g(), 0.5 * 0.003, 1e-15);
+  EXPECT_EQ(row.swaps, 1U);
+  EXPECT_EQ(row.order, (std::vector<int>{0, 1}));
+}
+
+TEST(Ledgers, WhatIsMovedToPurgeLeavesTheSumsAlone) {
+  TimeLedger time;
+  LayerLedger layers({0.003, 0.004}, {0.0, 0.0});
+  for (const Step& step : steps()) {
+    time.add(step.timed, step.duration, step.feed);
+    layers.add(step.timed, step.duration.swap, step.feed);
+  }
+  const double seconds = time.layers()[1].sum_s();
+  const LayerRow before = layers.layers()[1];
+  time.move_to_swap(1, 0.25);
+  layers.move_to_purge(1, 0, 0.5);
+  EXPECT_DOUBLE_EQ(time.layers()[1].sum_s(), seconds);
+  EXPECT_DOUBLE_EQ(time.layers()[1].print_s, 0.0);
+  EXPECT_DOUBLE_EQ(layers.layers()[1].purge_g, before.purge_g + 0.5 * 0.003);
+  EXPECT_NEAR(layers.layers()[1].part_g(), 0.0, 1e-15);
+}
+
+TEST(Ledgers, TheWholeIsTheSumOfItsParts) {
+  const std::vector<Step> plate = steps();
+  for (std::size_t cut = 0; cut <= plate.size(); ++cut) {
+    SCOPED_TRACE(cut);
+    TimeLedger whole_time, first_time, second_time;
+    LayerLedger whole({0.003, 0.004}, {1, 1}), first({0.003, 0.004}, {1, 1}),
+        second({0.003, 0.004}, {1, 1});
+    for (std::size_t i = 0; i < plate.size(); ++i) {
+      const Step& step = plate[i];
+      whole_time.add(step.timed, step.duration, step.feed);
+      whole.add(step.timed, step.duration.swap, step.feed);
+      (i < cut ? first_time : second_time).add(step.timed, step.duration, step.feed);
+      (i < cut ? first : second).add(step.timed, step.duration.swap, step.feed);
+    }
+    first_time.merge(second_time);
+    first.merge(second);
+    ASSERT_EQ(first.layers().size(), whole.layers().size());
+    for (std::size_t i = 0; i < whole.layers().size(); ++i) {
+      EXPECT_DOUBLE_EQ(first.layers()[i].fed_g, whole.layers()[i].fed_g);
+      EXPECT_DOUBLE_EQ(first.layers()[i].purge_g, whole.layers()[i].purge_g);
+      EXPECT_EQ(first.layers()[i].swaps, whole.layers()[i].swaps);
+      EXPECT_EQ(first.layers()[i].order, whole.layers()[i].order);
+      EXPECT_DOUBLE_EQ(first_time.layers()[i].sum_s(), whole_time.layers()[i].sum_s());
+    }
+    EXPECT_EQ(first_time.total(), whole_time.total());
+  }
+}
+
+}  // namespace
+}  // namespace platetally::ledgers

@@ -1,0 +1,177 @@
+// Machine files: reading, checking, writing.
+#include <gtest/gtest.h>
+
+#include <cstdlib>
+#include <fstream>
+#include <random>
+
+#include "machine/description/keys.hpp"
+#include "platetally/machine.hpp"
+
+namespace platetally {
+namespace {
+
+std::string first_message(const MachineLoad& load) {
+  return load.diagnostics.empty() ? std::string() : load.diagnostics.front().message;
+}
+
+TEST(MachineFile, EmbeddedMachinesAreSoundAndSurviveWritingAndReading) {
+  ASSERT_EQ(embedded_machine_names(),
+            (std::vector<std::string>{"changer-5", "switcher-4", "single-1"}));
+  for (const std::string& name : embedded_machine_names()) {
+    SCOPED_TRACE(name);
+    const MachineLoad load = load_machine(name);
+    ASSERT_TRUE(load.ok()) << first_message(load);
+    EXPECT_EQ(load.machine.name, name);
+    EXPECT_TRUE(validate(load.machine).empty());
+    const MachineLoad again = parse_machine(machine_to_toml(load.machine), "written");
+    EXPECT_TRUE(again.ok()) << first_message(again);
+    EXPECT_TRUE(again.machine == load.machine);
+  }
+}
+
+TEST(MachineFile, EveryKeySurvivesWritingAndReading) {
+  std::mt19937 random(11);
+  for (int round = 0; round < 20; ++round) {
+    Machine machine;
+    machine.heads.resize(3);
+    machine.tools.resize(4);
+    machine.waste_areas.resize(2);
+    machine.swap_pairs.resize(2);
+    std::vector<machine::Key> keys = machine::machine_keys();
+    for (std::size_t i = 0; i < 3; ++i)
+      for (auto& key : machine::head_keys(i))
+        keys.push_back(key);
+    for (std::size_t i = 0; i < 2; ++i)
+      for (auto& key : machine::waste_area_keys(i))
+        keys.push_back(key);
+    for (std::size_t i = 0; i < 2; ++i)
+      for (auto& key : machine::swap_pair_keys(i))
+        keys.push_back(key);
+    for (const machine::Key& key : keys) {
+      const double share = std::uniform_real_distribution<double>(0, 1)(random);
+      if (const auto* number = std::get_if<machine::NumberAt>(&key.value))
+        number->at(machine) = key.low + share * (key.high - key.low);
+      else if (const auto* flag = std::get_if<machine::FlagAt>(&key.value))
+        flag->at(machine) = share > 0.5;
+      else if (const auto* text = std::get_if<machine::TextAt>(&key.value))
+        text->at(machine) = share > 0.5 ? "a \"quoted\" \\ name\n" : "moss";
+      else if (const auto* choice = std::get_if<machine::ChoiceAt>(&key.value))
+        choice->set(machine, share > 0.5 ? 1 : 0);
+      else if (const auto* range = std::get_if<machine::RangeAt>(&key.value))
+        range->at(machine) = {share, share + 1, share + 2.5};
+    }
+    machine.area = {-1, 300, -2, 301, 250};
+    machine.dialect.rows = {
+        {"WARM_UP", DialectAction::wait_temperature, 0.0, true, {{"BED", "bed_c"}}},
+        {"M862.3", DialectAction::ignore, 0.0, false, {}}};
+    machine.dialect.comments = {{"zone: waste", CommentMeaning::begin_purge}};
+    const MachineLoad again = parse_machine(machine_to_toml(machine), "written");
+    ASSERT_TRUE(again.ok()) << first_message(again);
+    EXPECT_TRUE(again.machine == machine);
+  }
+}
+
+struct Row {
+  const char* text;
+  const char* code;
+  std::uint64_t line;
+  const char* says;  // a piece of the message
+};
+
+TEST(MachineFile, FaultsNameKeyValueAndRange) {
+  const Row rows[] = {
+      {"room_cc = 20", "key-unknown", 1, "room_c"},
+      {"[bed]\ntile_powr_w = 20", "key-unknown", 2, "tile_power_w"},
+      {"[bed]\ntile_power_w = \"much\"", "key-type", 2, "a number"},
+      {"[bed]\ntile_power_w = -5", "key-range", 0,
+       "bed.tile_power_w: found -5; expected 0.1 to 5000 W"},
+      {"[bed]\nrows = 2.5", "key-type", 2, "whole number"},
+      {"[bed]\nneighbour_count = 5", "key-range", 0, "0, 4 or 8"},
+      {"[swap]\nhead_change_s = [9, 7, 5]", "key-order", 0, "low <= expected <= high"},
+      {"[swap]\nhead_change_s = [1, 2]", "key-type", 2, "[low, expected, high]"},
+      {"[motion]\ncorner_model = \"round\"", "key-choice", 2, "junction_deviation"},
+      {"[[tools]]\nhead = 3", "tool-head", 0, "tools[0].head: found 3"},
+      {"[[heads]]\npower_w = 9000", "key-range", 0, "heads[0].power_w"},
+      {"[[heads]]\ncount = 40", "too-many", 1, "more than 16"},
+      {"extends = \"changer-6\"", "machine-unknown", 1, "changer-5"},
+      {"[area]\nx_min_mm = 10\nx_max_mm = 5", "area-empty", 0, "x 10 to 5"},
+      {"[dialect]\n[[dialect.rows]]\nword = \"WARM\"\naction = \"set_temperature\"\n"
+       "keys = { BED = \"bed_temp\" }",
+       "dialect-key", 5, "\"bed_temp\""},
+      {"[dialect]\n[[dialect.rows]]\nword = \"PING\"\naction = \"ignore\"\n"
+       "keys = { S = \"seconds\" }",
+       "dialect-key", 5, "takes no keys"},
+      {"[dialect]\n[[dialect.rows]]\nword = \"PING\"\naction = \"sing\"", "dialect-row", 2,
+       "takes_seconds"},
+      {"[[swap_pairs]]\nfrom = 0\nto = 7", "swap-pair", 0, "expected two different tools"},
+      {"[[swap_pairs]]\nsecond = [1, 2, 3]", "key-unknown", 2, "seconds"},
+      {"bed = 3", "key-type", 1, "a table"},
+      {"name = \"open", "toml-syntax", 1, ""},
+  };
+  for (const Row& row : rows) {
+    SCOPED_TRACE(row.text);
+    const MachineLoad load = parse_machine(row.text, "bed.toml");
+    ASSERT_FALSE(load.ok());
+    const Diagnostic& fault = load.diagnostics.front();
+    EXPECT_EQ(fault.code, row.code);
+    EXPECT_NE(fault.message.find(row.says), std::string::npos) << fault.message;
+    if (row.line > 0) {
+      EXPECT_EQ(fault.line, row.line);
+    }
+  }
+}
+
+TEST(MachineFile, ExtendsStartsFromAnEmbeddedMachine) {
+  const MachineLoad load = parse_machine("extends = \"changer-5\"\nroom_c = 18\n", "mine.toml");
+  ASSERT_TRUE(load.ok()) << first_message(load);
+  EXPECT_EQ(load.machine.heads.size(), 5U);
+  EXPECT_DOUBLE_EQ(load.machine.room_c, 18.0);
+}
+
+TEST(MachineFile, HostileTextIsRefusedAndHarmless) {
+  const std::string nested = "a = " + std::string(100000, '[');
+  EXPECT_FALSE(parse_machine(nested, "x").ok());
+  EXPECT_FALSE(parse_machine(std::string(2 << 20, '#'), "x").ok());
+  EXPECT_FALSE(parse_machine(std::string("\0\xff\xfe", 3), "x").ok());
+  std::mt19937 random(3);
+  const std::string good = machine_to_toml(load_machine("single-1").machine);
+  for (int round = 0; round < 300; ++round) {
+    std::string bad = good;
+    for (int i = 0; i < 5; ++i)
+      bad[random() % bad.size()] = static_cast<char>(random());
+    const MachineLoad load = parse_machine(bad, "x");  // must return, whatever it says
+    EXPECT_TRUE(load.ok() || !load.diagnostics.empty());
+  }
+}
+
+TEST(MachineFile, UnknownNamesListTheKnownOnes) {
+  const MachineLoad load = load_machine("changer-9");
+  ASSERT_FALSE(load.ok());
+  EXPECT_NE(first_message(load).find("changer-5, switcher-4, single-1"), std::string::npos);
+  EXPECT_FALSE(load_machine("/").ok());
+}
+
+TEST(MachineFile, TheManualListsEveryKeyAsItIs) {
+  const std::string path = std::string(PLATETALLY_TESTDATA) + "/../docs/machine-file.md";
+  std::ifstream in(path);
+  std::string page((std::istreambuf_iterator<char>(in)), std::istreambuf_iterator<char>());
+  const std::size_t begin = page.find("\n## At the top");
+  ASSERT_NE(begin, std::string::npos);
+  if (std::getenv("PLATETALLY_UPDATE_GOLDENS") != nullptr)
+    std::ofstream(path) << page.substr(0, begin) << machine::key_page();
+  EXPECT_EQ(page.substr(begin), machine::key_page())
+      << "run this test with PLATETALLY_UPDATE_GOLDENS=1 and read the diff";
+}
+
+TEST(MachinesThatFit, RoomToolsAndHeatDecide) {
+  EXPECT_EQ(machines_that_fit({0, 200, 0, 200, 100}, 1, 60, 215).size(), 3U);
+  EXPECT_EQ(machines_that_fit({0, 300, 0, 300, 100}, 5, 60, 215),
+            std::vector<std::string>{"changer-5"});
+  EXPECT_EQ(machines_that_fit({0, 300, 0, 300, 100}, 2, 60, 310),
+            std::vector<std::string>{"switcher-4"});
+  EXPECT_TRUE(machines_that_fit({0, 900, 0, 300, 100}, 1, 60, 215).empty());
+}
+
+}  // namespace
+}  // namespace platetally

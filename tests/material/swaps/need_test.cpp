@@ -1,0 +1,165 @@
+#include "material/swaps/need.hpp"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <fstream>
+#include <map>
+#include <nlohmann/json.hpp>
+#include <string>
+#include <vector>
+
+namespace platetally::swaps {
+namespace {
+
+using nlohmann::json;
+
+json given() {
+  std::ifstream file(std::string(PLATETALLY_TESTDATA) + "/checks/need_pairs.json");
+  return json::parse(file);
+}
+
+std::map<std::string, Rgb> colours_of(const json& data) {
+  std::map<std::string, Rgb> colours;
+  for (const auto& [name, rgb] : data["colors_srgb"].items())
+    colours[name] = {rgb[0].get<std::uint8_t>(), rgb[1].get<std::uint8_t>(),
+                     rgb[2].get<std::uint8_t>()};
+  return colours;
+}
+
+// The figures were made with a white that differs by up to 2e-5 in its shares. Target and mixture
+// move alike, which leaves about 3e-4 of their difference of 2, and c is nearly proportional to
+// that.
+constexpr double kShareError = 5e-4;
+
+TEST(Need, ToleratedShareOfFiftySixPairs) {
+  const json data = given();
+  const auto colours = colours_of(data);
+  ASSERT_EQ(data["cstar_KM1_T2"].size(), 56u);
+  for (const auto& [pair, share] : data["cstar_KM1_T2"].items()) {
+    SCOPED_TRACE(pair);
+    const std::size_t split = pair.find('>');
+    const double found =
+        tolerated_share(colours.at(pair.substr(0, split)), colours.at(pair.substr(split + 1)), 2.0);
+    EXPECT_NEAR(found / share.get<double>(), 1.0, kShareError);
+  }
+}
+
+TEST(Need, MatricesBaseAndCalibrated) {
+  const json data = given();
+  const struct {
+    const char* name;
+    NeedModel model;
+  } rows[] = {
+      {"matrix_mm3_base", {75.0, 0.0, 1.0, 2.0}},
+      {"matrix_mm3_calibrated", {75.0, data["calib"]["Vp"], data["calib"]["m"], 2.0}},
+  };
+  std::vector<std::string> names;
+  std::vector<Rgb> colours;
+  for (const auto& [name, colour] : colours_of(data)) {
+    names.push_back(name);
+    colours.push_back(colour);
+  }
+  for (const auto& row : rows) {
+    const std::vector<double> matrix = need_matrix_mm3(colours, row.model);
+    ASSERT_EQ(matrix.size(), 64u);
+    for (std::size_t i = 0; i < names.size(); ++i)
+      for (std::size_t j = 0; j < names.size(); ++j) {
+        SCOPED_TRACE(std::string(row.name) + " " + names[i] + " to " + names[j]);
+        // V changes by m V0 times the relative change of the share.
+        EXPECT_NEAR(matrix[i * names.size() + j], data[row.name][names[i]][names[j]].get<double>(),
+                    row.model.margin * 75.0 * kShareError);
+      }
+  }
+}
+
+TEST(Need, DefaultsGiveFourColoursTheUsualMean) {
+  const json data = given();
+  const auto colours = colours_of(data);
+  std::vector<Rgb> four;
+  for (const json& name : data["calib"]["set"])
+    four.push_back(colours.at(name));
+  double sum = 0.0;
+  for (const double need : need_matrix_mm3(four, NeedModel{}))
+    sum += need;
+  EXPECT_NEAR(sum / 12.0, 600.0, 2.0);  // 1.42 stands for the 1.4243 that gives 600
+}
+
+TEST(Need, DarkToLightNeedsMost) {
+  const Rgb black = *parse_colour("black");
+  const Rgb white = *parse_colour("white");
+  EXPECT_GT(need_mm3(black, white, {}), 3.0 * need_mm3(white, black, {}));
+}
+
+TEST(Need, NoneWhereTheOldColourIsAccepted) {
+  const Rgb grey{135, 138, 140};
+  EXPECT_EQ(need_mm3(grey, grey, {}), 0.0);
+  EXPECT_EQ(need_mm3(grey, {136, 139, 141}, {}), 0.0);
+  EXPECT_GT(need_mm3(grey, {150, 153, 155}, {}), 85.0);  // beyond it, the dead volume at least
+}
+
+TEST(Need, FallsWithTheTolerance) {
+  const Rgb red = *parse_colour("red");
+  const Rgb white = *parse_colour("white");
+  double before = 1e9;
+  for (const double tolerance : {0.5, 1.0, 2.0, 4.0, 8.0}) {
+    const double need = need_mm3(red, white, {75.0, 60.0, 1.42, tolerance});
+    EXPECT_LT(need, before);
+    before = need;
+  }
+}
+
+TEST(Need, BrightestAndDarkestColoursStayInReach) {
+  // The share from #000000 to #ffffff is more than e^-16, where the search begins.
+  const double share = tolerated_share({0, 0, 0}, {255, 255, 255}, 2.0);
+  EXPECT_GT(share, 1e-6);
+  EXPECT_LT(share, 1e-3);
+  const double primary = need_mm3({255, 0, 0}, {0, 255, 0}, {});
+  EXPECT_TRUE(std::isfinite(primary));
+}
+
+TEST(Need, MixesAsAbsorptionAndScatteringAdd) {
+  const LinearRgb dark{0.01, 0.2, 0.5};
+  const LinearRgb light{0.9, 0.2, 0.6};
+  const auto ks = [](double r) { return (1.0 - r) * (1.0 - r) / (2.0 * r); };
+  for (const double share : {0.0, 0.001, 0.3, 1.0}) {
+    const LinearRgb found = mix(dark, light, share);
+    for (std::size_t i = 0; i < 3; ++i)
+      EXPECT_NEAR(ks(found[i]) / (share * ks(dark[i]) + (1.0 - share) * ks(light[i])), 1.0, 1e-12);
+  }
+}
+
+TEST(Need, TwoMeasuredPairsGiveTheModelBack) {
+  const NeedModel truth{93.0, 41.0, 1.2, 2.0};
+  const Rgb black = *parse_colour("black");
+  const Rgb white = *parse_colour("white");
+  const NeedFit fit =
+      fit_need({black, white, need_mm3(black, white, truth)},
+               {white, black, need_mm3(white, black, truth)}, {75.0, 60.0, 1.2, 2.0});
+  ASSERT_TRUE(fit.model) << fit.fault;
+  EXPECT_NEAR(fit.model->washout_mm3, 93.0, 1e-9);
+  EXPECT_NEAR(fit.model->dead_mm3, 41.0, 1e-9);
+  EXPECT_EQ(fit.model->margin, 1.2);
+}
+
+TEST(Need, SaysWhyTwoPairsGiveNoModel) {
+  const Rgb black = *parse_colour("black");
+  const Rgb white = *parse_colour("white");
+  const struct {
+    MeasuredNeed one, other;
+    const char* fault;
+  } rows[] = {
+      {{black, white, 700.0}, {black, white, 700.0}, "same dilution"},
+      {{black, black, 700.0}, {black, white, 700.0}, "look the same"},
+      {{black, white, 200.0}, {white, black, 700.0}, "less purge"},
+      {{black, white, 700.0}, {white, black, 10.0}, "more than dilution"},
+  };
+  for (const auto& row : rows) {
+    const NeedFit fit = fit_need(row.one, row.other, {});
+    EXPECT_FALSE(fit.model);
+    EXPECT_NE(fit.fault.find(row.fault), std::string::npos) << fit.fault;
+  }
+}
+
+}  // namespace
+}  // namespace platetally::swaps

@@ -1,1 +1,0 @@
-set(motion_test_libs glpk)

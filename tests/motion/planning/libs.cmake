@@ -1,0 +1,1 @@
+set(planning_test_libs glpk)

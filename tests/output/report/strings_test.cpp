@@ -1,0 +1,100 @@
+// Figures and strings as they are shown.
+#include "output/report/strings.hpp"
+
+#include <gtest/gtest.h>
+
+#include <fstream>
+#include <limits>
+#include <nlohmann/json.hpp>
+
+namespace platetally::report {
+namespace {
+
+/// The same file is held against the script of the pages.
+TEST(Rounded, IsAsTheFormatSays) {
+  std::ifstream file(std::string(PLATETALLY_TESTDATA) + "/number-format.json");
+  const nlohmann::json cases = nlohmann::json::parse(file);
+  ASSERT_GE(cases["rounded"].size(), 20U);
+  for (const auto& one : cases["rounded"])
+    EXPECT_EQ(rounded(Value(one[0].get<double>()), one[1].get<std::string>()),
+              one[2].get<std::string>())
+        << one;
+  for (const auto& one : cases["duration"])
+    EXPECT_EQ(duration(one[0].get<double>()), one[1].get<std::string>()) << one;
+}
+
+TEST(Duration, ReadsLikeAClock) {
+  const std::vector<std::pair<double, std::string>> rows{
+      {0, "0 s"},
+      {0.04, "0 s"},
+      {31.44, "31.4 s"},
+      {59.94, "59.9 s"},
+      {59.95, "1 min 00 s"},
+      {451, "7 min 31 s"},
+      {3599.4, "59 min 59 s"},
+      {3599.5, "1 h 00 min 00 s"},
+      {7651, "2 h 07 min 31 s"},
+      {86399.6, "1 d 00 h 00 min"},
+      {273600, "3 d 04 h 00 min"},
+      {-451, "-7 min 31 s"},
+      {std::numeric_limits<double>::quiet_NaN(), "?"},
+  };
+  for (const auto& [seconds, text] : rows)
+    EXPECT_EQ(duration(seconds), text) << seconds;
+  EXPECT_FALSE(duration(1e300).empty());
+}
+
+TEST(Share, IsNeverMoreCertainThanItCanBe) {
+  EXPECT_EQ(share(0, 10), "0 %");
+  EXPECT_EQ(share(0.01, 10), "< 1 %");
+  EXPECT_EQ(share(6, 100), "6 %");
+  EXPECT_EQ(share(1, 0), "0 %");
+}
+
+TEST(DataSize, KeepsOneDecimal) {
+  EXPECT_EQ(data_size(999), "999 B");
+  EXPECT_EQ(data_size(1000), "1.0 kB");
+  EXPECT_EQ(data_size(999960), "1.0 MB");
+  EXPECT_EQ(data_size(6712345), "6.7 MB");
+}
+
+TEST(Rounded, FollowsTheUnit) {
+  EXPECT_EQ(rounded(Value(12.345), "g"), "12.35");  // the double lies above the tie
+  EXPECT_EQ(rounded(Value(-0.001), "g"), "0.00");
+  EXPECT_EQ(rounded(Value(812.25), "Wh"), "812.2");
+  EXPECT_EQ(rounded(Value(1812.25), "Wh"), "1812");
+  EXPECT_EQ(rounded(Value(), "g"), "?");
+  EXPECT_EQ(rounded(Value(std::uint64_t{38}), ""), "38");
+}
+
+TEST(ExactNumber, IsTheShortestThatReadsBack) {
+  EXPECT_EQ(exact_number(0.1), "0.1");
+  EXPECT_EQ(exact_number(-0.0), "0");
+  EXPECT_EQ(exact_number(1e21), "1e+21");
+  EXPECT_EQ(exact_number(std::numeric_limits<double>::infinity()), "null");
+}
+
+TEST(ValidUtf8, ReplacesEveryByteThatIsNone) {
+  const std::vector<std::pair<std::string, std::string>> rows{
+      {"\xc3\xa9", "\xc3\xa9"},
+      {"\xf0\x9f\x8c\xb1", "\xf0\x9f\x8c\xb1"},
+      {"\xc0\xaf", "\uFFFD\uFFFD"},                      // overlong
+      {"\xe0\x80\x80", "\uFFFD\uFFFD\uFFFD"},            // overlong
+      {"\xed\xa0\x80", "\uFFFD\uFFFD\uFFFD"},            // surrogate
+      {"\xf4\x90\x80\x80", "\uFFFD\uFFFD\uFFFD\uFFFD"},  // above U+10FFFF
+      {"\xe2\x82", "\uFFFD\uFFFD"},                      // cut short
+      {"\x80", "\uFFFD"},
+  };
+  for (const auto& [bytes, text] : rows)
+    EXPECT_EQ(valid_utf8(bytes), text);
+}
+
+TEST(Wrap, BreaksAtBlanksAndKeepsLongWords) {
+  EXPECT_EQ(wrap("one two three", 7), (std::vector<std::string>{"one two", "three"}));
+  EXPECT_EQ(wrap("antidisestablishment is", 5),
+            (std::vector<std::string>{"antidisestablishment", "is"}));
+  EXPECT_EQ(wrap("", 5), std::vector<std::string>{""});
+}
+
+}  // namespace
+}  // namespace platetally::report

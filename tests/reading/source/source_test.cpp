@@ -1,0 +1,263 @@
+// Lines and containers.
+#include <gtest/gtest.h>
+
+#include <cstdlib>
+#include <cstring>
+
+#include <filesystem>
+#include <fstream>
+
+#include "reading/source/block_reader.hpp"
+#include "reading/source/open.hpp"
+#include "support/temp_folder.hpp"
+#include "support/zip.hpp"
+
+namespace platetally::source {
+namespace {
+
+/// Gives at most `step` bytes at a time.
+class Dripping : public ByteSource {
+ public:
+  Dripping(std::string bytes, std::size_t step) : bytes_(std::move(bytes)), step_(step) {}
+  std::size_t read(std::span<char> room) override {
+    const std::size_t count = std::min({step_, room.size(), bytes_.size() - given_});
+    std::memcpy(room.data(), bytes_.data() + given_, count);
+    given_ += count;
+    return count;
+  }
+
+ private:
+  std::string bytes_;
+  std::size_t step_;
+  std::size_t given_ = 0;
+};
+
+struct Read {
+  std::vector<std::string> lines;
+  std::vector<std::uint64_t> offsets;
+  std::vector<bool> too_long;
+  bool operator==(const Read&) const = default;
+};
+
+Read read_all(ByteSource& source) {
+  BlockReader reader(source);
+  Read read;
+  Block block;
+  while (reader.next(block)) {
+    EXPECT_FALSE(block.text.empty());
+    std::uint64_t offset = block.offset;
+    for (std::string_view rest = block.text; !rest.empty();) {
+      const std::size_t length = std::min(rest.find('\n'), rest.size());
+      read.lines.emplace_back(rest.substr(0, length));
+      read.offsets.push_back(offset);
+      read.too_long.push_back(block.too_long);
+      offset += std::min(length + 1, rest.size());
+      rest.remove_prefix(std::min(length + 1, rest.size()));
+    }
+  }
+  return read;
+}
+
+TEST(BlockReader, EndsOfLines) {
+  Dripping source("G1\nG2\r\n\n  \nlast", 1000);
+  const Read read = read_all(source);
+  EXPECT_EQ(read.lines, (std::vector<std::string>{"G1", "G2\r", "", "  ", "last"}));
+  EXPECT_EQ(read.offsets, (std::vector<std::uint64_t>{0, 3, 7, 8, 11}));
+}
+
+TEST(BlockReader, NothingIsNoLine) {
+  Dripping source("", 1000);
+  EXPECT_TRUE(read_all(source).lines.empty());
+}
+
+TEST(BlockReader, HowBytesArriveChangesNothing) {
+  std::string text;
+  for (int i = 0; i < 400; ++i)
+    text += "G1 X" + std::to_string(i) + (i % 3 == 0 ? "\r\n" : "\n");
+  text += "M84";
+  Dripping whole(text, 1 << 20);
+  const Read expected = read_all(whole);
+  for (const std::size_t step : {1U, 2U, 3U, 7U, 64U, 1000U}) {
+    Dripping source(text, step);
+    EXPECT_TRUE(read_all(source) == expected) << step;
+  }
+}
+
+TEST(BlockReader, AnEndlessLineIsCutAndTheNextOnesAreRead) {
+  for (const std::size_t step : {std::size_t{1000}, std::size_t{1} << 20, std::size_t{1} << 26}) {
+    Dripping source("G1\n" + std::string(30'000'000, 'x') + "\nG2\n", step);
+    const Read read = read_all(source);
+    ASSERT_EQ(read.lines.size(), 3U);
+    EXPECT_EQ(read.lines[1].size(), kLongestLine);
+    EXPECT_EQ(read.too_long, (std::vector<bool>{false, true, false}));
+    EXPECT_EQ(read.lines[2], "G2");
+  }
+}
+
+class Containers : public testing::Test {
+ protected:
+  std::string write(const std::string& name, const std::string& bytes) {
+    const std::string path = (folder_ / name).string();
+    std::ofstream(path, std::ios::binary) << bytes;
+    return path;
+  }
+  static bool run(const std::string& command) { return std::system(command.c_str()) == 0; }
+  static Read read_path(const std::string& path) {
+    const auto plates = open_path(path);
+    const auto source = plates->next();
+    return read_all(*source);
+  }
+
+  test::TempFolder temp_;
+  std::filesystem::path folder_ = temp_.path();
+};
+
+TEST_F(Containers, FirstBytesDecideNotTheName) {
+  const std::string plain = write("tags.gcode", "G1 X1\nG1 X2\n");
+  const Read expected = read_path(plain);
+  ASSERT_TRUE(run("gzip -k " + plain + " && mv " + plain + ".gz " + plain + "_gz.txt"));
+  ASSERT_TRUE(run("xz -k " + plain + " && mv " + plain + ".xz " + plain + "_xz.txt"));
+  ASSERT_TRUE(run("zstd -q -k " + plain + " && mv " + plain + ".zst " + plain + "_zst.txt"));
+  for (const char* kind : {"_gz.txt", "_xz.txt", "_zst.txt"})
+    EXPECT_TRUE(read_path(plain + kind) == expected) << kind;
+}
+
+TEST_F(Containers, ATruncatedOneGivesWhatItHasAndThenAnError) {
+  std::string text;
+  for (int i = 0; i < 200'000; ++i)
+    text += "G1 X" + std::to_string(i * 7919 % 100'003) + "\n";
+  const std::string plain = write("tags.gcode", text);
+  ASSERT_TRUE(run("gzip " + plain));
+  std::filesystem::resize_file(plain + ".gz", std::filesystem::file_size(plain + ".gz") / 2);
+  const auto plates = open_path(plain + ".gz");
+  const auto source = plates->next();
+  BlockReader reader(*source);
+  Block block;
+  EXPECT_THROW(
+      {
+        while (reader.next(block)) {
+        }
+      },
+      SourceError);
+  EXPECT_GT(reader.bytes(), 100'000U);
+}
+
+TEST_F(Containers, ADecompressionBombIsStopped) {
+  const std::string bomb = (folder_ / "bomb.xz").string();
+  ASSERT_TRUE(run("head -c 400000000 /dev/zero | xz -0 > " + bomb));
+  const auto plates = open_path(bomb);
+  const auto source = plates->next();
+  std::vector<char> room(kChunkBytes);
+  std::uint64_t total = 0;
+  EXPECT_THROW(
+      {
+        for (std::size_t got = 1; got > 0; total += got)
+          got = source->read(room);
+      },
+      SourceError);
+  EXPECT_LT(total, 300'000'000U);
+}
+
+TEST_F(Containers, WhatCannotBeReadIsSaid) {
+  EXPECT_THROW(open_path((folder_ / "missing").string()), SourceError);
+  EXPECT_THROW(open_path(folder_.string()), SourceError);
+  const std::string bad = write("bad.gz",
+                                "\x1f\x8b"
+                                "this is no gzip at all");
+  EXPECT_THROW(
+      {
+        const auto plates = open_path(bad);
+        const auto source = plates->next();
+        read_all(*source);
+      },
+      SourceError);
+}
+
+TEST(Memory, IsReadLikeAFile) {
+  const auto plates = open_memory("G1\nG2");
+  const auto source = plates->next();
+  EXPECT_EQ(read_all(*source).lines, (std::vector<std::string>{"G1", "G2"}));
+}
+
+struct Plate {
+  std::string member;
+  std::vector<std::string> lines;
+  bool operator==(const Plate&) const = default;
+};
+
+std::vector<Plate> plates_of(std::string_view bytes, std::vector<std::string>* passed = nullptr) {
+  const auto plates = open_memory(bytes);
+  std::vector<Plate> found;
+  while (const auto source = plates->next())
+    found.push_back({plates->member(), read_all(*source).lines});
+  if (passed != nullptr)
+    *passed = plates->passed_over();
+  return found;
+}
+
+TEST(Zip, EveryMemberThatLooksLikeGCodeIsAPlate) {
+  std::string long_plate = "; plant labels\n";
+  for (int i = 0; i < 30'000; ++i)
+    long_plate += "G1 X" + std::to_string(i % 200) + "\n";
+  const std::string zip =
+      test::make_zip({{"plates/", ""},
+                      {"plates/labels.txt", long_plate},
+                      {"about.xml", "<?xml version='1.0'?>\n<plates/>\n"},
+                      {"plates/lantern.gcode", "G1 X1\nG1 X2\n"},
+                      {"picture.gcode", std::string("\x89PNG\0\0G1 X1\n", 14)}});
+  std::vector<std::string> passed;
+  const auto plates = plates_of(zip, &passed);
+  ASSERT_EQ(plates.size(), 2U);
+  EXPECT_EQ(plates[0].member, "plates/labels.txt");
+  EXPECT_EQ(plates[0].lines.size(), 30'001U);
+  EXPECT_EQ(plates[1], (Plate{"plates/lantern.gcode", {"G1 X1", "G1 X2"}}));
+  EXPECT_EQ(passed, (std::vector<std::string>{"about.xml", "picture.gcode"}));
+}
+
+TEST(Zip, APlateThatIsLeftUnreadDoesNotHideTheNext) {
+  const std::string zip =
+      test::make_zip({{"a", "G1 X1\n" + std::string(500'000, '\n')}, {"b", "T1\n"}});
+  const auto plates = open_memory(zip);
+  ASSERT_NE(plates->next(), nullptr);
+  ASSERT_NE(plates->next(), nullptr);
+  EXPECT_EQ(plates->member(), "b");
+  EXPECT_EQ(plates->next(), nullptr);
+}
+
+TEST(Zip, WithoutAPlateSaysSo) {
+  const std::string none = test::make_zip({{"about.xml", "<a/>"}});
+  EXPECT_THROW(plates_of(none), SourceError);
+  const std::string empty = test::make_zip({{"folder/", ""}});
+  EXPECT_THROW(plates_of(empty), SourceError);
+}
+
+TEST(Zip, CutAnywhereItEndsWithAnErrorOrFewerPlates) {
+  const std::string zip = test::make_zip({{"a.gcode", "G1 X1\n"}, {"b.gcode", "G1 X2\n"}});
+  for (std::size_t size = 4; size < zip.size(); ++size) {
+    try {
+      EXPECT_LE(plates_of(std::string_view(zip).substr(0, size)).size(), 2U);
+    } catch (const SourceError& error) {
+      EXPECT_STRNE(error.what(), "");
+    }
+  }
+}
+
+TEST(Sniffing, TellsPlatesFromOtherText) {
+  const std::vector<std::pair<std::string, bool>> rows = {{"G1 X1", true},
+                                                          {"  n20 g1", true},
+                                                          {"; only a remark\n\n", true},
+                                                          {"M104S200\n", true},
+                                                          {"\xef\xbb\xbf; a\nT0\n", true},
+                                                          {"/G1 X1", true},
+                                                          {"", false},
+                                                          {"Take care", false},
+                                                          {"{\"Gain\": 1}", false},
+                                                          {"<G1/>", false},
+                                                          {"key = 1\nother = 2\n", false},
+                                                          {std::string("G1\0", 3), false}};
+  for (const auto& [text, plate] : rows)
+    EXPECT_EQ(looks_like_plate(text), plate) << text;
+}
+
+}  // namespace
+}  // namespace platetally::source
