@@ -214,7 +214,9 @@ Account analyze(source::ByteSource& bytes, const std::string& path, const Machin
   const timeline::HeatLog heat_log = consumer.books().take_heat_log();
   if (keep != nullptr)
     *keep = {heat_log, materials};
-  const heat::HeatResult heat = heat::run_heat(machine, materials, heat_log);
+  heat::HeatOptions start;
+  start.start_bed_c = options.start_bed_c;
+  const heat::HeatResult heat = heat::run_heat(machine, materials, heat_log, start);
 
   Account account;
   account.path = path;

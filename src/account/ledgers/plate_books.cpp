@@ -342,7 +342,7 @@ void PlateBooks::write_totals(const heat::HeatResult& heat, Account& account) co
   totals.time.high += unknown_words_s;
   totals.time_band = band_causes(time_, unknown_words_s);
   totals.energy_wh = totals.energy_by.sum_wh();
-  totals.set_power_and_energy_band();
+  totals.set_power_and_energy_band(machine_.supply.energy_spread);
   totals.peak_power_w = heat.peak_power_w;
   totals.peak_quarter_hour_w = heat.peak_quarter_hour_w;
   totals.connected_load_w = heat.connected_load_w;

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <CLI/CLI.hpp>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -28,6 +29,16 @@ inline void add_machine(CLI::App& command, std::string& machine) {
 /// --colours
 inline void add_colours(CLI::App& command, std::string& colours) {
   add_input(command, "--colours", colours, "of the tools: 0=black,1=#f0c814", "LIST");
+}
+
+/// --start-bed-c
+inline void add_start_bed(CLI::App& command, std::optional<double>& start_bed_c) {
+  command
+      .add_option("--start-bed-c", start_bed_c,
+                  "the bed's temperature at the first line, still warm from the print before")
+      ->check(CLI::Range(-20.0, 300.0))
+      ->type_name("DEGC")
+      ->group("Input");
 }
 
 /// --copies

@@ -28,6 +28,7 @@ struct TallyArguments {
   std::vector<std::string> limits;
   std::vector<std::string> beside;
   std::string colour = "auto";
+  std::optional<double> start_bed_c;
   double room_c = 0.0;  ///< with has_room
   int copies = 1;
   int threads = 2;
