@@ -47,8 +47,10 @@ Machine switcher() {
 /// A plate that our plate-maker writes for one test.
 class MadePlate {
  public:
-  explicit MadePlate(const std::string& arguments) : path_((temp_.path() / "plate.gcode").string()) {
-    const std::string command = fmt::format("'{}' {} -o '{}'", PLATETALLY_PLATE_MAKER, arguments, path_);
+  explicit MadePlate(const std::string& arguments)
+      : path_((temp_.path() / "plate.gcode").string()) {
+    const std::string command =
+        fmt::format("'{}' {} -o '{}'", PLATETALLY_PLATE_MAKER, arguments, path_);
     EXPECT_EQ(std::system(command.c_str()), 0) << command;
   }
   const std::string& path() const { return path_; }
@@ -58,14 +60,16 @@ class MadePlate {
   std::string path_;
 };
 
-/// 11 g in four colours, a bit over 300 changes; 19 g of purge on a tower, 190 g through one nozzle.
-/// Common practice, no source.
+/// 11 g in four colours, a bit over 300 changes; 19 g of purge on a tower, 190 g through one
+/// nozzle. Common practice, no source.
 constexpr std::string_view kSmallPlate =
-    "lantern --tools 4 --size 44.3,44.3 --ripple 0.6 --origin 60,60 --layers 103 --layer-height 0.28 "
+    "lantern --tools 4 --size 44.3,44.3 --ripple 0.6 --origin 60,60 --layers 103 --layer-height "
+    "0.28 "
     "--first-layer-height 0.28 --order carry-over --speeds 40,60,60,250,25,50 --comments none";
 MadePlate small_with_tower() {
-  return MadePlate(std::string(kSmallPlate) +
-                   " --purge tower --purge-mm3 49.43 --tower-side 23 --tower-brim 3 --purge-at 120,60");
+  return MadePlate(
+      std::string(kSmallPlate) +
+      " --purge tower --purge-mm3 49.43 --tower-side 23 --tower-brim 3 --purge-at 120,60");
 }
 MadePlate small_with_chute() {
   return MadePlate(std::string(kSmallPlate) +

@@ -1,6 +1,7 @@
 // The embedded machines. They are nobody's: sizes, counts and heaters' watts are round figures of
 // our own. docs/methods-heat.md says of every default whether it is evidence, textbook or assumed;
-// speeds, accelerations and seconds without a remark are assumed, ordinary for their kind of machine.
+// speeds, accelerations and seconds without a remark are assumed, ordinary for their kind of
+// machine.
 #include "machine/description/embedded.hpp"
 
 #include <algorithm>

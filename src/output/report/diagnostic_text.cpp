@@ -1,6 +1,6 @@
-// A diagnostic for people, in a form of our own: first, for grep and editors, file, line and column;
-// then the code, how much it matters, and what was met and done. The line itself follows with its
-// place marked inside it, then what can be mended and how often the same was met.
+// A diagnostic for people, in a form of our own: first, for grep and editors, file, line and
+// column; then the code, how much it matters, and what was met and done. The line itself follows
+// with its place marked inside it, then what can be mended and how often the same was met.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -28,8 +28,8 @@ std::string place_of(const Diagnostic& diagnostic, std::string_view path) {
   return place;
 }
 
-/// "    line: ", the text before the place, ">>", the text from the place on; cut to `width` columns
-/// around the place. Without a place in the excerpt, the text alone.
+/// "    line: ", the text before the place, ">>", the text from the place on; cut to `width`
+/// columns around the place. Without a place in the excerpt, the text alone.
 void show_excerpt(const Diagnostic& diagnostic, int width, TextPage& page) {
   const std::string_view excerpt = diagnostic.excerpt;
   const std::uint64_t offset = diagnostic.excerpt_offset;
@@ -55,8 +55,9 @@ std::string to_text(const Diagnostic& diagnostic, std::string_view path,
                     const TextOptions& options) {
   TextPage page(options);
   const std::string severity(name_of(diagnostic.severity));
-  const std::string first = fmt::format("{}: {}({}): ", place_of(diagnostic, path),
-                                        diagnostic.code.empty() ? "" : diagnostic.code + ' ', severity);
+  const std::string first =
+      fmt::format("{}: {}({}): ", place_of(diagnostic, path),
+                  diagnostic.code.empty() ? "" : diagnostic.code + ' ', severity);
   const std::vector<std::string> lines =
       report::wrap(first + report::printable(diagnostic.message), options.width - kIndent);
   for (std::size_t i = 0; i < lines.size(); ++i)

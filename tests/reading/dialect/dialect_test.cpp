@@ -61,9 +61,10 @@ TEST(Table, AnotherNumberFractionOrLetterIsAnotherWord) {
 
 TEST(Table, RowsOfTheMachineFileWin) {
   Dialect dialect;
-  dialect.rows = {row("m7401.3"), row("G29", DialectAction::probe),    row("WARM_UP"), row("T4000"),
-                  row("M4000"),  row("M7401.3", DialectAction::pause), row("M"),       row("M5.x"),
-                  row("")};
+  dialect.rows = {
+      row("m7401.3"), row("G29", DialectAction::probe),     row("WARM_UP"), row("T4000"),
+      row("M4000"),   row("M7401.3", DialectAction::pause), row("M"),       row("M5.x"),
+      row("")};
   const Table table(dialect);
   EXPECT_EQ(table.find(lettered('M', 7401, 3)).row, &dialect.rows[5]) << "the last row of a word";
   EXPECT_EQ(table.find(lettered('M', 7401)).meaning, Meaning::unknown);
