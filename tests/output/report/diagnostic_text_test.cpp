@@ -47,10 +47,11 @@ TEST(DiagnosticText, ALongLineIsCutAroundTheMark) {
   Diagnostic diagnostic;
   diagnostic.line = 1;
   diagnostic.column = 110;
+  diagnostic.message = "m";
   diagnostic.excerpt = std::string(109, 'a') + '!' + std::string(10, 'b');
   const std::string text = to_text(diagnostic, "p", {.width = 80});
   const std::size_t line = text.find('\n') + 1;
-  EXPECT_EQ(text.rfind("p:1:110: (warning): ", 0), 0U);
+  EXPECT_EQ(text.rfind("p:1:110: (warning): m\n", 0), 0U);
   EXPECT_LE(text.size() - line, 81U);
   EXPECT_NE(text.find("aaa>>!bbb"), std::string::npos) << text;
   EXPECT_TRUE(text.ends_with("bbb\n"));
