@@ -145,8 +145,9 @@ TEST_F(Meter, APlugThatLooksRarelyIsNotTrustedWithEdges) {
   const double truth_j_m2k = truth.bed.areal_heat_capacity_j_m2k;
   const double often = share_of(1.0, "bed.areal_heat_capacity_j_m2k", truth_j_m2k);
   const double rarely = share_of(10.0, "bed.areal_heat_capacity_j_m2k", truth_j_m2k);
-  EXPECT_LT(often, 0.01);
-  EXPECT_GT(rarely, 5.0 * often);
+  // The share of it that lies above the plate and the lag of the sensor are free as well.
+  EXPECT_LT(often, 0.02);
+  EXPECT_GT(rarely, 2.5 * often);
   EXPECT_LT(rarely, 0.06);
 }
 
