@@ -110,7 +110,7 @@ void Windows::find_place(std::size_t e) {
   const double end_s = log.duration_s() - draws_to_s > kIdles_s ? draws_to_s : log.duration_s();
   const double laying_s = course.power.end_s - course.laying_from_s;
   const double left_s = end_s - offset_s - course.laying_from_s;
-  if (course.has_layers && laying_s > 0.0 && std::abs(left_s / laying_s - 1.0) < kMostStretch) {
+  if (experiment.moves && laying_s > 0.0 && std::abs(left_s / laying_s - 1.0) < kMostStretch) {
     stretch_[e] = left_s / laying_s;
     ends_s_[e] = end_s;
   }
