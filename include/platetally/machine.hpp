@@ -99,7 +99,7 @@ struct Bed {
   double band_k = 1.0;                     ///< a wait ends within this of the target; 0.05 .. 20
   double residency_s = 0.0;                ///< and after this long inside it; 0 .. 600
   ZonePolicy zone_policy = ZonePolicy::whole_bed;  ///< which tiles are heated
-  double neighbour_fraction = 0.5;  ///< neighbours held at room + f (target - room); 0 .. 1
+  double neighbour_fraction = 0.4;  ///< neighbours held at room + f (target - room); 0 .. 1
   int neighbour_count = 8;          ///< 0, 4 or 8
   bool follow_layers = false;       ///< true: a tile goes off after the last layer that needs it
   /// Member by member.
@@ -154,13 +154,13 @@ struct Enclosure {
 
 /// From the wall to the parts. DC draw P costs P (1 + loss_share + loss_per_w P).
 struct Supply {
-  double idle_w = 20.0;            ///< electronics, always; 0 .. 1000
+  double idle_w = 15.0;            ///< electronics, always; 0 .. 1000
   double loss_share = 0.08;        ///< a1; 0 .. 1
   double loss_per_w = 1.2e-4;      ///< a2, 1/W; 0 .. 0.01
   double ac_efficiency = 1.0;      ///< of the switch in the AC heater's path; 0.5 .. 1
   double dc_limit_w = 0.0;         ///< shared by all DC heaters; 0: no limit; 0 .. 1e5
   bool heads_before_bed = true;    ///< who is served first under dc_limit_w
-  double motors_moving_w = 17.0;   ///< 0 .. 1000
+  double motors_moving_w = 18.0;   ///< 0 .. 1000
   double motors_holding_w = 10.0;  ///< enabled and still; 0 .. 1000
   double part_fan_w = 3.0;         ///< at full duty; 0 .. 1000
   double auxiliary_fans_w = 0.0;   ///< while printing; 0 .. 1000
@@ -171,7 +171,7 @@ struct Supply {
 /// How the machine changes from one tool to another.
 struct SwapPolicy {
   SwapKind same_head = SwapKind::filament_change;  ///< between two tools on one head: always this
-  Range head_change_s{5.5, 7.0, 8.5};              ///< each 0 .. 3600
+  Range head_change_s{6.0, 8.0, 12.0};             ///< each 0 .. 3600
   Range filament_change_s{60.0, 75.0, 100.0};      ///< each 0 .. 3600
   double long_swap_probability = 0.0;  ///< share of swaps with a fault that heals itself; 0 .. 1
   double long_swap_extra_s = 0.0;      ///< what such a fault adds; 0 .. 3600
@@ -180,7 +180,7 @@ struct SwapPolicy {
   // Where a plate made for another kind of swap is re-planned for this machine:
   double purge_mm3_s = 12.0;      ///< how fast it purges; 0.1 .. 200
   double purge_each_mm3 = 600.0;  ///< a filament change whose need is not known; 0 .. 1e5
-  double tower_each_mm3 = 50.0;   ///< on a prime tower at a head change; 0 .. 1e5
+  double tower_each_mm3 = 40.0;   ///< on a prime tower at a head change; 0 .. 1e5
   /// Member by member.
   bool operator==(const SwapPolicy&) const = default;
 };
@@ -240,7 +240,7 @@ enum class DialectAction : std::uint8_t {
   pause,
 };
 
-/// key = the parameter's name in the file ("BED_TEMP" or "S"); means = what it sets:
+/// key = the parameter's name in the file ("BED" or "S"); means = what it sets:
 /// "print_speed_mm_s", "acceleration_mm_s2", "bed_c", "head_c", "enclosure_c", "tool", "seconds", …
 struct DialectKey {
   std::string key;    ///< name in the file
@@ -251,7 +251,7 @@ struct DialectKey {
 
 /// A word of the machine's own, and what it does to the account.
 struct DialectRow {
-  std::string word;                              ///< "M862.3" or "WARM_UP"; compared without case
+  std::string word;                              ///< "M7401.3" or "WARM_UP"; compared without case
   DialectAction action = DialectAction::ignore;  ///< what it does
   double seconds = 0.0;                          ///< for takes_seconds
   bool take_first_branch = true;  ///< for begin_condition: run the first branch, else the last

@@ -114,7 +114,7 @@ std::pair<std::string, double> parse_weighed(const std::string& text) {
   const char* const end = text.data() + text.size();
   if (equals == std::string::npos || equals == 0 ||
       std::from_chars(text.data() + equals + 1, end, value).ptr != end || equals + 1 == text.size())
-    throw UsageError(fmt::format("--weighed: '{}' is not KEY=VALUE, such as purge_g=184", text));
+    throw UsageError(fmt::format("--weighed: '{}' is not KEY=VALUE, such as purge_g=105", text));
   return {text.substr(0, equals), value};
 }
 
@@ -177,7 +177,7 @@ Run add_reconcile(Program& program) {
   add_machine(command, arguments->machine);
   add_input(command, "--log", arguments->log, "what the plug saw", "FILE");
   add_log_columns(command, arguments->columns);
-  command.option("--weighed", arguments->weighed, "measured otherwise, such as purge_g=184")
+  command.option("--weighed", arguments->weighed, "measured otherwise, such as purge_g=105")
       .takes("KEY=VALUE")
       .one_value_each_time()
       .in_group("Input");
@@ -190,7 +190,7 @@ Run add_reconcile(Program& program) {
   add_report_options(command, arguments->format, arguments->json, arguments->output);
   command.footer(
       "Example: platetally reconcile tags.gcode --machine changer-5 --log plug.csv --weighed "
-      "purge_g=184");
+      "purge_g=105");
   return [arguments] { return told_as_run_error([&] { return reconcile_plate(*arguments); }); };
 }
 
