@@ -50,6 +50,8 @@ struct TowerAccount {
 /// Sums over the plate.
 struct Totals {
   Range time;                            ///< s
+  Range time_of_print;                   ///< s, from the first extrusion to the end, without heat
+                                         ///< waits, pauses, homing and probing wherever they lie
   std::vector<TimeBandCause> time_band;  ///< widest first; causes without any are left out
   TimeBy time_by;                        ///< what the expected time is made of
   double pause_s = 0.0;                  ///< waiting for a person, in `other` of time_by
@@ -211,6 +213,7 @@ struct Account {
   std::optional<PlateCost> cost;             ///< with prices only
   std::vector<Diagnostic> diagnostics;       ///< in the order in which they were first met
   std::vector<UnaccountedWord> unaccounted;  ///< most frequent first
+  std::vector<LimitWord> limits_read;        ///< most frequent first
 };
 
 }  // namespace platetally

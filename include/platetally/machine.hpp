@@ -18,7 +18,7 @@
 namespace platetally {
 
 /// What decides how fast a corner may be passed.
-enum class CornerModel : std::uint8_t { junction_deviation, speed_step };
+enum class CornerModel : std::uint8_t { junction_deviation, speed_step, corner_speed };
 /// Where a heater gets its power: from the DC supply, or from the mains directly.
 enum class HeaterSupply : std::uint8_t { dc, ac };
 /// Which bed zones are heated: all, or those below what is printed.
@@ -59,9 +59,14 @@ struct MotionLimits {
   double print_acceleration_mm_s2 = 2000;                      ///< moves that lay material
   double travel_acceleration_mm_s2 = 3000;                     ///< moves without E
   double retract_acceleration_mm_s2 = 2500;                    ///< E-only moves
-  CornerModel corner_model = CornerModel::junction_deviation;  ///< which of the next two decides
-  double junction_deviation_mm = 0.02;                         ///< > 0 .. 2
-  std::array<double, kAxisCount> corner_step_mm_s{8, 8, 0.4, 2.5};  ///< speed_step model; 0 .. 1000
+  CornerModel corner_model =
+      CornerModel::junction_deviation;  ///< which of the next three decides
+  double junction_deviation_mm = 0.02;  ///< > 0 .. 2
+  std::array<double, kAxisCount> corner_step_mm_s{
+      8, 8, 0.4, 2.5};             ///< speed_step model, E also corner_speed; 0 .. 1000
+  double corner_speed_mm_s = 5.0;  ///< at a right angle, whatever the acceleration; 0 .. 1000
+  double least_cruise_share = 0.0;  ///< of a short move between slow corners; 0: off; 0 .. 0.999
+  double arc_chord_mm = 0.0;        ///< arcs are cut into chords of it; 0: they are not; 0 .. 100
   double minimum_print_feed_mm_s = 0.0;                             ///< 0 .. 100
   double minimum_travel_feed_mm_s = 0.0;                            ///< 0 .. 100
   double minimum_segment_time_s = 0.0;     ///< 0 .. 0.1; shorter moves are slowed to it
@@ -279,6 +284,7 @@ struct Dialect {
   ExtrusionMode initial_extrusion = ExtrusionMode::detect;  ///< before M82 or M83
   bool volumetric_e = false;             ///< E counts mm3 from the start (M200 may change it)
   bool use_trade_words = true;           ///< "prime tower", "purge" in comments mark purge
+  bool limits_by_key = true;             ///< KEY=VALUE of unknown words, read by plain English
   std::vector<DialectRow> rows;          ///< words of the machine's own
   std::vector<CommentPattern> comments;  ///< patterns of comments
   /// Member by member.
@@ -323,6 +329,9 @@ std::vector<std::string> machines_that_fit(const BuildArea& needed, int tools, d
 struct MachineLoad {
   Machine machine;                      ///< as far as it was read
   std::vector<Diagnostic> diagnostics;  ///< in the order of the text
+  std::string extends;                  ///< the machine that the file starts from; may be empty
+  std::vector<std::string> inherited_motion_keys;  ///< of [motion], not stated in the file itself,
+                                                   ///< as "key = value"
   /// No diagnostic is an error.
   bool ok() const;
 };

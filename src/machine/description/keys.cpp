@@ -80,7 +80,9 @@ void add_area_and_motion(std::vector<Key>& keys) {
                     }}});
     keys.push_back(
         {"motion", name + "_corner_step_mm_s", "mm/s", 0, 1000,
-         "speed jump allowed at a corner (corner_model = \"speed_step\")",
+         axis == 3 ? "speed jump of the filament allowed at a corner (corner_model = "
+                     "\"speed_step\" or \"corner_speed\")"
+                   : "speed jump allowed at a corner (corner_model = \"speed_step\")",
          NumberAt{[axis](Machine& m) -> double& { return m.motion.corner_step_mm_s[axis]; }}});
   }
   keys.insert(
@@ -91,11 +93,21 @@ void add_area_and_motion(std::vector<Key>& keys) {
               AT(motion.travel_acceleration_mm_s2)),
        number("motion", "retract_acceleration_mm_s2", "mm/s2", 0.1, 1e6, "moves of E alone",
               AT(motion.retract_acceleration_mm_s2)),
-       choice("motion", "corner_model", {"junction_deviation", "speed_step"},
+       choice("motion", "corner_model", {"junction_deviation", "speed_step", "corner_speed"},
               "how the speed at a corner is limited", AT(motion.corner_model)),
        number("motion", "junction_deviation_mm", "mm", 1e-6, 2,
               "how far a corner may be cut in the mind of the controller",
               AT(motion.junction_deviation_mm)),
+       number("motion", "corner_speed_mm_s", "mm/s", 0, 1000,
+              "speed at a right angle, whatever the acceleration (corner_model = "
+              "\"corner_speed\")",
+              AT(motion.corner_speed_mm_s)),
+       number("motion", "least_cruise_share", "", 0, 0.999,
+              "of a short move between slow corners that is gone at one speed; 0: off",
+              AT(motion.least_cruise_share)),
+       number("motion", "arc_chord_mm", "mm", 0, 100,
+              "the controller cuts arcs into chords of this length; 0: it does not",
+              AT(motion.arc_chord_mm)),
        number("motion", "minimum_print_feed_mm_s", "mm/s", 0, 100, "",
               AT(motion.minimum_print_feed_mm_s)),
        number("motion", "minimum_travel_feed_mm_s", "mm/s", 0, 100, "",
@@ -253,7 +265,10 @@ void add_rest(std::vector<Key>& keys) {
               "before M82 or M83", AT(dialect.initial_extrusion)),
        flag("dialect", "volumetric_e", "E counts mm3 from the start", AT(dialect.volumetric_e)),
        flag("dialect", "use_trade_words", "\"prime tower\", \"purge\" in comments mark purge",
-            AT(dialect.use_trade_words))});
+            AT(dialect.use_trade_words)),
+       flag("dialect", "limits_by_key",
+            "KEY=VALUE of unknown words is read by the plain English in the keys",
+            AT(dialect.limits_by_key))});
 }
 
 #undef AT
@@ -348,24 +363,29 @@ const std::vector<std::string>& table_order() {
   return order;
 }
 
+std::size_t edits(const std::string& from, const std::string& to) {
+  std::vector<std::size_t> row(to.size() + 1);
+  for (std::size_t j = 0; j <= to.size(); ++j)
+    row[j] = j;
+  for (std::size_t i = 1; i <= from.size(); ++i) {
+    std::size_t diagonal = row[0];
+    row[0] = i;
+    for (std::size_t j = 1; j <= to.size(); ++j) {
+      const std::size_t kept = diagonal + (from[i - 1] == to[j - 1] ? 0 : 1);
+      diagonal = row[j];
+      row[j] = std::min({kept, row[j] + 1, row[j - 1] + 1});
+    }
+  }
+  return row.back();
+}
+
 std::string nearest(const std::string& name, const std::vector<std::string>& known) {
   std::string best;
   std::size_t fewest = std::numeric_limits<std::size_t>::max();
   for (const std::string& candidate : known) {
-    std::vector<std::size_t> row(candidate.size() + 1);
-    for (std::size_t j = 0; j <= candidate.size(); ++j)
-      row[j] = j;
-    for (std::size_t i = 1; i <= name.size(); ++i) {
-      std::size_t diagonal = row[0];
-      row[0] = i;
-      for (std::size_t j = 1; j <= candidate.size(); ++j) {
-        const std::size_t kept = diagonal + (name[i - 1] == candidate[j - 1] ? 0 : 1);
-        diagonal = row[j];
-        row[j] = std::min({kept, row[j] + 1, row[j - 1] + 1});
-      }
-    }
-    if (row.back() < fewest) {
-      fewest = row.back();
+    const std::size_t count = edits(name, candidate);
+    if (count < fewest) {
+      fewest = count;
       best = candidate;
     }
   }

@@ -43,6 +43,10 @@ enum class Limit : std::uint8_t {
   minimum_print_feed_mm_s,
   minimum_travel_feed_mm_s,
   minimum_segment_time_s,
+  path_acceleration_mm_s2,  ///< of prints and travels, upward too: X and Y then give at least it
+  corner_speed_mm_s,
+  least_cruise_share,
+  braking_acceleration_mm_s2,  ///< of short moves, which the cruise share follows from
 };
 
 enum RecordFlag : std::uint8_t {
