@@ -213,13 +213,17 @@ struct BedPicture {
   double zones_then = 0.0;         ///< the same in the best place
 };
 
-/// Something that costs more than it needs to, and what to do about it.
+/// Something that costs more than it needs to, or spoils something, and what to do about it. What a
+/// finding saves is the difference of two runs of the model: the plate as it is, and as advised. A
+/// negative saving is what following it costs. A finding that was not tried names no figures.
 struct Finding {
   std::string code;                    ///< stable, kebab-case
   Severity severity = Severity::note;  ///< how much it matters
   std::string message;                 ///< what was seen, and where
   std::string advice;                  ///< what to do about it
   std::string assumes;                 ///< what the savings stand on
+  bool tried = false;                  ///< played in the model; else the savings are 0
+  std::string trial;                   ///< what came of trying it, or why that was not possible
   double saves_time_s = 0.0;           ///< expected
   double saves_purge_g = 0.0;          ///< expected
   double saves_energy_wh = 0.0;        ///< expected

@@ -85,6 +85,40 @@ Setter numbers(std::vector<Number> Options::*field) {
   };
 }
 
+/// "0-1-2,2-1-0": tools of one layer after the other, by index.
+bool set_layer_orders(Options& options, std::string_view text) {
+  options.layer_orders.assign(1, {});
+  while (true) {
+    const std::size_t end = text.find_first_of("-,");
+    int tool = 0;
+    if (!read(text.substr(0, end), tool) || tool < 0)
+      return false;
+    options.layer_orders.back().push_back(tool);
+    if (end == std::string_view::npos)
+      return true;
+    if (text[end] == ',')
+      options.layer_orders.emplace_back();
+    text.remove_prefix(end + 1);
+  }
+}
+
+/// "0-1=40,1-0=120.5": what single pairs purge, tools by index.
+bool set_pair_purge(Options& options, std::string_view text) {
+  while (true) {
+    const std::string_view one = text.substr(0, text.find(','));
+    const std::size_t equals = one.find('=');
+    int from = 0, to = 0;
+    double mm3 = 0.0;
+    if (equals == std::string_view::npos || !read_two(one.substr(0, equals), '-', from, to) ||
+        !read(one.substr(equals + 1), mm3) || mm3 < 0.1 || mm3 > 5000.0)
+      return false;
+    options.pair_purge_mm3[{from, to}] = mm3;
+    if (one.size() == text.size())
+      return true;
+    text.remove_prefix(one.size() + 1);
+  }
+}
+
 bool set_copies(Options& options, std::string_view text) {
   return read_two(text, 'x', options.columns, options.rows) && options.columns >= 1 &&
          options.rows >= 1 && options.columns <= 100 && options.rows <= 100;
@@ -142,6 +176,7 @@ std::vector<Row> tool_rows() {
        choice(&Options::order, {{"ascending", Order::ascending},
                                 {"descending", Order::descending},
                                 {"carry-over", Order::carry_over}})},
+      {"layer-orders", "T-T-...,T-T-...", set_layer_orders},
       {"select-twice", "yes|no", flag(&Options::select_twice)},
       {"park", "yes|no", flag(&Options::park)},
       {"standby", "DEGREES", number(&Options::standby_c, 0.0, 400.0)},
@@ -151,6 +186,7 @@ std::vector<Row> tool_rows() {
                                 {"chute", Purge::chute},
                                 {"line", Purge::line}})},
       {"purge-mm3", "MM3", number(&Options::purge_mm3, 0.1, 5000.0)},
+      {"pair-purge", "T-T=MM3,...", set_pair_purge},
       {"purge-speed", "MM/S", number(&Options::purge_mm_s, 0.1, 100.0)},
       {"purge-at", "X,Y", place(&Options::purge_at_mm)},
       {"tower-side", "MM", number(&Options::tower_side_mm, 4.0, 200.0)},

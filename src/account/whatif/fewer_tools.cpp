@@ -1,4 +1,4 @@
-#include "account/whatif/variant.hpp"
+#include "account/whatif/fewer_tools.hpp"
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>
