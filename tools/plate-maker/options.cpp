@@ -102,23 +102,6 @@ bool set_layer_orders(Options& options, std::string_view text) {
   }
 }
 
-/// "0-1=40,1-0=120.5": what single pairs purge, tools by index.
-bool set_pair_purge(Options& options, std::string_view text) {
-  while (true) {
-    const std::string_view one = text.substr(0, text.find(','));
-    const std::size_t equals = one.find('=');
-    int from = 0, to = 0;
-    double mm3 = 0.0;
-    if (equals == std::string_view::npos || !read_two(one.substr(0, equals), '-', from, to) ||
-        !read(one.substr(equals + 1), mm3) || mm3 < 0.1 || mm3 > 5000.0)
-      return false;
-    options.pair_purge_mm3[{from, to}] = mm3;
-    if (one.size() == text.size())
-      return true;
-    text.remove_prefix(one.size() + 1);
-  }
-}
-
 bool set_copies(Options& options, std::string_view text) {
   return read_two(text, 'x', options.columns, options.rows) && options.columns >= 1 &&
          options.rows >= 1 && options.columns <= 100 && options.rows <= 100;
@@ -186,7 +169,6 @@ std::vector<Row> tool_rows() {
                                 {"chute", Purge::chute},
                                 {"line", Purge::line}})},
       {"purge-mm3", "MM3", number(&Options::purge_mm3, 0.1, 5000.0)},
-      {"pair-purge", "T-T=MM3,...", set_pair_purge},
       {"purge-speed", "MM/S", number(&Options::purge_mm_s, 0.1, 100.0)},
       {"purge-at", "X,Y", place(&Options::purge_at_mm)},
       {"tower-side", "MM", number(&Options::tower_side_mm, 4.0, 200.0)},

@@ -1,12 +1,9 @@
 // What a plate is to be: every option of the command line, with its default.
 #pragma once
 
-#include <algorithm>
 #include <cstdint>
-#include <map>
 #include <string>
 #include <string_view>
-#include <utility>
 #include <vector>
 
 namespace plate_maker {
@@ -71,7 +68,6 @@ struct Options {
   // The purge
   Purge purge = Purge::none;
   double purge_mm3 = 60.0;  ///< a swap
-  std::map<std::pair<int, int>, double> pair_purge_mm3;  ///< from one tool to another
   double purge_mm_s = 8.0;  ///< chute: of filament
   Size purge_at_mm{10.0, 10.0};
   double tower_side_mm = 20.0;
@@ -108,19 +104,6 @@ struct Options {
   double first_layer_mm_s = 30.0;
   double travel_mm_s = 250.0;
   double tower_mm_s = 90.0;
-
-  /// What a swap purges, tools by index.
-  double purge_mm3_of(int from, int to) const {
-    const auto found = pair_purge_mm3.find({from, to});
-    return found == pair_purge_mm3.end() ? purge_mm3 : found->second;
-  }
-  /// The most that any swap may purge.
-  double most_purge_mm3() const {
-    double most_mm3 = purge_mm3;
-    for (const auto& [pair, mm3] : pair_purge_mm3)
-      most_mm3 = std::max(most_mm3, mm3);
-    return most_mm3;
-  }
 
   int tool_number(int index) const {
     return tool_numbers.empty() ? index : tool_numbers[static_cast<std::size_t>(index)];

@@ -172,9 +172,8 @@ void Plate::lay_layer(std::size_t index, int first_copy, int end_copy) {
   purge_.begin_layer();
   for (const int tool : layer.tools) {
     if (tool != in_hand_) {
-      const double purge_mm3 = options_.purge_mm3_of(in_hand_, tool);
       change_tool(tool);
-      purge_.take_swap(layer, purge_mm3);
+      purge_.take_swap(layer);
     }
     pen_.set_waves(options_.nonplanar_mm > 0.0 && index >= level_layers);
     lay_copies(strokes, tool, first_copy, end_copy);

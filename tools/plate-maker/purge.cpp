@@ -45,7 +45,7 @@ double z_of(const Options& options, std::size_t layer) {
 PurgePlace::PurgePlace(const Options& options, Pen& pen, TowerPlan plan)
     : options_(options), pen_(pen), plan_(plan) {
   const double line_mm3 = options.tower_side_mm * options.width_mm * lowest_height(options);
-  slot_depth_mm_ = std::ceil(options.most_purge_mm3() / line_mm3) * options.width_mm;
+  slot_depth_mm_ = std::ceil(options.purge_mm3 / line_mm3) * options.width_mm;
 }
 
 void PurgePlace::begin(std::string_view what) {
@@ -63,16 +63,16 @@ void PurgePlace::end(const Layer& layer) {
   pen_.set_width(options_.width_mm);
 }
 
-void PurgePlace::take_swap(const Layer& layer, double purge_mm3) {
+void PurgePlace::take_swap(const Layer& layer) {
   if (options_.purge == Purge::none)
     return;
   begin(options_.purge == Purge::tower ? "prime tower" : "purge");
   if (options_.purge == Purge::tower)
-    lay_tower_slot(layer, purge_mm3);
+    lay_tower_slot(layer);
   else if (options_.purge == Purge::chute)
-    purge_into_chute(purge_mm3);
+    purge_into_chute();
   else
-    lay_line(layer, purge_mm3);
+    lay_line(layer);
   end(layer);
 }
 
@@ -98,7 +98,7 @@ void PurgePlace::lay_brim(const Strokes& strokes) {
 }
 
 /// Back and forth over the swap's stripe until its volume is laid.
-void PurgePlace::lay_tower_slot(const Layer& layer, double purge_mm3) {
+void PurgePlace::lay_tower_slot(const Layer& layer) {
   const std::size_t tower_layer = tower_layer_of(layer);
   pen_.set_level(z_of(options_, tower_layer));
   pen_.set_height(height_of(options_, tower_layer));
@@ -108,7 +108,7 @@ void PurgePlace::lay_tower_slot(const Layer& layer, double purge_mm3) {
     lay_brim(strokes);
   const Rectangle box = slot_box(std::min(used_slots_, plan_.slots - 1));
   ++used_slots_;
-  double left_mm = purge_mm3 / (options_.width_mm * height_of(options_, tower_layer));
+  double left_mm = options_.purge_mm3 / (options_.width_mm * height_of(options_, tower_layer));
   double y = box.low.y;
   bool rightwards = true;
   pen_.travel(box.low);
@@ -153,22 +153,22 @@ void PurgePlace::end_layer(const Layer& layer) {
     lay_tower_filler(layer, static_cast<std::size_t>(ahead));
 }
 
-void PurgePlace::purge_into_chute(double purge_mm3) {
+void PurgePlace::purge_into_chute() {
   const Size at = options_.purge_at_mm;
   pen_.travel(at);
-  pen_.feed_at_rest(purge_mm3);
+  pen_.feed_at_rest(options_.purge_mm3);
   pen_.retract();
   pen_.travel({at.x + kWipe_mm, at.y});
   pen_.travel(at);
 }
 
-void PurgePlace::lay_line(const Layer& layer, double purge_mm3) {
+void PurgePlace::lay_line(const Layer& layer) {
   const Size at = options_.purge_at_mm;
   const double x = at.x + static_cast<double>(lines_ % kLinesInARow) * kLinePitch_mm;
   ++lines_;
   const Strokes strokes(options_, pen_, layer);
   strokes.set_speed(options_.tower_mm_s / 3.0);
-  pen_.set_width(purge_mm3 / (options_.line_length_mm * layer.height_mm));
+  pen_.set_width(options_.purge_mm3 / (options_.line_length_mm * layer.height_mm));
   strokes.path({{x, at.y}, {x, at.y + options_.line_length_mm}}, false);
 }
 

@@ -17,7 +17,7 @@ class PurgePlace {
 
   void begin_layer() { used_slots_ = 0; }
   /// Right after another tool was taken.
-  void take_swap(const Layer& layer, double purge_mm3);
+  void take_swap(const Layer& layer);
   /// The parts of the layer are laid: the tower grows where no swap fell.
   void end_layer(const Layer& layer);
   /// A line at the edge, before the first part.
@@ -26,11 +26,11 @@ class PurgePlace {
  private:
   void begin(std::string_view what);
   void end(const Layer& layer);
-  void lay_tower_slot(const Layer& layer, double purge_mm3);
+  void lay_tower_slot(const Layer& layer);
   void lay_tower_filler(const Layer& layer, std::size_t tower_layer);
   void lay_brim(const Strokes& strokes);
-  void purge_into_chute(double purge_mm3);
-  void lay_line(const Layer& layer, double purge_mm3);
+  void purge_into_chute();
+  void lay_line(const Layer& layer);
   Rectangle slot_box(std::size_t slot) const;
   std::size_t tower_layer_of(const Layer& layer) const;
 

@@ -250,7 +250,13 @@ void Savings::tools_without_use() {
 /// use.
 std::optional<HeatInTime> Savings::in_time(const ToolAccount& tool, std::string& seen) const {
   const ledgers::ToolUse& use = evidence_.uses[static_cast<std::size_t>(tool.tool)];
-  if (use.first_hot_s < 0.0)
+  // A head that another tool uses too is hot for that one.
+  const int head = machine_.tools[static_cast<std::size_t>(tool.tool)].head;
+  const bool is_shared = std::ranges::any_of(account_.tools, [&](const ToolAccount& other) {
+    return other.tool != tool.tool && other.selects > 0 &&
+           machine_.tools[static_cast<std::size_t>(other.tool)].head == head;
+  });
+  if (use.first_hot_s < 0.0 || is_shared)
     return std::nullopt;
   if (use.first_laid_s < 0.0) {
     seen = fmt::format("tool {} is hot for {} and lays nothing", tool.tool,

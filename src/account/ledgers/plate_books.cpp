@@ -191,9 +191,6 @@ void PlateBooks::settle_purge() {
   tower_ = swaps::find_tower(visits_);
   if (tower_.verdict == swaps::TowerVerdict::tower)
     move_to_tower();
-  for (const swaps::Box& place : tower_.places)
-    footprint_.call_purge(static_cast<double>(place.x_min_mm), static_cast<double>(place.x_max_mm),
-                          static_cast<double>(place.y_min_mm), static_cast<double>(place.y_max_mm));
   for (const std::size_t index : tower_.visits) {
     const swaps::Visit& visit = visits_.visits()[index];
     tower_laid_g_ += visit.part_mm * g_per_mm_[static_cast<std::size_t>(visit.tool)];
@@ -216,6 +213,9 @@ void PlateBooks::move_to_tower() {
     layer_ledger_.move_to_purge(visit.layer, tool, visit.part_mm);
     time_.move_to_swap(visit.layer, visit.print_s);
   }
+  for (const swaps::Box& place : tower_.places)
+    footprint_.call_purge(static_cast<double>(place.x_min_mm), static_cast<double>(place.x_max_mm),
+                          static_cast<double>(place.y_min_mm), static_cast<double>(place.y_max_mm));
 }
 
 void PlateBooks::write(const heat::HeatResult& heat, const std::vector<double>& layer_heights_mm,
