@@ -4,6 +4,7 @@
 
 #include <cmath>
 
+#include "platetally/account.hpp"
 #include "support.hpp"
 
 namespace platetally {

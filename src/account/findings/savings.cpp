@@ -1,6 +1,7 @@
 // Each lever: what was seen, what to do, what that saves in the model, what it stands on. Savings of
 // different levers do not add up: they are tried one at a time, against the plate as it is.
 #include "account/findings/savings.hpp"
+#include "platetally/account.hpp"
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>

@@ -7,6 +7,8 @@
 #include <limits>
 #include <map>
 
+#include "platetally/account.hpp"
+
 namespace platetally::whatif {
 
 namespace {
