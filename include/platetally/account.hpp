@@ -156,18 +156,58 @@ struct BedPicture {
   double zones_then = 0.0;         ///< the same in the best place
 };
 
-/// Something that costs more than it needs to, and what to do about it.
+/// Something that costs more than it needs to, or spoils something, and what to do about it. What a
+/// finding saves is the difference of two runs of the model: the plate as it is, and as advised. A
+/// negative saving is what following it costs. A finding that was not tried names no figures.
 struct Finding {
   std::string code;                    ///< stable, kebab-case
   Severity severity = Severity::note;  ///< how much it matters
   std::string message;                 ///< what was seen, and where
   std::string advice;                  ///< what to do about it
   std::string assumes;                 ///< what the savings stand on
+  bool tried = false;                  ///< played in the model; else the savings are 0
+  std::string trial;                   ///< what came of trying it, or why that was not possible
   double saves_time_s = 0.0;           ///< expected
   double saves_purge_g = 0.0;          ///< expected
   double saves_energy_wh = 0.0;        ///< expected
   std::optional<double> saves_money;   ///< with prices only
   std::vector<std::uint64_t> layers;   ///< that it concerns; empty: the whole plate
+};
+
+/// A tool that the plate selects and the machine lacks.
+struct MissingTool {
+  int tool = 0;                  ///< the number after T
+  std::uint64_t selects = 0;     ///< words that select it
+  std::uint64_t first_line = 0;  ///< of them
+  std::uint64_t swaps = 0;       ///< that are not in the account because of it
+  double filament_mm = 0.0;      ///< fed while it was selected; counted to the tool in hand before
+};
+
+/// A figure that the file states of itself in a comment. It is held against what was found, and is
+/// never used for anything else.
+struct StatedFigure {
+  std::string what;        ///< "filament_mm", "filament_cm3", "filament_g", "layers" or "time_s"
+  int tool = -1;           ///< that it is of; -1: of the whole plate
+  double stated = 0.0;     ///< in the unit that `what` ends with
+  double found = 0.0;      ///< the account's own figure
+  std::uint64_t line = 0;  ///< of the comment
+  bool differs = false;    ///< filament by more than 5 %, layers by more than 2
+};
+
+/// How much of the file the account holds.
+struct ReadingAccount {
+  std::uint64_t moves = 0;                ///< words of motion (G0 to G3) that were taken
+  std::uint64_t moves_left_out = 0;       ///< lines of motion that could not be read
+  std::uint64_t source_bytes = 0;         ///< of the file as it lies, packed or not: read
+  std::uint64_t source_bytes_in_all = 0;  ///< of all of it; 0: not known
+  std::string broken;                     ///< why the source broke off; empty: it did not
+  /// Of all moves, those that were left out.
+  double left_out_share() const {
+    const auto all = static_cast<double>(moves + moves_left_out);
+    return all > 0.0 ? static_cast<double>(moves_left_out) / all : 0.0;
+  }
+  /// The account is of a part of the plate: no limit passes on it.
+  bool is_partial() const { return !broken.empty() || moves_left_out > moves; }
 };
 
 /// What one plate costs, by cause.
@@ -212,8 +252,11 @@ struct Account {
   std::vector<Finding> findings;             ///< largest saving first
   std::optional<PlateCost> cost;             ///< with prices only
   std::vector<Diagnostic> diagnostics;       ///< in the order in which they were first met
-  std::vector<UnaccountedWord> unaccounted;  ///< most frequent first
   std::vector<LimitWord> limits_read;        ///< most frequent first
+  std::vector<UnaccountedWord> unaccounted;  ///< that may matter first, then most frequent first
+  ReadingAccount reading;                    ///< how much of the file is in the account
+  std::vector<MissingTool> missing_tools;    ///< by number
+  std::vector<StatedFigure> stated;          ///< in the order of `what` above, the whole plate first
 };
 
 }  // namespace platetally

@@ -17,6 +17,9 @@ struct AnalyzeOptions {
   std::vector<Material> materials;        ///< added to the embedded ones; a name here wins
   std::vector<std::string> tool_colours;  ///< by tool number; empty: from the machine
   std::string display_path;               ///< the path as it is to be shown in the account
+  /// Also gives an account of a plate of which only a part can be read: a damaged container, a text
+  /// most of whose moves cannot be read. Without it, such a plate is unreadable.
+  bool partial = false;
   /// Called now and then with the bytes read so far, from the thread that reads; may be empty.
   std::function<void(std::uint64_t bytes)> on_progress;
 };

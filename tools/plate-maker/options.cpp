@@ -85,6 +85,23 @@ Setter numbers(std::vector<Number> Options::*field) {
   };
 }
 
+/// "0-1-2,2-1-0": tools of one layer after the other, by index.
+bool set_layer_orders(Options& options, std::string_view text) {
+  options.layer_orders.assign(1, {});
+  while (true) {
+    const std::size_t end = text.find_first_of("-,");
+    int tool = 0;
+    if (!read(text.substr(0, end), tool) || tool < 0)
+      return false;
+    options.layer_orders.back().push_back(tool);
+    if (end == std::string_view::npos)
+      return true;
+    if (text[end] == ',')
+      options.layer_orders.emplace_back();
+    text.remove_prefix(end + 1);
+  }
+}
+
 bool set_copies(Options& options, std::string_view text) {
   return read_two(text, 'x', options.columns, options.rows) && options.columns >= 1 &&
          options.rows >= 1 && options.columns <= 100 && options.rows <= 100;
@@ -142,6 +159,7 @@ std::vector<Row> tool_rows() {
        choice(&Options::order, {{"ascending", Order::ascending},
                                 {"descending", Order::descending},
                                 {"carry-over", Order::carry_over}})},
+      {"layer-orders", "T-T-...,T-T-...", set_layer_orders},
       {"select-twice", "yes|no", flag(&Options::select_twice)},
       {"park", "yes|no", flag(&Options::park)},
       {"standby", "DEGREES", number(&Options::standby_c, 0.0, 400.0)},

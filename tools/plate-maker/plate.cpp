@@ -13,17 +13,26 @@ namespace plate_maker {
 
 namespace {
 
-void put_in_order(std::vector<int>& tools, Order order, int in_hand) {
-  if (order == Order::descending)
+void put_in_order(std::vector<int>& tools, const Options& options, std::size_t layer,
+                  int in_hand) {
+  if (!options.layer_orders.empty()) {
+    const std::vector<int>& order = options.layer_orders[layer % options.layer_orders.size()];
+    std::stable_sort(tools.begin(), tools.end(), [&order](int a, int b) {
+      return std::find(order.begin(), order.end(), a) < std::find(order.begin(), order.end(), b);
+    });
+    return;
+  }
+  if (options.order == Order::descending)
     std::reverse(tools.begin(), tools.end());
   const auto held = std::find(tools.begin(), tools.end(), in_hand);
-  if (order == Order::carry_over && held != tools.end())
+  if (options.order == Order::carry_over && held != tools.end())
     std::rotate(tools.begin(), held, held + 1);
 }
 
 int first_tool(const Options& options) {
-  const std::vector<int> tools = tools_of_layer(options, 0);
-  return options.order == Order::descending ? tools.back() : tools.front();
+  std::vector<int> tools = tools_of_layer(options, 0);
+  put_in_order(tools, options, 0, tools.front());
+  return tools.front();
 }
 
 std::string_view title(Kind kind) {
@@ -84,7 +93,7 @@ TowerPlan Plate::plan_tower() const {
   int in_hand = first_tool(options_);
   for (std::size_t index = 0; index < static_cast<std::size_t>(options_.layers); ++index) {
     std::vector<int> tools = tools_of_layer(options_, index);
-    put_in_order(tools, options_.order, in_hand);
+    put_in_order(tools, options_, index, in_hand);
     std::size_t swaps = 0;
     for (const int tool : tools) {
       swaps += tool != in_hand ? 1 : 0;
@@ -102,7 +111,7 @@ TowerPlan Plate::plan_tower() const {
 Layer Plate::layer_at(std::size_t index) const {
   Layer layer{index, z_of(options_, index), height_of(options_, index),
               tools_of_layer(options_, index)};
-  put_in_order(layer.tools, options_.order, in_hand_);
+  put_in_order(layer.tools, options_, index, in_hand_);
   return layer;
 }
 

@@ -12,7 +12,7 @@ namespace {
 
 constexpr double kPi = std::numbers::pi;
 
-// ThermalMachine labels: a plate with raised frame, two rows of letters and a leaf.
+// Plant labels: a plate with raised frame, two rows of letters and a leaf.
 
 /// A letter-like sign: strokes between six points, chosen by chance.
 void lay_letter(const Strokes& strokes, Size corner, Size size, std::uint64_t bits) {
