@@ -5,6 +5,7 @@
 #pragma once
 
 #include <algorithm>
+#include <cmath>
 #include <cstdint>
 #include <optional>
 #include <string>
@@ -65,7 +66,7 @@ struct Totals {
   PurgeBy purge_by;                  ///< what the expected purge was recognised by
   double start_up_g = 0.0;           ///< wasted before the first swap: purge lines, priming
   double energy_wh = 0.0;            ///< from the wall
-  double energy_low_wh = 0.0;        ///< the band of the time at mean power, and past errors
+  double energy_low_wh = 0.0;        ///< bands of time, of the machine's description, past errors
   double energy_high_wh = 0.0;       ///< upper end of that band
   EnergyBy energy_by;                ///< what it is made of
   double mean_power_w = 0.0;         ///< energy over time
@@ -75,15 +76,16 @@ struct Totals {
   std::uint64_t bed_zones_used = 0;  ///< heated because something is printed above
   double energy_residual = 0.0;      ///< |in - out - stored| over in, of the heat model's book
 
-  /// Mean power and the band of the energy, from energy_wh and time.
-  void set_power_and_energy_band() {
+  /// Mean power and the band of the energy, from energy_wh and time. `spread`: what the machine's
+  /// description may be off by, as a share, independently of the time.
+  void set_power_and_energy_band(double spread) {
     constexpr double kSecondsPerHour = 3600.0;
-    mean_power_w = time.expected > 0.0 ? energy_wh * kSecondsPerHour / time.expected
-                                       : 0.0;  ///< energy over time
-    energy_low_wh =
-        std::max(0.0, energy_wh - mean_power_w * (time.expected - time.low) / kSecondsPerHour);
-    energy_high_wh = energy_wh + mean_power_w * (time.high - time.expected) /
-                                     kSecondsPerHour;  ///< upper end of that band
+    mean_power_w = time.expected > 0.0 ? energy_wh * kSecondsPerHour / time.expected : 0.0;
+    const double wh_per_s = mean_power_w / kSecondsPerHour;
+    energy_low_wh = std::max(
+        0.0, energy_wh - std::hypot(wh_per_s * (time.expected - time.low), spread * energy_wh));
+    energy_high_wh =
+        energy_wh + std::hypot(wh_per_s * (time.high - time.expected), spread * energy_wh);
   }
 };
 

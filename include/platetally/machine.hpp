@@ -88,7 +88,10 @@ struct Bed {
   double depth_mm = 250.0;                 ///< heated depth (y); 20 .. 5000
   double x_min_mm = 0.0;                   ///< where the heated plate begins, in build coordinates
   double y_min_mm = 0.0;                   ///< the same in y
-  double tile_power_w = 250.0;             ///< one tile's heater at full; > 0 .. 5000
+  double tile_power_w = 250.0;             ///< one tile's heater at full, at 20 degC; > 0 .. 5000
+  double duty_limit = 1.0;                 ///< share of the time that it may be on; 0.01 .. 1
+  double resistance_rise_per_k = 0.0;      ///< of the heater; copper 0.0039; 0 .. 0.01
+  double sensor_lag_s = 0.0;               ///< time constant of the bed's sensor; 0 .. 120
   HeaterSupply supply = HeaterSupply::dc;  ///< of the heaters
   double areal_heat_capacity_j_m2k = 13000.0;  ///< heater plate and surface together; 500 .. 2e5
   double underside_loss_w_m2k = 4.0;           ///< through insulation below; 0 .. 100
@@ -113,11 +116,13 @@ struct Bed {
 
 /// A hot end: nozzle, heater and what surrounds them.
 struct Head {
-  double power_w = 40.0;            ///< > 0 .. 500
-  double heat_capacity_j_k = 14.0;  ///< 0.5 .. 1000
-  double still_loss_w_k = 0.020;    ///< conduction and still air; 0 .. 5
-  double fan_loss_w_k = 0.018;   ///< "Gv": added by the head fan, times (1 + part_fan_factor duty)
-  double part_fan_factor = 0.5;  ///< k_f; 0 .. 10
+  double power_w = 40.0;               ///< at full, at 20 degC; > 0 .. 500
+  double duty_limit = 1.0;             ///< share of the time that it may be on; 0.01 .. 1
+  double resistance_rise_per_k = 0.0;  ///< of the heater; 0 .. 0.01
+  double heat_capacity_j_k = 14.0;     ///< 0.5 .. 1000
+  double still_loss_w_k = 0.020;       ///< conduction and still air; 0 .. 5
+  double fan_loss_w_k = 0.013;   ///< "Gv": added by the head fan, times (1 + part_fan_factor duty)
+  double part_fan_factor = 2.0;  ///< k_f; 0 .. 10
   double emissivity = 0.9;       ///< 0 .. 1
   double radiating_area_cm2 = 16.0;  ///< 0 .. 500
   double maximum_c = 300.0;          ///< 50 .. 600
@@ -144,8 +149,8 @@ struct Tool {
 /// The air around bed and heads.
 struct Enclosure {
   bool present = false;                    ///< false: bed and heads stand in the room
-  double heat_capacity_j_k = 4000.0;       ///< 10 .. 1e6
-  double loss_closed_w_k = 6.5;            ///< > 0 .. 1000
+  double heat_capacity_j_k = 20000.0;      ///< air, frame, panels; 10 .. 1e6
+  double loss_closed_w_k = 4.5;            ///< > 0 .. 1000
   double loss_open_w_k = 20.0;             ///< > 0 .. 1000
   bool door_open = false;                  ///< the loss is then loss_open_w_k
   double heater_w = 0.0;                   ///< 0: not heated actively; 0 .. 10000
@@ -169,6 +174,7 @@ struct Supply {
   double motors_holding_w = 10.0;  ///< enabled and still; 0 .. 1000
   double part_fan_w = 3.0;         ///< at full duty; 0 .. 1000
   double auxiliary_fans_w = 0.0;   ///< while printing; 0 .. 1000
+  double energy_spread = 0.35;     ///< half the band of the energy, as a share of it; 0 .. 1
   /// Member by member.
   bool operator==(const Supply&) const = default;
 };

@@ -32,8 +32,9 @@ Machine changer() {
   return machine;
 }
 
-/// One nozzle of 100 W, four feeds, a bed of 350 mm in one zone of 800 W, enclosed; a change takes
-/// about 50 s without its purge. Common practice, no source.
+/// One nozzle of 100 W, four feeds, a bed of 350 mm in one zone of 800 W, enclosed, but with door
+/// and lid open for a plastic that goes soft in a warm enclosure; a change takes about 50 s without
+/// its purge. Common practice, no source.
 Machine switcher() {
   Machine machine = test::embedded("switcher-4");
   machine.area = {0.0, 350.0, 0.0, 350.0, 350.0};
@@ -42,6 +43,7 @@ Machine switcher() {
   machine.supply.idle_w = 20.0;
   machine.swap.filament_change_s = {40.0, 52.0, 72.0};
   machine.heads[0].power_w = 100.0;
+  machine.enclosure.door_open = true;
   return machine;
 }
 
@@ -213,8 +215,8 @@ TEST(CommonPractice, ASmallFourColourPlate) {
   EXPECT_GT(chute.totals.time.expected / 3600.0, 6.5);
   EXPECT_GT(chute.totals.time.high / 3600.0, 8.5);
   // About 127 W and 164 W at the wall: see docs/methods-heat.md.
-  EXPECT_NEAR(tower.totals.mean_power_w, 127.0, 0.20 * 127.0);
-  EXPECT_NEAR(chute.totals.mean_power_w, 164.0, 0.25 * 164.0);
+  EXPECT_NEAR(tower.totals.mean_power_w, 127.0, 0.12 * 127.0);
+  EXPECT_NEAR(chute.totals.mean_power_w, 164.0, 0.12 * 164.0);
 }
 
 CompareOptions four_colours() {

@@ -243,7 +243,9 @@ Account analyze(source::ByteSource& bytes, const std::string& path, const Machin
   timeline::HeatLog heat_log = consumer.books().take_heat_log();
   if (keep.heat != nullptr)
     *keep.heat = {heat_log, materials};
-  const heat::HeatResult heat = heat::run_heat(machine, materials, heat_log);
+  heat::HeatOptions start;
+  start.start_bed_c = options.start_bed_c;
+  const heat::HeatResult heat = heat::run_heat(machine, materials, heat_log, start);
 
   Account account;
   account.path = path;
@@ -266,7 +268,7 @@ Account analyze(source::ByteSource& bytes, const std::string& path, const Machin
   return with_findings(std::make_shared<whatif::KeptPlate>(whatif::KeptPlate{
                            machine, materials, std::move(heat_log), books.take_turns(),
                            books.footprint(), books.fixed_tiles(),
-                           ledgers::by_height(reading.layer_heights_mm), std::move(account)}),
+                           ledgers::by_height(reading.layer_heights_mm), std::move(account), start}),
                        books.tool_uses(), keep);
 }
 

@@ -339,7 +339,7 @@ void PlateBooks::write_totals(const heat::HeatResult& heat, Account& account) co
   totals.time_of_print = time_.of_print();
   totals.time_of_print.high += unknown_words_s;
   totals.time_band = band_causes(time_, unknown_words_s);
-  totals.set_power_and_energy_band();
+  totals.set_power_and_energy_band(machine_.supply.energy_spread);
 }
 
 }  // namespace platetally::ledgers

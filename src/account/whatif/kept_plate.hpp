@@ -7,6 +7,7 @@
 
 #include "account/ledgers/footprint.hpp"
 #include "account/ledgers/turn_ledger.hpp"
+#include "heat/simulate.hpp"
 #include "motion/timeline/heat_log.hpp"
 #include "platetally/account.hpp"
 #include "platetally/machine.hpp"
@@ -24,6 +25,7 @@ struct KeptPlate {
   std::vector<std::uint64_t> fixed_tiles;  ///< under what does not move with the plate, by ordinal
   std::vector<std::size_t> ordinals;       ///< of the account's layers, row by row
   Account account;                         ///< as it is
+  heat::HeatOptions start;                 ///< how warm it was at the first line
 
   /// Turns can be changed: they were kept, and the log tells them apart.
   bool has_turns() const { return !turns.empty() && log.holds_turns; }

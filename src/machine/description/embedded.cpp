@@ -47,8 +47,10 @@ width_mm = 400
 depth_mm = 300
 tile_power_w = 40
 supply = "dc"
+resistance_rise_per_k = 0.0039   # textbook: copper
+sensor_lag_s = 5                 # evidence
 areal_heat_capacity_j_m2k = 13000   # textbook: 4.5 mm of aluminium, 0.6 mm of steel
-underside_loss_w_m2k = 4
+underside_loss_w_m2k = 5         # evidence: insulated
 emissivity = 0.9
 convection_factor = 1.25
 lateral_conductance_w_k = 0.09
@@ -83,8 +85,9 @@ probing_s = [30, 60, 180]
 count = 5
 power_w = 50
 heat_capacity_j_k = 14
-still_loss_w_k = 0.020
-fan_loss_w_k = 0.018
+still_loss_w_k = 0.018           # evidence, as the next two
+fan_loss_w_k = 0.013
+part_fan_factor = 2.0
 radiating_area_cm2 = 16
 maximum_c = 290
 fan_w = 1.5
@@ -135,8 +138,9 @@ width_mm = 300
 depth_mm = 300
 tile_power_w = 600
 supply = "ac"
+sensor_lag_s = 5                 # evidence
 areal_heat_capacity_j_m2k = 13000   # textbook, as above
-underside_loss_w_m2k = 3
+underside_loss_w_m2k = 5         # evidence: insulated
 emissivity = 0.9
 convection_factor = 1.5          # assumed: fans stir the enclosure
 depth_nodes = 2
@@ -146,8 +150,8 @@ maximum_c = 120
 
 [enclosure]
 present = true
-heat_capacity_j_k = 4000
-loss_closed_w_k = 6.5
+heat_capacity_j_k = 20000        # evidence, as the next: air, frame and panels
+loss_closed_w_k = 4.5
 loss_open_w_k = 20
 maximum_c = 60
 
@@ -173,8 +177,9 @@ probing_s = [60, 120, 300]
 [[heads]]
 power_w = 80
 heat_capacity_j_k = 16.5
-still_loss_w_k = 0.028
-fan_loss_w_k = 0.023
+still_loss_w_k = 0.024           # evidence, scaled up with the heater
+fan_loss_w_k = 0.017
+part_fan_factor = 2.0
 radiating_area_cm2 = 20
 maximum_c = 320
 fan_w = 2
@@ -218,8 +223,12 @@ width_mm = 240
 depth_mm = 240
 tile_power_w = 250
 supply = "dc"
+resistance_rise_per_k = 0.0039   # textbook: copper
+sensor_lag_s = 5                 # evidence
 areal_heat_capacity_j_m2k = 13000   # textbook, as above
-underside_loss_w_m2k = 6
+underside_loss_w_m2k = 14        # evidence: bare
+convection_factor = 1.0
+fan_loss_w_k = 0.1               # evidence: fan and motion stir the air
 depth_nodes = 2
 surface_heat_share = 0.5         # assumed
 depth_conductance_w_m2k = 150    # assumed
@@ -240,6 +249,9 @@ probing_s = [60, 90, 240]
 
 [[heads]]
 power_w = 40
+still_loss_w_k = 0.018           # evidence, as the next two
+fan_loss_w_k = 0.013
+part_fan_factor = 2.0
 maximum_c = 260
 
 [[tools]]

@@ -35,6 +35,31 @@ std::string counted(std::size_t count, const char* one, const char* several) {
   return fmt::format("{} {}", count, count == 1 ? one : several);
 }
 
+std::vector<std::vector<std::string>> energy_rows(const CalibrationReport& report) {
+  std::vector<std::vector<std::string>> rows;
+  for (const CalibratedExperiment& one : report.experiments)
+    if (one.measured_wh > 0.0)
+      rows.push_back({printable(one.log_path), fmt::format("{:.1f}", one.measured_wh),
+                      fmt::format("{:.1f}", one.before_wh), fmt::format("{:.1f}", one.after_wh),
+                      fmt::format("{:+.1f} %", 100.0 * (one.after_wh / one.measured_wh - 1.0))});
+  return rows;
+}
+
+std::string energy_table(const CalibrationReport& report) {
+  const std::vector<std::vector<std::string>> rows = energy_rows(report);
+  if (rows.empty())
+    return "";
+  std::string out = fmt::format(
+      "\nenergy of the logs in Wh: the band of a print is now {:.0f} % wide to either side\n",
+      100.0 * report.machine.supply.energy_spread);
+  out += fmt::format("  {:<34} {:>10} {:>10} {:>10}   {}\n", "log", "measured", "before", "now",
+                     "off by");
+  for (const auto& row : rows)
+    out +=
+        fmt::format("  {:<34} {:>10} {:>10} {:>10}   {}\n", row[0], row[1], row[2], row[3], row[4]);
+  return out;
+}
+
 }  // namespace
 
 std::string to_text(const CalibrationReport& report) {
@@ -50,11 +75,14 @@ std::string to_text(const CalibrationReport& report) {
     out += fmt::format("  {:<34} {:>10.4g} {:>10.4g}   {:.4g} to {:.4g} {}\n", one.key, one.before,
                        one.value, one.low, one.high, one.unit);
   if (!report.not_identifiable.empty()) {
-    out += "\nnot told by these logs; they stay as they are\n";
+    out +=
+        "\nhardly told by these logs; about as they were, and as uncertain as such figures are\n";
     for (const UnfittedParameter& one : report.not_identifiable)
-      out += fmt::format("  {:<34} {:>10.4g}   would be told by: {}\n", one.key, one.value,
-                         one.settled_by);
+      out +=
+          fmt::format("  {:<34} {:>10.4g} {:>10.4g}   {:.4g} to {:.4g} {}; told by: {}\n", one.key,
+                      one.before, one.value, one.low, one.high, one.unit, one.settled_by);
   }
+  out += energy_table(report);
   out += "\nlogs\n";
   for (const CalibratedExperiment& one : report.experiments)
     out += fmt::format("  {} as {}: begins {:.1f} s into the log, {} windows\n",
@@ -77,9 +105,11 @@ std::string to_json(const CalibrationReport& report) {
         exact_number(one.value), exact_number(one.low), exact_number(one.high), one.at_bound));
   std::vector<std::string> others;
   for (const UnfittedParameter& one : report.not_identifiable)
-    others.push_back(fmt::format(R"({{"key": {}, "value": {}, "settled_by": {}}})",
-                                 json_string(one.key), exact_number(one.value),
-                                 json_string(one.settled_by)));
+    others.push_back(fmt::format(
+        R"({{"key": {}, "unit": {}, "before": {}, "value": {}, "low": {}, "high": {}, "settled_by": {}}})",
+        json_string(one.key), json_string(one.unit), exact_number(one.before),
+        exact_number(one.value), exact_number(one.low), exact_number(one.high),
+        json_string(one.settled_by)));
   std::vector<std::string> experiments;
   for (const CalibratedExperiment& one : report.experiments) {
     std::vector<std::string> windows;
@@ -88,9 +118,10 @@ std::string to_json(const CalibrationReport& report) {
                                     exact_number(window.to_s), exact_number(window.measured_w),
                                     exact_number(window.before_w), exact_number(window.after_w)));
     experiments.push_back(fmt::format(
-        R"({{"experiment": {}, "log": {}, "log_hash": {}, "offset_s": {}, "windows": [{}]}})",
+        R"({{"experiment": {}, "log": {}, "log_hash": {}, "offset_s": {}, "measured_wh": {}, "before_wh": {}, "after_wh": {}, "windows": [{}]}})",
         json_string(one.experiment), json_string(one.log_path), json_string(one.log_hash),
-        exact_number(one.offset_s), fmt::join(windows, ", ")));
+        exact_number(one.offset_s), exact_number(one.measured_wh), exact_number(one.before_wh),
+        exact_number(one.after_wh), fmt::join(windows, ", ")));
   }
   std::vector<std::string> lines;
   for (const std::string& line : remarks(report))
@@ -122,11 +153,17 @@ std::string to_html(const CalibrationReport& report) {
                     fmt::format("{:.4g} to {:.4g}", one.low, one.high)});
   page.table({"entry", "unit", "before", "now", "95 % interval"}, rows, 2);
   if (!report.not_identifiable.empty()) {
-    page.heading("What these logs do not tell");
+    page.heading("What these logs hardly tell");
     rows.clear();
     for (const UnfittedParameter& one : report.not_identifiable)
-      rows.push_back({one.key, one.settled_by, fmt::format("{:.4g}", one.value)});
-    page.table({"entry", "would be told by", "stays"}, rows, 2);
+      rows.push_back({one.key, one.settled_by, fmt::format("{:.4g}", one.before),
+                      fmt::format("{:.4g}", one.value),
+                      fmt::format("{:.4g} to {:.4g} {}", one.low, one.high, one.unit)});
+    page.table({"entry", "told by", "before", "now", "95 % interval"}, rows, 2);
+  }
+  if (const auto energies = energy_rows(report); !energies.empty()) {
+    page.heading("Energy of the logs");
+    page.table({"log", "Wh measured", "Wh before", "Wh now", "off by"}, energies, 1);
   }
   for (const CalibratedExperiment& one : report.experiments) {
     page.heading(fmt::format("{} as {}", one.log_path, one.experiment));

@@ -196,7 +196,8 @@ constexpr std::array kTotals{
                              "wasted before the first swap: purge lines, priming"),
     row<&Totals::energy_wh>("energy_wh", "Wh", "energy", "from the wall; the sum of energy_by"),
     row<&Totals::energy_low_wh>("energy_low_wh", "Wh", "energy, low",
-                                "the band of the time at mean power, and past errors (--book)"),
+                                "bands of the time at mean power and of the machine's description "
+                                "(supply.energy_spread), and past errors (--book)"),
     row<&Totals::energy_high_wh>("energy_high_wh", "Wh", "energy, high"),
     row<kEnergyBy, &EnergyBy::bed_wh>("energy_by.bed", "Wh", "bed"),
     row<kEnergyBy, &EnergyBy::hot_ends_wh>("energy_by.hot_ends", "Wh", "hot ends"),
