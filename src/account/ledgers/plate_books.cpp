@@ -102,6 +102,7 @@ void PlateBooks::take(const motion::TimedStrokes& timed) {
       continue;
     }
     heat_log_.take_strokes(timed, done, taken);
+    visits_.draw(strokes, done, done + taken);
     footprint_.add(strokes, done, done + taken);
     done += taken;
   }
@@ -154,7 +155,7 @@ void PlateBooks::close_run() {
   purge_.add_part(tool, sums.e_mm);
   time_.add_strokes(run_.layer(), sums.motion_s);
   layer_ledger_.add_strokes(run_.layer(), tool, sums.e_mm);
-  visits_.add_strokes(box, sums.e_mm, sums.motion_s);
+  visits_.add_strokes(box, sums.e_mm, sums.motion_s, run_.x_mm(), run_.y_mm());
   tool_use_.add_strokes(tool, sums.motion_s);
   requirements_.add_points({sums.x_min_mm, sums.y_min_mm, sums.z_max_mm},
                            {sums.x_max_mm, sums.y_max_mm, sums.z_max_mm});

@@ -2,7 +2,9 @@
 //   debt' = max(0, debt - e),  fresh = max(0, e - debt).
 // A tool that was never used owes nothing, unless the first that it feeds, at rest, is just what
 // was drawn back of the tool that was left: many plates return on the new tool behind every change,
-// the first time too. A run of E-only moves at one place is purge when its fresh volume exceeds
+// the first time too. Where more than kDrawnOutMm was drawn back, one nozzle serves both: the old
+// filament waits out of it, and the new one comes from as far, in as many moves as it likes. A run
+// of moves that feed above one place, at rest or up and down, is purge when its fresh volume exceeds
 // kPrimeMm3: a nozzle that is merely primed gets less (1 mm3 is 0.4 mm of 1.75 mm filament; common
 // practice, no source). The run's first cubic millimetre counts with the rest once the bound is
 // passed.
@@ -23,6 +25,7 @@ namespace {
 
 constexpr double kPrimeMm3 = 1.0;
 constexpr double kSameReturn = 0.02;
+constexpr double kDrawnOutMm = 5.0;  // more than a retraction: out of the nozzle
 constexpr std::size_t kMostPlaces = 64;
 constexpr std::size_t kMostEarly = 10'000;
 
@@ -100,7 +103,7 @@ Feed PurgeBook::take(const motion::TimedRecord& timed, const timeline::Swap& swa
 
 Feed PurgeBook::feed_move(const Record& record) {
   const Move& move = record.move;
-  const bool stationary = move.is_stationary();
+  const bool stationary = move.is_above_one_place();
   if (!stationary)
     at_rest_mm_ = 0.0;
   if (record.tool < 0)
@@ -108,7 +111,9 @@ Feed PurgeBook::feed_move(const Record& record) {
   if (move.e_mm == 0.0)
     return {interpreter::lays_material(record) ? Use::part : Use::none, Mark::none, 0.0, 0.0};
   const auto tool = static_cast<std::size_t>(record.tool);
-  if (!used_[tool] && stationary && std::abs(move.e_mm - left_mm_[tool]) <= kSameReturn * move.e_mm)
+  if (!used_[tool] && stationary &&
+      (left_mm_[tool] >= kDrawnOutMm ||
+       std::abs(move.e_mm - left_mm_[tool]) <= kSameReturn * move.e_mm))
     debt_mm_[tool] = left_mm_[tool];
   used_[tool] = true;
   const double fresh_mm = std::max(0.0, move.e_mm - debt_mm_[tool]);
