@@ -95,7 +95,8 @@ void Tower::open_layer() {
 }
 
 bool Tower::lays_before(const Layer& layer) const {
-  return grows_in(layer) && (is_object() || options_.tower_walls == TowerWalls::carried);
+  return grows_in(layer) && (is_object() ? options_.object_rest_first
+                                          : options_.tower_walls == TowerWalls::carried);
 }
 
 void Tower::lay_before(const Layer& layer) {
@@ -149,7 +150,7 @@ void Tower::lay_slot(const Layer& layer) {
   const Rectangle box = slot_box(std::min(used_slots_, slots() - 1));
   ++used_slots_;
   if (is_object()) {
-    strokes.solid(box);
+    strokes.solid(box.inset(-options_.width_mm / 2.0));
     return;
   }
   switch (options_.tower_form) {
@@ -270,7 +271,8 @@ void Tower::lay_rest_of_object(const Layer& layer) {
   set_level(height_index(layer));
   const Strokes strokes(options_, pen_, layer);
   const std::size_t first = std::min(plan_.swaps.at(layer.index), slots() - 1);
-  strokes.solid({slot_box(first).low, slot_box(slots() - 1).high});
+  const Rectangle rest{slot_box(first).low, slot_box(slots() - 1).high};
+  strokes.solid(rest.inset(-options_.width_mm / 2.0));
 }
 
 void Tower::lay_filler(const Layer& layer, std::size_t tower_layer) {
@@ -295,10 +297,16 @@ bool Tower::lays_behind(const Layer& layer) const {
   const bool walls = !has_walls_ && (options_.tower_walls == TowerWalls::last ||
                                      options_.tower_walls == TowerWalls::arriving);
   const bool ahead = layer.index == 0 && options_.tower_ahead > 0;
-  return grows_in(layer) && !is_object() && (used_slots_ < plan_.slots || walls || ahead);
+  if (is_object())
+    return grows_in(layer) && !options_.object_rest_first && used_slots_ < slots();
+  return grows_in(layer) && (used_slots_ < plan_.slots || walls || ahead);
 }
 
 void Tower::lay_behind(const Layer& layer) {
+  if (is_object()) {
+    lay_rest_of_object(layer);
+    return;
+  }
   if (used_slots_ < plan_.slots)
     lay_filler(layer, height_index(layer));
   if (options_.tower_walls == TowerWalls::last || options_.tower_walls == TowerWalls::arriving)

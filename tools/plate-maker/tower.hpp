@@ -53,7 +53,9 @@ class Tower {
   void lay_rings(const Strokes& strokes, double height_mm);
   Rectangle slot_box(std::size_t slot) const;
   Rectangle whole() const { return {slot_box(0).low, slot_box(slots() - 1).high}; }
-  std::size_t slots() const { return plan_.slots + (is_object() ? 1 : 0); }
+  std::size_t slots() const {
+    return plan_.slots + (is_object() && options_.object_rest_first ? 1 : 0);
+  }
   Size centre() const;
 
   const Options& options_;

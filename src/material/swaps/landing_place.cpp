@@ -24,6 +24,8 @@ constexpr double kSameCells = 0.08;
 constexpr double kThin = 0.6;  // of the density of what is laid by landing
 constexpr double kThinAround = 0.8;
 constexpr double kLessFill = 0.8;  // of the volume in the nearest layer with landings
+constexpr double kAsMuch = 0.05;   // around it
+constexpr double kSameMm = 0.03;   // of filament on twins
 constexpr std::uint32_t kNearLayers = 6;
 constexpr float kEdgeMm = 0.4F;
 constexpr float kHeightMm = 0.02F;
@@ -58,6 +60,7 @@ struct Landing {
   std::uint32_t layer = 0;  ///< of the part
   std::uint8_t rank = kNoRank;
   int from = -1, to = -1;
+  double elsewhere_mm = 0.0;  ///< laid elsewhere before the next swap
   Deposit deposit;
 };
 
@@ -83,6 +86,7 @@ class Finder {
   void count_islands();
   std::vector<Group> groups() const;
   bool choose_place();
+  bool choose_groups();
   std::size_t end_of(std::size_t segment) const {
     const auto& segments = log_.segments();
     return segment + 1 < segments.size() ? segments[segment + 1].first_visit
@@ -98,6 +102,7 @@ class Finder {
            visits_behind_swap_[island] + visits_before_swaps_[island] == visits_[island];
   }
   std::size_t count_landed() const;
+  void look_at_farewells();
   void look_at_segments();
   void look_at_segment(std::size_t segment);
   void look_at_returns();
@@ -113,6 +118,7 @@ class Finder {
   Islands islands_;
   std::vector<std::size_t> island_of_;  ///< by visit
   std::vector<std::size_t> visits_;     ///< by island
+  std::vector<double> mm_;              ///< by island
   std::vector<std::size_t> visits_behind_swap_;  ///< by island: landings and what follows them there
   std::vector<std::size_t> visits_before_swaps_;  ///< by island
   std::vector<std::size_t> landings_;   ///< by island
@@ -122,6 +128,7 @@ class Finder {
   std::vector<Landing> all_;
   std::vector<Carried> carried_;
   std::vector<std::size_t> lines_;  ///< visits on the way to the place, to where nothing else is laid
+  bool says_farewell_ = false;
   std::size_t left_ = 0;
   std::vector<double> left_mm_, stayed_mm_;
   std::map<std::uint32_t, double> returned_mm_;  ///< by layer: laid there later by who landed in it
@@ -132,6 +139,7 @@ class Finder {
 void Finder::count_islands() {
   const std::size_t count = islands_.all().size();
   visits_.assign(count, 0);
+  mm_.assign(count, 0.0);
   visits_behind_swap_.assign(count, 0);
   visits_before_swaps_.assign(count, 0);
   landings_.assign(count, 0);
@@ -148,6 +156,7 @@ void Finder::count_islands() {
     if (island == kNowhere)
       continue;
     ++visits_[island];
+    mm_[island] += visit.part_mm;
     visits_behind_swap_[island] += visit.rank != kNoRank;
     visits_before_swaps_[island] += visit.segment == 0;
     landings_[island] += visit.leads;
@@ -202,6 +211,18 @@ std::size_t Finder::count_landed() const {
 /// The fewest groups, the busiest first, that nearly all swaps lead to; no more than there are
 /// tools.
 bool Finder::choose_place() {
+  if (!choose_groups())
+    return false;
+  // What lies within it belongs to it: rings of a thin fill, a rib.
+  for (std::size_t i = 0; i < islands_.all().size(); ++i)
+    is_place_[i] = is_place_[i] ||
+                   std::any_of(place_.boxes.begin(), place_.boxes.end(), [&](const Box& box) {
+                     return islands_.all()[i].box.lies_in(box, kEdgeMm);
+                   });
+  return true;
+}
+
+bool Finder::choose_groups() {
   std::size_t chosen = 0;
   for (const Group& group : groups()) {
     if (chosen >= std::max<std::size_t>(tools_.size(), 1))
@@ -240,6 +261,13 @@ void Finder::look_at_segment(std::size_t segment) {
     landing.deposit.add(visits[i]);
     closed += visits[i].closed;
   }
+  // A tool that rams its tip before it leaves comes back for that.
+  std::size_t rest_end = last;
+  if (segment + 1 < log_.segments().size())
+    while (rest_end > i && in_place(rest_end - 1))
+      --rest_end;
+  if (rest_end == i || !says_farewell_)
+    rest_end = last;
   // The rest, in groups by the layer that the part is in.
   std::vector<std::uint32_t> part_layer(last - i);
   std::uint32_t next_layer = 0;
@@ -249,13 +277,15 @@ void Finder::look_at_segment(std::size_t segment) {
     part_layer[k - i] = next_layer;
   }
   std::uint32_t layer_before = 0;
+  double elsewhere_mm = 0.0;
   std::map<std::uint32_t, Deposit> by_layer;
-  for (std::size_t k = i; k < last; ++k) {
+  for (std::size_t k = i; k < rest_end; ++k) {
     const std::uint32_t after = part_layer[k - i];
     if (!in_place(k)) {
       layer_before = visits[k].layer;
       layers_.insert(layer_before);
       by_layer[layer_before];
+      elsewhere_mm += visits[k].part_mm;
       continue;
     }
     const std::uint32_t layer = after != 0 && (visits[k].layer == after || layer_before == 0)
@@ -269,6 +299,7 @@ void Finder::look_at_segment(std::size_t segment) {
     landing.layer = own_layer;
     landing.from = log_.segments()[segment].from;
     landing.to = log_.segments()[segment].to;
+    landing.elsewhere_mm = elsewhere_mm;
     all_.push_back(landing);
     const bool left = layer_before != 0;
     left_ += left;
@@ -283,7 +314,29 @@ void Finder::look_at_segment(std::size_t segment) {
   }
 }
 
+/// Whether nearly every tool that leaves, after it was elsewhere, comes by first.
+void Finder::look_at_farewells() {
+  constexpr double kNearlyEvery = 0.8;
+  std::size_t leave = 0;
+  for (std::size_t s = 0; s + 1 < log_.segments().size(); ++s) {
+    const std::size_t first = log_.segments()[s].first_visit;
+    const std::size_t last = end_of(s);
+    std::size_t elsewhere = 0;
+    for (std::size_t i = first; i < last; ++i)
+      elsewhere += !in_place(i);
+    if (elsewhere == 0)
+      continue;
+    ++leave;
+    place_.evidence.farewells += in_place(last - 1);
+  }
+  says_farewell_ = static_cast<double>(place_.evidence.farewells) >=
+                   kNearlyEvery * static_cast<double>(std::max<std::size_t>(leave, 2));
+  if (!says_farewell_)
+    place_.evidence.farewells = 0;
+}
+
 void Finder::look_at_segments() {
+  look_at_farewells();
   for (std::size_t s = 0; s < log_.segments().size(); ++s)
     look_at_segment(s);
   TowerEvidence& seen = place_.evidence;
@@ -375,10 +428,10 @@ void Finder::look_at_fills() {
     }
     if (distance > kNearLayers)
       continue;
-    if (fill->second >= kLessFill * nearest_mm)
-      ++seen.full_fill;
-    else
+    if (fill->second < kLessFill * nearest_mm)
       ++(layer > first ? seen.thin_fill : seen.thin_below);
+    else if (std::abs(fill->second - nearest_mm) <= kAsMuch * nearest_mm)
+      ++seen.full_fill;
   }
 }
 
@@ -395,7 +448,10 @@ void Finder::look_at_heights() {
       --before;
     if (next == end_of(landing.segment) || before == 0)
       continue;
-    const float z_mm = visits[next - 1].z_mm;
+    std::size_t landed = first;
+    while (landed < next && !in_place(landed))
+      ++landed;
+    const float z_mm = visits[landed].z_mm;
     place_.evidence.other_height += std::abs(z_mm - visits[next].z_mm) > kHeightMm &&
                                     std::abs(z_mm - visits[before - 1].z_mm) > kHeightMm;
   }
@@ -445,7 +501,8 @@ void Finder::look_at_twins() {
       if (!is_place_[k] && std::abs(own.box.width_mm() - other.box.width_mm()) < kSameSizeMm &&
           std::abs(own.box.depth_mm() - other.box.depth_mm()) < kSameSizeMm &&
           std::abs(static_cast<double>(own.cells) - static_cast<double>(other.cells)) <=
-              kSameCells * static_cast<double>(own.cells))
+              kSameCells * static_cast<double>(own.cells) &&
+          std::abs(mm_[i] - mm_[k]) <= kSameMm * mm_[i])
         ++place_.evidence.twins;
     }
   }
@@ -465,23 +522,10 @@ double spread_of(const std::vector<double>& values) {
   return mean > 0.0 ? std::sqrt(std::max(0.0, squares / count - mean * mean)) / mean : 0.0;
 }
 
-void Finder::look_at_volumes() {
-  std::vector<double> volumes;
-  std::vector<double> piled;
-  std::map<std::array<int, 3>, std::vector<double>> by_pair;
-  for (const Landing& landing : all_) {
-    if (all_.size() > 3 && landing.layer <= 1)
-      continue;  // feet
-    volumes.push_back(landing.deposit.mm);
-    piled.push_back(landing.deposit.density());
-    by_pair[{landing.from, landing.to, landing.rank}].push_back(landing.deposit.mm);
-  }
-  place_.evidence.spread = spread_of(volumes);
-  if (!piled.empty()) {
-    const auto middle = piled.begin() + static_cast<std::ptrdiff_t>(piled.size() / 2);
-    std::nth_element(piled.begin(), middle, piled.end());
-    place_.evidence.piled = *middle * log_.mm3_per_mm() / log_.layer_mm();
-  }
+/// From, to, which landing of the layer it is.
+using VolumesByPair = std::map<std::array<int, 3>, std::vector<double>>;
+
+double mean_spread(const VolumesByPair& by_pair) {
   double weighted = 0.0;
   double count = 0.0;
   for (const auto& [pair, values] : by_pair) {
@@ -490,7 +534,30 @@ void Finder::look_at_volumes() {
     weighted += spread_of(values) * static_cast<double>(values.size());
     count += static_cast<double>(values.size());
   }
-  place_.evidence.pair_spread = count > 0.0 ? weighted / count : 0.0;
+  return count > 0.0 ? weighted / count : 0.0;
+}
+
+void Finder::look_at_volumes() {
+  std::vector<double> volumes;
+  std::vector<double> piled;
+  VolumesByPair by_pair;
+  VolumesByPair elsewhere_by_pair;
+  for (const Landing& landing : all_) {
+    if (all_.size() > 3 && landing.layer <= 1)
+      continue;  // feet
+    volumes.push_back(landing.deposit.mm);
+    piled.push_back(landing.deposit.density());
+    by_pair[{landing.from, landing.to, landing.rank}].push_back(landing.deposit.mm);
+    elsewhere_by_pair[{landing.from, landing.to, landing.rank}].push_back(landing.elsewhere_mm);
+  }
+  place_.evidence.spread = spread_of(volumes);
+  if (!piled.empty()) {
+    const auto middle = piled.begin() + static_cast<std::ptrdiff_t>(piled.size() / 2);
+    std::nth_element(piled.begin(), middle, piled.end());
+    place_.evidence.piled = *middle * log_.mm3_per_mm() / log_.layer_mm();
+  }
+  place_.evidence.pair_spread = mean_spread(by_pair);
+  place_.evidence.spread_elsewhere = mean_spread(elsewhere_by_pair);
 }
 
 void Finder::look_at_loops() {

@@ -41,6 +41,8 @@ struct TowerEvidence {
   double changes_elsewhere = 0.0;  ///< the same of everything else
   double closed = 0.0;             ///< share of the paths of landings that are loops
   double closed_elsewhere = 0.0;
+  double spread_elsewhere = 0.0;  ///< of what swaps of the same two tools lay elsewhere
+  std::size_t farewells = 0;      ///< segments that end there, after the tool was elsewhere
   double spread = 0.0;       ///< of the volumes laid by landing, as a share of their mean
   double piled = 0.0;        ///< how many layers high what a landing lays would be in its box
   double pair_spread = 0.0;  ///< the same within swaps of the same two tools

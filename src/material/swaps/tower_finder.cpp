@@ -19,7 +19,7 @@ namespace {
 
 constexpr double kLeft = 0.8;
 constexpr double kTower = 3.0;
-constexpr double kNone = -2.0;
+constexpr double kNone = -1.5;
 
 class Scale {
  public:
@@ -48,41 +48,50 @@ double by_count(std::size_t count, double each, double most) {
   return std::min(most, each * static_cast<double>(count));
 }
 
-void weigh_returns(const Returns& seen, Scale& scale) {
-  if (seen.chances == 0)
-    return;
-  const auto chances = static_cast<double>(seen.chances);
-  if (static_cast<double>(seen.alike) >= 0.34 * chances) {
-    scale.put(-std::min(4.0, 2.0 + static_cast<double>(seen.alike)),
-              fmt::format("{} of {} tools that went on into a layer without a swap laid there what "
-                          "those lay who land",
-                          seen.alike, seen.chances));
-    return;
-  }
-  if (seen.alike > 0)
-    return;
-  scale.put(by_count(seen.absent + seen.around, 1.0, 3.5),
-            fmt::format("of the {} times that a tool went on into a layer without a swap, it laid "
-                        "nothing there {} times and {} times only loops around it",
-                        seen.chances, seen.absent, seen.around));
+/// Colours of parts keep their places; where those elsewhere do not, places prove little.
+constexpr double kSteady = 0.15;
+constexpr double kUnsteady = 0.5;
+
+double weigh_changes(const TowerEvidence& seen, Scale& scale) {
+  if (seen.relaid_in_order == 0 || seen.relaid_in_order < seen.relaid_otherwise ||
+      seen.changes_elsewhere > kSteady)
+    return 0.0;
+  const double weight = std::min(5.0, 0.5 + 1.5 * static_cast<double>(seen.relaid_in_order));
+  scale.put(weight,
+            fmt::format("{} times a tool landed where another one had, that came as the same one "
+                        "in its layer, while colours elsewhere keep their places",
+                        seen.relaid_in_order));
+  return weight;
 }
 
-void weigh_changes(const TowerEvidence& seen, Scale& scale) {
-  constexpr double kSteady = 0.15;  // of what is laid again elsewhere: the parts' colours stay
-  if (seen.relaid_in_order == 0 || seen.relaid_in_order < seen.relaid_otherwise)
+void weigh_returns(const TowerEvidence& seen, double changes_weight, Scale& scale) {
+  const Returns& returns = seen.returns;
+  if (returns.chances == 0)
     return;
-  if (seen.changes_elsewhere <= kSteady)
-    scale.put(std::min(5.0, 0.5 + 1.5 * static_cast<double>(seen.relaid_in_order)),
-              fmt::format("{} times a tool landed where another one had, that came as the same one "
-                          "in its layer, while colours elsewhere keep their places",
-                          seen.relaid_in_order));
+  if (static_cast<double>(returns.alike) >= 0.34 * static_cast<double>(returns.chances)) {
+    // Where colours go by the order of the tools, no tool has a region of its own to come back to.
+    const double most = changes_weight >= 3.5 ? 1.5 : 4.0;
+    scale.put(-std::min(most, 2.0 + static_cast<double>(returns.alike)),
+              fmt::format("{} of {} tools that went on into a layer without a swap laid there what "
+                          "those lay who land",
+                          returns.alike, returns.chances));
+    return;
+  }
+  if (returns.alike > 0)
+    return;
+  const double most = seen.changes_elsewhere > kUnsteady ? 2.5 : 3.5;
+  const auto stayed_away = static_cast<double>(returns.absent + returns.around);
+  scale.put(stayed_away > 0.0 ? std::min(most, 0.5 + stayed_away) : 0.0,
+            fmt::format("of the {} times that a tool went on into a layer without a swap, it laid "
+                        "nothing there {} times and {} times only something thin around it",
+                        returns.chances, returns.absent, returns.around));
 }
 
 void weigh_fills(const TowerEvidence& seen, Scale& scale) {
   scale.put(seen.quiet >= 2 ? 3.0 : 1.5 * static_cast<double>(seen.quiet),
             fmt::format("{} layers without a swap leave it alone", seen.quiet));
   if (seen.thin_fill + seen.thin_below > seen.full_fill)
-    scale.put(by_count(seen.thin_fill, 1.0, 3.5) + by_count(seen.thin_below, 0.5, 1.0),
+    scale.put(by_count(seen.thin_fill, 1.0, 3.5) + by_count(seen.thin_below, 0.5, 1.5),
               fmt::format("in {} layers without a swap less is laid there than in those with one",
                           seen.thin_fill + seen.thin_below));
   else
@@ -93,22 +102,27 @@ void weigh_fills(const TowerEvidence& seen, Scale& scale) {
             fmt::format("it goes on for {} layers above the last swap", seen.above));
   scale.put(seen.above == 0 && seen.above_elsewhere >= 2 ? 1.5 : 0.0,
             "it ends with the last swap, and the plate does not");
-  scale.put(by_count(seen.other_height >= 2 ? seen.other_height : 0, 2.5, 5.0),
+  scale.put(by_count(seen.other_height, 2.5, 5.0),
             fmt::format("{} landings lie at a height that the part is not at", seen.other_height));
 }
 
 void weigh_paths(const TowerEvidence& seen, Scale& scale) {
   scale.put(seen.closed < 0.1 && seen.closed_elsewhere > 0.25 ? 2.0 : 0.0,
             "its paths are no loops, as those of the parts are");
-  scale.put(seen.landings >= 4 && seen.spread < 0.05 ? 1.5 : 0.0,
+  scale.put(seen.landings >= 4 && seen.spread < 0.05 && seen.changes_elsewhere <= kUnsteady ? 1.5
+                                                                                          : 0.0,
             "all swaps lay the same volume there");
+  scale.put(seen.landings >= 6 && seen.pair_spread < 0.03 && seen.spread_elsewhere > 0.15 ? 1.0
+                                                                                         : 0.0,
+            "the volumes laid there are steady, and elsewhere they are not");
+  scale.put(seen.farewells >= 2 ? 1.5 : 0.0, "tools come by before they leave");
   scale.put(seen.landings >= 6 && seen.pair_spread > 0.25 ? -1.5 : 0.0,
             "swaps of the same tools lay very different volumes there");
 }
 
 void weigh_rest(const TowerEvidence& seen, Scale& scale) {
   scale.put(seen.twins > 0 ? -6.0 : 0.0, "it is repeated elsewhere in the same size");
-  scale.put(seen.explained >= 0.9 ? (seen.landings >= 6 ? -2.0 : -1.0) : 0.0,
+  scale.put(seen.explained >= 0.9 ? (seen.landings >= 6 ? -1.5 : -1.0) : 0.0,
             "every swap has purged elsewhere already");
   scale.put(seen.piled >= 5.0 ? 5.0 : 0.0,
             fmt::format("what is laid there is piled {:.0f} layers high", seen.piled));
@@ -132,8 +146,7 @@ TowerFinding find_tower(const DepositLog& log) {
   if (!place.found || seen.left < kLeft || seen.marked >= 0.5)
     return finding;
   Scale scale;
-  weigh_returns(seen.returns, scale);
-  weigh_changes(seen, scale);
+  weigh_returns(seen, weigh_changes(seen, scale), scale);
   weigh_fills(seen, scale);
   weigh_paths(seen, scale);
   weigh_rest(seen, scale);
