@@ -78,7 +78,7 @@ struct Options {
   int tools = 1;
   std::vector<int> tool_numbers;  ///< empty: 0, 1, 2, ...
   Colours colours = Colours::every_layer;
-  bool colours_by_order = true;  ///< blocks, rings: the layer's first tool lays the first stripe
+  bool colours_by_order = true;  ///< not by place: a layer's first tool lays the first stripe
   int upper_layers = 3;
   int band_layers = 4;
   Order order = Order::ascending;

@@ -173,8 +173,10 @@ void lay_lantern(const Strokes& strokes, int tool, Size origin) {
   const Options& options = strokes.options();
   const std::size_t panels = panel_count(strokes.layer());
   const std::size_t per_side = panels / 4;
+  std::vector<int> tools = strokes.layer().tools;
+  if (!options.colours_by_order)
+    std::sort(tools.begin(), tools.end());
   for (std::size_t panel = 0; panel < panels; ++panel) {
-    const auto& tools = strokes.layer().tools;
     if (tools[panel % tools.size()] != tool)
       continue;
     if (options.round) {

@@ -172,8 +172,12 @@ void PlateBooks::add_place(const motion::TimedRecord& timed, const swaps::Feed& 
 
 void PlateBooks::settle_purge() {
   close_run();
-  for (const swaps::EarlyPurge& early : purge_.settle_early())
-    layer_ledger_.move_start_up_to_purge(early.layer, early.tool, early.fresh_mm);
+  for (const swaps::EarlyPurge& early : purge_.settle_early()) {
+    if (early.was_part)
+      layer_ledger_.move_to_purge(early.layer, early.tool, early.fresh_mm);
+    else
+      layer_ledger_.move_start_up_to_purge(early.layer, early.tool, early.fresh_mm);
+  }
   tower_ = swaps::find_tower(visits_);
   if (tower_.verdict == swaps::TowerVerdict::tower)
     move_to_tower();

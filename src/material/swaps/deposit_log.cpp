@@ -204,9 +204,7 @@ namespace {
 void join(Visit& to, const Visit& visit) {
   to.box.include(visit.box);
   to.closed = to.closed && visit.closed;
-  to.relaid.same += visit.relaid.same;
-  to.relaid.changed += visit.relaid.changed;
-  to.relaid.changed_in_order += visit.relaid.changed_in_order;
+  to.relaid.add(visit.relaid);
   to.part_mm += visit.part_mm;
   to.print_s += visit.print_s;
 }

@@ -43,11 +43,14 @@ void DepositMap::touch(std::int32_t column, std::int32_t row, const Layer& layer
   const auto tool = static_cast<std::uint8_t>(layer.tool);
   if (cell.layer != 0 && cell.layer != ordinal &&
       static_cast<std::uint16_t>(ordinal - cell.layer) <= kNearLayers) {
+    const bool on_carried = cell.rank == kNoRank && layer.rank != kNoRank;
     if (cell.tool == tool) {
       ++relaid.same;
+      relaid.same_on_carried += on_carried;
       cell.same = static_cast<std::uint8_t>(std::min<int>(cell.same + 1, kMostCount));
     } else {
       ++relaid.changed;
+      relaid.changed_on_carried += on_carried;
       relaid.changed_in_order += cell.rank == layer.rank && layer.rank != kNoRank;
       cell.changed = static_cast<std::uint8_t>(std::min<int>(cell.changed + 1, kMostCount));
     }

@@ -28,6 +28,16 @@ struct Relaid {
   std::uint32_t changed = 0;  ///< by another tool
   /// Of those, by a tool that came as the same one in its layer: the place is the order's.
   std::uint32_t changed_in_order = 0;
+  /// By landings on what a tool had laid that went on into its layer without a swap.
+  std::uint32_t same_on_carried = 0;
+  std::uint32_t changed_on_carried = 0;
+  void add(const Relaid& other) {
+    same += other.same;
+    changed += other.changed;
+    changed_in_order += other.changed_in_order;
+    same_on_carried += other.same_on_carried;
+    changed_on_carried += other.changed_on_carried;
+  }
 };
 
 struct Island {

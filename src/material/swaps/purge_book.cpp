@@ -106,6 +106,8 @@ Feed PurgeBook::feed_move(const Record& record) {
   const bool stationary = move.is_above_one_place();
   if (!stationary)
     at_rest_mm_ = 0.0;
+  if (swaps_ == 0 && interpreter::lays_material(record))
+    ram_.fresh_mm = 0.0;
   if (record.tool < 0)
     return {};
   if (move.e_mm == 0.0)
@@ -137,8 +139,12 @@ Feed PurgeBook::feed_at_rest(const Record& record, double fresh_mm, bool marked)
   const auto tool = static_cast<std::size_t>(record.tool);
   // Between the layers of a plate that has not swapped yet there is nothing to purge: such feeding
   // makes up for ooze.
-  if (!marked && swaps_ == 0 && record.layer > 0)
+  if (!marked && swaps_ == 0 && record.layer > 0) {
+    ram_.tool = tool;
+    ram_.layer = record.layer;
+    ram_.fresh_mm += fresh_mm;
     return {Use::part, Mark::none, fresh_mm, 0.0};
+  }
   const double bound_mm = marked ? 0.0 : kPrimeMm3 / filament_area_mm2_[tool];
   const double before_mm = at_rest_mm_;
   at_rest_mm_ += fresh_mm;
@@ -194,10 +200,16 @@ std::vector<EarlyPurge> PurgeBook::settle_early() {
   });
   PairBook& pair = pairs_[static_cast<std::size_t>(first_swap_.from) * tools_.size() +
                           static_cast<std::size_t>(first_swap_.to)];
+  if (ram_.fresh_mm * filament_area_mm2_[ram_.tool] > kPrimeMm3) {
+    ram_.was_part = true;
+    early_.push_back(ram_);
+  }
   for (const EarlyPurge& early : early_) {
-    tools_[early.tool].start_up_mm -= early.fresh_mm;
+    const Mark mark = early.was_part ? Mark::at_rest : Mark::comment;
+    if (!early.was_part)
+      tools_[early.tool].start_up_mm -= early.fresh_mm;
     tools_[early.tool].purge_mm += early.fresh_mm;
-    purge_by_mark_mm_[early.tool][static_cast<std::size_t>(Mark::comment)] += early.fresh_mm;
+    purge_by_mark_mm_[early.tool][static_cast<std::size_t>(mark)] += early.fresh_mm;
     pair.purge_mm += early.fresh_mm;
   }
   return std::move(early_);

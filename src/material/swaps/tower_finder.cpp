@@ -20,6 +20,7 @@ namespace {
 constexpr double kLeft = 0.8;
 constexpr double kTower = 3.0;
 constexpr double kNone = -1.5;
+constexpr double kTouchingTower = 4.5;
 
 class Scale {
  public:
@@ -54,12 +55,14 @@ constexpr double kUnsteady = 0.5;
 
 double weigh_changes(const TowerEvidence& seen, Scale& scale) {
   if (seen.relaid_in_order == 0 || seen.relaid_in_order < seen.relaid_otherwise ||
-      seen.changes_elsewhere > kSteady)
+      seen.changes_elsewhere > kUnsteady)
     return 0.0;
-  const double weight = std::min(5.0, 0.5 + 1.5 * static_cast<double>(seen.relaid_in_order));
+  const double trust = seen.changes_elsewhere > kSteady ? 0.5 : 1.0;
+  const double weight =
+      trust * std::min(5.0, 0.5 + 1.5 * static_cast<double>(seen.relaid_in_order));
   scale.put(weight,
             fmt::format("{} times a tool landed where another one had, that came as the same one "
-                        "in its layer, while colours elsewhere keep their places",
+                        "in its layer, while most colours elsewhere keep their places",
                         seen.relaid_in_order));
   return weight;
 }
@@ -70,7 +73,8 @@ void weigh_returns(const TowerEvidence& seen, double changes_weight, Scale& scal
     return;
   if (static_cast<double>(returns.alike) >= 0.34 * static_cast<double>(returns.chances)) {
     // Where colours go by the order of the tools, no tool has a region of its own to come back to.
-    const double most = changes_weight >= 3.5 ? 1.5 : 4.0;
+    const bool has_regions = seen.carried_colours_stay || seen.changes_elsewhere > kSteady;
+    const double most = !has_regions ? 0.0 : (changes_weight >= 3.5 ? 1.5 : 4.0);
     scale.put(-std::min(most, 2.0 + static_cast<double>(returns.alike)),
               fmt::format("{} of {} tools that went on into a layer without a swap laid there what "
                           "those lay who land",
@@ -134,31 +138,63 @@ void weigh_rest(const TowerEvidence& seen, Scale& scale) {
 
 }  // namespace
 
-TowerFinding find_tower(const DepositLog& log) {
-  TowerFinding finding;
-  LandingPlace place = find_landing_place(log);
-  finding.evidence = place.evidence;
-  finding.dropped_mm = log.dropped_mm();
-  const TowerEvidence& seen = finding.evidence;
-  if (log.segments().size() < 2)
-    return finding;
-  finding.verdict = TowerVerdict::none;
-  if (!place.found || seen.left < kLeft || seen.marked >= 0.5)
-    return finding;
-  Scale scale;
+namespace {
+
+double weigh(const TowerEvidence& seen, Scale& scale) {
   weigh_returns(seen, weigh_changes(seen, scale), scale);
   weigh_fills(seen, scale);
   weigh_paths(seen, scale);
   weigh_rest(seen, scale);
-  const double sum = scale.sum();
+  return scale.sum();
+}
+
+void take_place(TowerFinding& finding, const LandingPlace& place) {
+  finding.places = place.boxes;
+  for (std::size_t i = 0; i < place.holds.size(); ++i)
+    if (place.holds[i] || place.on_the_way[i])
+      finding.visits.push_back(i);
+}
+
+/// A tower that touches a part: believed where there is no doubt.
+bool find_touching(const DepositLog& log, TowerFinding& finding) {
+  const LandingPlace place = place_of_boxes(log);
+  const TowerEvidence seen = look_at_place(log, place);
+  if (!place.found || seen.left < kLeft)
+    return false;
+  Scale scale;
+  if (weigh(seen, scale) < kTouchingTower)
+    return false;
+  finding.verdict = TowerVerdict::tower;
+  finding.evidence = seen;
+  finding.reasons = scale.reasons();
+  take_place(finding, place);
+  return true;
+}
+
+}  // namespace
+
+TowerFinding find_tower(const DepositLog& log) {
+  TowerFinding finding;
+  finding.dropped_mm = log.dropped_mm();
+  if (log.segments().size() < 2)
+    return finding;
+  finding.verdict = TowerVerdict::none;
+  const LandingPlace place = place_of_islands(log);
+  const TowerEvidence& seen = finding.evidence = look_at_place(log, place);
+  if (seen.marked >= 0.5)
+    return finding;
+  if (!place.found || seen.left < kLeft) {
+    find_touching(log, finding);
+    return finding;
+  }
+  Scale scale;
+  const double sum = weigh(seen, scale);
   finding.reasons = scale.reasons();
   finding.verdict = sum >= kTower  ? TowerVerdict::tower
                     : sum <= kNone ? TowerVerdict::none
                                    : TowerVerdict::undecided;
-  if (finding.verdict == TowerVerdict::none)
-    return finding;
-  finding.places = std::move(place.boxes);
-  finding.visits = std::move(place.visits);
+  if (finding.verdict != TowerVerdict::none)
+    take_place(finding, place);
   return finding;
 }
 

@@ -7,7 +7,7 @@
 #include <vector>
 
 #include "material/swaps/deposit_log.hpp"
-#include "material/swaps/landing_place.hpp"
+#include "material/swaps/landing_evidence.hpp"
 
 namespace platetally::swaps {
 
