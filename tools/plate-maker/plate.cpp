@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdint>
 
 #include <fmt/format.h>
 
@@ -43,6 +44,14 @@ std::string_view title(Kind kind) {
       return "a lantern for the botanical garden's sale";
     case Kind::ring:
       return "rings for hanging pots";
+    case Kind::figures:
+      return "figures for the children's corner of the sale";
+    case Kind::pillars:
+      return "sticks for seedlings";
+    case Kind::logo:
+      return "tags with the garden's sign";
+    case Kind::lithophane:
+      return "a picture of the glasshouse to hang before a lamp";
     case Kind::blocks:
       break;
   }
@@ -75,7 +84,7 @@ class Plate {
   void lay_all();
   void lay_layer(std::size_t index, int first_copy, int end_copy);
   void lay_copies(const Strokes& strokes, int tool, int first_copy, int end_copy);
-  void change_tool(int tool);
+  void change_tool(int tool, const Layer& layer);
   void announce(const Layer& layer);
   void finish();
   int copies() const { return options_.columns * options_.rows; }
@@ -100,6 +109,7 @@ TowerPlan Plate::plan_tower() const {
       in_hand = tool;
     }
     plan.slots = std::max(plan.slots, swaps);
+    plan.swaps.push_back(swaps);
     if (swaps > 0)
       plan.last_swap_layer = index;
   }
@@ -169,10 +179,10 @@ void Plate::lay_layer(std::size_t index, int first_copy, int end_copy) {
   }
   pen_.set_level(layer.z_mm);
   pen_.set_height(layer.height_mm);
-  purge_.begin_layer();
+  purge_.begin_layer(layer);
   for (const int tool : layer.tools) {
     if (tool != in_hand_) {
-      change_tool(tool);
+      change_tool(tool, layer);
       purge_.take_swap(layer);
     }
     pen_.set_waves(options_.nonplanar_mm > 0.0 && index >= level_layers);
@@ -190,8 +200,13 @@ void Plate::lay_copies(const Strokes& strokes, int tool, int first_copy, int end
     lay_shape(strokes, tool, origin_of(copy), copy);
 }
 
-void Plate::change_tool(int tool) {
-  pen_.retract();
+void Plate::change_tool(int tool, const Layer& layer) {
+  if (options_.one_nozzle) {
+    purge_.leave(layer);
+    pen_.draw_out();
+  } else {
+    pen_.retract();
+  }
   const int from = options_.tool_number(in_hand_);
   const int to = options_.tool_number(tool);
   if (options_.standby_c > 0.0) {
@@ -199,6 +214,8 @@ void Plate::change_tool(int tool) {
     pen_.command(fmt::format("M109 T{} S{}", to, std::lround(options_.head_c)));
   }
   pen_.select(to);
+  if (options_.one_nozzle)
+    pen_.load();
   in_hand_ = tool;
 }
 

@@ -104,6 +104,7 @@ void PlateBooks::take(const motion::TimedStrokes& timed) {
       continue;
     }
     heat_log_.take_strokes(timed, done, taken);
+    visits_.draw(strokes, done, done + taken);
     footprint_.add(strokes, done, done + taken);
     done += taken;
   }
@@ -161,7 +162,7 @@ void PlateBooks::close_run() {
   time_.add_strokes(run_.layer(), sums.motion_s);
   layer_ledger_.add_strokes(run_.layer(), tool, sums.e_mm);
   turns_.add_strokes(sums.e_mm, sums.motion_s);
-  visits_.add_strokes(box, sums.e_mm, sums.motion_s);
+  visits_.add_strokes(box, sums.e_mm, sums.motion_s, run_.x_mm(), run_.y_mm());
   tool_use_.add_strokes(tool, sums.motion_s);
   requirements_.add_points({sums.x_min_mm, sums.y_min_mm, sums.z_max_mm},
                            {sums.x_max_mm, sums.y_max_mm, sums.z_max_mm});
@@ -188,8 +189,13 @@ void PlateBooks::add_place(const motion::TimedRecord& timed, const swaps::Feed& 
 void PlateBooks::settle_purge() {
   close_run();
   for (const swaps::EarlyPurge& early : purge_.settle_early()) {
-    layer_ledger_.move_start_up_to_purge(early.layer, early.tool, early.fresh_mm);
-    turns_.move_start_up_to_purge(early.layer, early.tool, early.fresh_mm);
+    if (early.was_part) {
+      layer_ledger_.move_to_purge(early.layer, early.tool, early.fresh_mm);
+      turns_.move_part_to_purge(early.layer, early.tool, early.fresh_mm);
+    } else {
+      layer_ledger_.move_start_up_to_purge(early.layer, early.tool, early.fresh_mm);
+      turns_.move_start_up_to_purge(early.layer, early.tool, early.fresh_mm);
+    }
   }
   tower_ = swaps::find_tower(visits_);
   if (tower_.verdict == swaps::TowerVerdict::tower)

@@ -92,8 +92,7 @@ void TurnLedger::move_to_tower(std::uint32_t segment, std::uint32_t layer, bool 
   turn.purge_stands = true;
 }
 
-void TurnLedger::move_start_up_to_purge(std::uint32_t layer, std::size_t tool,
-                                        double start_up_mm) {
+void TurnLedger::move_start_up_to_purge(std::uint32_t layer, std::size_t tool, double start_up_mm) {
   for (Turn& turn : turns_)
     if (turn.layer == layer && turn.tool == static_cast<std::int16_t>(tool) &&
         turn.start_up_mm + 1e-9 >= start_up_mm) {
@@ -102,6 +101,23 @@ void TurnLedger::move_start_up_to_purge(std::uint32_t layer, std::size_t tool,
       turn.purge_stands = true;
       return;
     }
+}
+
+void TurnLedger::move_part_to_purge(std::uint32_t layer, std::size_t tool, double part_mm) {
+  constexpr double kRounding_mm = 1e-9;
+  const auto fits = [&](const Turn& turn) {
+    return turn.layer == layer && turn.tool == static_cast<std::int16_t>(tool) &&
+           turn.part_mm() + kRounding_mm >= part_mm;
+  };
+  // They come in the order of turns, so the search goes on where the last one was found.
+  auto found =
+      std::find_if(turns_.begin() + static_cast<std::ptrdiff_t>(early_at_), turns_.end(), fits);
+  if (found == turns_.end())
+    found = std::find_if(turns_.begin(), turns_.end(), fits);
+  if (found == turns_.end())
+    return;
+  found->purge_mm += part_mm;
+  early_at_ = static_cast<std::size_t>(found - turns_.begin());
 }
 
 std::vector<Turn> TurnLedger::take() {

@@ -74,6 +74,9 @@ class TurnLedger {
   /// The same for what was added as start-up, in whichever turn of that tool and layer it was.
   void move_start_up_to_purge(std::uint32_t layer, std::size_t tool, double start_up_mm);
 
+  /// What a tool fed at rest and was counted as part turned out to be purge.
+  void move_part_to_purge(std::uint32_t layer, std::size_t tool, double part_mm);
+
   std::uint32_t current() const { return static_cast<std::uint32_t>(turns_.size() - 1); }
 
   /// All turns in the order of printing; empty if there were too many. The ledger is empty then.
@@ -86,6 +89,7 @@ class TurnLedger {
                              double part_mm) const;
 
   std::vector<Turn> turns_;
+  std::size_t early_at_ = 0;      ///< where move_part_to_purge goes on
   std::size_t looked_at_ = 0;     ///< where move_to_tower goes on
   bool laid_since_swap_ = false;  ///< part
   bool overflows_ = false;
