@@ -176,11 +176,12 @@ struct Supply {
 struct SwapPolicy {
   SwapKind same_head = SwapKind::filament_change;  ///< between two tools on one head: always this
   Range head_change_s{5.5, 7.0, 8.5};              ///< each 0 .. 3600
-  Range filament_change_s{60.0, 75.0, 100.0};      ///< each 0 .. 3600
-  double long_swap_probability = 0.0;  ///< share of swaps with a fault that heals itself; 0 .. 1
-  double long_swap_extra_s = 0.0;      ///< what such a fault adds; 0 .. 3600
-  double first_pick_s = 0.0;           ///< picking up the first tool; 0 .. 3600
-  double hidden_purge_mm3 = 0.0;       ///< run by the machine, not in the file; 0 .. 1e5
+  /// Unloading and loading, and hidden_purge_mm3; purge in the plate is motion and not in here.
+  Range filament_change_s{30.0, 41.0, 67.0};  ///< each 0 .. 3600
+  double long_swap_probability = 0.0;         ///< share of swaps that stop; 0 .. 1
+  double long_swap_extra_s = 0.0;             ///< what such a stop adds; 0 .. 3600
+  double first_pick_s = 0.0;                  ///< picking up the first tool; 0 .. 3600
+  double hidden_purge_mm3 = 0.0;              ///< run by the machine, not in the file; 0 .. 1e5
   // Where a plate made for another kind of swap is re-planned for this machine:
   double purge_mm3_s = 12.0;      ///< how fast it purges; 0.1 .. 200
   double purge_each_mm3 = 600.0;  ///< a filament change whose need is not known; 0 .. 1e5

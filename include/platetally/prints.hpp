@@ -85,9 +85,9 @@ Machine with_changes(Machine machine, const ChangesFile& changes);
 /// One number of one finished print, measured against predicted.
 struct PrintOutcome {
   std::string plate;        ///< as written
-  std::string key;          ///< "time_s", "time_of_print_s" or "energy_wh"
+  std::string key;          ///< "time_s", "time_of_print_s", "energy_wh" or "grams"
   std::uint64_t line = 0;   ///< of the file
-  double measured = 0.0;    ///< s or Wh
+  double measured = 0.0;    ///< s, Wh or g
   double before = 0.0;      ///< predicted by the machine as it was
   double after = 0.0;       ///< by the fitted one
   double left_out = 0.0;    ///< by one fitted to all other plates
@@ -97,7 +97,7 @@ struct PrintOutcome {
 
 /// How far predictions were off, as a share of what was measured.
 struct PrintErrors {
-  std::string key;               ///< "time" or "energy"
+  std::string key;               ///< "time", "energy" or "weight"
   std::size_t prints = 0;        ///< that were compared
   std::size_t plates = 0;        ///< that differ
   double before_median = 0.0;    ///< with the machine as it was
@@ -112,7 +112,7 @@ struct PrintErrors {
 struct PrintsFit {
   std::string path;                    ///< of the file
   std::string hash;                    ///< of its bytes
-  std::vector<PrintErrors> errors;     ///< time, energy: what there is
+  std::vector<PrintErrors> errors;     ///< time, energy, weight: what there is
   std::vector<PrintOutcome> outcomes;  ///< in the order of the file, times first
 };
 

@@ -228,10 +228,17 @@ std::vector<PrintEntry> energy_entries(const Machine& machine, const Calibration
         "enclosure.loss_open_w_k", "W/K", 0.2, 500.0, 0.5, kLong));
   if (machine.enclosure.present)
     entries.push_back(energy_entry<&Machine::enclosure, &Enclosure::heat_capacity_j_k>(
-        "enclosure.heat_capacity_j_k", "J/K", 50.0, 5e5, 0.5, kLong));
+        "enclosure.heat_capacity_j_k", "J/K", 50.0, 5e5, 1.0, kLong));
   if (logs != nullptr)
     narrow(*logs, entries);
   return entries;
+}
+
+std::vector<PrintEntry> weight_entries() {
+  return {plain(
+      {"swap.hidden_purge_mm3"}, "mm3", 0.0, 5000.0, 100.0, "weighed prints with many changes",
+      [](const Machine& m) { return m.swap.hidden_purge_mm3; },
+      [](Machine& m, double v) { m.swap.hidden_purge_mm3 = v; })};
 }
 
 Machine machine_at(const Machine& machine, const std::vector<PrintEntry>& entries,

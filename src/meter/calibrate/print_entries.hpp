@@ -41,6 +41,9 @@ std::vector<PrintEntry> time_entries(const Machine& machine, const PrintTraits& 
 /// Of energy; what logs told already (`logs`, may be null) is known as well as they say.
 std::vector<PrintEntry> energy_entries(const Machine& machine, const CalibrationReport* logs);
 
+/// Of weight: what each change purges that no file holds.
+std::vector<PrintEntry> weight_entries();
+
 /// The machine with values in the fit's coordinates; what has to go together is kept together.
 Machine machine_at(const Machine& machine, const std::vector<PrintEntry>& entries,
                    const Eigen::VectorXd& x);

@@ -21,6 +21,9 @@ namespace {
 // Assumed, all of them.
 constexpr double kLeastTimeSpread = 0.005;   // what no model of motion gets right
 constexpr double kLeastEnergySpread = 0.02;  // draughts, the room, the mains
+constexpr double kLeastWeightSpread = 0.02;  // diameter of filament
+constexpr double kScale_g = 0.5;             // of scales in a workshop
+constexpr double kHeavier = 0.05;            // worth a word
 constexpr double kClockJitter_s = 1.0;       // when a print begins and ends
 constexpr double kLikelierByFar = 5.0;       // of a logarithm: another corner model
 constexpr std::size_t kEnoughPlates = 3;     // to judge corner models by
@@ -62,7 +65,7 @@ double mean(const std::vector<double>& values) {
 
 /// What the fit is given and how it is called.
 struct Task {
-  std::string what;  ///< "time" or "energy"
+  std::string what;  ///< "time", "energy" or "weight"
   std::vector<MeasuredPrint> prints;
   std::vector<double> values;  ///< as measured
   std::vector<double> own_deviations;
@@ -121,6 +124,7 @@ void write_outcomes(const Task& task, const RobustFit& fit, PrintStage& stage) {
     outcome.plate = one.print->plate;
     outcome.line = one.print->line;
     outcome.key = task.what == "energy"                           ? "energy_wh"
+                  : task.what == "weight"                         ? "grams"
                   : one.print->span == PrintSpan::first_extrusion ? "time_of_print_s"
                                                                   : "time_s";
     outcome.measured = task.values[i];
@@ -138,10 +142,11 @@ void write_outcomes(const Task& task, const RobustFit& fit, PrintStage& stage) {
       plates.push_back(one.plate);
     if (outcome.is_outlier)
       stage.notes.push_back(fmt::format(
-          "{} (line {}) took {:.0f} % {} than the others say: it counts little; was a speed or "
-          "temperature changed by hand, or is it another plate?",
+          "{} (line {}) took {:.0f} % {} {} than the others say: it counts little; was something "
+          "changed by hand, or is it another plate?",
           outcome.plate, outcome.line, 100.0 * std::abs(outcome.measured / outcome.after - 1.0),
-          outcome.measured > outcome.after ? "more" : "less"));
+          outcome.measured > outcome.after ? "more" : "less",
+          task.what == "weight" ? "filament" : task.what));
     stage.outcomes.push_back(std::move(outcome));
   }
   stage.errors = {task.what,     task.prints.size(), plates.size(),    median(before), mean(before),
@@ -293,6 +298,36 @@ PrintStage fit_energies(const Machine& machine, const std::vector<HeatInput>& he
     stage.notes.push_back(
         fmt::format("measured energies are {:.3g} times those predicted: is the column in {}?",
                     ratio, ratio > 1.0 ? "Wh and headed kwh" : "kWh and headed wh"));
+  return stage;
+}
+
+PrintStage fit_weights(const Machine& machine, const std::vector<PlateWeight>& plates,
+                       const std::vector<MeasuredPrint>& measured) {
+  Task task;
+  task.what = "weight";
+  task.prints = measured;
+  task.least_spread = kLeastWeightSpread;
+  for (const MeasuredPrint& one : measured) {
+    task.values.push_back(*one.print->grams);
+    task.own_deviations.push_back(kScale_g);
+  }
+  task.predicted = [&](const Machine& changed) {
+    std::vector<double> grams;
+    for (const MeasuredPrint& one : measured)
+      grams.push_back(plates[one.plate].grams +
+                      changed.swap.hidden_purge_mm3 * plates[one.plate].grams_per_mm3);
+    return grams;
+  };
+  const std::vector<PrintEntry> entries = weight_entries();
+  PrintStage stage = stage_of(task, machine, machine, entries, fit_of(task, machine, entries));
+  std::vector<double> ratios;
+  for (const PrintOutcome& one : stage.outcomes)
+    ratios.push_back(one.measured / one.after);
+  if (const double off = median(ratios) - 1.0; std::abs(off) > kHeavier)
+    stage.notes.push_back(fmt::format(
+        "prints weigh {:.0f} % {} than they should: are the filament's diameter and density right, "
+        "and was a flow factor set by hand?",
+        100.0 * std::abs(off), off > 0.0 ? "more" : "less"));
   return stage;
 }
 

@@ -16,7 +16,7 @@ namespace platetally::calibrate {
 struct MeasuredPrint {
   const FinishedPrint* print = nullptr;
   std::size_t plate = 0;  ///< which of the plates
-  double before = 0.0;    ///< predicted by the machine as it was; s or Wh
+  double before = 0.0;    ///< predicted by the machine as it was; s, Wh or g
 };
 
 /// What prints told in one respect.
@@ -41,6 +41,16 @@ PrintStage fit_times(const Machine& machine, const std::vector<KeptPlate>& plate
 PrintStage fit_energies(const Machine& machine, const std::vector<HeatInput>& heat,
                         const std::vector<MeasuredPrint>& measured, double step_wh,
                         const CalibrationReport* logs);
+
+/// Grams of one plate, and what each mm3 more of hidden purge adds to them.
+struct PlateWeight {
+  double grams = 0.0;  ///< without hidden purge
+  double grams_per_mm3 = 0.0;
+};
+
+/// What the machine purges by itself, not in the file.
+PrintStage fit_weights(const Machine& machine, const std::vector<PlateWeight>& plates,
+                       const std::vector<MeasuredPrint>& measured);
 
 /// Of each plate, on all cores.
 std::vector<double> heat_waits_s(const Machine& machine, const std::vector<HeatInput>& heat);

@@ -65,6 +65,12 @@ Range of_one_machine(double seconds) {
   return {kLowShare * seconds, seconds, std::min(kMost_s, kHighShare * seconds)};
 }
 
+/// What a machine file takes.
+Range inside(const Range& seconds) {
+  return {std::min(kMost_s, seconds.low), std::min(kMost_s, seconds.expected),
+          std::min(kMost_s, seconds.high)};
+}
+
 CountedChanges of_single(SwapKind kind, const std::vector<double>& all_s) {
   const double longest_s = kStopFactor * quantile(all_s, 0.5);
   std::vector<double> plain_s, stops_s;
@@ -78,6 +84,7 @@ CountedChanges of_single(SwapKind kind, const std::vector<double>& all_s) {
   if (plain_s.size() >= kEnoughForTenths)
     counted.seconds = {std::min(mean_s, quantile(plain_s, 0.1)), mean_s,
                        std::max(mean_s, quantile(plain_s, 0.9))};
+  counted.seconds = inside(counted.seconds);
   counted.stops = stops_s.size();
   counted.stop_share = static_cast<double>(stops_s.size()) / static_cast<double>(all_s.size());
   if (!stops_s.empty())

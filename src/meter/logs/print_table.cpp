@@ -143,11 +143,11 @@ void PrintsReader::find_columns() {
         "{}:1: no column of plates; expected a heading such as \"plate,seconds,span,kwh,grams\", "
         "found \"{}\"",
         file_.path, fmt::join(table_.headings(), ", ")));
-  if (!seconds_ && !kwh_ && !wh_)
-    throw UnreadableLog(
-        fmt::format("{}:1: nothing that was measured; expected a column seconds, kwh or wh, found "
-                    "\"{}\"",
-                    file_.path, fmt::join(table_.headings(), ", ")));
+  if (!seconds_ && !kwh_ && !wh_ && !grams_)
+    throw UnreadableLog(fmt::format(
+        "{}:1: nothing that was measured; expected a column seconds, kwh, wh or grams, found "
+        "\"{}\"",
+        file_.path, fmt::join(table_.headings(), ", ")));
   if (kwh_ && wh_)
     throw UnreadableLog(
         fmt::format("{}:1: expected a column kwh or a column wh, found both", file_.path));

@@ -43,6 +43,7 @@ class Prints {
 
   bool has_times() const { return !times_.empty(); }
   bool has_energies() const { return !energies_.empty(); }
+  bool has_weights() const { return !weights_.empty(); }
   bool has_starts() const {
     return std::any_of(times_.begin(), times_.end(), [](const MeasuredPrint& one) {
       return one.print->span == PrintSpan::start;
@@ -61,11 +62,19 @@ class Prints {
       heat.push_back(heat_input_of(path, machine, analyze_));
     return calibrate::fit_energies(machine, heat, energies_, file_.energy_step_wh, logs);
   }
+  PrintStage fit_weights(const Machine& machine) const {
+    std::vector<calibrate::PlateWeight> weights;
+    for (const std::string& path : paths_)
+      weights.push_back(weight_of(path, machine));
+    return calibrate::fit_weights(machine, weights, weights_);
+  }
   const std::vector<std::string>& notes() const { return notes_; }
 
  private:
   void read(const FinishedPrint& print);
   void read_heat();
+  double grams_of(const std::string& path, Machine machine, double hidden_mm3) const;
+  calibrate::PlateWeight weight_of(const std::string& path, const Machine& machine) const;
 
   const FinishedPrints& file_;
   const Machine& before_;
@@ -77,6 +86,7 @@ class Prints {
   std::vector<HeatInput> heat_;  ///< on the machine as it was; empty where nothing asks for heat
   std::vector<MeasuredPrint> times_;
   std::vector<MeasuredPrint> energies_;
+  std::vector<MeasuredPrint> weights_;
   std::size_t bytes_ = 0;
   std::vector<std::string> notes_;
 };
@@ -106,6 +116,21 @@ void Prints::read(const FinishedPrint& print) {
     times_.push_back({&print, plate, 0.0});
   if (print.energy_wh)
     energies_.push_back({&print, plate, 0.0});
+  if (print.grams)
+    weights_.push_back({&print, plate, 0.0});
+}
+
+double Prints::grams_of(const std::string& path, Machine machine, double hidden_mm3) const {
+  machine.swap.hidden_purge_mm3 = hidden_mm3;
+  HeatInput unused;
+  const Totals totals = analyze_file_keeping(path, machine, analyze_, unused).totals;
+  return totals.part_g + totals.purge_g + totals.start_up_g;
+}
+
+calibrate::PlateWeight Prints::weight_of(const std::string& path, const Machine& machine) const {
+  constexpr double kSome_mm3 = 100.0;  // grams grow evenly with it
+  const double grams = grams_of(path, machine, 0.0);
+  return {grams, (grams_of(path, machine, kSome_mm3) - grams) / kSome_mm3};
 }
 
 /// What the machine predicts as it was, and what heat needs of the plates.
@@ -133,6 +158,8 @@ void Prints::read_heat() {
                      : times[one.plate].all_s + waits_s[one.plate];
   for (MeasuredPrint& one : energies_)
     one.before = energies_wh[one.plate];
+  for (MeasuredPrint& one : weights_)
+    one.before = grams_of(paths_[one.plate], before_, before_.swap.hidden_purge_mm3);
 }
 
 /// `machine` with everything that only time depends on from `other`.
@@ -211,6 +238,11 @@ CalibrationReport calibrate_machine(const Machine& machine, const CalibrationEvi
   }
   if (energies)
     take(std::move(*energies), report, fit);
+  if (prints && prints->has_weights()) {
+    PrintStage weights = prints->fit_weights(report.machine);
+    report.machine = weights.machine;
+    take(std::move(weights), report, fit);
+  }
   report.changes = evidence.changes;
   if (prints) {
     report.notes.insert(report.notes.end(), prints->notes().begin(), prints->notes().end());

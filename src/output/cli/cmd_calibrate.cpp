@@ -49,10 +49,23 @@ void say_log(const MeterLog& log) {
                              rejected.count, rejected.reason)));
 }
 
+/// The same of a table of prints or changes.
+void say_table(const std::string& path, const std::vector<std::string>& readings,
+               const std::vector<Diagnostic>& faults) {
+  for (const std::string& reading : readings)
+    say(harmless(fmt::format("{}: {}", path, reading)));
+  for (const Diagnostic& fault : faults)
+    say_bare(harmless(
+        fault.line > 0 ? fmt::format("{}:{}:{}: {}", path, fault.line, fault.column, fault.message)
+                       : fmt::format("{}: {}", path, fault.message)));
+}
+
 struct CalibrateArguments {
   std::string machine;
   std::string materials;
   std::vector<std::string> logs;
+  std::string prints;
+  std::string changes;
   LogArguments columns;
   std::string machine_output;
   bool plan = false;
@@ -71,22 +84,31 @@ int calibrate(const CalibrateArguments& arguments) {
     output.write(measuring_plan(machine));
     return kDone;
   }
-  if (arguments.logs.empty())
+  if (arguments.logs.empty() && arguments.prints.empty() && arguments.changes.empty())
     throw UsageError(
-        "calibrate needs --log FILE:EXPERIMENT, such as --log warm.csv:bed=60; or --plan");
+        "calibrate needs --log FILE:EXPERIMENT, such as --log warm.csv:bed=60; --prints FILE, "
+        "--changes FILE, or --plan");
   CalibrationOptions options;
   options.materials = load_materials_argument(arguments.materials);
-  std::vector<CalibrationLog> logs;
+  CalibrationEvidence evidence;
   for (const std::string& text : arguments.logs) {
     const std::size_t colon = text.rfind(':');
     if (colon == std::string::npos || colon == 0 || colon + 1 == text.size())
       throw UsageError(
           fmt::format("--log: '{}' is not FILE:EXPERIMENT, such as warm.csv:bed=60", text));
-    logs.push_back({load_meter_log(text.substr(0, colon), log_options(arguments.columns)),
-                    text.substr(colon + 1)});
-    say_log(logs.back().log);
+    evidence.logs.push_back({load_meter_log(text.substr(0, colon), log_options(arguments.columns)),
+                             text.substr(colon + 1)});
+    say_log(evidence.logs.back().log);
   }
-  const CalibrationReport report = calibrate_machine(machine, logs, options);
+  if (!arguments.prints.empty()) {
+    evidence.prints = load_finished_prints(arguments.prints);
+    say_table(evidence.prints->path, evidence.prints->readings, evidence.prints->faults);
+  }
+  if (!arguments.changes.empty()) {
+    evidence.changes = load_changes(arguments.changes);
+    say_table(evidence.changes->path, evidence.changes->readings, evidence.changes->faults);
+  }
+  const CalibrationReport report = calibrate_machine(machine, evidence, options);
   if (!arguments.machine_output.empty())
     Output(arguments.machine_output, arguments.machine)
         .write(to_toml(report, utc_date(now_exact_s())));
@@ -145,8 +167,8 @@ int reconcile_plate(const ReconcileArguments& arguments) {
 
 Run add_calibrate(CLI::App& app) {
   const auto arguments = std::make_shared<CalibrateArguments>();
-  CLI::App& command =
-      *app.add_subcommand("calibrate", "fit the machine file to the logs of a metering plug");
+  CLI::App& command = *app.add_subcommand(
+      "calibrate", "fit the machine file to finished prints and the logs of a metering plug");
   add_input(command, "MACHINE", arguments->machine, "one that comes with it, or a machine file",
             "");
   command
@@ -156,6 +178,10 @@ Run add_calibrate(CLI::App& app) {
       ->allow_extra_args(false)
       ->group("Input");
   add_log_columns(command, arguments->columns);
+  add_input(command, "--prints", arguments->prints,
+            "finished prints: plate, seconds, span, kwh, grams", "FILE");
+  add_input(command, "--changes", arguments->changes,
+            "counted changes of filament or head: seconds of each", "FILE");
   add_input(command, "--materials", arguments->materials, "materials of your own", "FILE");
   command.add_flag("--plan", arguments->plan, "G-code to measure with, and nothing else")
       ->group("Output");
