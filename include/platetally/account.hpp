@@ -95,6 +95,8 @@ struct TowerAccount {
 /// Sums over the plate.
 struct Totals {
   Range time;                            ///< s
+  Range time_of_print;                   ///< s, from the first extrusion to the end, without heat
+                                         ///< waits, pauses, homing and probing wherever they lie
   std::vector<TimeBandCause> time_band;  ///< widest first; causes without any are left out
   TimeBy time_by;                        ///< what the expected time is made of
   double pause_s = 0.0;                  ///< waiting for a person, in `other` of time_by
@@ -234,6 +236,14 @@ struct UnaccountedWord {
   std::uint64_t first_line = 0;  ///< from 1
 };
 
+/// A command word that nothing explains, whose KEY=VALUE were read as limits of the motion by the
+/// plain English in the keys.
+struct LimitWord {
+  std::string word;              ///< as first written
+  std::uint64_t count = 0;       ///< of all its occurrences that were read so
+  std::uint64_t first_line = 0;  ///< from 1
+};
+
 /// What one plate costs, by cause.
 struct PlateCost {
   std::string currency;              ///< a word for the reports
@@ -277,6 +287,7 @@ struct Account {
   std::optional<PlateCost> cost;             ///< with prices only
   std::vector<Diagnostic> diagnostics;       ///< in the order in which they were first met
   std::vector<UnaccountedWord> unaccounted;  ///< most frequent first
+  std::vector<LimitWord> limits_read;        ///< most frequent first
 };
 
 }  // namespace platetally

@@ -83,6 +83,7 @@ class RingSink : public interpreter::RecordSink {
 struct Reading {
   base::Diagnostics diagnostics;
   std::vector<UnaccountedWord> unaccounted;
+  std::vector<LimitWord> limits_read;
   std::vector<double> layer_heights_mm;
   std::uint64_t tool_selects = 0;
   std::uint64_t commands = 0;
@@ -124,6 +125,8 @@ Reading read_plate(source::ByteSource& bytes, const Machine& machine, const Anal
   interpreter.finish();
   reading.diagnostics.merge(interpreter.diagnostics());
   reading.unaccounted = interpreter.unaccounted();
+  for (UnaccountedWord& word : interpreter.read_by_key())
+    reading.limits_read.push_back({std::move(word.word), word.count, word.first_line});
   reading.layer_heights_mm = interpreter.layer_heights_mm();
   reading.tool_selects = interpreter.tool_selects();
   reading.bytes = blocks.bytes();
@@ -223,6 +226,7 @@ Account analyze(source::ByteSource& bytes, const std::string& path, const Machin
   account.machine = machine.name;
   account.totals.tool_selects = reading.tool_selects;
   account.unaccounted = std::move(reading.unaccounted);
+  account.limits_read = std::move(reading.limits_read);
   consumer.books().write(heat, reading.layer_heights_mm, account);
   reading.diagnostics.merge(consumer.diagnostics());
   for (const Diagnostic& diagnostic : heat.diagnostics)

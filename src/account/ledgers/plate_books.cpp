@@ -109,6 +109,8 @@ void PlateBooks::take(const motion::TimedStrokes& timed) {
 
 void PlateBooks::take_one(const motion::TimedRecord& timed) {
   close_run();
+  if (timed.record.kind == interpreter::RecordKind::move && timed.record.move.e_mm > 0.0)
+    time_.begin_print();
   if (durations_.take_plain_move(timed)) [[likely]] {
     take_move(timed);
     return;
@@ -340,6 +342,8 @@ void PlateBooks::write_totals(const heat::HeatResult& heat, Account& account) co
   for (const UnaccountedWord& word : account.unaccounted)
     unknown_words_s += static_cast<double>(word.count) * machine_.procedures.unknown_word_most_s;
   totals.time.high += unknown_words_s;
+  totals.time_of_print = time_.of_print();
+  totals.time_of_print.high += unknown_words_s;
   totals.time_band = band_causes(time_, unknown_words_s);
   totals.energy_wh = totals.energy_by.sum_wh();
   totals.set_power_and_energy_band();

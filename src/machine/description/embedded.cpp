@@ -285,7 +285,8 @@ std::vector<std::string> key_meanings(DialectAction action) {
     case DialectAction::set_limits:
       return {"print_speed_mm_s",          "acceleration_mm_s2",         "print_acceleration_mm_s2",
               "travel_acceleration_mm_s2", "retract_acceleration_mm_s2", "junction_deviation_mm",
-              "corner_step_mm_s"};
+              "corner_step_mm_s",          "corner_speed_mm_s",          "least_cruise_share",
+              "braking_acceleration_mm_s2"};
     case DialectAction::set_temperature:
     case DialectAction::wait_temperature:
       return {"bed_c", "head_c", "enclosure_c", "tool"};

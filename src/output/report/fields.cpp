@@ -42,6 +42,8 @@ const Owner& owner(const Account& account, std::size_t row) {
     return account.findings[row];
   else if constexpr (std::is_same_v<Owner, Diagnostic>)
     return account.diagnostics[row];
+  else if constexpr (std::is_same_v<Owner, LimitWord>)
+    return account.limits_read[row];
   else
     return account.unaccounted[row];
 }
@@ -145,6 +147,13 @@ constexpr std::array kTotals{
                                     "swaps, homing and probing at their quickest"),
     row<&Totals::time, &Range::high>("time_high_s", "s", "time, high",
                                      "swaps, homing and probing at their slowest"),
+    row<&Totals::time_of_print, &Range::expected>(
+        "time_of_print_s", "s", "time of the print",
+        "from the first extrusion to the end, swaps and dwell included, without heat waits, "
+        "pauses, homing and probing wherever they lie: the span that print logs measure"),
+    row<&Totals::time_of_print, &Range::low>("time_of_print_low_s", "s", "time of the print, low"),
+    row<&Totals::time_of_print, &Range::high>("time_of_print_high_s", "s",
+                                              "time of the print, high"),
     row<kTimeBy, &TimeBy::print_s>("time_by.print", "s", "print", "moves that lay part"),
     row<kTimeBy, &TimeBy::travel_s>("time_by.travel", "s", "travel", "moves that lay nothing"),
     row<kTimeBy, &TimeBy::swap_s>("time_by.swap", "s", "swaps",
@@ -320,6 +329,14 @@ constexpr std::array kUnaccounted{
     row<&UnaccountedWord::first_line>("first_line", "", "first line"),
 };
 
+constexpr std::array kLimitsRead{
+    row<&LimitWord::word>("word", "", "word",
+                          "a command that nothing explains, whose KEY=VALUE were read as limits of "
+                          "the motion by the plain English in the keys"),
+    row<&LimitWord::count>("count", "", "count"),
+    row<&LimitWord::first_line>("first_line", "", "first line"),
+};
+
 template <auto List>
 std::size_t count(const Account& account) {
   return (account.*List).size();
@@ -362,6 +379,8 @@ constexpr std::array kSections{
             name_from<&Diagnostic::code>, kDiagnostics},
     Section{"unaccounted", "WORD", RowName::word, count<&Account::unaccounted>,
             name_from<&UnaccountedWord::word>, kUnaccounted},
+    Section{"limits_read", "WORD", RowName::word, count<&Account::limits_read>,
+            name_from<&LimitWord::word>, kLimitsRead},
 };
 
 }  // namespace
