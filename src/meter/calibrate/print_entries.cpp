@@ -76,14 +76,23 @@ void add_corner(CornerModel model, std::vector<PrintEntry>& entries) {
   }
 }
 
-void add_axes(std::vector<PrintEntry>& entries) {
-  constexpr const char* kHops = "a tall print with many layers or lifts of Z";
-  constexpr const char* kRetractions = "a print with very many retractions";
-  entries.push_back(by_log(
-      {"motion.x_speed_mm_s", "motion.y_speed_mm_s"}, "mm/s", 5.0, 3000.0, 0.7,
-      "a wide print with long fast travels",
-      [](const Machine& m) { return m.motion.speed_mm_s[0]; },
-      [](Machine& m, double v) { m.motion.speed_mm_s[0] = m.motion.speed_mm_s[1] = v; }));
+/// Controllers that know a corner speed keep one acceleration for all moves of X and Y.
+bool has_one_acceleration(const MotionLimits& motion) {
+  return motion.corner_model == CornerModel::corner_speed &&
+         motion.print_acceleration_mm_s2 == motion.travel_acceleration_mm_s2;
+}
+
+void add_accelerations(const Machine& machine, std::vector<PrintEntry>& entries) {
+  constexpr const char* kNone = "a print that sets no accelerations of its own";
+  if (has_one_acceleration(machine.motion)) {
+    entries.push_back(by_log(
+        {"motion.print_acceleration_mm_s2", "motion.travel_acceleration_mm_s2"}, "mm/s2", 50.0, 2e5,
+        0.8, kNone, [](const Machine& m) { return m.motion.print_acceleration_mm_s2; },
+        [](Machine& m, double v) {
+          m.motion.print_acceleration_mm_s2 = m.motion.travel_acceleration_mm_s2 = v;
+        }));
+    return;
+  }
   entries.push_back(by_log(
       {"motion.x_acceleration_mm_s2", "motion.y_acceleration_mm_s2"}, "mm/s2", 50.0, 2e5, 0.8,
       "a print that asks for very high accelerations",
@@ -92,8 +101,7 @@ void add_axes(std::vector<PrintEntry>& entries) {
         m.motion.acceleration_mm_s2[0] = m.motion.acceleration_mm_s2[1] = v;
       }));
   entries.push_back(by_log(
-      {"motion.print_acceleration_mm_s2"}, "mm/s2", 50.0, 2e5, 0.8,
-      "a print that sets no accelerations of its own",
+      {"motion.print_acceleration_mm_s2"}, "mm/s2", 50.0, 2e5, 0.8, kNone,
       [](const Machine& m) { return m.motion.print_acceleration_mm_s2; },
       [](Machine& m, double v) { m.motion.print_acceleration_mm_s2 = v; }));
   entries.back().like_the_last = 0.6;
@@ -103,6 +111,17 @@ void add_axes(std::vector<PrintEntry>& entries) {
       [](const Machine& m) { return m.motion.travel_acceleration_mm_s2; },
       [](Machine& m, double v) { m.motion.travel_acceleration_mm_s2 = v; }));
   entries.back().like_the_last = 0.8;
+}
+
+void add_axes(const Machine& machine, std::vector<PrintEntry>& entries) {
+  constexpr const char* kHops = "a tall print with many layers or lifts of Z";
+  constexpr const char* kRetractions = "a print with very many retractions";
+  entries.push_back(by_log(
+      {"motion.x_speed_mm_s", "motion.y_speed_mm_s"}, "mm/s", 5.0, 3000.0, 0.7,
+      "a wide print with long fast travels",
+      [](const Machine& m) { return m.motion.speed_mm_s[0]; },
+      [](Machine& m, double v) { m.motion.speed_mm_s[0] = m.motion.speed_mm_s[1] = v; }));
+  add_accelerations(machine, entries);
   entries.push_back(by_log(
       {"motion.z_speed_mm_s"}, "mm/s", 0.2, 500.0, 0.7, kHops,
       [](const Machine& m) { return m.motion.speed_mm_s[2]; },
@@ -187,7 +206,7 @@ double PrintEntry::value(double coordinate) const {
 
 std::vector<PrintEntry> time_entries(const Machine& machine, const PrintTraits& traits) {
   std::vector<PrintEntry> entries;
-  add_axes(entries);
+  add_axes(machine, entries);
   add_corner(machine.motion.corner_model, entries);
   add_standing(traits, entries);
   return entries;

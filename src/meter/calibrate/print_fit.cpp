@@ -216,11 +216,9 @@ void note_raised(const Machine& before, PrintStage& stage) {
   raised("motion.e_acceleration_mm_s2", was[3], is[3]);
 }
 
-}  // namespace
-
-PrintStage fit_times(const Machine& machine, const std::vector<KeptPlate>& plates,
-                     const std::vector<double>& wait_s, const std::vector<MeasuredPrint>& measured,
-                     double step_s) {
+/// The plates must outlive the task.
+Task time_task(const std::vector<KeptPlate>& plates, const std::vector<double>& wait_s,
+               const std::vector<MeasuredPrint>& measured, double step_s) {
   Task task;
   task.what = "time";
   task.prints = measured;
@@ -239,6 +237,22 @@ PrintStage fit_times(const Machine& machine, const std::vector<KeptPlate>& plate
                             : times[one.plate].all_s + wait_s[one.plate]);
     return seconds;
   };
+  return task;
+}
+
+std::vector<KeptPlate> plates_at(const std::vector<std::string>& paths, const Machine& machine) {
+  std::vector<KeptPlate> plates;
+  for (const std::string& path : paths)
+    plates.emplace_back(path, machine);
+  return plates;
+}
+
+}  // namespace
+
+PrintStage fit_times(const Machine& machine, const std::vector<KeptPlate>& plates,
+                     const std::vector<std::string>& paths, const std::vector<double>& wait_s,
+                     const std::vector<MeasuredPrint>& measured, double step_s) {
+  Task task = time_task(plates, wait_s, measured, step_s);
   const PrintTraits traits = traits_of(machine, plates, measured);
   Machine best = machine;
   std::vector<PrintEntry> entries = time_entries(best, traits);
@@ -249,15 +263,18 @@ PrintStage fit_times(const Machine& machine, const std::vector<KeptPlate>& plate
     if (count < kEnoughPlates || model == machine.motion.corner_model)
       continue;
     const Machine other = with_corner_model(machine, model);
-    std::vector<PrintEntry> of_other = time_entries(other, traits);
-    RobustFit fit_of_other = fit_of(task, other, of_other);
-    if (fit_of_other.log_evidence < fit.log_evidence + kLikelierByFar)
+    // A word may mean something else to a controller of that kind.
+    const std::vector<KeptPlate> read_again = plates_at(paths, other);
+    const Task other_task = time_task(read_again, wait_s, measured, step_s);
+    std::vector<PrintEntry> other_entries = time_entries(other, traits);
+    RobustFit other_fit = fit_of(other_task, other, other_entries);
+    if (other_fit.log_evidence < fit.log_evidence + kLikelierByFar)
       continue;
     note = fmt::format("corner_model is \"{}\" now, no longer \"{}\": the prints fit it far better",
                        name_of(model), name_of(machine.motion.corner_model));
     best = other;
-    entries = std::move(of_other);
-    fit = std::move(fit_of_other);
+    entries = std::move(other_entries);
+    fit = std::move(other_fit);
   }
   PrintStage stage = stage_of(task, machine, best, entries, fit);
   if (!note.empty())

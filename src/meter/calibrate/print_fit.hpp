@@ -30,11 +30,12 @@ struct PrintStage {
   bool converged = true;
 };
 
-/// `wait_s`: heat waits of each plate, on the machine as it is. `step_s`: how finely seconds are
-/// written.
+/// `plates`: as read for this machine; `paths`: where they are, to read them for another corner
+/// model. `wait_s`: heat waits of each plate, on the machine as it is. `step_s`: how finely seconds
+/// are written.
 PrintStage fit_times(const Machine& machine, const std::vector<KeptPlate>& plates,
-                     const std::vector<double>& wait_s, const std::vector<MeasuredPrint>& measured,
-                     double step_s);
+                     const std::vector<std::string>& paths, const std::vector<double>& wait_s,
+                     const std::vector<MeasuredPrint>& measured, double step_s);
 
 /// `heat`: what each plate gives the heat model, on this machine. `logs`: what logs told before, or
 /// null.

@@ -53,7 +53,7 @@ class Prints {
   PrintStage fit_times(const Machine& machine) const {
     const std::vector<double> waits_s = has_starts() ? calibrate::heat_waits_s(machine, heat_)
                                                      : std::vector<double>(plates_.size(), 0.0);
-    return calibrate::fit_times(machine, plates_, waits_s, times_, file_.seconds_step_s);
+    return calibrate::fit_times(machine, plates_, paths_, waits_s, times_, file_.seconds_step_s);
   }
   PrintStage fit_energies(const Machine& machine, const CalibrationReport* logs) const {
     // The print on the machine whose times are right by now.
