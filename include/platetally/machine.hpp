@@ -329,6 +329,9 @@ std::vector<std::string> machines_that_fit(const BuildArea& needed, int tools, d
 struct MachineLoad {
   Machine machine;                      ///< as far as it was read
   std::vector<Diagnostic> diagnostics;  ///< in the order of the text
+  std::string extends;                  ///< the machine that the file starts from; may be empty
+  std::vector<std::string> inherited_motion_keys;  ///< of [motion], not stated in the file itself,
+                                                   ///< as "key = value"
   /// No diagnostic is an error.
   bool ok() const;
 };

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "machine/description/motion_keys.hpp"
 #include "reading/dialect/limit_keys.hpp"
 #include "reading/interpreter/modal_machine.hpp"
 
@@ -139,6 +140,13 @@ void ModalMachine::limit_corner(const gcode::Words& words) {
       emit_limit(which, words[letter] * scale, may_be_zero);
   };
   limit('J', Limit::junction_deviation_mm, unit_mm_, false);
+  if (honoured && words.has('J') && words['J'] * unit_mm_ > machine::kLargeDeviation_mm)
+    remarks_.say("deviation-too-large", Severity::warning, [&] {
+      return fmt::format(
+          "M205 J{}: a junction deviation of {} mm is more than any corner can be cut by; expected "
+          "0.005 to 0.05; went on with it",
+          words['J'], words['J'] * unit_mm_);
+    });
   limit('S', Limit::minimum_print_feed_mm_s, unit_mm_, true);
   limit('T', Limit::minimum_travel_feed_mm_s, unit_mm_, true);
   limit('B', Limit::minimum_segment_time_s, kSecondsPerMicrosecond, true);
