@@ -9,6 +9,7 @@
 #include "platetally/machine.hpp"
 #include "platetally/material.hpp"
 #include "platetally/meter.hpp"
+#include "platetally/prints.hpp"
 
 namespace platetally {
 
@@ -39,6 +40,9 @@ struct FittedParameter {
   double low = 0.0;       ///< 95 % interval, from logs played over (docs/methods-meter.md)
   double high = 0.0;      ///< of the same interval
   bool at_bound = false;  ///< the fit ended at a bound of the entry's range
+  /// Finished prints tell it only together with other entries: the interval is nearly as wide as
+  /// what was known before.
+  bool told_together = false;
 };
 
 /// An entry of the machine file that the logs do not tell.
@@ -86,6 +90,15 @@ struct CalibrationReport {
   std::vector<CalibratedExperiment> experiments;  ///< in the order given
   std::vector<std::string> notes;                 ///< a sentence each
   bool converged = false;  ///< false: said in the notes, values are the best that were found
+  std::optional<PrintsFit> prints;     ///< what finished prints told, if there were any
+  std::optional<ChangesFile> changes;  ///< counted changes that went in, if there were any
+};
+
+/// All that a machine can be fitted to; any part may be missing.
+struct CalibrationEvidence {
+  std::vector<CalibrationLog> logs;      ///< of a metering plug
+  std::optional<FinishedPrints> prints;  ///< their seconds and watt-hours
+  std::optional<ChangesFile> changes;    ///< seconds of changes
 };
 
 /// Fits all entries to the logs and to what the machine file says of them, which counts as much as
@@ -93,6 +106,14 @@ struct CalibrationReport {
 /// std::invalid_argument, with one line, for an experiment that makes no sense or does not fit its
 /// log.
 CalibrationReport calibrate_machine(const Machine& machine, const std::vector<CalibrationLog>& logs,
+                                    const CalibrationOptions& options = {});
+
+/// One machine for all that is known: seconds of changes as they were counted; motion, start and
+/// changes from the prints' seconds; what a plug tells from the logs; and what is then left of
+/// energy from the prints' watt-hours, each entry held as firmly as the logs told it. A print
+/// leaves its plate out of nothing but its own prediction. Throws as above, and
+/// std::invalid_argument where there is no evidence at all.
+CalibrationReport calibrate_machine(const Machine& machine, const CalibrationEvidence& evidence,
                                     const CalibrationOptions& options = {});
 
 /// G-code of least hours that identifies all that a plug can tell without printing: heat, wait and

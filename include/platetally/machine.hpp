@@ -59,16 +59,15 @@ struct MotionLimits {
   double print_acceleration_mm_s2 = 2000;                      ///< moves that lay material
   double travel_acceleration_mm_s2 = 3000;                     ///< moves without E
   double retract_acceleration_mm_s2 = 2500;                    ///< E-only moves
-  CornerModel corner_model =
-      CornerModel::junction_deviation;  ///< which of the next three decides
-  double junction_deviation_mm = 0.02;  ///< > 0 .. 2
+  CornerModel corner_model = CornerModel::junction_deviation;  ///< which of the next three decides
+  double junction_deviation_mm = 0.02;                         ///< > 0 .. 2
   std::array<double, kAxisCount> corner_step_mm_s{
-      8, 8, 0.4, 2.5};             ///< speed_step model, E also corner_speed; 0 .. 1000
-  double corner_speed_mm_s = 5.0;  ///< at a right angle, whatever the acceleration; 0 .. 1000
+      8, 8, 0.4, 2.5};              ///< speed_step model, E also corner_speed; 0 .. 1000
+  double corner_speed_mm_s = 5.0;   ///< at a right angle, whatever the acceleration; 0 .. 1000
   double least_cruise_share = 0.0;  ///< of a short move between slow corners; 0: off; 0 .. 0.999
   double arc_chord_mm = 0.0;        ///< arcs are cut into chords of it; 0: they are not; 0 .. 100
-  double minimum_print_feed_mm_s = 0.0;                             ///< 0 .. 100
-  double minimum_travel_feed_mm_s = 0.0;                            ///< 0 .. 100
+  double minimum_print_feed_mm_s = 0.0;    ///< 0 .. 100
+  double minimum_travel_feed_mm_s = 0.0;   ///< 0 .. 100
   double minimum_segment_time_s = 0.0;     ///< 0 .. 0.1; shorter moves are slowed to it
   double initial_feed_mm_s = 25.0;         ///< before the first F word; > 0 .. 5000
   int look_ahead_moves = 0;                ///< moves the controller sees; 0 = all of them; 0 .. 1e6
@@ -183,11 +182,12 @@ struct Supply {
 struct SwapPolicy {
   SwapKind same_head = SwapKind::filament_change;  ///< between two tools on one head: always this
   Range head_change_s{6.0, 8.0, 12.0};             ///< each 0 .. 3600
-  Range filament_change_s{60.0, 75.0, 100.0};      ///< each 0 .. 3600
-  double long_swap_probability = 0.0;  ///< share of swaps with a fault that heals itself; 0 .. 1
-  double long_swap_extra_s = 0.0;      ///< what such a fault adds; 0 .. 3600
-  double first_pick_s = 0.0;           ///< picking up the first tool; 0 .. 3600
-  double hidden_purge_mm3 = 0.0;       ///< run by the machine, not in the file; 0 .. 1e5
+  /// Unloading and loading, and hidden_purge_mm3; purge in the plate is motion and not in here.
+  Range filament_change_s{30.0, 41.0, 67.0};  ///< each 0 .. 3600
+  double long_swap_probability = 0.0;         ///< share of swaps that stop; 0 .. 1
+  double long_swap_extra_s = 0.0;             ///< what such a stop adds; 0 .. 3600
+  double first_pick_s = 0.0;                  ///< picking up the first tool; 0 .. 3600
+  double hidden_purge_mm3 = 0.0;              ///< run by the machine, not in the file; 0 .. 1e5
   // Where a plate made for another kind of swap is re-planned for this machine:
   double purge_mm3_s = 12.0;      ///< how fast it purges; 0.1 .. 200
   double purge_each_mm3 = 600.0;  ///< a filament change whose need is not known; 0 .. 1e5

@@ -222,11 +222,15 @@ void add_rest(std::vector<Key>& keys) {
               AT(supply.energy_spread)),
        range("swap", "head_change_s", "s", 0, 3600, "another nozzle is picked up",
              AT(swap.head_change_s)),
-       range("swap", "filament_change_s", "s", 0, 3600, "one nozzle gets another filament",
+       range("swap", "filament_change_s", "s", 0, 3600,
+             "one nozzle gets another filament: unloading, loading, wiping, and purge that the "
+             "machine "
+             "runs itself (hidden_purge_mm3), but no purge that the plate holds as moves",
              AT(swap.filament_change_s)),
        number("swap", "long_swap_probability", "", 0, 1,
-              "share of swaps with a fault that heals itself", AT(swap.long_swap_probability)),
-       number("swap", "long_swap_extra_s", "s", 0, 3600, "what such a fault adds",
+              "share of swaps that stop: a fault that heals itself, or that a person clears",
+              AT(swap.long_swap_probability)),
+       number("swap", "long_swap_extra_s", "s", 0, 3600, "what such a stop adds",
               AT(swap.long_swap_extra_s)),
        number("swap", "first_pick_s", "s", 0, 3600, "taking the first tool", AT(swap.first_pick_s)),
        number("swap", "hidden_purge_mm3", "mm3", 0, 1e5,

@@ -61,10 +61,23 @@ void say_log(const MeterLog& log) {
                              rejected.count, rejected.reason)));
 }
 
+/// The same of a table of prints or changes.
+void say_table(const std::string& path, const std::vector<std::string>& readings,
+               const std::vector<Diagnostic>& faults) {
+  for (const std::string& reading : readings)
+    say(harmless(fmt::format("{}: {}", path, reading)));
+  for (const Diagnostic& fault : faults)
+    say_bare(harmless(
+        fault.line > 0 ? fmt::format("{}:{}:{}: {}", path, fault.line, fault.column, fault.message)
+                       : fmt::format("{}: {}", path, fault.message)));
+}
+
 struct CalibrateArguments {
   std::string machine;
   std::string materials;
   std::vector<std::string> logs;
+  std::string prints;
+  std::string changes;
   MeterLogOptions columns;
   double day_spread = CalibrationOptions{}.day_spread;
   std::optional<double> start_bed_c;
@@ -96,22 +109,29 @@ int calibrate(const CalibrateArguments& arguments) {
     output.write(measuring_plan(machine));
     return kDone;
   }
-  if (arguments.logs.empty())
+  if (arguments.logs.empty() && arguments.prints.empty() && arguments.changes.empty())
     throw UsageError(
         "calibrate needs --log FILE:EXPERIMENT, such as --log warm.csv:bed=60, or a FILE that "
-        "holds "
-        "set points and duties; or --plan");
+        "holds set points and duties; --prints FILE; --changes FILE; or --plan");
   CalibrationOptions options;
   options.materials = load_materials_argument(arguments.materials);
   options.day_spread = arguments.day_spread;
   options.start_bed_c = arguments.start_bed_c;
-  std::vector<CalibrationLog> logs;
+  CalibrationEvidence evidence;
   for (const std::string& text : arguments.logs) {
     const auto [path, experiment] = parse_log(text);
-    logs.push_back({load_meter_log(path, arguments.columns), experiment});
-    say_log(logs.back().log);
+    evidence.logs.push_back({load_meter_log(path, arguments.columns), experiment});
+    say_log(evidence.logs.back().log);
   }
-  const CalibrationReport report = calibrate_machine(machine, logs, options);
+  if (!arguments.prints.empty()) {
+    evidence.prints = load_finished_prints(arguments.prints);
+    say_table(evidence.prints->path, evidence.prints->readings, evidence.prints->faults);
+  }
+  if (!arguments.changes.empty()) {
+    evidence.changes = load_changes(arguments.changes);
+    say_table(evidence.changes->path, evidence.changes->readings, evidence.changes->faults);
+  }
+  const CalibrationReport report = calibrate_machine(machine, evidence, options);
   if (!arguments.machine_output.empty())
     Output(arguments.machine_output, arguments.machine)
         .write(to_toml(report, utc_date(now_exact_s())));
@@ -172,8 +192,8 @@ int reconcile_plate(const ReconcileArguments& arguments) {
 
 Run add_calibrate(Program& program) {
   const auto arguments = std::make_shared<CalibrateArguments>();
-  const Command command =
-      program.command("calibrate", "fit the machine file to the logs of a metering plug");
+  const Command command = program.command(
+      "calibrate", "fit the machine file to finished prints and the logs of a metering plug");
   add_input(command, "MACHINE", arguments->machine, "one that comes with it, or a machine file",
             "");
   command
@@ -185,6 +205,10 @@ Run add_calibrate(Program& program) {
       .one_value_each_time()
       .in_group("Input");
   add_log_columns(command, arguments->columns, true);
+  add_input(command, "--prints", arguments->prints,
+            "finished prints: plate, seconds, span, kwh, grams", "FILE");
+  add_input(command, "--changes", arguments->changes,
+            "counted changes of filament or head: seconds of each", "FILE");
   command
       .option("--day-spread", arguments->day_spread,
               "what the machine differs by from day to day, as a share, in the intervals")
