@@ -5,6 +5,7 @@
 #pragma once
 
 #include <algorithm>
+#include <cmath>
 #include <cstdint>
 #include <optional>
 #include <string>
@@ -50,6 +51,8 @@ struct TowerAccount {
 /// Sums over the plate.
 struct Totals {
   Range time;                            ///< s
+  Range time_of_print;                   ///< s, from the first extrusion to the end, without heat
+                                         ///< waits, pauses, homing and probing wherever they lie
   std::vector<TimeBandCause> time_band;  ///< widest first; causes without any are left out
   TimeBy time_by;                        ///< what the expected time is made of
   double pause_s = 0.0;                  ///< waiting for a person, in `other` of time_by
@@ -63,7 +66,7 @@ struct Totals {
   PurgeBy purge_by;                  ///< what the expected purge was recognised by
   double start_up_g = 0.0;           ///< wasted before the first swap: purge lines, priming
   double energy_wh = 0.0;            ///< from the wall
-  double energy_low_wh = 0.0;        ///< the band of the time at mean power, and past errors
+  double energy_low_wh = 0.0;        ///< bands of time, of the machine's description, past errors
   double energy_high_wh = 0.0;       ///< upper end of that band
   EnergyBy energy_by;                ///< what it is made of
   double mean_power_w = 0.0;         ///< energy over time
@@ -73,15 +76,16 @@ struct Totals {
   std::uint64_t bed_zones_used = 0;  ///< heated because something is printed above
   double energy_residual = 0.0;      ///< |in - out - stored| over in, of the heat model's book
 
-  /// Mean power and the band of the energy, from energy_wh and time.
-  void set_power_and_energy_band() {
+  /// Mean power and the band of the energy, from energy_wh and time. `spread`: what the machine's
+  /// description may be off by, as a share, independently of the time.
+  void set_power_and_energy_band(double spread) {
     constexpr double kSecondsPerHour = 3600.0;
-    mean_power_w = time.expected > 0.0 ? energy_wh * kSecondsPerHour / time.expected
-                                       : 0.0;  ///< energy over time
-    energy_low_wh =
-        std::max(0.0, energy_wh - mean_power_w * (time.expected - time.low) / kSecondsPerHour);
-    energy_high_wh = energy_wh + mean_power_w * (time.high - time.expected) /
-                                     kSecondsPerHour;  ///< upper end of that band
+    mean_power_w = time.expected > 0.0 ? energy_wh * kSecondsPerHour / time.expected : 0.0;
+    const double wh_per_s = mean_power_w / kSecondsPerHour;
+    energy_low_wh = std::max(
+        0.0, energy_wh - std::hypot(wh_per_s * (time.expected - time.low), spread * energy_wh));
+    energy_high_wh =
+        energy_wh + std::hypot(wh_per_s * (time.high - time.expected), spread * energy_wh);
   }
 };
 
@@ -154,18 +158,58 @@ struct BedPicture {
   double zones_then = 0.0;         ///< the same in the best place
 };
 
-/// Something that costs more than it needs to, and what to do about it.
+/// Something that costs more than it needs to, or spoils something, and what to do about it. What a
+/// finding saves is the difference of two runs of the model: the plate as it is, and as advised. A
+/// negative saving is what following it costs. A finding that was not tried names no figures.
 struct Finding {
   std::string code;                    ///< stable, kebab-case
   Severity severity = Severity::note;  ///< how much it matters
   std::string message;                 ///< what was seen, and where
   std::string advice;                  ///< what to do about it
   std::string assumes;                 ///< what the savings stand on
+  bool tried = false;                  ///< played in the model; else the savings are 0
+  std::string trial;                   ///< what came of trying it, or why that was not possible
   double saves_time_s = 0.0;           ///< expected
   double saves_purge_g = 0.0;          ///< expected
   double saves_energy_wh = 0.0;        ///< expected
   std::optional<double> saves_money;   ///< with prices only
   std::vector<std::uint64_t> layers;   ///< that it concerns; empty: the whole plate
+};
+
+/// A tool that the plate selects and the machine lacks.
+struct MissingTool {
+  int tool = 0;                  ///< the number after T
+  std::uint64_t selects = 0;     ///< words that select it
+  std::uint64_t first_line = 0;  ///< of them
+  std::uint64_t swaps = 0;       ///< that are not in the account because of it
+  double filament_mm = 0.0;      ///< fed while it was selected; counted to the tool in hand before
+};
+
+/// A figure that the file states of itself in a comment. It is held against what was found, and is
+/// never used for anything else.
+struct StatedFigure {
+  std::string what;        ///< "filament_mm", "filament_cm3", "filament_g", "layers" or "time_s"
+  int tool = -1;           ///< that it is of; -1: of the whole plate
+  double stated = 0.0;     ///< in the unit that `what` ends with
+  double found = 0.0;      ///< the account's own figure
+  std::uint64_t line = 0;  ///< of the comment
+  bool differs = false;    ///< filament by more than 5 %, layers by more than 2
+};
+
+/// How much of the file the account holds.
+struct ReadingAccount {
+  std::uint64_t moves = 0;                ///< words of motion (G0 to G3) that were taken
+  std::uint64_t moves_left_out = 0;       ///< lines of motion that could not be read
+  std::uint64_t source_bytes = 0;         ///< of the file as it lies, packed or not: read
+  std::uint64_t source_bytes_in_all = 0;  ///< of all of it; 0: not known
+  std::string broken;                     ///< why the source broke off; empty: it did not
+  /// Of all moves, those that were left out.
+  double left_out_share() const {
+    const auto all = static_cast<double>(moves + moves_left_out);
+    return all > 0.0 ? static_cast<double>(moves_left_out) / all : 0.0;
+  }
+  /// The account is of a part of the plate: no limit passes on it.
+  bool is_partial() const { return !broken.empty() || moves_left_out > moves; }
 };
 
 /// What one plate costs, by cause.
@@ -210,7 +254,11 @@ struct Account {
   std::vector<Finding> findings;             ///< largest saving first
   std::optional<PlateCost> cost;             ///< with prices only
   std::vector<Diagnostic> diagnostics;       ///< in the order in which they were first met
-  std::vector<UnaccountedWord> unaccounted;  ///< most frequent first
+  std::vector<LimitWord> limits_read;        ///< most frequent first
+  std::vector<UnaccountedWord> unaccounted;  ///< that may matter first, then most frequent first
+  ReadingAccount reading;                    ///< how much of the file is in the account
+  std::vector<MissingTool> missing_tools;    ///< by number
+  std::vector<StatedFigure> stated;          ///< in the order of `what` above, the whole plate first
 };
 
 }  // namespace platetally

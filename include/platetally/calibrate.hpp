@@ -9,12 +9,15 @@
 #include "platetally/machine.hpp"
 #include "platetally/material.hpp"
 #include "platetally/meter.hpp"
+#include "platetally/prints.hpp"
 
 namespace platetally {
 
 /// One log and what the machine did meanwhile: "idle"; "bed=60" or "nozzle=215": heated up from the
 /// room's temperature and held; "fan=1": the part fan at that duty; "plate=FILE": the G-code that
-/// ran, such as the measuring plan. A bed may name its zones: "bed=60,zones=0.0+0.1" (row.column).
+/// ran, such as the measuring plan; "logged": set points, temperatures and duties of bed and nozzle
+/// that the log holds itself, session by session. A bed may name its zones: "bed=60,zones=0.0+0.1"
+/// (row.column).
 struct CalibrationLog {
   MeterLog log;            ///< as read
   std::string experiment;  ///< what the machine did
@@ -22,8 +25,10 @@ struct CalibrationLog {
 
 /// What goes with a calibration.
 struct CalibrationOptions {
-  std::vector<Material> materials;  ///< as in AnalyzeOptions
-  double window_s = 10.0;           ///< residuals are means over at least this long
+  std::vector<Material> materials;    ///< as in AnalyzeOptions
+  double window_s = 10.0;             ///< residuals are means over at least this long
+  double day_spread = 0.05;           ///< what a machine differs by from day to day, as a share
+  std::optional<double> start_bed_c;  ///< of the bed where experiments begin; absent: the room's
 };
 
 /// An entry of the machine file that the logs told.
@@ -35,13 +40,20 @@ struct FittedParameter {
   double low = 0.0;       ///< 95 % interval, from logs played over (docs/methods-meter.md)
   double high = 0.0;      ///< of the same interval
   bool at_bound = false;  ///< the fit ended at a bound of the entry's range
+  /// Finished prints tell it only together with other entries: the interval is nearly as wide as
+  /// what was known before.
+  bool told_together = false;
 };
 
 /// An entry of the machine file that the logs do not tell.
 struct UnfittedParameter {
   std::string key;         ///< of the machine file
-  double value = 0.0;      ///< stays
+  double value = 0.0;      ///< stays about as it was
   std::string settled_by;  ///< the experiment that would tell it
+  std::string unit;        ///< of the values
+  double before = 0.0;     ///< as the machine file had it
+  double low = 0.0;        ///< 95 % interval: mostly what such figures are off by
+  double high = 0.0;       ///< of the same interval
 };
 
 /// A window of one log: measured against predicted, before and after the fit.
@@ -59,6 +71,9 @@ struct CalibratedExperiment {
   std::string log_path;                    ///< as given
   std::string log_hash;                    ///< of its bytes
   double offset_s = 0.0;                   ///< where in the log it begins
+  double measured_wh = 0.0;                ///< of all of the log; 0: it has no watts
+  double before_wh = 0.0;                  ///< predicted by the machine as it was
+  double after_wh = 0.0;                   ///< predicted by the fitted one
   std::vector<CalibrationWindow> windows;  ///< in order
   std::vector<std::string> doubts;         ///< a sentence each
 };
@@ -75,12 +90,30 @@ struct CalibrationReport {
   std::vector<CalibratedExperiment> experiments;  ///< in the order given
   std::vector<std::string> notes;                 ///< a sentence each
   bool converged = false;  ///< false: said in the notes, values are the best that were found
+  std::optional<PrintsFit> prints;     ///< what finished prints told, if there were any
+  std::optional<ChangesFile> changes;  ///< counted changes that went in, if there were any
 };
 
-/// Fits the entries that the logs identify; the others stay. Throws UnreadablePlate or
+/// All that a machine can be fitted to; any part may be missing.
+struct CalibrationEvidence {
+  std::vector<CalibrationLog> logs;      ///< of a metering plug
+  std::optional<FinishedPrints> prints;  ///< their seconds and watt-hours
+  std::optional<ChangesFile> changes;    ///< seconds of changes
+};
+
+/// Fits all entries to the logs and to what the machine file says of them, which counts as much as
+/// such figures are known; so what the logs do not tell stays. Throws UnreadablePlate or
 /// std::invalid_argument, with one line, for an experiment that makes no sense or does not fit its
 /// log.
 CalibrationReport calibrate_machine(const Machine& machine, const std::vector<CalibrationLog>& logs,
+                                    const CalibrationOptions& options = {});
+
+/// One machine for all that is known: seconds of changes as they were counted; motion, start and
+/// changes from the prints' seconds; what a plug tells from the logs; and what is then left of
+/// energy from the prints' watt-hours, each entry held as firmly as the logs told it. A print
+/// leaves its plate out of nothing but its own prediction. Throws as above, and
+/// std::invalid_argument where there is no evidence at all.
+CalibrationReport calibrate_machine(const Machine& machine, const CalibrationEvidence& evidence,
                                     const CalibrationOptions& options = {});
 
 /// G-code of least hours that identifies all that a plug can tell without printing: heat, wait and

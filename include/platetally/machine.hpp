@@ -18,7 +18,7 @@
 namespace platetally {
 
 /// What decides how fast a corner may be passed.
-enum class CornerModel : std::uint8_t { junction_deviation, speed_step };
+enum class CornerModel : std::uint8_t { junction_deviation, speed_step, corner_speed };
 /// Where a heater gets its power: from the DC supply, or from the mains directly.
 enum class HeaterSupply : std::uint8_t { dc, ac };
 /// Which bed zones are heated: all, or those below what is printed.
@@ -59,11 +59,15 @@ struct MotionLimits {
   double print_acceleration_mm_s2 = 2000;                      ///< moves that lay material
   double travel_acceleration_mm_s2 = 3000;                     ///< moves without E
   double retract_acceleration_mm_s2 = 2500;                    ///< E-only moves
-  CornerModel corner_model = CornerModel::junction_deviation;  ///< which of the next two decides
+  CornerModel corner_model = CornerModel::junction_deviation;  ///< which of the next three decides
   double junction_deviation_mm = 0.02;                         ///< > 0 .. 2
-  std::array<double, kAxisCount> corner_step_mm_s{8, 8, 0.4, 2.5};  ///< speed_step model; 0 .. 1000
-  double minimum_print_feed_mm_s = 0.0;                             ///< 0 .. 100
-  double minimum_travel_feed_mm_s = 0.0;                            ///< 0 .. 100
+  std::array<double, kAxisCount> corner_step_mm_s{
+      8, 8, 0.4, 2.5};              ///< speed_step model, E also corner_speed; 0 .. 1000
+  double corner_speed_mm_s = 5.0;   ///< at a right angle, whatever the acceleration; 0 .. 1000
+  double least_cruise_share = 0.0;  ///< of a short move between slow corners; 0: off; 0 .. 0.999
+  double arc_chord_mm = 0.0;        ///< arcs are cut into chords of it; 0: they are not; 0 .. 100
+  double minimum_print_feed_mm_s = 0.0;    ///< 0 .. 100
+  double minimum_travel_feed_mm_s = 0.0;   ///< 0 .. 100
   double minimum_segment_time_s = 0.0;     ///< 0 .. 0.1; shorter moves are slowed to it
   double initial_feed_mm_s = 25.0;         ///< before the first F word; > 0 .. 5000
   int look_ahead_moves = 0;                ///< moves the controller sees; 0 = all of them; 0 .. 1e6
@@ -83,7 +87,10 @@ struct Bed {
   double depth_mm = 250.0;                 ///< heated depth (y); 20 .. 5000
   double x_min_mm = 0.0;                   ///< where the heated plate begins, in build coordinates
   double y_min_mm = 0.0;                   ///< the same in y
-  double tile_power_w = 250.0;             ///< one tile's heater at full; > 0 .. 5000
+  double tile_power_w = 250.0;             ///< one tile's heater at full, at 20 degC; > 0 .. 5000
+  double duty_limit = 1.0;                 ///< share of the time that it may be on; 0.01 .. 1
+  double resistance_rise_per_k = 0.0;      ///< of the heater; copper 0.0039; 0 .. 0.01
+  double sensor_lag_s = 0.0;               ///< time constant of the bed's sensor; 0 .. 120
   HeaterSupply supply = HeaterSupply::dc;  ///< of the heaters
   double areal_heat_capacity_j_m2k = 13000.0;  ///< heater plate and surface together; 500 .. 2e5
   double underside_loss_w_m2k = 4.0;           ///< through insulation below; 0 .. 100
@@ -99,7 +106,7 @@ struct Bed {
   double band_k = 1.0;                     ///< a wait ends within this of the target; 0.05 .. 20
   double residency_s = 0.0;                ///< and after this long inside it; 0 .. 600
   ZonePolicy zone_policy = ZonePolicy::whole_bed;  ///< which tiles are heated
-  double neighbour_fraction = 0.5;  ///< neighbours held at room + f (target - room); 0 .. 1
+  double neighbour_fraction = 0.4;  ///< neighbours held at room + f (target - room); 0 .. 1
   int neighbour_count = 8;          ///< 0, 4 or 8
   bool follow_layers = false;       ///< true: a tile goes off after the last layer that needs it
   /// Member by member.
@@ -108,11 +115,13 @@ struct Bed {
 
 /// A hot end: nozzle, heater and what surrounds them.
 struct Head {
-  double power_w = 40.0;            ///< > 0 .. 500
-  double heat_capacity_j_k = 14.0;  ///< 0.5 .. 1000
-  double still_loss_w_k = 0.020;    ///< conduction and still air; 0 .. 5
-  double fan_loss_w_k = 0.018;   ///< "Gv": added by the head fan, times (1 + part_fan_factor duty)
-  double part_fan_factor = 0.5;  ///< k_f; 0 .. 10
+  double power_w = 40.0;               ///< at full, at 20 degC; > 0 .. 500
+  double duty_limit = 1.0;             ///< share of the time that it may be on; 0.01 .. 1
+  double resistance_rise_per_k = 0.0;  ///< of the heater; 0 .. 0.01
+  double heat_capacity_j_k = 14.0;     ///< 0.5 .. 1000
+  double still_loss_w_k = 0.020;       ///< conduction and still air; 0 .. 5
+  double fan_loss_w_k = 0.013;   ///< "Gv": added by the head fan, times (1 + part_fan_factor duty)
+  double part_fan_factor = 2.0;  ///< k_f; 0 .. 10
   double emissivity = 0.9;       ///< 0 .. 1
   double radiating_area_cm2 = 16.0;  ///< 0 .. 500
   double maximum_c = 300.0;          ///< 50 .. 600
@@ -139,8 +148,8 @@ struct Tool {
 /// The air around bed and heads.
 struct Enclosure {
   bool present = false;                    ///< false: bed and heads stand in the room
-  double heat_capacity_j_k = 4000.0;       ///< 10 .. 1e6
-  double loss_closed_w_k = 6.5;            ///< > 0 .. 1000
+  double heat_capacity_j_k = 20000.0;      ///< air, frame, panels; 10 .. 1e6
+  double loss_closed_w_k = 4.5;            ///< > 0 .. 1000
   double loss_open_w_k = 20.0;             ///< > 0 .. 1000
   bool door_open = false;                  ///< the loss is then loss_open_w_k
   double heater_w = 0.0;                   ///< 0: not heated actively; 0 .. 10000
@@ -154,16 +163,17 @@ struct Enclosure {
 
 /// From the wall to the parts. DC draw P costs P (1 + loss_share + loss_per_w P).
 struct Supply {
-  double idle_w = 20.0;            ///< electronics, always; 0 .. 1000
+  double idle_w = 15.0;            ///< electronics, always; 0 .. 1000
   double loss_share = 0.08;        ///< a1; 0 .. 1
   double loss_per_w = 1.2e-4;      ///< a2, 1/W; 0 .. 0.01
   double ac_efficiency = 1.0;      ///< of the switch in the AC heater's path; 0.5 .. 1
   double dc_limit_w = 0.0;         ///< shared by all DC heaters; 0: no limit; 0 .. 1e5
   bool heads_before_bed = true;    ///< who is served first under dc_limit_w
-  double motors_moving_w = 17.0;   ///< 0 .. 1000
+  double motors_moving_w = 18.0;   ///< 0 .. 1000
   double motors_holding_w = 10.0;  ///< enabled and still; 0 .. 1000
   double part_fan_w = 3.0;         ///< at full duty; 0 .. 1000
   double auxiliary_fans_w = 0.0;   ///< while printing; 0 .. 1000
+  double energy_spread = 0.35;     ///< half the band of the energy, as a share of it; 0 .. 1
   /// Member by member.
   bool operator==(const Supply&) const = default;
 };
@@ -171,16 +181,17 @@ struct Supply {
 /// How the machine changes from one tool to another.
 struct SwapPolicy {
   SwapKind same_head = SwapKind::filament_change;  ///< between two tools on one head: always this
-  Range head_change_s{5.5, 7.0, 8.5};              ///< each 0 .. 3600
-  Range filament_change_s{60.0, 75.0, 100.0};      ///< each 0 .. 3600
-  double long_swap_probability = 0.0;  ///< share of swaps with a fault that heals itself; 0 .. 1
-  double long_swap_extra_s = 0.0;      ///< what such a fault adds; 0 .. 3600
-  double first_pick_s = 0.0;           ///< picking up the first tool; 0 .. 3600
-  double hidden_purge_mm3 = 0.0;       ///< run by the machine, not in the file; 0 .. 1e5
+  Range head_change_s{6.0, 8.0, 12.0};             ///< each 0 .. 3600
+  /// Unloading and loading, and hidden_purge_mm3; purge in the plate is motion and not in here.
+  Range filament_change_s{30.0, 41.0, 67.0};  ///< each 0 .. 3600
+  double long_swap_probability = 0.0;         ///< share of swaps that stop; 0 .. 1
+  double long_swap_extra_s = 0.0;             ///< what such a stop adds; 0 .. 3600
+  double first_pick_s = 0.0;                  ///< picking up the first tool; 0 .. 3600
+  double hidden_purge_mm3 = 0.0;              ///< run by the machine, not in the file; 0 .. 1e5
   // Where a plate made for another kind of swap is re-planned for this machine:
   double purge_mm3_s = 12.0;      ///< how fast it purges; 0.1 .. 200
   double purge_each_mm3 = 600.0;  ///< a filament change whose need is not known; 0 .. 1e5
-  double tower_each_mm3 = 50.0;   ///< on a prime tower at a head change; 0 .. 1e5
+  double tower_each_mm3 = 40.0;   ///< on a prime tower at a head change; 0 .. 1e5
   /// Member by member.
   bool operator==(const SwapPolicy&) const = default;
 };
@@ -240,7 +251,7 @@ enum class DialectAction : std::uint8_t {
   pause,
 };
 
-/// key = the parameter's name in the file ("BED_TEMP" or "S"); means = what it sets:
+/// key = the parameter's name in the file ("BED" or "S"); means = what it sets:
 /// "print_speed_mm_s", "acceleration_mm_s2", "bed_c", "head_c", "enclosure_c", "tool", "seconds", …
 struct DialectKey {
   std::string key;    ///< name in the file
@@ -251,7 +262,7 @@ struct DialectKey {
 
 /// A word of the machine's own, and what it does to the account.
 struct DialectRow {
-  std::string word;                              ///< "M862.3" or "WARM_UP"; compared without case
+  std::string word;                              ///< "M7401.3" or "WARM_UP"; compared without case
   DialectAction action = DialectAction::ignore;  ///< what it does
   double seconds = 0.0;                          ///< for takes_seconds
   bool take_first_branch = true;  ///< for begin_condition: run the first branch, else the last
@@ -279,6 +290,7 @@ struct Dialect {
   ExtrusionMode initial_extrusion = ExtrusionMode::detect;  ///< before M82 or M83
   bool volumetric_e = false;             ///< E counts mm3 from the start (M200 may change it)
   bool use_trade_words = true;           ///< "prime tower", "purge" in comments mark purge
+  bool limits_by_key = true;             ///< KEY=VALUE of unknown words, read by plain English
   std::vector<DialectRow> rows;          ///< words of the machine's own
   std::vector<CommentPattern> comments;  ///< patterns of comments
   /// Member by member.
@@ -323,6 +335,9 @@ std::vector<std::string> machines_that_fit(const BuildArea& needed, int tools, d
 struct MachineLoad {
   Machine machine;                      ///< as far as it was read
   std::vector<Diagnostic> diagnostics;  ///< in the order of the text
+  std::string extends;                  ///< the machine that the file starts from; may be empty
+  std::vector<std::string> inherited_motion_keys;  ///< of [motion], not stated in the file itself,
+                                                   ///< as "key = value"
   /// No diagnostic is an error.
   bool ok() const;
 };

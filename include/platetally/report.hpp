@@ -47,8 +47,8 @@ std::string to_text(const Account& account, const TextOptions& options = {});
 /// The layers, one a row, with a heading row; nested keys are joined by a dot.
 std::string to_csv(const Account& account);
 
-/// One diagnostic as "path:line:column: severity: message [code]", then its line with a caret and
-/// what can be done, each on a line of its own.
+/// One diagnostic as "path:line:column: code (severity): message"; then, each on a line of its own,
+/// "line:" and the text with ">>" at the place, "mend:" and what can be done, and how many more.
 std::string to_text(const Diagnostic& diagnostic, std::string_view path,
                     const TextOptions& options = {});
 

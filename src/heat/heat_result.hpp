@@ -30,6 +30,16 @@ struct ZoneHeat {
   double peak_c = 0.0;
 };
 
+/// Bed and first head over one step: means.
+struct HeaterSample {
+  double start_s = 0.0;
+  double duration_s = 0.0;
+  double bed_c = 0.0;      ///< of the sensors of the tiles that are held at the target
+  double bed_duty = 0.0;   ///< of what those tiles take when they are on all the time
+  double head_c = 0.0;     ///< of the first head
+  double head_duty = 0.0;  ///< of it
+};
+
 struct HeatResult {
   double total_s = 0.0;  ///< spans and waits
   double wait_s = 0.0;
@@ -44,8 +54,9 @@ struct HeatResult {
   double book_in_j = 0.0;            ///< heat put into the network
   double book_out_j = 0.0;           ///< lost to the room or carried off by the plastic
   double book_stored_j = 0.0;
-  double book_residual = 0.0;      ///< |in - out - stored| / max(in, 1 J)
-  std::vector<PowerSample> power;  ///< at most 4096 samples, evenly merged
+  double book_residual = 0.0;         ///< |in - out - stored| / max(in, 1 J)
+  std::vector<PowerSample> power;     ///< at most 4096 samples, evenly merged
+  std::vector<HeaterSample> heaters;  ///< by step; empty unless asked for
   std::vector<Diagnostic> diagnostics;
 };
 

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 
 #include "base/diagnostics.hpp"
 #include "base/units.hpp"
@@ -22,8 +23,6 @@ using timeline::HeatEventKind;
 namespace {
 
 constexpr double kLongestWaitS = 7200.0;
-constexpr double kWaitStepS = 2.0;
-constexpr double kWaitResolutionS = 0.005;
 constexpr double kPlateauLookS = 120.0;  // a temperature that moves less than
 constexpr double kPlateauK = 0.05;       // this in that time has reached its plateau
 constexpr double kHeadFanFromC = 50.0;
@@ -36,10 +35,12 @@ struct Loads {
 
 class Run {
  public:
-  Run(const Machine& machine, const std::vector<Material>& materials, const timeline::HeatLog& log)
+  Run(const Machine& machine, const std::vector<Material>& materials, const timeline::HeatLog& log,
+      const HeatOptions& options)
       : machine_(machine),
         materials_(materials),
         log_(log),
+        options_(options),
         plant_(machine),
         stepper_(plant_.network(), plant_.heaters(), machine.supply.dc_limit_w),
         zones_(machine.bed, log.footprint_by_layer),
@@ -47,8 +48,11 @@ class Run {
         tool_on_head_(machine.heads.size(), -1) {
     result_.tools.resize(machine.tools.size());
     result_.zones.resize(plant_.tiles());
+    plant_.start_at(options.start_bed_c.value_or(machine.room_c),
+                    options.start_head_c.value_or(machine.room_c), stepper_.temperatures_c());
+    stepper_.settle_sensors();
     for (ZoneHeat& zone : result_.zones)
-      zone.peak_c = machine.room_c;
+      zone.peak_c = options.start_bed_c.value_or(machine.room_c);
     for (std::size_t tool = machine.tools.size(); tool-- > 0;)
       tool_on_head_[static_cast<std::size_t>(machine.tools[tool].head)] = static_cast<int>(tool);
     plan_ = zones_.plan(0);
@@ -210,18 +214,22 @@ class Run {
       const bool active = ((plan_.active >> tile) & 1U) != 0;
       const bool warm = ((plan_.warm >> tile) & 1U) != 0;
       const double target_c = active ? bed_set_c_ : warm ? warm_c : 0.0;
-      stepper_.set_target(tile, target_c, bed_set_c_ > machine_.room_c && (active || warm));
+      set_target(tile, target_c, bed_set_c_ > machine_.room_c && (active || warm));
     }
     plant_.set_cluster(plan_.active | plan_.warm);
     for (std::size_t head = 0; head < machine_.heads.size(); ++head) {
       const double target_c = head_target_c(head);
-      stepper_.set_target(plant_.head_heater(head), target_c, target_c > machine_.room_c);
+      set_target(plant_.head_heater(head), target_c, target_c > machine_.room_c);
     }
     if (plant_.has_enclosure_heater())
-      stepper_.set_target(plant_.enclosure_heater(), enclosure_set_c_,
-                          enclosure_set_c_ > machine_.room_c);
+      set_target(plant_.enclosure_heater(), enclosure_set_c_, enclosure_set_c_ > machine_.room_c);
     plant_.set_part_fan(fan_, head_in_hand_, plan_.active);
-    changed_ = true;
+  }
+
+  void set_target(std::size_t heater, double target_c, bool on) {
+    const heat::Heater& now = stepper_.heaters()[heater];
+    changed_ = changed_ || now.target_c != target_c || now.on != on;
+    stepper_.set_target(heater, target_c, on);
   }
 
   Loads loads(double moving_share) const {
@@ -242,25 +250,98 @@ class Run {
     return loads;
   }
 
-  void advance(double duration_s, double moving_share, int tool) {
-    if (duration_s <= 0.0)
-      return;
-    const Loads constant = loads(moving_share);
+  /// How far beyond what is watched for the step that is being tried ends, K: a band that is waited
+  /// for, a hot head that goes cold, whose fan then stops.
+  double beyond_k(const HeatEvent* awaited) const {
+    double farthest_k = awaited != nullptr ? -distance_k(*awaited, true) : -1e9;
+    for (std::size_t head = 0; head < machine_.heads.size(); ++head)
+      if (cools_down(head))
+        farthest_k =
+            std::max(farthest_k, kHeadFanFromC - stepper_.sensor_next_c(plant_.head_heater(head)));
+    return farthest_k;
+  }
+
+  bool cools_down(std::size_t head) const {
+    const heat::Heater& heater = stepper_.heaters()[plant_.head_heater(head)];
+    return !heater.on && stepper_.temperatures_c()[heater.node] > kHeadFanFromC;
+  }
+
+  bool any_cools_down() const {
+    for (std::size_t head = 0; head < machine_.heads.size(); ++head)
+      if (cools_down(head))
+        return true;
+    return false;
+  }
+
+  /// At most `duration_s`, to the end of what is awaited.
+  void advance(double duration_s, double moving_share, int tool,
+               const HeatEvent* awaited = nullptr) {
+    double left_s = duration_s;
+    while (left_s > 0.0) {
+      const double began_s = clock_s_;
+      left_s -= advance_evenly(left_s, loads(moving_share), awaited);
+      count_time(clock_s_ - began_s, tool);
+      if (left_s < 1e-9 * duration_s || (awaited != nullptr && distance_k(*awaited, false) <= 0.0))
+        break;
+    }
+    result_.total_s = clock_s_;
+  }
+
+  /// Until what is watched for happens. Returns how long that took.
+  double advance_evenly(double duration_s, const Loads& constant, const HeatEvent* awaited) {
     if (plant_.has_enclosure())
       stepper_.source_w()[plant_.air_node()] =
           machine_.enclosure.waste_heat_share *
           (constant.motors_w + constant.fans_w + machine_.supply.idle_w);
     stepper_.refresh(changed_);
     changed_ = false;
-    PowerSample sample;
-    sample.start_s = clock_s_;
-    sample.duration_s = duration_s;
-    stepper_.advance(duration_s,
-                     [&](const StepReport& step) { book(step, constant, sample.energy); });
-    trace_.keep(sample);
-    clock_s_ += duration_s;
-    result_.total_s = clock_s_;
-    count_time(duration_s, tool);
+    std::function<double()> beyond;
+    if (awaited != nullptr || any_cools_down())
+      beyond = [this, awaited] { return beyond_k(awaited); };
+    return stepper_.advance(
+        duration_s,
+        [&](const StepReport& step) {
+          PowerSample sample{clock_s_, step.duration_s, {}};
+          book(step, constant, sample.energy);
+          trace_.keep(sample);
+          if (options_.keeps_heaters)
+            keep_heaters(step);
+          clock_s_ += step.duration_s;
+        },
+        beyond);
+  }
+
+  void keep_heaters(const StepReport& step) {
+    HeaterSample sample{clock_s_, step.duration_s, 0.0, 0.0, 0.0, 0.0};
+    double bed_w = 0.0;
+    double bed_full_w = 0.0;
+    int tiles = 0;
+    const auto mean_w = [&](std::size_t heater) {
+      return (step.weight_s[0] * (*step.heater_w[0])[heater] +
+              step.weight_s[1] * (*step.heater_w[1])[heater]) /
+             step.duration_s;
+    };
+    const auto sensor_c = [&](std::size_t heater) {
+      return 0.5 * (stepper_.heaters()[heater].sensor_c + stepper_.sensor_next_c(heater));
+    };
+    const auto full_w = [&](std::size_t heater) {
+      const heat::Heater& one = stepper_.heaters()[heater];
+      return one.full_w(stepper_.temperatures_c()[one.node]);
+    };
+    for (std::size_t tile = 0; tile < plant_.tiles(); ++tile) {
+      if (((plan_.active >> tile) & 1U) == 0)
+        continue;
+      sample.bed_c += sensor_c(tile);
+      bed_w += mean_w(tile);
+      bed_full_w += full_w(tile) / machine_.bed.duty_limit;
+      ++tiles;
+    }
+    sample.bed_c /= std::max(1, tiles);
+    sample.bed_duty = bed_full_w > 0.0 ? bed_w / bed_full_w : 0.0;
+    const std::size_t head = plant_.head_heater(0);
+    sample.head_c = sensor_c(head);
+    sample.head_duty = mean_w(head) * machine_.heads[0].duty_limit / full_w(head);
+    result_.heaters.push_back(sample);
   }
 
   /// Adds one step to every book.
@@ -336,12 +417,13 @@ class Run {
     }
   }
 
-  /// How far the awaited heaters are from their bands, K; <= 0: all there.
-  double distance_k(const HeatEvent& event) const {
+  /// How far the awaited heaters are from their bands, K; <= 0: all there. Now, or at the end of
+  /// the step that is being tried.
+  double distance_k(const HeatEvent& event, bool next) const {
     double farthest_k = -1e9;
     const auto look = [&](std::size_t heater, double band_k) {
       const heat::Heater& awaited = stepper_.heaters()[heater];
-      const double t_c = stepper_.temperatures_c()[awaited.node];
+      const double t_c = next ? stepper_.sensor_next_c(heater) : awaited.sensor_c;
       const double below_k = awaited.target_c - band_k - t_c;
       const double above_k = event.wait_cooling ? t_c - awaited.target_c - band_k : -1e9;
       farthest_k = std::max({farthest_k, below_k, above_k});
@@ -376,18 +458,14 @@ class Run {
     enter_layer(event.layer);
     if (!can_wait(event))
       return;
-    last_approach_k_ = 0.0;
     const double began_s = clock_s_;
-    double looked_s = clock_s_;
-    double looked_k = distance_k(event);
     const int tool =
         head_in_hand_ < 0 ? -1 : tool_on_head_[static_cast<std::size_t>(head_in_hand_)];
-    while (distance_k(event) > 0.0) {
-      step_towards(event, tool);
-      if (clock_s_ - looked_s < kPlateauLookS)
-        continue;
-      const double now_k = distance_k(event);
-      if ((now_k > 0.0 && looked_k - now_k < kPlateauK) || clock_s_ - began_s > kLongestWaitS) {
+    double looked_k = distance_k(event, false);
+    while (looked_k > 0.0) {
+      advance(kPlateauLookS, 0.0, tool, &event);
+      const double now_k = distance_k(event, false);
+      if (now_k > 0.0 && (looked_k - now_k < kPlateauK || clock_s_ - began_s > kLongestWaitS)) {
         note("target-unreachable", Severity::warning, event.line,
              fmt::format(
                  "a wait does not end: the {} stays {:.1f} K short of its band; expected it to "
@@ -398,7 +476,6 @@ class Run {
                  now_k, clock_s_ - began_s));
         break;
       }
-      looked_s = clock_s_;
       looked_k = now_k;
     }
     const double residency_s =
@@ -415,51 +492,17 @@ class Run {
     result_.wait_s += waited_s;
   }
 
-  /// One step of a wait; the last ends within kWaitResolutionS of the band.
-  void step_towards(const HeatEvent& event, int tool) {
-    const double far_k = distance_k(event);
-    if (far_k > last_approach_k_) {
-      // Too far to get there in one step, going by the last one.
-      const double before_k = far_k;
-      advance(kWaitStepS, 0.0, tool);
-      last_approach_k_ = 1.5 * std::max(0.0, before_k - distance_k(event));
-      return;
-    }
-    // The band may be reached within this step: find when, on trial, then book that much.
-    const Eigen::VectorXd before_c = stepper_.temperatures_c();
-    const auto trial_k = [&](double duration_s) {
-      stepper_.temperatures_c() = before_c;
-      stepper_.refresh(false);
-      stepper_.advance(duration_s, [](const StepReport&) {});
-      return distance_k(event);
-    };
-    double low_s = 0.0;
-    double high_s = kWaitStepS;
-    double low_k = far_k;
-    double high_k = trial_k(high_s);
-    while (high_k <= 0.0 && high_s - low_s > kWaitResolutionS) {
-      const double share = std::clamp(low_k / std::max(1e-12, low_k - high_k), 0.05, 0.95);
-      const double middle_s = low_s + share * (high_s - low_s);
-      const double middle_k = trial_k(middle_s);
-      if (middle_k > 0.0) {
-        low_s = middle_s;
-        low_k = middle_k;
-      } else {
-        high_s = middle_s;
-        high_k = middle_k;
-      }
-    }
-    stepper_.temperatures_c() = before_c;
-    advance(high_s, 0.0, tool);
-    last_approach_k_ = high_k > 0.0 ? 1.5 * (far_k - distance_k(event)) : 0.0;
-  }
-
   double connected_load_w() const {
     const Supply& supply = machine_.supply;
     double heaters_dc_w = 0.0;
     double ac_w = 0.0;
-    for (const heat::Heater& heater : stepper_.heaters())
-      (heater.is_dc ? heaters_dc_w : ac_w) += heater.power_w;
+    const auto add = [&](bool is_dc, double w) { (is_dc ? heaters_dc_w : ac_w) += w; };
+    add(machine_.bed.supply == HeaterSupply::dc,
+        machine_.bed.tile_power_w * static_cast<double>(plant_.tiles()));
+    for (const Head& head : machine_.heads)
+      add(true, head.power_w);
+    if (plant_.has_enclosure_heater())
+      add(machine_.enclosure.supply == HeaterSupply::dc, machine_.enclosure.heater_w);
     if (supply.dc_limit_w > 0.0)
       heaters_dc_w = std::min(heaters_dc_w, supply.dc_limit_w);
     double dc_w = heaters_dc_w + std::max(supply.motors_moving_w, supply.motors_holding_w) +
@@ -482,6 +525,7 @@ class Run {
   const Machine& machine_;
   const std::vector<Material>& materials_;
   const timeline::HeatLog& log_;
+  const HeatOptions& options_;
   ThermalMachine plant_;
   Stepper stepper_;
   ZonePlanner zones_;
@@ -498,15 +542,14 @@ class Run {
   int head_in_hand_ = -1;
   std::uint32_t layer_ = 0;
   double clock_s_ = 0.0;
-  double last_approach_k_ = 0.0;  ///< how much nearer a wait's step may come, K
-  bool changed_ = true;           ///< set points or fans, since the last step
+  bool changed_ = true;  ///< set points, since the last step
 };
 
 }  // namespace
 
 HeatResult run_heat(const Machine& machine, const std::vector<Material>& materials,
-                    const timeline::HeatLog& log) {
-  return Run(machine, materials, log).go();
+                    const timeline::HeatLog& log, const HeatOptions& options) {
+  return Run(machine, materials, log, options).go();
 }
 
 }  // namespace platetally::heat

@@ -13,6 +13,9 @@
 #pragma once
 
 #include <Eigen/Dense>
+#include <algorithm>
+#include <array>
+#include <cstdint>
 #include <functional>
 #include <vector>
 
@@ -22,15 +25,28 @@ namespace platetally::heat {
 
 enum class Mode : std::uint8_t { off, hold, full };
 
+/// Of a heater's rated power and of the rise of its resistance.
+inline constexpr double kRatedC = 20.0;
+
 struct Heater {
   int node = 0;
-  double power_w = 0.0;  ///< at full
+  double power_w = 0.0;     ///< at full, at kRatedC; with a cap of its duty, as a mean
+  double rise_per_k = 0.0;  ///< of its resistance
+  double sensor_lag_s = 0.0;
   bool is_dc = true;
   int rank = 0;           ///< lower ranks are served first when the DC supply is short
   double target_c = 0.0;  ///< <= room: off
   bool on = false;
   Mode mode = Mode::off;
-  double cap_w = 0.0;  ///< of power_w, what the supply leaves
+  double cap_w = 0.0;     ///< what the supply leaves it
+  double sensor_c = 0.0;  ///< follows the node
+  bool rises = false;     ///< on its way to a target: full until the sensor is there
+
+  /// What it takes when it is fully on, at a temperature.
+  double full_w(double t_c) const {
+    return std::min(cap_w,
+                    rise_per_k > 0.0 ? power_w / (1.0 + rise_per_k * (t_c - kRatedC)) : power_w);
+  }
 };
 
 /// One accepted step, as quadrature: two instants with weights that sum to the step's seconds.
@@ -57,8 +73,16 @@ class Stepper {
   /// sudden, begin with a short step.
   void refresh(bool restart);
 
-  /// Advances by exactly `duration_s`; `report` is called for each step taken.
-  void advance(double duration_s, const std::function<void(const StepReport&)>& report);
+  /// Temperatures were set from outside: sensors show them.
+  void settle_sensors();
+  /// What a heater's sensor shows at the end of the step that is being tried, or was taken last.
+  double sensor_next_c(std::size_t heater) const;
+
+  /// `report` is called for each step taken. Ends after `duration_s`, or where `beyond` (of the
+  /// step that is being tried, in K; through sensor_next_c) rises above zero, if it is given.
+  /// Returns the seconds that it took.
+  double advance(double duration_s, const std::function<void(const StepReport&)>& report,
+                 const std::function<double()>& beyond = {});
 
   /// Longest step; the default is the model's ceiling.
   double ceiling_s = 10.0;
@@ -66,41 +90,56 @@ class Stepper {
   double tolerance_k = 0.002;
 
  private:
+  using Holding = std::array<std::uint64_t, 2>;  // bits: heaters in hold
+
+  /// Of the system of a step so long, with these heaters in hold.
+  struct Inverse {
+    double h_s = 0.0;
+    double stiffness_per_s = 0.0;  ///< the largest of the network's rates
+    Holding holds{};
+    Eigen::MatrixXd matrix;
+
+    bool serves(double step_s) const;
+  };
+
   bool try_step(double h_s);
   bool solve_stage(double h_s, const Eigen::VectorXd& base_c, Eigen::VectorXd& k,
                    std::vector<double>& heater_w, double& to_room_w);
   const Eigen::MatrixXd* find_inverse(double h_s);
+  Inverse& new_inverse();
   const Eigen::MatrixXd& make_inverse(double h_s);
   void choose_modes();
   void find_inflow_in_hold();
   void share_supply();
+  void list_modes();
+  void take_step(double h_s, bool cut);
+  double first_length_s(double left_s, bool& cut, const std::function<double()>& beyond);
   /// How far beyond what its mode allows a heater ends the step that was tried, in slacks; <= 0: it
   /// keeps to its mode.
   double excess_of(std::size_t heater) const;
-  double excess() const;
+  double excess(const std::function<double()>& beyond) const;
+  /// The share of the step that was tried at which a heater is expected to be at its target.
+  double expected_break() const;
   /// The end of the step at which the first mode breaks, a hair behind the break.
-  double first_break_s(double broken_s, double excess_broken);
+  double first_break_s(double broken_s, double excess_broken,
+                       const std::function<double()>& beyond);
 
   Network& network_;
   std::vector<Heater> heaters_;
   double dc_limit_w_;
   Eigen::VectorXd t_c_, source_w_;
   Eigen::VectorXd k1_, k2_, stage_c_, next_c_, inflow_w_, residual_, correction_, base_c_;
-  Eigen::VectorXd slopes_;  ///< a guess at the next step's k1
+  Eigen::VectorXd slopes_;   ///< where the next step begins
+  Eigen::VectorXd bending_;  ///< by how much slopes change in a second
   Eigen::MatrixXd jacobian_, system_;
   std::vector<double> heater1_w_, heater2_w_;
-  std::vector<int> heater_at_;  ///< by node, -1
+  std::vector<std::size_t> held_, full_;  ///< heaters in that mode
   double room1_w_ = 0.0, room2_w_ = 0.0;
   double step_s_ = 1.0;
+  double tried_s_ = 0.0;  ///< length of the step that was tried last
 
-  /// Of the system of a step so long, with these heaters in hold.
-  struct Inverse {
-    double h_s = 0.0;
-    std::vector<bool> holds;
-    Eigen::MatrixXd matrix;
-  };
   std::vector<Inverse> inverses_;  ///< the one used last in front
-  std::vector<bool> holds_;        ///< heaters that are in hold now
+  Holding holds_{};
 };
 
 }  // namespace platetally::heat

@@ -49,9 +49,11 @@ void ThermalMachine::add_bed() {
     for (int column = 0; column < bed.columns; ++column) {
       const int plate = network_.add_node(two_nodes ? (1.0 - bed.surface_heat_share) * capacity_j_k
                                                     : capacity_j_k);
+      bed_nodes_.push_back(plate);
       int surface = plate;
       if (two_nodes) {
         surface = network_.add_node(bed.surface_heat_share * capacity_j_k);
+        bed_nodes_.push_back(surface);
         network_.add_link({plate, surface, bed.depth_conductance_w_m2k * area_m2});
       }
       const int edges =
@@ -74,7 +76,9 @@ void ThermalMachine::add_bed() {
       surfaces.push_back(surface);
       Heater heater;
       heater.node = plate;
-      heater.power_w = bed.tile_power_w;
+      heater.power_w = bed.tile_power_w * bed.duty_limit;
+      heater.rise_per_k = bed.resistance_rise_per_k;
+      heater.sensor_lag_s = bed.sensor_lag_s;
       heater.is_dc = bed.supply == HeaterSupply::dc;
       heater.rank = machine_.supply.heads_before_bed ? 1 : 0;
       heaters_.push_back(heater);
@@ -93,10 +97,18 @@ void ThermalMachine::add_heads() {
     head_flow_links_.push_back(network_.add_link({node, air_node_, 0.0}));
     Heater heater;
     heater.node = node;
-    heater.power_w = head.power_w;
+    heater.power_w = head.power_w * head.duty_limit;
+    heater.rise_per_k = head.resistance_rise_per_k;
     heater.rank = machine_.supply.heads_before_bed ? 0 : 1;
     heaters_.push_back(heater);
   }
+}
+
+void ThermalMachine::start_at(double bed_c, double head_c, Eigen::VectorXd& t_c) const {
+  for (const int node : bed_nodes_)
+    t_c[node] = bed_c;
+  for (std::size_t head = 0; head < machine_.heads.size(); ++head)
+    t_c[heaters_[head_heater(head)].node] = head_c;
 }
 
 void ThermalMachine::set_cluster(std::uint64_t heated) {

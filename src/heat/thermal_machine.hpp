@@ -25,6 +25,8 @@ class ThermalMachine {
   std::size_t enclosure_heater() const { return heaters_.size() - 1; }
   int air_node() const { return air_node_; }
 
+  /// Temperatures of bed and heads at the start, into those of all nodes.
+  void start_at(double bed_c, double head_c, Eigen::VectorXd& t_c) const;
   /// L = area / perimeter of the heated cluster (bits of tiles), for the film coefficient.
   void set_cluster(std::uint64_t heated);
   /// Part fan duty, on the head in hand and on the active tiles.
@@ -39,6 +41,7 @@ class ThermalMachine {
   const Machine& machine_;
   Network network_;
   std::vector<Heater> heaters_;
+  std::vector<int> bed_nodes_;
   std::vector<std::size_t> tile_top_links_;
   std::vector<std::size_t> tile_fan_links_;
   std::vector<std::size_t> head_links_;

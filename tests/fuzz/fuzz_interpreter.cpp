@@ -112,7 +112,7 @@ Machine machine_with_words() {
   row("HEAT_", DialectAction::wait_temperature,
       {{"BED", "bed_c"}, {"TIP", "head_c"}, {"TOOL", "tool"}});
   row("PACE_", DialectAction::set_limits, {{"SPEED", "print_speed_mm_s"}});
-  row("M860", DialectAction::takes_seconds, {{"S", "seconds"}});
+  row("M7403", DialectAction::takes_seconds, {{"S", "seconds"}});
   row("TAKE_", DialectAction::tool_change, {{"TOOL", "tool"}});
   machine.waste_areas.push_back({"bin", 200, 250, 200, 250});
   return machine;

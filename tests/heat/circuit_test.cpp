@@ -13,6 +13,7 @@ Machine open_machine() {
   machine.name = "open";
   machine.bed.tile_power_w = 250.0;
   machine.bed.supply = HeaterSupply::ac;
+  machine.supply.idle_w = 20.0;
   machine.supply.motors_moving_w = 15.0;
   return machine;
 }

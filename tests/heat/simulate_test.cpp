@@ -17,6 +17,7 @@ using Which = interpreter::Heater;
 
 Machine one_head() {
   Machine machine;
+  machine.supply.idle_w = 20;
   machine.supply.motors_holding_w = 10;
   return machine;
 }

@@ -195,7 +195,7 @@ TEST(Band, WordsThatNothingIsKnownOfWidenItAboveOnly) {
   machine.procedures.unknown_word_most_s = 2.0;
   const std::string plate = "M83\nG1 Z0.2 F600\nG1 X10 E1\n";
   const Totals known = analyze_bytes(plate, machine).totals;
-  const Totals odd = analyze_bytes(plate + "M862.7\nWARM_SHELF\nM862.7\n", machine).totals;
+  const Totals odd = analyze_bytes(plate + "M7401.7\nWARM_SHELF\nM7401.7\n", machine).totals;
   EXPECT_EQ(odd.time.low, known.time.low);
   EXPECT_EQ(odd.time.expected, known.time.expected);
   EXPECT_NEAR(odd.time.high, known.time.high + 6.0, 1e-9);

@@ -1,14 +1,83 @@
-// What people who run such machines see. Common practice, no source, each with the tolerance that
-// we hold it to; where the model misses, the test holds the miss that docs/methods-heat.md states.
+// What people who run such machines see: check values, common practice, no source, each with the
+// tolerance that we hold it to. The machines and plates are built here from those values; what the
+// values do not say (losses, heat capacities, motion) is that of the embedded machines. Where the
+// model misses, the test holds the miss that docs/methods-heat.md states.
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
+#include <cstdlib>
 
 #include "platetally/account.hpp"
+#include "platetally/compare.hpp"
 #include "support.hpp"
+#include "support/temp_folder.hpp"
 
 namespace platetally {
 namespace {
+
+/// Five heads of 40 W over a bed of 16 tiles of 90 mm and 27 W. Common practice, no source.
+Machine changer() {
+  Machine machine = test::embedded("changer-5");
+  machine.area = {0.0, 360.0, 0.0, 360.0, 360.0};
+  machine.bed.rows = machine.bed.columns = 4;
+  machine.bed.width_mm = machine.bed.depth_mm = 360.0;
+  machine.bed.tile_power_w = 27.0;
+  machine.supply.idle_w = 20.0;
+  machine.swap.head_change_s = {6.0, 7.0, 8.0};
+  machine.swap.long_swap_extra_s = 15.0;
+  machine.swap.tower_each_mm3 = 50.0;
+  for (Head& head : machine.heads)
+    head.power_w = 40.0;
+  return machine;
+}
+
+/// One nozzle of 100 W, four feeds, a bed of 350 mm in one zone of 800 W, enclosed, but with door
+/// and lid open for a plastic that goes soft in a warm enclosure; a change takes about 50 s without
+/// its purge. Common practice, no source.
+Machine switcher() {
+  Machine machine = test::embedded("switcher-4");
+  machine.area = {0.0, 350.0, 0.0, 350.0, 350.0};
+  machine.bed.width_mm = machine.bed.depth_mm = 350.0;
+  machine.bed.tile_power_w = 800.0;
+  machine.supply.idle_w = 20.0;
+  machine.swap.filament_change_s = {40.0, 52.0, 72.0};
+  machine.heads[0].power_w = 100.0;
+  machine.enclosure.door_open = true;
+  return machine;
+}
+
+/// A plate that our plate-maker writes for one test.
+class MadePlate {
+ public:
+  explicit MadePlate(const std::string& arguments)
+      : path_((temp_.path() / "plate.gcode").string()) {
+    const std::string command =
+        fmt::format("'{}' {} -o '{}'", PLATETALLY_PLATE_MAKER, arguments, path_);
+    EXPECT_EQ(std::system(command.c_str()), 0) << command;
+  }
+  const std::string& path() const { return path_; }
+
+ private:
+  test::TempFolder temp_;
+  std::string path_;
+};
+
+/// 11 g in four colours, a bit over 300 changes; 19 g of purge on a tower, 190 g through one
+/// nozzle. Common practice, no source.
+constexpr std::string_view kSmallPlate =
+    "lantern --tools 4 --size 44.3,44.3 --ripple 0.6 --origin 60,60 --layers 103 --layer-height "
+    "0.28 "
+    "--first-layer-height 0.28 --order carry-over --speeds 40,60,60,250,25,50 --comments none";
+MadePlate small_with_tower() {
+  return MadePlate(
+      std::string(kSmallPlate) +
+      " --purge tower --purge-mm3 49.43 --tower-side 23 --tower-brim 3 --purge-at 120,60");
+}
+MadePlate small_with_chute() {
+  return MadePlate(std::string(kSmallPlate) +
+                   " --purge chute --purge-mm3 496 --purge-at 5,5 --purge-speed 9");
+}
 
 Account tally(const std::string& text, const Machine& machine) {
   return analyze_bytes(text, machine);
@@ -35,29 +104,25 @@ double holding_w(const Machine& machine, double x_mm, double y_mm, double side_m
 
 /// Zones are 90 mm: a square well inside n of them in a row.
 double zoned_w(int zones, double bed_c) {
-  const Machine machine = test::embedded("changer-5");
+  const Machine machine = changer();
   return holding_w(machine, 5.0, 5.0, zones * 90.0 - 10.0, bed_c);
 }
 double full_bed_w(double bed_c) {
-  return holding_w(test::embedded("switcher-4"), 100.0, 100.0, 50.0, bed_c);
+  return holding_w(switcher(), 100.0, 100.0, 50.0, bed_c);
 }
 
 TEST(CommonPractice, BothIdleAtTwentyWatts) {
-  for (const char* name : {"changer-5", "switcher-4"}) {
-    Machine machine = test::embedded(name);
+  for (const Machine& machine : {changer(), switcher()}) {
     const Account account = tally("G1 X10 F6000\nM84\nG4 S36000\n", machine);
-    EXPECT_NEAR(account.totals.mean_power_w, 20.0, 0.5) << name;
-    EXPECT_NEAR(account.totals.mean_power_w * 8.76, 175.0, 5.0) << name;  // kWh a year
+    EXPECT_NEAR(account.totals.mean_power_w, 20.0, 0.5) << machine.name;
+    EXPECT_NEAR(account.totals.mean_power_w * 8.76, 175.0, 5.0) << machine.name;  // kWh a year
   }
 }
 
-TEST(CommonPractice, SixteenTilesOfAtMostTwentySevenWatts) {
-  const Machine machine = test::embedded("changer-5");
-  EXPECT_EQ(machine.bed.rows * machine.bed.columns, 16);
-  EXPECT_LE(machine.bed.tile_power_w, 27.0);
+TEST(CommonPractice, SixteenTilesHeatingTogetherDrawAboutFourHundredAndThirtyWatts) {
+  const Machine machine = changer();
   // All of them heating: about 430 W of heaters, so a little more at the wall, and the idle draw.
   const Account account = tally("M140 S100\n" + square(5.0, 5.0, 350.0) + "G4 S60\n", machine);
-  EXPECT_NEAR(16 * machine.bed.tile_power_w, 430.0, 10.0);
   EXPECT_GT(account.totals.peak_power_w, 430.0);
   EXPECT_LT(account.totals.peak_power_w, 430.0 * 1.2 + 20.0 + 25.0);
 }
@@ -80,7 +145,7 @@ TEST(CommonPractice, TheDisadvantageGrowsWithTemperatureAndTiles) {
 }
 
 TEST(CommonPractice, ACornerHeatsFewestTilesAndASmallPartMoreThanOne) {
-  const Machine machine = test::embedded("changer-5");
+  const Machine machine = changer();
   const auto heated = [&](double x_mm, double y_mm) {
     const Account account = tally("M190 S60\n" + square(x_mm, y_mm, 40.0) + "G4 S600\n", machine);
     std::size_t zones = 0;
@@ -97,8 +162,8 @@ TEST(CommonPractice, ACornerHeatsFewestTilesAndASmallPartMoreThanOne) {
 }
 
 /// Seconds from the room to 215 degC.
-double heat_up_s(const char* name) {
-  return tally("G1 X10 F6000\nM109 S215\n", test::embedded(name)).totals.time_by.heat_wait_s;
+double heat_up_s(const Machine& machine) {
+  return tally("G1 X10 F6000\nM109 S215\n", machine).totals.time_by.heat_wait_s;
 }
 double nozzle_holding_w(const Machine& machine, double nozzle_c) {
   const auto wh = [&](int seconds) {
@@ -109,29 +174,28 @@ double nozzle_holding_w(const Machine& machine, double nozzle_c) {
 }
 
 TEST(CommonPractice, TheStrongNozzleHeatsMoreThanTwiceAsFastAndHoldsWithSomewhatMore) {
-  EXPECT_GT(heat_up_s("changer-5"), 2.0 * heat_up_s("switcher-4"));
-  const double weak_w = nozzle_holding_w(test::embedded("changer-5"), 215.0);
-  const double strong_w = nozzle_holding_w(test::embedded("switcher-4"), 215.0);
+  EXPECT_GT(heat_up_s(changer()), 2.0 * heat_up_s(switcher()));
+  const double weak_w = nozzle_holding_w(changer(), 215.0);
+  const double strong_w = nozzle_holding_w(switcher(), 215.0);
   EXPECT_GT(strong_w, weak_w);
   EXPECT_LT(strong_w, 2.0 * weak_w);
 }
 
 TEST(CommonPractice, MaterialsDifferLittleAtTheNozzle) {
-  const Machine machine = test::embedded("changer-5");
+  const Machine machine = changer();
   const double pla_w = nozzle_holding_w(machine, 215.0);
   const double abs_w = nozzle_holding_w(machine, 255.0);
   EXPECT_GT(abs_w, pla_w);
-  EXPECT_LT(abs_w - pla_w, 6.0);  // little beside the 130 W or so of the whole machine
+  EXPECT_LT(abs_w - pla_w, 6.0);  // little beside what the whole machine draws
 }
 
 TEST(CommonPractice, FourColoursTakeThirtyToFiftyWattsMoreThanOne) {
-  const Account four =
-      analyze_file(test::testdata("demo/lantern.gcode.gz"), test::embedded("changer-5"));
+  const Account four = analyze_file(small_with_tower().path(), changer());
   // One colour: the same heat and the same area, one head hot, for an hour of printing.
   std::string one = "M140 S60\nM104 T0 S215\nM190 S60\nM109 T0 S215\nT0\n";
   for (int i = 0; i < 60; ++i)
     one += square(60.0, 60.0, 44.0);
-  const Account single = tally(one + "G4 S1\n", test::embedded("changer-5"));
+  const Account single = tally(one + "G4 S1\n", changer());
   const double four_w = four.totals.energy_by.hot_ends_wh / four.totals.time.expected * 3600.0;
   const double one_w = single.totals.energy_by.hot_ends_wh / single.totals.time.expected * 3600.0;
   // Hot ends before the supply's loss of about a tenth.
@@ -140,35 +204,61 @@ TEST(CommonPractice, FourColoursTakeThirtyToFiftyWattsMoreThanOne) {
 }
 
 TEST(CommonPractice, ASmallFourColourPlate) {
-  const Account changer =
-      analyze_file(test::testdata("demo/lantern.gcode.gz"), test::embedded("changer-5"));
-  const Account switcher =
-      analyze_file(test::testdata("demo/lantern-chute.gcode.gz"), test::embedded("switcher-4"));
-  // 11 g of part and a bit over 300 changes; 19 g on a tower against 190 g.
-  EXPECT_NEAR(changer.totals.part_g, 11.0, 0.3);
-  EXPECT_NEAR(static_cast<double>(changer.totals.swaps), 305.0, 15.0);
-  EXPECT_NEAR(changer.totals.purge_g, 19.0, 0.5);
-  EXPECT_NEAR(switcher.totals.purge_g, 190.0, 3.0);
+  const Account tower = analyze_file(small_with_tower().path(), changer());
+  const Account chute = analyze_file(small_with_chute().path(), switcher());
+  EXPECT_NEAR(tower.totals.part_g, 11.0, 0.3);
+  EXPECT_NEAR(static_cast<double>(tower.totals.swaps), 305.0, 15.0);
+  EXPECT_NEAR(tower.totals.purge_g, 19.0, 0.5);
+  EXPECT_NEAR(chute.totals.purge_g, 190.0, 3.0);
   // About two hours against close to nine: the band of the second one holds it, nearly.
-  EXPECT_NEAR(changer.totals.time.expected / 3600.0, 2.0, 0.3);
-  EXPECT_GT(switcher.totals.time.expected / 3600.0, 6.5);
-  EXPECT_GT(switcher.totals.time.high / 3600.0, 8.5);
-  // About 127 W and 164 W at the wall: the model says 148 and 132 (docs/methods-heat.md).
-  EXPECT_NEAR(changer.totals.mean_power_w, 127.0, 0.20 * 127.0);
-  EXPECT_NEAR(switcher.totals.mean_power_w, 164.0, 0.25 * 164.0);
+  EXPECT_NEAR(tower.totals.time.expected / 3600.0, 2.0, 0.3);
+  EXPECT_GT(chute.totals.time.expected / 3600.0, 6.5);
+  EXPECT_GT(chute.totals.time.high / 3600.0, 8.5);
+  // About 127 W and 164 W at the wall: see docs/methods-heat.md.
+  EXPECT_NEAR(tower.totals.mean_power_w, 127.0, 0.12 * 127.0);
+  EXPECT_NEAR(chute.totals.mean_power_w, 164.0, 0.12 * 164.0);
+}
+
+CompareOptions four_colours() {
+  CompareOptions options;
+  options.analyze.tool_colours = {"black", "white", "red", "yellow"};
+  return options;
+}
+
+TEST(CommonPractice, TheSmallPlateFromTheChangerToTheSwitcher) {
+  const Comparison comparison =
+      compare_plate(small_with_tower().path(), {changer(), switcher()}, four_colours());
+  const Totals& first = comparison.machines[0].account.totals;
+  const Totals& second = comparison.machines[1].account.totals;
+  EXPECT_NEAR(first.time.expected / 3600.0, 2.0, 0.3);   // about 2 h
+  EXPECT_NEAR(second.time.expected / 3600.0, 9.0, 0.9);  // close to 9 h
+  EXPECT_NEAR(second.purge_g, 190.0, 19.0);
+}
+
+TEST(CommonPractice, ALargePlateTakesAlmostTwoDaysAndOverAKilogramOnTheSwitcher) {
+  const MadePlate plate(
+      "lantern --tools 4 --size 120,120 --layers 500 --order carry-over --purge chute "
+      "--purge-mm3 699 --purge-at 5,5");
+  const Machine other = changer();
+  const Comparison comparison = compare_plate(plate.path(), {switcher(), other}, four_colours());
+  const Totals& totals = comparison.machines[0].account.totals;
+  EXPECT_NEAR(static_cast<double>(totals.swaps), 1500.0, 75.0);
+  EXPECT_NEAR(totals.time.expected / 3600.0, 44.0, 4.0);  // almost two days
+  EXPECT_NEAR(totals.purge_g, 1300.0, 65.0);
+  double changes_s = 0.0;
+  for (const SwapPairAccount& pair : comparison.machines[1].account.swap_pairs)
+    changes_s += static_cast<double>(pair.count) * other.swap.head_change_s.expected;
+  EXPECT_NEAR(changes_s / 3600.0, 2.8, 0.3);  // just under three hours
 }
 
 TEST(CommonPractice, FifteenHundredToolChangesAddJustUnderThreeHours) {
-  const Machine machine = test::embedded("changer-5");
-  EXPECT_NEAR(machine.swap.head_change_s.expected, 7.0, 0.5);
+  const Machine machine = changer();
   std::string text = "M83\nG1 Z0.2 F600\nT0\nG1 X10 E0.1 F9000\n";
   for (int i = 0; i < 1500; ++i)
     text += fmt::format("T{}\nG1 X{} E0.01\n", (i + 1) % 2, i % 2 == 0 ? 10.1 : 10.0);
   const Account account = tally(text, machine);
   EXPECT_EQ(account.totals.swaps, 1500U);
   EXPECT_NEAR(account.totals.time_by.swap_s / 3600.0, 2.95, 0.15);
-  // Occasional faults add up to 15 s each.
-  EXPECT_LE(machine.swap.long_swap_extra_s, 15.0);
 }
 
 }  // namespace

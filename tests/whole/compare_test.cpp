@@ -1,12 +1,9 @@
-// The same plate on other machines: laws, and what is seen in practice (common practice, no
-// source).
+// The same plate on other machines: laws. What practice sees is in common_practice_test.cpp.
 #include "platetally/compare.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cstdio>
-#include <cstdlib>
 #include <fstream>
 
 #include "support.hpp"
@@ -37,17 +34,18 @@ TEST(Compare, AMachineWithItselfIsTheSame) {
   }
 }
 
-TEST(Compare, ASmallFourColourPlateFromTheChangerToTheSwitcher) {
+TEST(Compare, AFourColourPlateFromTheChangerToTheSwitcher) {
   const Comparison comparison =
       compare_plate(test::testdata("demo/lantern.gcode.gz"),
                     {test::embedded("changer-5"), test::embedded("switcher-4")}, four_colours());
   const Totals& changer = comparison.machines[0].account.totals;
   const Totals& switcher = comparison.machines[1].account.totals;
   EXPECT_TRUE(comparison.machines[1].replanned);
-  EXPECT_NEAR(changer.time.expected / 3600.0, 2.0, 0.3);   // about 2 h
-  EXPECT_NEAR(switcher.time.expected / 3600.0, 9.0, 0.9);  // close to 9 h
-  EXPECT_NEAR(changer.purge_g, 19.0, 1.0);
-  EXPECT_NEAR(switcher.purge_g, 190.0, 19.0);
+  EXPECT_FALSE(comparison.machines[0].replanned);
+  // Every change of filament costs seconds and, by its colours, far more purge than a tower's.
+  EXPECT_GT(switcher.time.expected, 3.0 * changer.time.expected);
+  EXPECT_NEAR(changer.purge_g, 213 * 32.0 * 1.24e-3, 0.05);
+  EXPECT_GT(switcher.purge_g, 10.0 * changer.purge_g);
   // The part and its swaps stay, and the sums hold.
   EXPECT_NEAR(switcher.part_g, changer.part_g, 1e-9);
   EXPECT_EQ(switcher.swaps, changer.swaps);
@@ -147,28 +145,6 @@ TEST(Compare, APlateWithTooManyToolsNamesTheNearestThatFits) {
   const std::string& misfit = comparison.machines[1].misfits.back();
   EXPECT_NE(misfit.find("what T2 lays is laid by T1"), std::string::npos) << misfit;
   EXPECT_NE(misfit.find("3 swaps are left"), std::string::npos) << misfit;
-}
-
-TEST(Compare, ALargePlateTakesAlmostTwoDaysAndOverAKilogramOnTheSwitcher) {
-  const std::string path = ::testing::TempDir() + "/large.gcode";
-  const std::string command =
-      "'" PLATETALLY_PLATE_MAKER
-      "' lantern --tools 4 --size 120,120 --layers 500 --order carry-over --purge chute "
-      "--purge-mm3 699 --purge-at 5,5 -o '" +
-      path + "'";
-  ASSERT_EQ(std::system(command.c_str()), 0);
-  const Machine changer = test::embedded("changer-5");
-  const Comparison comparison =
-      compare_plate(path, {test::embedded("switcher-4"), changer}, four_colours());
-  std::remove(path.c_str());
-  const Totals& totals = comparison.machines[0].account.totals;
-  EXPECT_NEAR(static_cast<double>(totals.swaps), 1500.0, 75.0);
-  EXPECT_NEAR(totals.time.expected / 3600.0, 44.0, 4.0);  // almost two days
-  EXPECT_NEAR(totals.purge_g, 1300.0, 65.0);
-  double changes_s = 0.0;
-  for (const SwapPairAccount& pair : comparison.machines[1].account.swap_pairs)
-    changes_s += static_cast<double>(pair.count) * changer.swap.head_change_s.expected;
-  EXPECT_NEAR(changes_s / 3600.0, 2.8, 0.3);  // just under three hours
 }
 
 }  // namespace

@@ -14,10 +14,13 @@
 #include "account/findings/wrong_machine.hpp"
 #include "account/join/heat_input.hpp"
 #include "account/ledgers/plate_books.hpp"
+#include "account/whatif/kept_plate.hpp"
+#include "account/whatif/placement.hpp"
 #include "base/bounded_queue.hpp"
 #include "base/diagnostics.hpp"
 #include "heat/simulate.hpp"
 #include "motion/planning/planner.hpp"
+#include "platetally/variant.hpp"
 #include "reading/interpreter/interpreter.hpp"
 #include "reading/interpreter/move_batch.hpp"
 #include "reading/interpreter/plate_reader.hpp"
@@ -83,6 +86,7 @@ class RingSink : public interpreter::RecordSink {
 struct Reading {
   base::Diagnostics diagnostics;
   std::vector<UnaccountedWord> unaccounted;
+  std::vector<LimitWord> limits_read;
   std::vector<double> layer_heights_mm;
   std::uint64_t tool_selects = 0;
   std::uint64_t commands = 0;
@@ -124,6 +128,8 @@ Reading read_plate(source::ByteSource& bytes, const Machine& machine, const Anal
   interpreter.finish();
   reading.diagnostics.merge(interpreter.diagnostics());
   reading.unaccounted = interpreter.unaccounted();
+  for (UnaccountedWord& word : interpreter.read_by_key())
+    reading.limits_read.push_back({std::move(word.word), word.count, word.first_line});
   reading.layer_heights_mm = interpreter.layer_heights_mm();
   reading.tool_selects = interpreter.tool_selects();
   reading.bytes = blocks.bytes();
@@ -199,8 +205,31 @@ int tools_used(const Account& account) {
   return tools;
 }
 
+/// What is wanted of a plate besides its account.
+struct Keep {
+  HeatInput* heat = nullptr;
+  std::shared_ptr<const whatif::KeptPlate>* plate = nullptr;
+};
+
+/// Adds the findings, which are variants of the plate that were played.
+Account with_findings(std::shared_ptr<whatif::KeptPlate> plate,
+                      const std::vector<ledgers::ToolUse>& uses, const Keep& keep) {
+  Account& account = plate->account;
+  account.bed_picture = whatif::picture_of(plate->footprint, plate->machine);
+  findings::Levers levers = findings::find_levers({*plate, uses});
+  account.findings = std::move(levers.findings);
+  account.bed_picture.shift_x_mm = levers.placement.shift_x_mm;
+  account.bed_picture.shift_y_mm = levers.placement.shift_y_mm;
+  account.bed_picture.zones_now = levers.placement.zones_now;
+  account.bed_picture.zones_then = levers.placement.zones_then;
+  if (keep.plate == nullptr)
+    return std::move(account);
+  *keep.plate = plate;
+  return account;
+}
+
 Account analyze(source::ByteSource& bytes, const std::string& path, const Machine& machine,
-                const AnalyzeOptions& options, HeatInput* keep) {
+                const AnalyzeOptions& options, const Keep& keep) {
   const std::vector<Material> materials = materials_by_tool(machine, options);
   Consumer consumer(machine, materials, options.tool_colours);
   Reading reading = options.threads > 1 ? read_in_two_threads(bytes, machine, options, consumer)
@@ -211,10 +240,12 @@ Account analyze(source::ByteSource& bytes, const std::string& path, const Machin
     throw UnreadablePlate(fmt::format("no G-code command in any of its {} lines", reading.lines));
   consumer.finish();
   consumer.books().settle_purge();
-  const timeline::HeatLog heat_log = consumer.books().take_heat_log();
-  if (keep != nullptr)
-    *keep = {heat_log, materials};
-  const heat::HeatResult heat = heat::run_heat(machine, materials, heat_log);
+  timeline::HeatLog heat_log = consumer.books().take_heat_log();
+  if (keep.heat != nullptr)
+    *keep.heat = {heat_log, materials};
+  heat::HeatOptions start;
+  start.start_bed_c = options.start_bed_c;
+  const heat::HeatResult heat = heat::run_heat(machine, materials, heat_log, start);
 
   Account account;
   account.path = path;
@@ -223,6 +254,7 @@ Account analyze(source::ByteSource& bytes, const std::string& path, const Machin
   account.machine = machine.name;
   account.totals.tool_selects = reading.tool_selects;
   account.unaccounted = std::move(reading.unaccounted);
+  account.limits_read = std::move(reading.limits_read);
   consumer.books().write(heat, reading.layer_heights_mm, account);
   reading.diagnostics.merge(consumer.diagnostics());
   for (const Diagnostic& diagnostic : heat.diagnostics)
@@ -232,10 +264,12 @@ Account analyze(source::ByteSource& bytes, const std::string& path, const Machin
     reading.diagnostics.add(std::move(warning));
   account.diagnostics = reading.diagnostics.entries();
   account.power = heat.power;
-  account.bed_picture = findings::picture_of(consumer.books().footprint(), machine);
-  const std::vector<ledgers::ToolUse> uses = consumer.books().tool_uses();
-  account.findings = findings::find_levers({account, machine, consumer.books().footprint(), uses});
-  return account;
+  ledgers::PlateBooks& books = consumer.books();
+  return with_findings(std::make_shared<whatif::KeptPlate>(whatif::KeptPlate{
+                           machine, materials, std::move(heat_log), books.take_turns(),
+                           books.footprint(), books.fixed_tiles(),
+                           ledgers::by_height(reading.layer_heights_mm), std::move(account), start}),
+                       books.tool_uses(), keep);
 }
 
 void note_passed_over(const std::vector<std::string>& names, Account& account) {
@@ -251,7 +285,7 @@ void note_passed_over(const std::vector<std::string>& names, Account& account) {
 
 std::vector<PlateOutcome> analyze_all(source::Plates& plates, const std::string& path,
                                       const Machine& machine, const AnalyzeOptions& options,
-                                      HeatInput* keep = nullptr) {
+                                      const Keep& keep = {}) {
   std::vector<PlateOutcome> outcomes;
   for (;;) {
     PlateOutcome outcome;
@@ -279,7 +313,7 @@ std::vector<PlateOutcome> analyze_all(source::Plates& plates, const std::string&
 }
 
 std::vector<PlateOutcome> analyze_path(const std::string& path, const Machine& machine,
-                                       const AnalyzeOptions& options, HeatInput* keep) {
+                                       const AnalyzeOptions& options, const Keep& keep = {}) {
   require_sound(machine);
   try {
     const auto plates = source::open_path(path);
@@ -311,7 +345,7 @@ HeatInput heat_input_of(const std::string& path, const Machine& machine,
 Account analyze_file_keeping(const std::string& path, const Machine& machine,
                              const AnalyzeOptions& options, HeatInput& input) {
   try {
-    return only_account(analyze_path(path, machine, options, &input));
+    return only_account(analyze_path(path, machine, options, {&input, nullptr}));
   } catch (const UnreadablePlate& error) {
     // The caller has several files, so the message says which.
     throw UnreadablePlate(fmt::format("{}: {}", path, error.what()));
@@ -325,7 +359,13 @@ std::vector<Material> materials_of(const Machine& machine, const AnalyzeOptions&
 
 std::vector<PlateOutcome> analyze_plates(const std::string& path, const Machine& machine,
                                          const AnalyzeOptions& options) {
-  return analyze_path(path, machine, options, nullptr);
+  return analyze_path(path, machine, options);
+}
+
+Plate keep_plate(const std::string& path, const Machine& machine, const AnalyzeOptions& options) {
+  std::shared_ptr<const whatif::KeptPlate> kept;
+  only_account(analyze_path(path, machine, options, {nullptr, &kept}));
+  return Plate(std::move(kept));
 }
 
 Account analyze_file(const std::string& path, const Machine& machine,

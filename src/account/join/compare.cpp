@@ -6,8 +6,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "account/whatif/fewer_tools.hpp"
 #include "account/whatif/replan.hpp"
-#include "account/whatif/variant.hpp"
 #include "motion/timeline/durations.hpp"
 #include "platetally/analyze.hpp"
 

@@ -11,6 +11,7 @@
 #include "account/ledgers/stroke_run.hpp"
 #include "account/ledgers/time_ledger.hpp"
 #include "account/ledgers/tool_use.hpp"
+#include "account/ledgers/turn_ledger.hpp"
 #include "material/swaps/deposit_log.hpp"
 #include "material/swaps/purge_book.hpp"
 #include "material/swaps/tower_finder.hpp"
@@ -51,6 +52,13 @@ class PlateBooks {
   /// The log that heat runs over; once, after the last record.
   timeline::HeatLog take_heat_log() { return heat_log_.finish(); }
 
+  /// The turns that the log's events name; once, after settle_purge(). Empty: too many to keep.
+  std::vector<Turn> take_turns() { return turns_.take(); }
+
+  /// Tiles under what the machine lays in places of its own (waste areas, start-up lines), by layer
+  /// ordinal, as in HeatLog::footprint_by_layer.
+  const std::vector<std::uint64_t>& fixed_tiles() const { return fixed_tiles_; }
+
   /// Writes totals, tools, pairs, zones and layers into `account`, whose unaccounted words are
   /// there. `layer_heights_mm` by ordinal.
   void write(const heat::HeatResult& heat, const std::vector<double>& layer_heights_mm,
@@ -62,12 +70,11 @@ class PlateBooks {
   void close_run();
   void move_to_tower();
   void add_place(const motion::TimedRecord& timed, const swaps::Feed& feed);
-  void write_layers(const heat::HeatResult& heat, const std::vector<double>& layer_heights_mm,
-                    Account& account) const;
-  void write_tools(const heat::HeatResult& heat, Account& account) const;
+  void write_layers(const std::vector<std::size_t>& ordinals,
+                    const std::vector<double>& layer_heights_mm, Account& account) const;
+  void write_tools(Account& account) const;
   void write_pairs(Account& account) const;
-  void write_visits(const std::vector<double>& layer_heights_mm, Account& account) const;
-  void write_zones(const heat::HeatResult& heat, Account& account) const;
+  void write_visits(const std::vector<std::size_t>& ordinals, Account& account) const;
   void write_tower(Account& account) const;
   void write_totals(const heat::HeatResult& heat, Account& account) const;
 
@@ -82,13 +89,20 @@ class PlateBooks {
   TimeLedger time_;
   LayerLedger layer_ledger_;
   LayerSequence layer_sequence_;
+  TurnLedger turns_;
   Footprint footprint_;
+  timeline::BedGrid fixed_grid_;
+  std::vector<std::uint64_t> fixed_tiles_;
   StrokeRun run_;
   ToolUseLedger tool_use_;
   timeline::HeatLogBuilder heat_log_;
   MachineRequirements requirements_;
   std::vector<std::uint64_t> selects_;  ///< by tool
 };
+
+/// Layer ordinals, lowest height first: the rows of Account::layers. Ordinal 0 (before the first
+/// layer) stays in front.
+std::vector<std::size_t> by_height(const std::vector<double>& layer_heights_mm);
 
 /// Grams per mm of filament, by tool number.
 std::vector<double> g_per_mm_by_tool(const Machine& machine,

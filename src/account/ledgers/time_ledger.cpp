@@ -55,6 +55,31 @@ void TimeLedger::add_causes(const timeline::Duration& duration) {
   main += -1.0 * duration.start_s;
   by_cause_[static_cast<std::size_t>(timeline::Cause::long_swap)] += duration.long_swap_s;
   by_cause_[static_cast<std::size_t>(timeline::Cause::start_and_end)] += duration.start_s;
+  start_ += duration.start_s;
+}
+
+void TimeLedger::begin_print() {
+  if (!prints_)
+    before_print_ = counted();
+  prints_ = true;
+}
+
+/// What print logs count of all seconds so far, heat waits apart.
+Range TimeLedger::counted() const {
+  Range counted = total_;
+  counted += -1.0 * start_;
+  for (const timeline::Cause cause :
+       {timeline::Cause::homing, timeline::Cause::probing, timeline::Cause::pause})
+    counted += -1.0 * of_cause(cause);
+  return counted;
+}
+
+Range TimeLedger::of_print() const {
+  if (!prints_)
+    return {};
+  Range seconds = counted();
+  seconds += -1.0 * before_print_;
+  return seconds;
 }
 
 void TimeLedger::move_to_swap(std::uint32_t layer, double print_s) {
@@ -72,7 +97,13 @@ void TimeLedger::merge(const TimeLedger& other) {
     layers_[i].heat_wait_s += other.layers_[i].heat_wait_s;
     layers_[i].other_s += other.layers_[i].other_s;
   }
+  if (!prints_ && other.prints_) {
+    before_print_ = counted();
+    before_print_ += other.before_print_;
+    prints_ = true;
+  }
   total_ += other.total_;
+  start_ += other.start_;
   for (std::size_t cause = 0; cause < by_cause_.size(); ++cause)
     by_cause_[cause] += other.by_cause_[cause];
 }

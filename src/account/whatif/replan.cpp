@@ -88,7 +88,7 @@ std::vector<std::string> replace_purge(Account& account, const Machine& machine,
   shift_time(totals, purge_s - dropped_s);
   totals.purge_g = totals.purge_low_g = totals.purge_high_g = purge_g;
   totals.purge_by = {};
-  totals.set_power_and_energy_band();
+  totals.set_power_and_energy_band(machine.supply.energy_spread);
   std::vector<std::string> assumed{
       fmt::format("the purge of the file is dropped, with {:.0f} min of laying it",
                   dropped_s / 60.0),

@@ -80,7 +80,9 @@ void add_area_and_motion(std::vector<Key>& keys) {
                     }}});
     keys.push_back(
         {"motion", name + "_corner_step_mm_s", "mm/s", 0, 1000,
-         "speed jump allowed at a corner (corner_model = \"speed_step\")",
+         axis == 3 ? "speed jump of the filament allowed at a corner (corner_model = "
+                     "\"speed_step\" or \"corner_speed\")"
+                   : "speed jump allowed at a corner (corner_model = \"speed_step\")",
          NumberAt{[axis](Machine& m) -> double& { return m.motion.corner_step_mm_s[axis]; }}});
   }
   keys.insert(
@@ -91,11 +93,21 @@ void add_area_and_motion(std::vector<Key>& keys) {
               AT(motion.travel_acceleration_mm_s2)),
        number("motion", "retract_acceleration_mm_s2", "mm/s2", 0.1, 1e6, "moves of E alone",
               AT(motion.retract_acceleration_mm_s2)),
-       choice("motion", "corner_model", {"junction_deviation", "speed_step"},
+       choice("motion", "corner_model", {"junction_deviation", "speed_step", "corner_speed"},
               "how the speed at a corner is limited", AT(motion.corner_model)),
        number("motion", "junction_deviation_mm", "mm", 1e-6, 2,
               "how far a corner may be cut in the mind of the controller",
               AT(motion.junction_deviation_mm)),
+       number("motion", "corner_speed_mm_s", "mm/s", 0, 1000,
+              "speed at a right angle, whatever the acceleration (corner_model = "
+              "\"corner_speed\")",
+              AT(motion.corner_speed_mm_s)),
+       number("motion", "least_cruise_share", "", 0, 0.999,
+              "of a short move between slow corners that is gone at one speed; 0: off",
+              AT(motion.least_cruise_share)),
+       number("motion", "arc_chord_mm", "mm", 0, 100,
+              "the controller cuts arcs into chords of this length; 0: it does not",
+              AT(motion.arc_chord_mm)),
        number("motion", "minimum_print_feed_mm_s", "mm/s", 0, 100, "",
               AT(motion.minimum_print_feed_mm_s)),
        number("motion", "minimum_travel_feed_mm_s", "mm/s", 0, 100, "",
@@ -123,8 +135,15 @@ void add_bed(std::vector<Key>& keys) {
                number("bed", "x_min_mm", "mm", -5000, 5000, "where the heated plate begins",
                       AT(bed.x_min_mm)),
                number("bed", "y_min_mm", "mm", -5000, 5000, "", AT(bed.y_min_mm)),
-               number("bed", "tile_power_w", "W", 0.1, 5000, "one tile's heater at full",
-                      AT(bed.tile_power_w)),
+               number("bed", "tile_power_w", "W", 0.1, 5000,
+                      "one tile's heater at full, at 20 degC", AT(bed.tile_power_w)),
+               number("bed", "duty_limit", "", 0.01, 1,
+                      "share of the time that the heater may be on", AT(bed.duty_limit)),
+               number("bed", "resistance_rise_per_k", "1/K", 0, 0.01,
+                      "of the heater; copper 0.0039, a mat for the mains about 0",
+                      AT(bed.resistance_rise_per_k)),
+               number("bed", "sensor_lag_s", "s", 0, 120, "time constant of the bed's sensor",
+                      AT(bed.sensor_lag_s)),
                choice("bed", "supply", {"dc", "ac"},
                       "through the DC supply or straight from the mains", AT(bed.supply)),
                number("bed", "areal_heat_capacity_j_m2k", "J/m2K", 500, 2e5,
@@ -198,13 +217,20 @@ void add_rest(std::vector<Key>& keys) {
        number("supply", "part_fan_w", "W", 0, 1000, "at full", AT(supply.part_fan_w)),
        number("supply", "auxiliary_fans_w", "W", 0, 1000, "while motors are enabled",
               AT(supply.auxiliary_fans_w)),
+       number("supply", "energy_spread", "", 0, 1,
+              "half the band of the energy, as a share of it; calibrate writes what it found",
+              AT(supply.energy_spread)),
        range("swap", "head_change_s", "s", 0, 3600, "another nozzle is picked up",
              AT(swap.head_change_s)),
-       range("swap", "filament_change_s", "s", 0, 3600, "one nozzle gets another filament",
+       range("swap", "filament_change_s", "s", 0, 3600,
+             "one nozzle gets another filament: unloading, loading, wiping, and purge that the "
+             "machine "
+             "runs itself (hidden_purge_mm3), but no purge that the plate holds as moves",
              AT(swap.filament_change_s)),
        number("swap", "long_swap_probability", "", 0, 1,
-              "share of swaps with a fault that heals itself", AT(swap.long_swap_probability)),
-       number("swap", "long_swap_extra_s", "s", 0, 3600, "what such a fault adds",
+              "share of swaps that stop: a fault that heals itself, or that a person clears",
+              AT(swap.long_swap_probability)),
+       number("swap", "long_swap_extra_s", "s", 0, 3600, "what such a stop adds",
               AT(swap.long_swap_extra_s)),
        number("swap", "first_pick_s", "s", 0, 3600, "taking the first tool", AT(swap.first_pick_s)),
        number("swap", "hidden_purge_mm3", "mm3", 0, 1e5,
@@ -253,7 +279,10 @@ void add_rest(std::vector<Key>& keys) {
               "before M82 or M83", AT(dialect.initial_extrusion)),
        flag("dialect", "volumetric_e", "E counts mm3 from the start", AT(dialect.volumetric_e)),
        flag("dialect", "use_trade_words", "\"prime tower\", \"purge\" in comments mark purge",
-            AT(dialect.use_trade_words))});
+            AT(dialect.use_trade_words)),
+       flag("dialect", "limits_by_key",
+            "KEY=VALUE of unknown words is read by the plain English in the keys",
+            AT(dialect.limits_by_key))});
 }
 
 #undef AT
@@ -276,7 +305,11 @@ std::vector<Key> head_keys(std::size_t index) {
   }
   // NOLINTEND(bugprone-macro-parentheses)
   return {
-      number("heads", "power_w", "W", 0.1, 500, "heater at full", AT(power_w)),
+      number("heads", "power_w", "W", 0.1, 500, "heater at full, at 20 degC", AT(power_w)),
+      number("heads", "duty_limit", "", 0.01, 1, "share of the time that the heater may be on",
+             AT(duty_limit)),
+      number("heads", "resistance_rise_per_k", "1/K", 0, 0.01, "of the heater",
+             AT(resistance_rise_per_k)),
       number("heads", "heat_capacity_j_k", "J/K", 0.5, 1000, "", AT(heat_capacity_j_k)),
       number("heads", "still_loss_w_k", "W/K", 0, 5, "conduction and still air",
              AT(still_loss_w_k)),
@@ -348,24 +381,29 @@ const std::vector<std::string>& table_order() {
   return order;
 }
 
+std::size_t edits(const std::string& from, const std::string& to) {
+  std::vector<std::size_t> row(to.size() + 1);
+  for (std::size_t j = 0; j <= to.size(); ++j)
+    row[j] = j;
+  for (std::size_t i = 1; i <= from.size(); ++i) {
+    std::size_t diagonal = row[0];
+    row[0] = i;
+    for (std::size_t j = 1; j <= to.size(); ++j) {
+      const std::size_t kept = diagonal + (from[i - 1] == to[j - 1] ? 0 : 1);
+      diagonal = row[j];
+      row[j] = std::min({kept, row[j] + 1, row[j - 1] + 1});
+    }
+  }
+  return row.back();
+}
+
 std::string nearest(const std::string& name, const std::vector<std::string>& known) {
   std::string best;
   std::size_t fewest = std::numeric_limits<std::size_t>::max();
   for (const std::string& candidate : known) {
-    std::vector<std::size_t> row(candidate.size() + 1);
-    for (std::size_t j = 0; j <= candidate.size(); ++j)
-      row[j] = j;
-    for (std::size_t i = 1; i <= name.size(); ++i) {
-      std::size_t diagonal = row[0];
-      row[0] = i;
-      for (std::size_t j = 1; j <= candidate.size(); ++j) {
-        const std::size_t kept = diagonal + (name[i - 1] == candidate[j - 1] ? 0 : 1);
-        diagonal = row[j];
-        row[j] = std::min({kept, row[j] + 1, row[j - 1] + 1});
-      }
-    }
-    if (row.back() < fewest) {
-      fewest = row.back();
+    const std::size_t count = edits(name, candidate);
+    if (count < fewest) {
+      fewest = count;
       best = candidate;
     }
   }

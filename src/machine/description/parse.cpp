@@ -9,6 +9,8 @@
 #include "base/toml.hpp"
 #include "machine/description/embedded.hpp"
 #include "machine/description/keys.hpp"
+#include "machine/description/motion_keys.hpp"
+#include "machine/description/suggest.hpp"
 
 namespace platetally {
 
@@ -100,13 +102,9 @@ class Reader {
       }
       if (std::find(also.begin(), also.end(), word) != also.end())
         continue;
-      std::vector<std::string> names = also;
-      for (const Key& key : keys)
-        if (key.table == name)
-          names.push_back(key.name);
       fault(entry.source(), "key-unknown",
-            fmt::format("{}{}{}: no such key; expected one like '{}'", name,
-                        name.empty() ? "" : ".", word, machine::nearest(word, names)));
+            fmt::format("{}{}{}: no such key; expected one like {}", name, name.empty() ? "" : ".",
+                        word, machine::suggested(word, name, keys, also)));
     }
   }
 
@@ -361,6 +359,25 @@ void read_root(const toml::table& root, Reader& reader, MachineLoad& load) {
   });
 }
 
+std::vector<machine::StatedKey> stated_motion_keys(const toml::table& root) {
+  std::vector<machine::StatedKey> stated;
+  if (const toml::table* motion = root["motion"].as_table())
+    for (const auto& [key, node] : *motion)
+      stated.push_back({std::string(key.str()), key.source().begin.line,
+                        key.source().begin.column});
+  return stated;
+}
+
+/// Keys of [motion] that the file leaves to the machine that it extends.
+void note_inherited(const std::vector<machine::StatedKey>& stated, MachineLoad& load) {
+  load.inherited_motion_keys.clear();
+  for (const Key& key : machine::machine_keys())
+    if (key.table == "motion" &&
+        std::ranges::find(stated, key.name, &machine::StatedKey::name) == stated.end())
+      load.inherited_motion_keys.push_back(
+          fmt::format("{} = {}", key.name, machine::value_text(key, load.machine)));
+}
+
 }  // namespace
 
 bool MachineLoad::ok() const {
@@ -396,9 +413,14 @@ MachineLoad parse_machine(std::string_view toml_text, const std::string& origin)
       return load;
     }
     load = parse_machine(*embedded, name);
+    load.extends = name;
   }
+  const Machine before = load.machine;
+  const std::vector<machine::StatedKey> stated = stated_motion_keys(root);
   Reader reader(load);
   read_root(root, reader, load);
+  machine::check_motion_keys(stated, before, load);
+  note_inherited(stated, load);
   for (Diagnostic& fault : validate(load.machine))
     load.diagnostics.push_back(std::move(fault));
   return load;

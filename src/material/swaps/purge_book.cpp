@@ -2,7 +2,9 @@
 //   debt' = max(0, debt - e),  fresh = max(0, e - debt).
 // A tool that was never used owes nothing, unless the first that it feeds, at rest, is just what
 // was drawn back of the tool that was left: many plates return on the new tool behind every change,
-// the first time too. A run of E-only moves at one place is purge when its fresh volume exceeds
+// the first time too. Where more than kDrawnOutMm was drawn back, one nozzle serves both: the old
+// filament waits out of it, and the new one comes from as far, in as many moves as it likes. A run
+// of moves that feed above one place, at rest or up and down, is purge when its fresh volume exceeds
 // kPrimeMm3: a nozzle that is merely primed gets less (1 mm3 is 0.4 mm of 1.75 mm filament; common
 // practice, no source). The run's first cubic millimetre counts with the rest once the bound is
 // passed.
@@ -23,6 +25,7 @@ namespace {
 
 constexpr double kPrimeMm3 = 1.0;
 constexpr double kSameReturn = 0.02;
+constexpr double kDrawnOutMm = 5.0;  // more than a retraction: out of the nozzle
 constexpr std::size_t kMostPlaces = 64;
 constexpr std::size_t kMostEarly = 10'000;
 
@@ -100,15 +103,19 @@ Feed PurgeBook::take(const motion::TimedRecord& timed, const timeline::Swap& swa
 
 Feed PurgeBook::feed_move(const Record& record) {
   const Move& move = record.move;
-  const bool stationary = move.is_stationary();
+  const bool stationary = move.is_above_one_place();
   if (!stationary)
     at_rest_mm_ = 0.0;
+  if (swaps_ == 0 && interpreter::lays_material(record))
+    ram_.fresh_mm = 0.0;
   if (record.tool < 0)
     return {};
   if (move.e_mm == 0.0)
     return {interpreter::lays_material(record) ? Use::part : Use::none, Mark::none, 0.0, 0.0};
   const auto tool = static_cast<std::size_t>(record.tool);
-  if (!used_[tool] && stationary && std::abs(move.e_mm - left_mm_[tool]) <= kSameReturn * move.e_mm)
+  if (!used_[tool] && stationary &&
+      (left_mm_[tool] >= kDrawnOutMm ||
+       std::abs(move.e_mm - left_mm_[tool]) <= kSameReturn * move.e_mm))
     debt_mm_[tool] = left_mm_[tool];
   used_[tool] = true;
   const double fresh_mm = std::max(0.0, move.e_mm - debt_mm_[tool]);
@@ -132,8 +139,12 @@ Feed PurgeBook::feed_at_rest(const Record& record, double fresh_mm, bool marked)
   const auto tool = static_cast<std::size_t>(record.tool);
   // Between the layers of a plate that has not swapped yet there is nothing to purge: such feeding
   // makes up for ooze.
-  if (!marked && swaps_ == 0 && record.layer > 0)
+  if (!marked && swaps_ == 0 && record.layer > 0) {
+    ram_.tool = tool;
+    ram_.layer = record.layer;
+    ram_.fresh_mm += fresh_mm;
     return {Use::part, Mark::none, fresh_mm, 0.0};
+  }
   const double bound_mm = marked ? 0.0 : kPrimeMm3 / filament_area_mm2_[tool];
   const double before_mm = at_rest_mm_;
   at_rest_mm_ += fresh_mm;
@@ -189,10 +200,16 @@ std::vector<EarlyPurge> PurgeBook::settle_early() {
   });
   PairBook& pair = pairs_[static_cast<std::size_t>(first_swap_.from) * tools_.size() +
                           static_cast<std::size_t>(first_swap_.to)];
+  if (ram_.fresh_mm * filament_area_mm2_[ram_.tool] > kPrimeMm3) {
+    ram_.was_part = true;
+    early_.push_back(ram_);
+  }
   for (const EarlyPurge& early : early_) {
-    tools_[early.tool].start_up_mm -= early.fresh_mm;
+    const Mark mark = early.was_part ? Mark::at_rest : Mark::comment;
+    if (!early.was_part)
+      tools_[early.tool].start_up_mm -= early.fresh_mm;
     tools_[early.tool].purge_mm += early.fresh_mm;
-    purge_by_mark_mm_[early.tool][static_cast<std::size_t>(Mark::comment)] += early.fresh_mm;
+    purge_by_mark_mm_[early.tool][static_cast<std::size_t>(mark)] += early.fresh_mm;
     pair.purge_mm += early.fresh_mm;
   }
   return std::move(early_);

@@ -53,13 +53,14 @@ struct PairBook {
   double hidden_purge_mm = 0.0;
 };
 
-/// Purge that was marked before the first swap, in a place where more was purged because of swaps
-/// later: the foot of a tower.
+/// Purge before the first swap: marked, in a place where more was purged because of swaps later, so
+/// the foot of a tower; or fed at rest right before the tool was put away.
 struct EarlyPurge {
   Box box;
   std::size_t tool = 0;
   std::uint32_t layer = 0;
   double fresh_mm = 0.0;
+  bool was_part = false;  ///< counted as part so far, else as start-up
 };
 
 class PurgeBook {
@@ -85,8 +86,8 @@ class PurgeBook {
   /// Counts part filament of `tool`, laid after the swap from -> to, as purge on a tower after all.
   void move_to_tower(std::size_t tool, int from, int to, double part_mm);
 
-  /// Counts what was marked before the first swap as purge instead of start-up, where later purge
-  /// lies too, and says what that was; it is booked on the first pair. Once, after the last record.
+  /// Counts as purge what lies before the first swap and is its or a tower's, and says what that
+  /// was; it is booked on the first pair. Once, after the last record.
   std::vector<EarlyPurge> settle_early();
 
  private:
@@ -110,6 +111,7 @@ class PurgeBook {
   timeline::Swap last_swap_;
   timeline::Swap first_swap_;
   std::vector<EarlyPurge> early_;
+  EarlyPurge ram_;  ///< fed at rest since something was laid, before the first swap
   std::vector<Box> late_;
   double at_rest_mm_ = 0.0;  ///< fresh filament of the present run of E-only moves
 };

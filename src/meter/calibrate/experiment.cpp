@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <charconv>
 #include <cmath>
 #include <stdexcept>
@@ -11,8 +12,6 @@
 namespace platetally::calibrate {
 
 namespace {
-
-constexpr double kPiece_s = 2.5;
 
 using Kind = ExperimentName::Kind;
 using timeline::HeatEvent;
@@ -62,6 +61,10 @@ ExperimentName parse_experiment(const std::string& text, const Machine& machine)
   ExperimentName name;
   if (text == "idle")
     return name;
+  if (text == "logged") {
+    name.kind = Kind::logged;
+    return name;
+  }
   const std::size_t equals = text.find('=');
   const std::string what = text.substr(0, equals);
   std::string rest = equals == std::string::npos ? "" : text.substr(equals + 1);
@@ -71,7 +74,7 @@ ExperimentName parse_experiment(const std::string& text, const Machine& machine)
     return name;
   }
   constexpr std::string_view kForms =
-      "idle, bed=DEGC, bed=DEGC,zones=0.0+0.1, nozzle=DEGC, fan=0..1 or plate=FILE";
+      "idle, bed=DEGC, bed=DEGC,zones=0.0+0.1, nozzle=DEGC, fan=0..1, plate=FILE or logged";
   if (what == "bed")
     name.kind = Kind::bed;
   else if (what == "nozzle")
@@ -113,30 +116,31 @@ timeline::HeatLog heat_log_of(const ExperimentName& name, double duration_s) {
   return log;
 }
 
-void split_spans(timeline::HeatLog& log) {
-  std::vector<HeatEvent> events;
-  for (const HeatEvent& whole : log.events) {
-    if (whole.kind != HeatEventKind::span || whole.duration_s <= kPiece_s) {
-      events.push_back(whole);
-      continue;
+Course predict(const Machine& machine, const std::vector<Material>& materials,
+               const Experiment& experiment) {
+  heat::HeatOptions options;
+  options.start_bed_c = experiment.start_bed_c;
+  options.start_head_c = experiment.start_head_c;
+  options.keeps_heaters = experiment.log != nullptr && !experiment.log->heaters.empty();
+  Machine placed = machine;
+  placed.room_c = experiment.room_c.value_or(machine.room_c);
+  const heat::HeatResult result = heat::run_heat(placed, materials, experiment.heat_log, options);
+  Course course;
+  course.power = meter::series_of(result.power);
+  course.power.idle_w = machine.supply.idle_w;
+  course.energy_wh = result.energy.sum_wh();
+  if (result.layers.size() > 1)
+    course.laying_from_s = std::max(0.0, result.layers[1].start_s);
+  for (const heat::HeaterSample& sample : result.heaters) {
+    const std::array<double, kShown.size()> values{sample.bed_c, sample.bed_duty, sample.head_c,
+                                                   sample.head_duty};
+    for (std::size_t i = 0; i < kShown.size(); ++i) {
+      course.heaters[i].start_s.push_back(sample.start_s);
+      course.heaters[i].w.push_back(values[i]);
+      course.heaters[i].end_s = sample.start_s + sample.duration_s;
     }
-    const double pieces = std::ceil(whole.duration_s / kPiece_s);
-    HeatEvent piece = whole;
-    piece.duration_s /= pieces;
-    piece.moving_s /= pieces;
-    piece.volume_mm3 /= pieces;
-    events.insert(events.end(), static_cast<std::size_t>(pieces), piece);
   }
-  log.events = std::move(events);
-  log.joined_s = kPiece_s;
-}
-
-meter::PowerSeries predict(const Machine& machine, const std::vector<Material>& materials,
-                           const Experiment& experiment) {
-  meter::PowerSeries series =
-      meter::series_of(heat::run_heat(machine, materials, experiment.heat_log).power);
-  series.idle_w = machine.supply.idle_w;
-  return series;
+  return course;
 }
 
 }  // namespace platetally::calibrate

@@ -19,7 +19,7 @@ OneByOne explain_by_one(const Machine& machine, const std::vector<Material>& mat
   OneByOne result;
   const MeterLog& log = *experiment.log;
   const auto sum_at = [&](const Machine& candidate) {
-    const meter::PowerSeries series = predict(candidate, materials, experiment);
+    const meter::PowerSeries series = predict(candidate, materials, experiment).power;
     double sum = 0.0;
     const auto windows = static_cast<std::size_t>(std::floor(series.end_s / window_s));
     for (std::size_t i = 0; i < windows; ++i) {
@@ -33,6 +33,10 @@ OneByOne explain_by_one(const Machine& machine, const std::vector<Material>& mat
   };
   result.as_is_w2 = sum_at(machine);
   for (const Parameter& parameter : parameters()) {
+    if (!parameter.applies(machine)) {
+      result.alone.push_back({parameter.get(machine), result.as_is_w2});
+      continue;
+    }
     const double now = std::clamp(parameter.get(machine), parameter.low, parameter.high);
     double best_value = now;
     double best_sum = result.as_is_w2;

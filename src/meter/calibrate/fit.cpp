@@ -1,6 +1,9 @@
-// Which entries are fitted depends on where one stands, and what is expected of a residual on where
-// the edges of heaters lie: choice, expectation and fit (refine.hpp) are taken in turn.
+// What is expected of a residual depends on where the edges of heaters lie, and so on where one
+// stands: expectation and fit (refine.hpp) are taken in turn. Then windows are laid once more,
+// where what was found has its edges, and the fit goes on.
 #include "meter/calibrate/fit.hpp"
+
+#include <fmt/format.h>
 
 #include <Eigen/Dense>
 #include <algorithm>
@@ -8,6 +11,7 @@
 #include <numeric>
 #include <stdexcept>
 
+#include "heat/simulate.hpp"
 #include "meter/calibrate/identify.hpp"
 #include "meter/calibrate/parameters.hpp"
 #include "meter/calibrate/refine.hpp"
@@ -20,18 +24,43 @@ namespace {
 
 // Assumed, all of them.
 constexpr int kRoughRounds = 2;
-constexpr int kChoosingRounds = 3;
-constexpr int kMostRounds = 8;
-constexpr double kLeaps[] = {0.03, 0.06, 0.09, 0.12, 0.16, 0.2, 0.25, 0.3};  // of a logarithm
+constexpr int kMostRounds = 6;
+constexpr double kLeaps[] = {0.05, 0.12, 0.25};  // of a logarithm
 constexpr int kMostLeaps = 4;
 constexpr double kWorthLeaping = 1e-3;  // of the loss
-constexpr double kSettled = 1e-4;       // of a logarithm, or ten times that in seconds
+constexpr double kSettled = 1e-3;       // of a logarithm, or ten times that in seconds
+constexpr double kMoves_w = 0.1;       // what moves no window by that when it doubles is left alone
+constexpr double kOffByMuch = 0.03;    // of a log's energy, after the fit
+constexpr double kNothingSaid = 0.98;  // of a prior's deviation that is left
 
-Identified identified_at(const Windows& windows, const Standing& standing, const Groups& groups) {
-  std::vector<std::size_t> all(parameters().size());
-  std::iota(all.begin(), all.end(), std::size_t{0});
-  const Eigen::MatrixXd j = windows.jacobian(standing, all);
-  return identify(groups.weighed(j), j.cwiseAbs().colwise().maxCoeff().transpose(), all.size());
+Eigen::VectorXd priors_of(const std::vector<std::size_t>& chosen) {
+  Eigen::VectorXd priors(static_cast<Eigen::Index>(chosen.size()));
+  for (std::size_t k = 0; k < chosen.size(); ++k)
+    priors[static_cast<Eigen::Index>(k)] = parameters()[chosen[k]].prior;
+  return priors;
+}
+
+std::vector<double> first_noise(const Windows& windows) {
+  std::vector<double> noise_w;
+  for (const Stream& stream : windows.streams())
+    noise_w.push_back(
+        stream.is_power()
+            ? kFirstNoise_w
+            : 0.02 * stream.watts_each /
+                  (kShown[stream.shown] == kBedDuty || kShown[stream.shown] == kNozzleDuty ? 1.0
+                                                                                           : 0.02));
+  return noise_w;
+}
+
+/// Those that the machine has and that move some window.
+std::vector<std::size_t> movable(const Windows& windows, const Machine& machine) {
+  const std::vector<std::size_t> all = applicable(machine);
+  const Eigen::MatrixXd j = windows.jacobian(windows.start(), all);
+  std::vector<std::size_t> those;
+  for (std::size_t k = 0; k < all.size(); ++k)
+    if (j.col(static_cast<Eigen::Index>(k)).cwiseAbs().maxCoeff() > kMoves_w)
+      those.push_back(all[k]);
+  return those;
 }
 
 double loss_of(const Windows& windows, const Standing& standing, const Groups& groups) {
@@ -80,48 +109,17 @@ double distance(const Standing& a, const Standing& b) {
   return farthest;
 }
 
-/// What is identifiable depends on where one stands, and where the edges lie decides what is
-/// expected of the windows beside them: so choice, expectation and fit are taken in turn until
-/// nothing moves.
-Fit settle(const Windows& windows, CalibrationReport& report) {
-  Fit fit;
-  fit.standing = windows.start();
+/// From where it stands until nothing moves.
+void settle(const Windows& windows, bool from_afar, Fit& fit) {
   for (int round = 0; round < kMostRounds; ++round) {
     const Groups groups = windows.groups(fit.standing, fit.noise_w);
-    if (round < kChoosingRounds) {
-      Identified identified = identified_at(windows, fit.standing, groups);
-      fit.chosen = std::move(identified.chosen);
-      report.rank = identified.rank;
-      report.condition = identified.condition;
-    }
-    if (fit.chosen.empty())
-      throw std::invalid_argument(
-          "the logs tell none of the machine file's entries: expected an experiment with heat, or "
-          "a longer log");
     const Standing before = fit.standing;
-    const bool leapt =
-        (round == kRoughRounds - 1 || round == kChoosingRounds) && leap(windows, groups, fit);
-    refine(windows, groups, round < kRoughRounds, fit);
-    if (leapt)
-      continue;
-    if (round >= kChoosingRounds && distance(before, fit.standing) < kSettled)
+    const bool leapt = from_afar && (round == kRoughRounds - 1 || round == kRoughRounds) &&
+                       leap(windows, groups, fit);
+    refine(windows, groups, from_afar && round < kRoughRounds, fit);
+    if (!leapt && round >= (from_afar ? kRoughRounds : 0) &&
+        distance(before, fit.standing) < kSettled)
       break;
-  }
-  return fit;
-}
-
-/// How far the chosen may be off; what turns out to be known too vaguely after all goes back to
-/// what it was.
-Spread drop_vague(const Windows& windows, Fit& fit) {
-  while (true) {
-    Spread spread = spread_of(windows, fit);
-    Eigen::Index weakest = 0;
-    if (fit.chosen.size() < 2 || spread.deviation.maxCoeff(&weakest) < kVague)
-      return spread;
-    const std::size_t dropped = fit.chosen[static_cast<std::size_t>(weakest)];
-    fit.standing.logs[dropped] = windows.start().logs[dropped];
-    fit.chosen.erase(fit.chosen.begin() + weakest);
-    refine(windows, windows.groups(fit.standing, fit.noise_w), false, fit);
   }
 }
 
@@ -129,24 +127,127 @@ double rms(const Eigen::VectorXd& r) {
   return std::sqrt(r.squaredNorm() / static_cast<double>(r.size()));
 }
 
-void write_values(const Machine& machine, const Fit& fit, const Spread& spread,
-                  CalibrationReport& report) {
+/// Rows of the Jacobian by log.
+std::vector<Eigen::MatrixXd> rows_by_log(const Windows& windows, const Groups& groups,
+                                         const Eigen::MatrixXd& weighed,
+                                         const Eigen::VectorXd& residuals) {
+  std::vector<std::vector<Eigen::Index>> rows(windows.experiments().size());
+  for (std::size_t g = 0; g < groups.count(); ++g)
+    rows[windows.streams()[groups.stream[g]].experiment].push_back(static_cast<Eigen::Index>(g));
+  std::vector<Eigen::MatrixXd> by_log;
+  for (const std::vector<Eigen::Index>& those : rows) {
+    Eigen::MatrixXd part = weighed(those, Eigen::all);
+    // Far residuals count for less, as in the fit.
+    for (std::size_t i = 0; i < those.size(); ++i) {
+      const double share = residuals[those[i]] / kLossScale;
+      if (!groups.is_total[static_cast<std::size_t>(those[i])])
+        part.row(static_cast<Eigen::Index>(i)) *= std::pow(1.0 + share * share, -0.75);
+    }
+    by_log.push_back(std::move(part));
+  }
+  return by_log;
+}
+
+/// An ordinary print, for what a machine's description leaves open: two hours at 60 and 215 degC.
+timeline::HeatLog ordinary_print() {
+  using timeline::HeatEvent;
+  using timeline::HeatEventKind;
+  timeline::HeatLog log;
+  const auto add = [&](HeatEventKind kind, interpreter::Heater heater, double value) {
+    HeatEvent event;
+    event.kind = kind;
+    event.heater = heater;
+    event.tool = 0;
+    event.value = value;
+    log.events.push_back(event);
+  };
+  add(HeatEventKind::take_tool, interpreter::Heater::head, 0.0);
+  add(HeatEventKind::set_heater, interpreter::Heater::bed, 60.0);
+  add(HeatEventKind::set_heater, interpreter::Heater::head, 215.0);
+  add(HeatEventKind::wait_heater, interpreter::Heater::bed, 0.0);
+  add(HeatEventKind::wait_heater, interpreter::Heater::head, 0.0);
+  add(HeatEventKind::set_fan, interpreter::Heater::bed, 1.0);
+  HeatEvent span;
+  span.tool = 0;
+  span.layer = 1;
+  span.duration_s = span.moving_s = 7200.0;
+  span.volume_mm3 = 3.0 * span.duration_s;
+  log.events.push_back(span);
+  return log;
+}
+
+/// How far, as a share, the energy of an ordinary print may be off: 95 of 100. `known`: covariance
+/// of the chosen, over days; the others are known as their priors say. Another day is another draw.
+double energy_spread(const Machine& machine, const std::vector<Material>& materials,
+                     const std::vector<std::size_t>& chosen, const Eigen::MatrixXd& known,
+                     double day_spread, double off) {
+  const timeline::HeatLog print = ordinary_print();
+  const auto energy_wh = [&](const Machine& one) {
+    return heat::run_heat(one, materials, print).energy.sum_wh();
+  };
+  const double whole_wh = energy_wh(machine);
+  Eigen::VectorXd slopes = Eigen::VectorXd::Zero(known.rows());
+  double variance = off * off;
+  for (const std::size_t k : applicable(machine)) {
+    const Parameter& parameter = parameters()[k];
+    Machine more = machine;
+    parameter.set(more, parameter.get(machine) * std::exp(Windows::kStep));
+    const double slope = (energy_wh(more) / whole_wh - 1.0) / Windows::kStep;
+    const auto found = std::find(chosen.begin(), chosen.end(), k);
+    if (found != chosen.end())
+      slopes[found - chosen.begin()] = slope;
+    else
+      variance += std::pow(slope * parameter.prior, 2);
+    variance += std::pow(slope * day_spread, 2);
+  }
+  variance += slopes.dot(known * slopes);
+  return 1.96 * std::sqrt(variance);
+}
+
+void write_values(const Machine& machine, const Windows& windows, const Shape& shape,
+                  const Spread& spread, Fit& fit, CalibrationReport& report) {
   constexpr double kAtBound = 1e-6;  // of a logarithm
+  constexpr double kWithin95 = 1.96;
   for (std::size_t k = 0; k < parameters().size(); ++k) {
     const Parameter& parameter = parameters()[k];
+    if (!parameter.applies(machine))
+      continue;
     const auto found = std::find(fit.chosen.begin(), fit.chosen.end(), k);
-    if (found == fit.chosen.end()) {
-      report.not_identifiable.push_back(
-          {parameter.key, parameter.get(machine), parameter.settled_by});
+    const auto row = found - fit.chosen.begin();
+    const bool is_free = found != fit.chosen.end();
+    const double left = is_free ? shape.deviation[row] / parameter.prior : 1.0;
+    if (left > kNothingSaid)
+      fit.standing.logs[k] = windows.start().logs[k];
+    const double value = fit.standing.logs[k];
+    const double wide = is_free && left <= kNothingSaid
+                            ? std::min(spread.half_95[row], kWithin95 * parameter.prior)
+                            : kWithin95 * parameter.prior;
+    if (left >= kTold) {
+      report.not_identifiable.push_back({parameter.key, std::exp(value), parameter.settled_by,
+                                         parameter.unit, parameter.get(machine),
+                                         std::exp(value - wide), std::exp(value + wide)});
       continue;
     }
-    const double value = fit.standing.logs[k];
-    const double wide = spread.half_95[found - fit.chosen.begin()];
     const bool at_bound =
         value - std::log(parameter.low) < kAtBound || std::log(parameter.high) - value < kAtBound;
     report.fitted.push_back({parameter.key, parameter.unit, parameter.get(machine), std::exp(value),
                              std::exp(value - wide), std::exp(value + wide), at_bound});
   }
+}
+
+/// Energy of each log, and what is said of it.
+void write_totals(const Window& window, double before_w, double after_w,
+                  CalibratedExperiment& experiment) {
+  const double hours = (window.to_s - window.from_s) / 3600.0;
+  experiment.measured_wh = window.measured_w * hours;
+  experiment.before_wh = before_w * hours;
+  experiment.after_wh = after_w * hours;
+  const double off = after_w / window.measured_w - 1.0;
+  if (std::abs(off) > kOffByMuch)
+    experiment.doubts.push_back(fmt::format(
+        "after the fit its energy is still {:+.1f} % off: something in it is not in the "
+        "model, or not in the experiment",
+        100.0 * off));
 }
 
 void write_experiments(const Windows& windows, const Standing& standing,
@@ -167,10 +268,15 @@ void write_experiments(const Windows& windows, const Standing& standing,
   for (std::size_t i = 0; i < windows.count(); ++i) {
     const Window& window = windows.all()[i];
     const auto row = static_cast<Eigen::Index>(i);
-    const double offset_s = standing.offsets_s[window.experiment];
-    report.experiments[window.experiment].windows.push_back(
-        {window.from_s - offset_s, window.to_s - offset_s, window.measured_w, before_w[row],
-         after_w[row]});
+    const Stream& stream = windows.streams()[window.stream];
+    CalibratedExperiment& experiment = report.experiments[stream.experiment];
+    const double offset_s = standing.offsets_s[stream.experiment];
+    if (window.is_total)
+      write_totals(window, before_w[row], after_w[row], experiment);
+    else if (stream.is_power() || (stream.shown < kShown.size() && experiment.measured_wh <= 0.0 &&
+                                   kShown[stream.shown] == kBedDuty))
+      experiment.windows.push_back({window.from_s - offset_s, window.to_s - offset_s,
+                                    window.measured_w, before_w[row], after_w[row]});
   }
 }
 
@@ -180,28 +286,71 @@ CalibrationReport fit(const Machine& machine, const std::vector<Material>& mater
                       const std::vector<Experiment>& experiments,
                       const CalibrationOptions& options) {
   CalibrationReport report;
-  const Windows windows(machine, materials, experiments, options);
-  Fit fit = settle(windows, report);
-  const Spread spread = drop_vague(windows, fit);
-  write_values(machine, fit, spread, report);
+  Fit fit;
+  {
+    const Windows first(machine, materials, experiments, options);
+    fit.standing = first.start();
+    fit.chosen = movable(first, machine);
+    fit.noise_w = first_noise(first);
+    if (fit.chosen.empty())
+      throw std::invalid_argument(
+          "the logs tell none of the machine file's entries: expected an experiment with heat, or "
+          "a "
+          "longer log");
+    settle(first, true, fit);
+  }
+  const Windows windows(machine, materials, experiments, options, &fit.standing);
+  fit.standing = windows.stand_at(fit.standing.logs, windows.start().offsets_s);
+  settle(windows, false, fit);
+
+  const Groups groups = windows.groups(fit.standing, fit.noise_w);
+  const Eigen::MatrixXd weighed = groups.weighed(windows.jacobian(fit.standing, fit.chosen));
+  const Eigen::VectorXd residuals = groups.weighed(windows.residuals_w(fit.standing));
+  const Eigen::VectorXd priors = priors_of(fit.chosen);
+  const std::vector<Eigen::MatrixXd> by_log = rows_by_log(windows, groups, weighed, residuals);
+  const Shape shape = shape_of(weighed, priors);
+  report.rank = shape.rank;
+  report.condition = shape.condition;
+  const Eigen::MatrixXd of_days = covariance_over_days(by_log, priors, options.day_spread);
+  const Eigen::MatrixXd of_one_day = covariance_over_days(by_log, priors, 0.0);
+  Spread spread = spread_of(windows, fit);
+  for (Eigen::Index k = 0; k < priors.size(); ++k)
+    spread.half_95[k] = std::hypot(
+        spread.half_95[k], 1.96 * std::sqrt(std::max(0.0, of_days(k, k) - of_one_day(k, k))));
+  write_values(machine, windows, shape, spread, fit, report);
+  fit.standing = windows.stand_at(fit.standing.logs, fit.standing.offsets_s);
   report.converged = fit.converged;
   report.machine = windows.machine_at(fit.standing.logs);
   report.rms_before_w = rms(windows.residuals_w(windows.start()));
   report.rms_after_w = rms(windows.residuals_w(fit.standing));
   write_experiments(windows, fit.standing, report);
+  double off = 0.0;
+  for (const CalibratedExperiment& one : report.experiments)
+    if (one.measured_wh > 0.0)
+      off = std::max(off, std::abs(one.after_wh / one.measured_wh - 1.0));
+  report.machine.supply.energy_spread = std::min(
+      1.0, energy_spread(report.machine, materials, fit.chosen, of_days, options.day_spread, off));
   if (!report.converged)
     report.notes.emplace_back("the fit did not settle; take its values with doubt");
   return report;
 }
 
-std::pair<std::size_t, double> promise_of(const Machine& machine,
-                                          const std::vector<Material>& materials,
-                                          const Experiment& experiment) {
+double promise_of(const Machine& machine, const std::vector<Material>& materials,
+                  const Experiment& experiment, const std::vector<std::string>& keys) {
   const std::vector<Experiment> experiments{experiment};
   const Windows windows(machine, materials, experiments, {});
-  const Identified identified =
-      identified_at(windows, windows.start(), windows.groups(windows.start(), 1.0));
-  return {identified.chosen.size(), identified.worst_deviation};
+  const std::vector<std::size_t> chosen = movable(windows, machine);
+  const Groups groups =
+      windows.groups(windows.start(), std::vector<double>(windows.streams().size(), 1.0));
+  const Shape shape =
+      shape_of(groups.weighed(windows.jacobian(windows.start(), chosen)), priors_of(chosen));
+  double worst = 0.0;
+  for (const std::string& key : keys) {
+    const auto found = std::find_if(chosen.begin(), chosen.end(),
+                                    [&](std::size_t k) { return parameters()[k].key == key; });
+    worst = std::max(worst, found == chosen.end() ? 1.0 : shape.deviation[found - chosen.begin()]);
+  }
+  return worst;
 }
 
 }  // namespace platetally::calibrate

@@ -1,7 +1,7 @@
 // Least squares over windows of all experiments.
 #pragma once
 
-#include <utility>
+#include <string>
 #include <vector>
 
 #include "meter/calibrate/experiment.hpp"
@@ -13,10 +13,9 @@ CalibrationReport fit(const Machine& machine, const std::vector<Material>& mater
                       const std::vector<Experiment>& experiments,
                       const CalibrationOptions& options);
 
-/// What a log of the experiment would tell: how many parameters, and the largest standard deviation
-/// of them as a share, with windows that are off by 1 W. The experiment's log must be there.
-std::pair<std::size_t, double> promise_of(const Machine& machine,
-                                          const std::vector<Material>& materials,
-                                          const Experiment& experiment);
+/// What a log of the experiment would tell: the largest standard deviation, as a share, of the
+/// entries with these keys, with windows that are off by 1 W. The experiment's log must be there.
+double promise_of(const Machine& machine, const std::vector<Material>& materials,
+                  const Experiment& experiment, const std::vector<std::string>& keys);
 
 }  // namespace platetally::calibrate

@@ -1,3 +1,7 @@
+// A log e whose residuals have the weighed Jacobian J tells of its own day's values with the
+// precision H = J'J, offsets taken out. The values of a day are off from those on the whole by a
+// deviation s each, so of the latter it tells with (H^-1 + s^2)^-1 = H (1 + s^2 H)^-1. Precisions
+// of logs and of the priors add up.
 #include "meter/calibrate/identify.hpp"
 
 #include <algorithm>
@@ -7,63 +11,53 @@ namespace platetally::calibrate {
 
 namespace {
 
-constexpr double kWorstCondition = 300.0;  // assumed
-constexpr double kMoves_w = 0.1;           // assumed: what moves nothing by this when it doubles
-                                           // is not looked at further
-constexpr double kRankTolerance = 1e-4;    // assumed; of the largest singular value
+constexpr double kRankTolerance = 1e-4;  // assumed; of the largest singular value
 constexpr double kNothing = 1e-12;
 
-struct Shape {
-  std::size_t rank = 0;
-  double condition = 0.0;
-  Eigen::VectorXd deviation;  ///< of log values
-};
-
-Shape shape_of(const Eigen::MatrixXd& j) {
-  const Eigen::VectorXd norms = j.colwise().norm().cwiseMax(kNothing);
-  const Eigen::JacobiSVD<Eigen::MatrixXd> svd(j * norms.cwiseInverse().asDiagonal(),
-                                              Eigen::ComputeThinV);
-  const Eigen::VectorXd& s = svd.singularValues();
-  Shape shape;
-  for (Eigen::Index k = 0; k < s.size(); ++k)
-    shape.rank += s[k] > s[0] * kRankTolerance;
-  shape.condition = s[s.size() - 1] > 0.0 ? s[0] / s[s.size() - 1] : 1e300;
-  shape.deviation = (svd.matrixV() * s.cwiseMax(kNothing).cwiseInverse().asDiagonal())
-                        .rowwise()
-                        .norm()
-                        .cwiseQuotient(norms);
-  return shape;
+/// J'J of the parameters, with what the offsets may take away taken away.
+Eigen::MatrixXd precision_of(const Eigen::MatrixXd& weighed, Eigen::Index parameters) {
+  const Eigen::MatrixXd of = weighed.leftCols(parameters);
+  Eigen::MatrixXd precision = of.transpose() * of;
+  for (Eigen::Index k = parameters; k < weighed.cols(); ++k) {
+    const double norm2 = weighed.col(k).squaredNorm();
+    if (norm2 <= kNothing)
+      continue;
+    const Eigen::VectorXd shared = of.transpose() * weighed.col(k);
+    precision -= shared * shared.transpose() / norm2;  // each log has one offset of its own
+  }
+  return precision;
 }
 
 }  // namespace
 
-Identified identify(const Eigen::MatrixXd& weighed, const Eigen::VectorXd& largest_w,
-                    std::size_t parameters) {
-  Identified result;
-  std::vector<Eigen::Index> offsets;
-  for (Eigen::Index k = 0; k < weighed.cols(); ++k) {
-    if (k >= static_cast<Eigen::Index>(parameters)) {
-      if (largest_w[k] > 0.0)
-        offsets.push_back(k);
-    } else if (largest_w[k] > kMoves_w) {
-      result.chosen.push_back(static_cast<std::size_t>(k));
-    }
+Shape shape_of(const Eigen::MatrixXd& weighed, const Eigen::VectorXd& priors) {
+  const Eigen::Index count = priors.size();
+  Shape shape;
+  const Eigen::MatrixXd told = precision_of(weighed, count);
+  // In units of the priors, so that parameters can be compared.
+  const Eigen::MatrixXd scaled = priors.asDiagonal() * told * priors.asDiagonal();
+  const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> parts(scaled);
+  const double largest = std::max(parts.eigenvalues().maxCoeff(), kNothing);
+  for (Eigen::Index k = 0; k < count; ++k)
+    shape.rank += parts.eigenvalues()[k] > std::max(1.0, kRankTolerance * kRankTolerance * largest);
+  shape.condition =
+      std::sqrt((1.0 + largest) / (1.0 + std::max(0.0, parts.eigenvalues().minCoeff())));
+  const Eigen::MatrixXd known = scaled + Eigen::MatrixXd::Identity(count, count);
+  shape.deviation = known.inverse().diagonal().cwiseMax(0.0).cwiseSqrt().cwiseProduct(priors);
+  return shape;
+}
+
+Eigen::MatrixXd covariance_over_days(const std::vector<Eigen::MatrixXd>& by_log,
+                                     const Eigen::VectorXd& priors, double day_spread) {
+  const Eigen::Index count = priors.size();
+  Eigen::MatrixXd known = priors.cwiseAbs2().cwiseInverse().asDiagonal();
+  for (const Eigen::MatrixXd& weighed : by_log) {
+    const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> parts(precision_of(weighed, count));
+    const Eigen::VectorXd values = parts.eigenvalues().cwiseMax(0.0).unaryExpr(
+        [&](double value) { return value / (1.0 + day_spread * day_spread * value); });
+    known += parts.eigenvectors() * values.asDiagonal() * parts.eigenvectors().transpose();
   }
-  for (bool first = true; !result.chosen.empty(); first = false) {
-    std::vector<Eigen::Index> columns(result.chosen.begin(), result.chosen.end());
-    columns.insert(columns.end(), offsets.begin(), offsets.end());
-    const Shape shape = shape_of(weighed(Eigen::all, columns));
-    if (first)
-      result.rank = shape.rank - std::min(shape.rank, offsets.size());
-    Eigen::Index weakest = 0;
-    result.worst_deviation =
-        shape.deviation.head(static_cast<Eigen::Index>(result.chosen.size())).maxCoeff(&weakest);
-    result.condition = shape.condition;
-    if (result.worst_deviation < kVague && shape.condition < kWorstCondition)
-      break;
-    result.chosen.erase(result.chosen.begin() + weakest);
-  }
-  return result;
+  return known.inverse();
 }
 
 }  // namespace platetally::calibrate

@@ -6,25 +6,26 @@
 
 namespace platetally::calibrate {
 
-/// A parameter that would be known no better than this (a standard deviation, as a share) is not
-/// told by the logs. Assumed.
-inline constexpr double kVague = 0.15;
-
 /// Of the pseudo-Huber loss, in standard deviations. Assumed.
 inline constexpr double kLossScale = 2.5;
 
-struct Identified {
-  std::vector<std::size_t> chosen;
-  std::size_t rank = 0;          ///< over all parameters
-  double condition = 0.0;        ///< of what was chosen, columns scaled to one
-  double worst_deviation = 0.0;  ///< of the chosen, as a share
+/// An entry is told by the logs if they leave less than this of its prior's deviation. Assumed.
+inline constexpr double kTold = 0.5;
+
+struct Shape {
+  std::size_t rank = 0;       ///< of the logs alone, offsets left out
+  double condition = 0.0;     ///< of what is known with the priors, columns scaled to one
+  Eigen::VectorXd deviation;  ///< of each parameter's logarithm, with the priors
 };
 
-/// `weighed`: the Jacobian of all `parameters` by log value and behind them of the offsets, each
-/// row over what is expected of its residual; `largest_w`: the largest watts in each column before
-/// that. Drops the weakest parameter until every one left would be known better than kVague (from
-/// (J'J)^-1) and the condition of the scaled J is below a bound.
-Identified identify(const Eigen::MatrixXd& weighed, const Eigen::VectorXd& largest_w,
-                    std::size_t parameters);
+/// `weighed`: the Jacobian of `parameters` by log value and behind them of the offsets, each row
+/// over what is expected of its residual; `priors`: the parameters' deviations before.
+Shape shape_of(const Eigen::MatrixXd& weighed, const Eigen::VectorXd& priors);
+
+/// Deviations where every log has seen another day's machine: each of its parameters is off by a
+/// deviation of `day_spread` from what it is on the whole. `by_log`: rows of the weighed Jacobian
+/// that belong to each log.
+Eigen::MatrixXd covariance_over_days(const std::vector<Eigen::MatrixXd>& by_log,
+                                     const Eigen::VectorXd& priors, double day_spread);
 
 }  // namespace platetally::calibrate

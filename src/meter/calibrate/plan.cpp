@@ -14,6 +14,9 @@ namespace {
 using timeline::HeatEvent;
 using timeline::HeatEventKind;
 
+constexpr double kOff_min = 10.0;
+constexpr double kAgain_min = 5.0;
+
 constexpr const char* kCautions =
     "; A measuring plan of platetally: nothing moves and nothing is laid; it heats, waits and "
     "switches off.\n"
@@ -44,18 +47,16 @@ class Builder {
     plan_.heat_log.events.push_back(event);
     plan_.gcode += word + "\n";
   }
-  void wait(double minutes, const std::string& why) {
-    const double seconds = std::round(60.0 * minutes * scale_);
+  void wait(double minutes, const std::string& why) { wait_exactly(minutes * scale_, why); }
+  void wait_exactly(double minutes, const std::string& why) {
+    const double seconds = std::round(60.0 * minutes);
     HeatEvent event;
     event.duration_s = seconds;
     plan_.heat_log.events.push_back(event);
     plan_.gcode += fmt::format("G4 S{:.0f} ; {}\n", seconds, why);
     plan_.seconds += seconds;
   }
-  Plan take() {
-    split_spans(plan_.heat_log);
-    return std::move(plan_);
-  }
+  Plan take() { return std::move(plan_); }
 
  private:
   double scale_;
@@ -72,10 +73,21 @@ Plan plan_at(const Machine& machine, double scale) {
   builder.heat(interpreter::Heater::bed, bed_c, fmt::format("M140 S{:g} ; the bed", bed_c));
   builder.wait(30.0, "warm-up and hold of the bed");
   builder.heat(interpreter::Heater::bed, 0.0, "M140 S0 ; off");
+  // A plug does not see cooling, but what it takes to heat up again: without both, losses and heat
+  // capacity look alike.
+  builder.wait_exactly(kOff_min, "off: what it loses shows when it is heated again");
+  builder.heat(interpreter::Heater::bed, bed_c, fmt::format("M140 S{:g} ; the bed again", bed_c));
+  builder.wait_exactly(kAgain_min, "warm-up again");
+  builder.heat(interpreter::Heater::bed, 0.0, "M140 S0 ; off");
   builder.wait(2.0, "off");
   builder.heat(interpreter::Heater::head, nozzle_c,
                fmt::format("M104 S{:g} ; the nozzle", nozzle_c));
   builder.wait(10.0, "warm-up and hold of the nozzle");
+  builder.heat(interpreter::Heater::head, 0.0, "M104 S0 ; off");
+  builder.wait_exactly(kOff_min, "the nozzle cools");
+  builder.heat(interpreter::Heater::head, nozzle_c,
+               fmt::format("M104 S{:g} ; the nozzle again", nozzle_c));
+  builder.wait_exactly(kAgain_min, "warm-up again");
   builder.heat(interpreter::Heater::head, 0.0, "M104 S0 ; off");
   builder.wait(8.0, "the nozzle cools");
   builder.fan(1.0, "M106 S255 ; the part fan");

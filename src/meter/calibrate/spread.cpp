@@ -22,9 +22,11 @@ namespace {
 
 // Assumed, all of them.
 constexpr std::size_t kDraws = 64;
-constexpr std::size_t kPhases = 6;    // of each
-constexpr int kSteps = 3;             // of a fit to first order
-constexpr std::size_t kFits = 16;     // of the draws, in earnest
+constexpr std::size_t kPhases = 6;  // of each
+constexpr int kSteps = 3;           // of a fit to first order
+constexpr std::size_t kFits = 16;   // of the draws, in earnest, of logs up to
+constexpr double kLongLogs_s = 7200.0;
+constexpr std::size_t kFewestFits = 3;
 constexpr double kWidestChord = 0.1;  // of a logarithm
 constexpr double kMostLeverage = 0.9;
 constexpr double kWider = 2.5;  // than the covariance, so that edges fall anywhere between samples
@@ -46,15 +48,21 @@ class Play {
         chosen_(fit.chosen),
         noise_w_(fit.noise_w),
         groups_(windows.groups(standing_, noise_w_)),
-        residuals_(groups_.weighed(windows.residuals_w(standing_))),
-        jacobian_(groups_.weighed(windows.jacobian(standing_, chosen_, chords()))),
-        response_(jacobian_, residuals_) {
+        residuals_(with_priors(Eigen::VectorXd(groups_.weighed(windows.residuals_w(standing_))),
+                               windows, standing_, chosen_)),
+        jacobian_(
+            with_priors(groups_.weighed(windows.jacobian(standing_, chosen_, chords())), chosen_)),
+        response_(jacobian_, exact_off(residuals_)) {
     fitted_square_ = Eigen::VectorXd::Zero(static_cast<Eigen::Index>(chosen_.size()));
     guessed_square_ = Eigen::VectorXd::Constant(fitted_square_.size(), kNothing * kNothing);
     const Eigen::VectorXd leverage = response_.leverage();
     double squares = 0.0;
     int without_edge = 0;
     for (Eigen::Index i = 0; i < residuals_.size(); ++i) {
+      if (is_exact(i)) {
+        own_noise_.push_back(1.0);
+        continue;
+      }
       own_noise_.push_back(residuals_[i] / std::sqrt(1.0 - std::min(leverage[i], kMostLeverage)));
       if (groups_.is_edge[static_cast<std::size_t>(i)])
         continue;
@@ -67,8 +75,9 @@ class Play {
 
   Spread run() {
     const std::vector<Standing> machines = draws();
+    const std::size_t fits = fits_worth();
     for (std::size_t m = 0; m < machines.size(); ++m)
-      play(machines[m], m < kFits);
+      play(machines[m], m < fits);
     const auto count = static_cast<Eigen::Index>(chosen_.size());
     Spread spread{Eigen::VectorXd::Zero(count), Eigen::VectorXd::Zero(count)};
     for (const Sizes* sizes : {&by_own_, &by_even_})
@@ -92,16 +101,40 @@ class Play {
   }
 
  private:
+  /// Fewer of long logs, whose many windows leave less to chance and take longer.
+  std::size_t fits_worth() const {
+    double seconds = 0.0;
+    for (const Course& course : standing_.courses)
+      seconds += course.power.end_s;
+    return std::clamp(
+        static_cast<std::size_t>(static_cast<double>(kFits) * kLongLogs_s / std::max(1.0, seconds)),
+        kFewestFits, kFits);
+  }
+
   /// As wide as the values are uncertain by slopes nearby: an edge that is hardly above the noise
   /// looks as if it told its moment to a second, and does not.
   Eigen::VectorXd chords() const {
-    const Response nearby(groups_.weighed(windows_.jacobian(standing_, chosen_)), residuals_);
+    const Response nearby(
+        with_priors(groups_.weighed(windows_.jacobian(standing_, chosen_)), chosen_),
+        exact_off(residuals_));
     return nearby.covariance()
         .diagonal()
         .head(static_cast<Eigen::Index>(chosen_.size()))
         .cwiseSqrt()
         .cwiseMin(kWidestChord)
         .cwiseMax(Windows::kStep);
+  }
+
+  /// Priors and totals: their loss is the square, and their noise as is expected of them.
+  bool is_exact(Eigen::Index row) const {
+    const auto i = static_cast<std::size_t>(row);
+    return i >= groups_.count() || groups_.is_total[i];
+  }
+  Eigen::VectorXd exact_off(Eigen::VectorXd residuals) const {
+    for (Eigen::Index i = 0; i < residuals.size(); ++i)
+      if (is_exact(i))
+        residuals[i] = 0.0;
+    return residuals;
   }
 
   using Sizes = std::vector<std::vector<double>>;  // of each chosen value, how far it went
@@ -142,8 +175,9 @@ class Play {
       Eigen::VectorXd even_ones(residuals_.size());
       for (Eigen::Index g = 0; g < own.size(); ++g) {
         const auto i = static_cast<std::size_t>(g);
-        own[g] = normal() * (groups_.is_edge[i] ? edge_noise(g) : own_noise_[i]);
-        even_ones[g] = groups_.is_edge[i] ? own[g] : normal() * even_noise_;
+        const bool as_it_is = is_exact(g) || groups_.is_edge[i];
+        own[g] = normal() * (as_it_is && !is_exact(g) ? edge_noise(g) : own_noise_[i]);
+        even_ones[g] = as_it_is ? own[g] : normal() * even_noise_;
       }
       note(refitted(drawn, seen_w, own), by_own_);
       const Eigen::VectorXd by_even = refitted(drawn, seen_w, even_ones);
@@ -163,9 +197,12 @@ class Play {
       for (std::size_t e = 0; e < later_s.size(); ++e)
         later_s[e] = off[count + static_cast<Eigen::Index>(e)];
       const Eigen::VectorXd predicted_w = windows_.predicted_w(drawn, later_s);
-      Eigen::VectorXd r = groups_.weighed(predicted_w - seen_w) + noise;
-      r += jacobian_.leftCols(count) * off.head(count);
-      off += response_.moved_by(r.unaryExpr(&slope_of_loss));
+      Eigen::VectorXd r = noise + jacobian_.leftCols(count) * off.head(count);
+      r.head(static_cast<Eigen::Index>(groups_.count())) += groups_.weighed(predicted_w - seen_w);
+      for (Eigen::Index i = 0; i < r.size(); ++i)
+        if (!is_exact(i))
+          r[i] = slope_of_loss(r[i]);
+      off += response_.moved_by(r);
     }
     return off;
   }
@@ -174,7 +211,7 @@ class Play {
   double edge_noise(Eigen::Index group) const {
     const auto g = static_cast<std::size_t>(group);
     const auto windows = static_cast<double>(groups_.first[g + 1] - groups_.first[g]);
-    return noise_w_ / std::sqrt(windows) / groups_.expected_w[group];
+    return noise_w_[groups_.stream[g]] / std::sqrt(windows) / groups_.expected_w[group];
   }
 
   /// The same with the model, beside what it was guessed to be.
@@ -209,7 +246,7 @@ class Play {
   const Windows& windows_;
   const Standing& standing_;
   const std::vector<std::size_t>& chosen_;
-  double noise_w_;
+  std::vector<double> noise_w_;
   Groups groups_;
   Eigen::VectorXd residuals_;
   Eigen::MatrixXd jacobian_;

@@ -6,15 +6,28 @@
 #include <string>
 #include <vector>
 
+#include "meter/calibrate/cycles.hpp"
 #include "meter/calibrate/experiment.hpp"
 
 namespace platetally::calibrate {
 
-struct Window {
+/// What a log shows: watts, or one of kShown. Everything is compared in watts: a duty times the
+/// heater's power as the machine was given, a kelvin as a share of it.
+struct Stream {
   std::size_t experiment = 0;
+  std::size_t shown = kShown.size();  ///< index into kShown; its size: the plug's watts
+  double watts_each = 1.0;            ///< of the unit that is shown
+
+  bool is_power() const { return shown == kShown.size(); }
+};
+
+struct Window {
+  std::size_t stream = 0;
   double from_s = 0.0;  ///< of the log
   double to_s = 0.0;
   double measured_w = 0.0;
+  double cycle_w = 0.0;   ///< what a thermostat adds to its noise, where it is shorter than cycles
+  bool is_total = false;  ///< all of the log against all of the experiment
 };
 
 /// Windows as they are compared: each for itself, but those beside the edge of a heater as one, as
@@ -22,6 +35,8 @@ struct Window {
 struct Groups {
   std::vector<std::size_t> first;  ///< window of each group, in order; at the end one behind all
   std::vector<bool> is_edge;
+  std::vector<std::size_t> stream;
+  std::vector<bool> is_total;
   Eigen::VectorXd expected_w;  ///< what the mean residual of a group may well be
 
   std::size_t count() const { return is_edge.size(); }
@@ -33,22 +48,31 @@ struct Groups {
 struct Standing {
   std::vector<double> logs;       ///< by parameters()
   std::vector<double> offsets_s;  ///< where in its log each experiment begins
-  std::vector<meter::PowerSeries> series;
+  std::vector<Course> courses;
 };
 
 class Windows {
  public:
-  /// Throws std::invalid_argument for logs that have too little in common with their experiments.
+  /// `shape`: what is predicted, for where windows are short and where long, and where experiments
+  /// lie in their logs; null: what the machine as it was given predicts. Throws
+  /// std::invalid_argument for logs that have too little in common with their experiments.
   Windows(const Machine& machine, const std::vector<Material>& materials,
-          const std::vector<Experiment>& experiments, const CalibrationOptions& options);
+          const std::vector<Experiment>& experiments, const CalibrationOptions& options,
+          const Standing* shape = nullptr);
 
   /// The same windows with other watts measured.
   Windows with_measured(const Eigen::VectorXd& measured_w) const;
 
   std::size_t count() const { return windows_.size(); }
   const std::vector<Window>& all() const { return windows_; }
+  const std::vector<Stream>& streams() const { return streams_; }
+  const Experiment& experiment_of(const Window& window) const {
+    return experiments_[streams_[window.stream].experiment];
+  }
   const std::vector<Experiment>& experiments() const { return experiments_; }
   const std::vector<std::vector<std::string>>& doubts() const { return doubts_; }
+  /// Whether its beginning in the log is looked for.
+  bool has_offset(std::size_t experiment) const;
 
   /// The machine as it was given, and the offsets of an alignment.
   const Standing& start() const { return start_; }
@@ -68,8 +92,8 @@ class Windows {
   std::vector<double> intervals_s(double factor) const;
   /// Predicted less measured.
   Eigen::VectorXd residuals_w(const Standing& standing) const;
-  /// What is expected: noise of the plug, and edges that it misses.
-  Groups groups(const Standing& standing, double noise_w) const;
+  /// What is expected: noise of the streams, and edges that a plug misses.
+  Groups groups(const Standing& standing, const std::vector<double>& noise_w) const;
   /// Columns: the chosen parameters by log value, then the offsets of experiments with edges.
   /// Slopes are those of chords over `steps` of each logarithm to either side, or narrow ones.
   Eigen::MatrixXd jacobian(const Standing& standing, const std::vector<std::size_t>& chosen,
@@ -86,12 +110,23 @@ class Windows {
  private:
   double edge_w(const meter::PowerSeries& series, double from_s, double to_s) const;
   void add(std::size_t experiment, double window_s);
+  void find_place(std::size_t experiment);
+  void add_power(std::size_t experiment, double window_s);
+  void add_total(std::size_t stream, double begin_s, double end_s);
+  void add_heaters(std::size_t experiment);
+  double course_s(const Course& course, std::size_t experiment, double offset_s, double t_s) const;
+  double predicted_w(const Window& window, const Standing& standing, double later_s) const;
+  bool is_whole(std::size_t experiment) const { return stretch_[experiment] > 0.0; }
 
   const Machine& machine_;
   const std::vector<Material>& materials_;
   const std::vector<Experiment>& experiments_;
   Standing start_;
+  std::vector<Course> shape_;  ///< by experiment
+  std::vector<Stream> streams_;
   std::vector<Window> windows_;
+  /// Seconds of the log for each second of laying, where print and log are of one length; else 0.
+  std::vector<double> stretch_;
   std::vector<std::vector<std::string>> doubts_;
 };
 

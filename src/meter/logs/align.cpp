@@ -12,7 +12,17 @@ namespace platetally::meter {
 namespace {
 
 constexpr std::size_t kMostWindows = 800;  // a compromise of time and fineness
-constexpr double kLeastOverlap = 0.5;      // assumed; of the shorter of the two
+// Assumed, all of them.
+constexpr double kLeastOverlap = 0.5;      // of the shorter of the two
+constexpr double kClear = 0.8;             // correlation of a place that needs no smoothing
+constexpr double kSmoothed_s = 60.0;       // at least
+constexpr double kFine_s = 10.0;           // windows that tell where an edge lies
+constexpr double kSameLength = 0.06;       // of the print, and
+constexpr double kBegins_s = 30.0;         // a print of the log's length begins within that,
+constexpr double kBegins = 0.01;           // and that share of it
+constexpr double kSameLength_s = 30.0;     // so many seconds
+constexpr double kTold = 0.5;              // correlation that says where a print begins,
+constexpr double kBetterThanStart = 0.05;  // if it is so much above that of beginning together
 
 struct Score {
   double correlation = -2.0;
@@ -83,6 +93,107 @@ PowerSeries series_of(const std::vector<PowerSample>& power) {
     series.end_s = sample.start_s + sample.duration_s;
   }
   return series;
+}
+
+namespace {
+
+class Placing {
+ public:
+  Placing(const PowerSeries& predicted, const MeterLog& log)
+      : predicted_(predicted),
+        log_(log),
+        shorter_s_(std::min(predicted.end_s, log.duration_s())),
+        smoothed_s_(std::max({kSmoothed_s, 3.0 * log.interval_s, predicted.end_s / 400.0})) {}
+
+  Place place() {
+    const double slack_s = kSameLength * predicted_.end_s + kSameLength_s;
+    const double longer_s = log_.duration_s() - predicted_.end_s;
+    Place place;
+    place.smoothed_s = smoothed_s_;
+    place.same_length = std::abs(longer_s) <= slack_s;
+    const double least_s = kLeastOverlap * shorter_s_;
+    // A print that is as long as its log begins with it or a little later.
+    const double first_s = place.same_length ? -kFine_s : least_s - predicted_.end_s;
+    const double last_s = place.same_length
+                              ? std::max(0.0, longer_s) + kBegins_s + kBegins * predicted_.end_s
+                              : log_.duration_s() - least_s;
+    const Alignment together = at(0.0, smoothed_s_);
+    place.alignment = search(first_s, last_s, 0.25 * smoothed_s_, smoothed_s_);
+    place.told_by_power = place.alignment.correlation > kTold &&
+                          (!place.same_length ||
+                           place.alignment.correlation > together.correlation + kBetterThanStart ||
+                           together.correlation > kTold);
+    if (!place.told_by_power) {
+      place.alignment = place.same_length ? together : by_draw();
+      return place;
+    }
+    // Then the edges, within half of what was smoothed over.
+    const double found_s = place.alignment.offset_s;
+    const double fine_s = std::max(kFine_s, 3.0 * log_.interval_s);
+    const Alignment fine =
+        search(std::max(first_s, found_s - 0.5 * smoothed_s_),
+               std::min(last_s, found_s + 0.5 * smoothed_s_), 0.1 * fine_s, fine_s);
+    place.alignment = at(fine.offset_s, smoothed_s_);
+    return place;
+  }
+
+ private:
+  Alignment at(double offset_s, double window_s) const {
+    const Score found = score(predicted_, log_, offset_s, 0.0, window_s);
+    return {offset_s, 0.0, std::max(-1.0, found.correlation), found.overlap_s};
+  }
+
+  /// The offset of the best correlation, weighed by how much overlaps.
+  Alignment search(double first_s, double last_s, double step_s, double window_s) const {
+    constexpr double kMostTries = 4000.0;
+    step_s = std::max(step_s, (last_s - first_s) / kMostTries);
+    Alignment best = at(std::clamp(0.0, first_s, std::max(first_s, last_s)), window_s);
+    double best_value = -2.0;
+    const auto tries = static_cast<std::int64_t>(std::floor((last_s - first_s) / step_s)) + 1;
+    for (std::int64_t i = 0; i < tries; ++i) {
+      const Alignment now = at(first_s + static_cast<double>(i) * step_s, window_s);
+      const double value = now.correlation * std::min(1.0, now.overlap_s / shorter_s_);
+      if (value > best_value) {
+        best_value = value;
+        best = now;
+      }
+    }
+    return best;
+  }
+
+  /// Where the log first draws half of what the print does above idling; else its beginning.
+  Alignment by_draw() const {
+    const double edge_w =
+        predicted_.idle_w + 0.5 * (predicted_.mean_w(0.0, predicted_.end_s) - predicted_.idle_w);
+    const double last_s = log_.duration_s() - kLeastOverlap * shorter_s_;
+    for (double from_s = 0.0; from_s <= last_s; from_s += 0.5 * smoothed_s_)
+      if (const auto w = platetally::mean_w(log_, from_s, from_s + smoothed_s_); w && *w > edge_w)
+        return at(from_s, smoothed_s_);
+    return at(0.0, smoothed_s_);
+  }
+
+  const PowerSeries& predicted_;
+  const MeterLog& log_;
+  double shorter_s_;
+  double smoothed_s_;
+};
+
+}  // namespace
+
+Place place_print(const PowerSeries& predicted, const MeterLog& log, double most_drift) {
+  if (predicted.start_s.empty() || log.samples.size() < 4)
+    return {};
+  const Alignment plain = align(predicted, log, most_drift);
+  Place place = Placing(predicted, log).place();
+  const double latest_s =
+      std::max(0.0, log.duration_s() - predicted.end_s) + kBegins_s + kBegins * predicted.end_s;
+  if (plain.correlation >= kClear &&
+      (!place.same_length || (plain.offset_s > -kBegins_s && plain.offset_s < latest_s))) {
+    place.alignment = plain;
+    place.smoothed_s = 0.0;
+    place.told_by_power = true;
+  }
+  return place;
 }
 
 Alignment align(const PowerSeries& predicted, const MeterLog& log, double most_drift) {

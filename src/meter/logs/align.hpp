@@ -33,4 +33,17 @@ struct Alignment {
 /// drift within `most_drift`.
 Alignment align(const PowerSeries& predicted, const MeterLog& log, double most_drift);
 
+/// Where a whole print lies in its log, whatever thermostats do meanwhile.
+struct Place {
+  Alignment alignment;         ///< its correlation is that of power smoothed over smoothed_s
+  double smoothed_s = 0.0;     ///< 0: it goes together as it is
+  bool same_length = false;    ///< as the log, within a few percent: they begin together
+  bool told_by_power = false;  ///< false: nothing in the power says where it begins
+};
+
+/// As align(), where that finds a clear place. Else both are smoothed over a minute or more, which
+/// takes the cycles of thermostats out, and a log of the print's own length begins with it unless
+/// the power says otherwise.
+Place place_print(const PowerSeries& predicted, const MeterLog& log, double most_drift);
+
 }  // namespace platetally::meter

@@ -2,26 +2,32 @@
 
 #include <algorithm>
 #include <cmath>
-#include <fstream>
+#include <limits>
 #include <map>
-#include <sstream>
 
 #include "meter/logs/columns.hpp"
 #include "platetally/meter.hpp"
 #include "reading/source/content.hpp"
+#include "reading/source/open.hpp"
 
 namespace platetally {
 
 namespace {
 
 using meter::Layout;
+using meter::TimeForm;
+using meter::ValueForm;
 
 // Assumed, all of them.
-constexpr std::size_t kHeadLines = 12;
 constexpr std::size_t kMostBytes = std::size_t{1} << 30;
-constexpr double kLongestStepBack_s = 2.0;  // jitter of clocks; more is a clock that was set
-constexpr double kGapFactor = 10.0;         // of the median distance: longer is not known
-constexpr double kEpochFrom = 1e9;          // September 2001
+constexpr double kLongestStepBack_s = 2.0;     // jitter of clocks; more is a clock that was set
+constexpr double kGapFactor = 10.0;            // of the median distance: longer is not known
+constexpr double kEpochFrom = 1e9;             // September 2001
+constexpr double kMillisecondsFrom = 1e11;     // an epoch in milliseconds
+constexpr double kHeldAtMost_s = 3600.0;       // by a line that is written where something changes
+constexpr double kBetweenSessions_s = 3600.0;  // whose clocks begin anew
+constexpr double kBeforeAll = -1e300;
+constexpr double kNotKnown = std::numeric_limits<double>::quiet_NaN();
 
 struct Raw {
   double t_s = 0.0;
@@ -39,18 +45,19 @@ class Reader {
   MeterLog read() {
     log_.hash = source::hash_of_text(text_);
     read_lines();
-    if (raw_.size() < 2)
+    const bool has_watts = layout_.value_form != ValueForm::none;
+    if ((has_watts ? raw_.size() : log_.heaters.size()) < 2)
       throw UnreadableLog(
           fmt::format("{}: holds {} samples that can be read; expected lines such "
                       "as \"12.5,231.4\" (seconds, watts)",
                       log_.path, raw_.size()));
-    if (raw_.front().t_s >= kEpochFrom)
-      log_.start_epoch_s = raw_.front().t_s;
-    if (layout_.cumulative)
-      to_watts();
-    drop_negative();
-    drop_spikes();
-    make_samples();
+    if (first_s_ >= kEpochFrom)
+      log_.start_epoch_s = first_s_;
+    if (has_watts)
+      finish_watts();
+    finish_heaters();
+    for (double& session_s : log_.sessions_s)
+      session_s -= first_s_;
     for (auto& [reason, rejected] : rejected_)
       log_.rejected.push_back(rejected);
     return std::move(log_);
@@ -65,80 +72,185 @@ class Reader {
   }
 
   void read_lines();
-  void take(std::string_view line, std::uint64_t number);
+  std::optional<double> time_of(const std::vector<std::string_view>& cells);
+  bool runs_on(double& t_s, const std::vector<std::string_view>& cells, std::uint64_t number);
+  std::optional<double> value_of(const std::vector<std::string_view>& cells) const;
+  void take(const std::vector<std::string_view>& cells, std::uint64_t number);
+  void take_heaters(const std::vector<std::string_view>& cells, double t_s);
+  void finish_watts();
+  void finish_heaters();
   void to_watts();
   void drop_negative();
   void drop_spikes();
+  void check_unit();
   void make_samples();
 
   std::string_view text_;
   const MeterLogOptions& options_;
+  meter::Cutting cutting_;
   Layout layout_;
   MeterLog log_;
   std::vector<Raw> raw_;
   std::map<std::string, RejectedLines> rejected_;
-  double latest_s_ = -1e300;
+  double first_s_ = 0.0;
+  double latest_s_ = kBeforeAll;
+  double clock_base_s_ = 0.0;  ///< of clocks that went past midnight
+  double last_clock_s_ = 0.0;
+  double session_ = 0.0;
+  double session_base_s_ = 0.0;
   bool set_back_ = false;
 };
 
 void Reader::read_lines() {
-  std::vector<std::pair<std::string_view, std::uint64_t>> lines;
-  std::uint64_t number = 0;
-  for (std::size_t from = 0; from < text_.size();) {
-    const std::size_t end = std::min(text_.find('\n', from), text_.size());
-    std::string_view line = text_.substr(from, end - from);
-    from = end + 1;
-    ++number;
-    if (number == 1 && line.starts_with("\xEF\xBB\xBF"))
-      line.remove_prefix(3);
-    if (!line.empty() && line.back() == '\r')
-      line.remove_suffix(1);
-    if (line.find_first_not_of(" \t") == std::string_view::npos || line.front() == '#')
-      continue;
-    lines.emplace_back(line, number);
-  }
+  const std::vector<meter::TextLine> lines = meter::lines_of(text_);
   if (lines.empty())
     throw UnreadableLog(fmt::format("{}: is empty", log_.path));
-  std::vector<std::string_view> head;
-  for (std::size_t i = 0; i < std::min(kHeadLines, lines.size()); ++i)
-    head.push_back(lines[i].first);
-  layout_ = meter::find_layout(head, log_.path, options_);
+  cutting_ = meter::find_cutting(lines, &meter::can_be_read);
+  layout_ = meter::find_layout(lines, cutting_, log_.path, options_);
   log_.readings = layout_.readings;
-  for (std::size_t i = layout_.has_heading ? 1 : 0; i < lines.size(); ++i)
-    take(lines[i].first, lines[i].second);
+  meter::Cutter cutter(cutting_);
+  for (std::size_t i = cutting_.first_row; i < lines.size(); ++i)
+    take(cutter.cells(lines[i].text), lines[i].number);
 }
 
-void Reader::take(std::string_view line, std::uint64_t number) {
-  const auto cells = meter::cut(line, layout_.separator);
-  if (cells.size() <= std::max(layout_.time, layout_.value))
+std::optional<double> Reader::time_of(const std::vector<std::string_view>& cells) {
+  const std::string_view text = meter::trimmed(cells[layout_.time]);
+  switch (layout_.time_form) {
+    case TimeForm::moment:
+      return meter::read_moment(text, layout_.date_order, true);
+    case TimeForm::date_and_clock: {
+      const auto days =
+          meter::read_moment(meter::trimmed(cells[layout_.date]), layout_.date_order, true);
+      const auto clock = meter::read_clock(text);
+      if (!days || !clock)
+        return std::nullopt;
+      return *days + clock->seconds - clock->zone_s;
+    }
+    case TimeForm::clock: {
+      constexpr double kHalfDay_s = 43200.0;
+      const auto clock = meter::read_clock(text);
+      if (!clock)
+        return std::nullopt;
+      if (clock->seconds < last_clock_s_ - kHalfDay_s)
+        clock_base_s_ += 2.0 * kHalfDay_s;  // past midnight
+      last_clock_s_ = clock->seconds;
+      return clock_base_s_ + clock->seconds;
+    }
+    case TimeForm::step: {
+      const auto step = meter::read_number(text, cutting_.decimal_comma);
+      if (!step || *step < 0.0)
+        return std::nullopt;
+      return (latest_s_ == kBeforeAll ? 0.0 : latest_s_) + *step * layout_.time_scale;
+    }
+    case TimeForm::number:
+      break;
+  }
+  const auto number = meter::read_number(text, cutting_.decimal_comma);
+  if (!number)
+    return std::nullopt;
+  return *number * (*number >= kMillisecondsFrom ? 1e-3 : layout_.time_scale);
+}
+
+/// A new session goes on behind the one before, with a gap, where its clock begins anew. False for
+/// lines that go back in time.
+bool Reader::runs_on(double& t_s, const std::vector<std::string_view>& cells,
+                     std::uint64_t number) {
+  if (layout_.session && *layout_.session < cells.size()) {
+    const auto session =
+        meter::read_number(cells[*layout_.session], cutting_.decimal_comma).value_or(session_);
+    if (session != session_ || latest_s_ == kBeforeAll) {
+      session_ = session;
+      if (latest_s_ != kBeforeAll && t_s + session_base_s_ <= latest_s_)
+        session_base_s_ = latest_s_ + kBetweenSessions_s - t_s;
+      log_.sessions_s.push_back(t_s + session_base_s_);
+    }
+  }
+  t_s += layout_.time_form == TimeForm::step ? 0.0 : session_base_s_;
+  if (t_s == latest_s_) {
+    reject("has the time of the line before", number);
+    return false;
+  }
+  if (t_s > latest_s_)
+    return true;
+  if (latest_s_ - t_s > kLongestStepBack_s && !set_back_) {
+    set_back_ = true;
+    log_.doubts.push_back(
+        fmt::format("the clock was set back by {:.0f} s in line {}; what follows is left out until "
+                    "it has caught up",
+                    latest_s_ - t_s, number));
+  }
+  reject("goes back in time", number);
+  return false;
+}
+
+std::optional<double> Reader::value_of(const std::vector<std::string_view>& cells) const {
+  auto value = meter::read_number(cells[layout_.value], cutting_.decimal_comma);
+  if (value && layout_.value_form == ValueForm::volts_amps) {
+    const auto amperes = meter::read_number(cells[layout_.second_value], cutting_.decimal_comma);
+    if (!amperes)
+      return std::nullopt;
+    *value *= *amperes;
+  }
+  if (value)
+    *value *= layout_.value_scale;
+  return value;
+}
+
+void Reader::take_heaters(const std::vector<std::string_view>& cells, double t_s) {
+  HeaterReading reading;
+  reading.t_s = t_s;
+  reading.values.fill(kNotKnown);
+  bool any = false;
+  for (std::size_t i = 0; i < kHeaterColumns; ++i) {
+    if (!layout_.heaters[i] || *layout_.heaters[i] >= cells.size())
+      continue;
+    const auto value = meter::read_number(cells[*layout_.heaters[i]], cutting_.decimal_comma);
+    if (value) {
+      reading.values[i] = *value * layout_.heater_scale[i];
+      any = true;
+    }
+  }
+  if (any)
+    log_.heaters.push_back(reading);
+}
+
+void Reader::take(const std::vector<std::string_view>& cells, std::uint64_t number) {
+  if (cells.size() <= layout_.last_column())
     return reject("has too few columns", number);
-  const auto t_s = meter::read_time(cells[layout_.time], layout_);
+  auto t_s = time_of(cells);
   if (!t_s)
     return reject("its time cannot be read", number);
-  const auto value = meter::read_number(cells[layout_.value], layout_.decimal_comma);
-  if (!value)
-    return reject("its value cannot be read", number);
-  if (*t_s == latest_s_)
-    return reject("has the time of the line before", number);
-  if (*t_s < latest_s_) {
-    if (latest_s_ - *t_s > kLongestStepBack_s && !set_back_) {
-      set_back_ = true;
-      log_.doubts.push_back(fmt::format(
-          "the clock was set back by {:.0f} s in line {}; what follows is left out until "
-          "it has caught up",
-          latest_s_ - *t_s, number));
-    }
-    return reject("goes back in time", number);
+  std::optional<double> value = 0.0;
+  if (layout_.value_form != ValueForm::none) {
+    value = value_of(cells);
+    if (!value)
+      return reject("its value cannot be read", number);
   }
+  if (!runs_on(*t_s, cells, number))
+    return;
+  if (latest_s_ == kBeforeAll)
+    first_s_ = *t_s;
   latest_s_ = *t_s;
-  raw_.push_back({*t_s, *value * layout_.value_scale, number});
+  take_heaters(cells, *t_s);
+  if (layout_.value_form != ValueForm::none)
+    raw_.push_back({*t_s, *value, number});
+}
+
+void Reader::finish_watts() {
+  if (layout_.value_form == ValueForm::counter || layout_.value_form == ValueForm::steps)
+    to_watts();
+  drop_negative();
+  drop_spikes();
+  check_unit();
+  make_samples();
 }
 
 /// A counter gives the mean since the line before.
 void Reader::to_watts() {
   std::vector<Raw> watts;
   for (std::size_t i = 0; i + 1 < raw_.size(); ++i) {
-    const double wh = raw_[i + 1].value - raw_[i].value;
+    const double wh = layout_.value_form == ValueForm::steps ? raw_[i + 1].value
+                                                             : raw_[i + 1].value - raw_[i].value;
     if (wh < 0.0) {
       reject("the counter begins anew", raw_[i + 1].line);
       continue;
@@ -146,6 +258,36 @@ void Reader::to_watts() {
     watts.push_back({raw_[i].t_s, wh * 3600.0 / (raw_[i + 1].t_s - raw_[i].t_s), raw_[i].line});
   }
   raw_ = std::move(watts);
+}
+
+/// No machine of this kind draws twenty kilowatts, nor less than one watt: then the unit is another
+/// one. Where the heading says nothing of it, it is taken as that; else it is said.
+void Reader::check_unit() {
+  constexpr double kMostWatts = 20000.0;
+  constexpr double kLeastWatts = 1.0;
+  if (raw_.empty())
+    return;
+  std::vector<double> watts;
+  for (const Raw& one : raw_)
+    watts.push_back(one.value);
+  const auto high = watts.begin() + static_cast<std::ptrdiff_t>(watts.size() * 95 / 100);
+  std::nth_element(watts.begin(), high, watts.end());
+  const double high_w = *high;
+  const bool too_much = high_w > kMostWatts;
+  if (!too_much && (high_w >= kLeastWatts || high_w <= 0.0))
+    return;
+  const double factor = too_much ? 1e-3 : 1000.0;
+  if (layout_.unit_is_stated || high_w * factor > kMostWatts || high_w * factor < kLeastWatts) {
+    log_.doubts.push_back(fmt::format(
+        "a machine that draws {:.4g} W: is the unit off by a thousand? --unit {} would read it so",
+        high_w, too_much ? "mW" : "kW"));
+    return;
+  }
+  log_.readings.push_back(fmt::format(
+      "values up to {:.4g} are taken as {}watts, as no machine draws so {}; --unit W otherwise",
+      high_w, too_much ? "milli" : "kilo", too_much ? "much" : "little"));
+  for (Raw& one : raw_)
+    one.value *= factor;
 }
 
 void Reader::drop_negative() {
@@ -208,10 +350,11 @@ void Reader::make_samples() {
   auto middle = steps.begin() + static_cast<std::ptrdiff_t>(steps.size() / 2);
   std::nth_element(steps.begin(), middle, steps.end());
   log_.interval_s = *middle;
-  const double longest_s = kGapFactor * log_.interval_s;
+  if (log_.heaters.empty())
+    first_s_ = raw_.front().t_s;
+  const double longest_s = layout_.holds ? kHeldAtMost_s : kGapFactor * log_.interval_s;
   double gaps_s = 0.0;
   std::size_t gaps = 0;
-  const double origin_s = raw_.front().t_s;
   for (std::size_t i = 0; i < raw_.size(); ++i) {
     const double step_s = i + 1 < raw_.size() ? raw_[i + 1].t_s - raw_[i].t_s : log_.interval_s;
     const bool gap = step_s > longest_s;
@@ -219,7 +362,7 @@ void Reader::make_samples() {
       ++gaps;
       gaps_s += step_s - log_.interval_s;
     }
-    log_.samples.push_back({raw_[i].t_s - origin_s, raw_[i].value, gap ? log_.interval_s : step_s});
+    log_.samples.push_back({raw_[i].t_s - first_s_, raw_[i].value, gap ? log_.interval_s : step_s});
   }
   if (gaps > 0)
     log_.doubts.push_back(
@@ -229,6 +372,41 @@ void Reader::make_samples() {
   if (low->value == high->value)
     log_.doubts.push_back(
         fmt::format("every sample is {:g} W: is it the right column?", low->value));
+}
+
+/// Lone readings far off both neighbours, or the zeros before a sensor was asked, are not known.
+void mend_temperatures(std::vector<HeaterReading>& readings, HeaterColumn column) {
+  constexpr double kFarOff_k = 15.0;  // assumed
+  const auto at = [&](std::size_t i) -> double& { return readings[i].values[column]; };
+  for (std::size_t i = 0; i < readings.size(); ++i) {
+    const bool off_before = i == 0 || !(std::abs(at(i) - at(i - 1)) < kFarOff_k);
+    const bool off_behind = i + 1 == readings.size() || !(std::abs(at(i) - at(i + 1)) < kFarOff_k);
+    if (off_before && off_behind)
+      at(i) = kNotKnown;
+  }
+}
+
+void Reader::finish_heaters() {
+  std::vector<HeaterReading>& readings = log_.heaters;
+  if (readings.size() < 2) {
+    readings.clear();
+    return;
+  }
+  mend_temperatures(readings, kBedC);
+  mend_temperatures(readings, kNozzleC);
+  std::vector<double> steps;
+  for (std::size_t i = 1; i < readings.size(); ++i)
+    steps.push_back(readings[i].t_s - readings[i - 1].t_s);
+  auto middle = steps.begin() + static_cast<std::ptrdiff_t>(steps.size() / 2);
+  std::nth_element(steps.begin(), middle, steps.end());
+  if (log_.interval_s <= 0.0)
+    log_.interval_s = *middle;
+  for (std::size_t i = 0; i < readings.size(); ++i) {
+    const double step_s = i + 1 < readings.size() ? readings[i + 1].t_s - readings[i].t_s : *middle;
+    readings[i].lasts_s = step_s > kGapFactor * *middle ? *middle : step_s;
+  }
+  for (HeaterReading& reading : readings)
+    reading.t_s -= first_s_;
 }
 
 }  // namespace
@@ -246,15 +424,54 @@ MeterLog parse_meter_log(std::string_view text, const std::string& path,
 }
 
 MeterLog load_meter_log(const std::string& path, const MeterLogOptions& options) {
-  std::ifstream file(path, std::ios::binary);
-  if (!file)
-    throw UnreadableLog(fmt::format("{}: cannot be read", path));
-  std::ostringstream bytes;
-  bytes << file.rdbuf();
-  std::string text = std::move(bytes).str();
-  if (text.size() > kMostBytes)
-    throw UnreadableLog(fmt::format("{}: is longer than 1 GiB", path));
+  std::string text;
+  try {
+    const std::unique_ptr<source::Plates> files = source::open_path(path);
+    const std::unique_ptr<source::ByteSource> bytes = files->next();
+    std::vector<char> chunk(source::kChunkBytes);
+    while (const std::size_t got = bytes ? bytes->read(chunk) : 0) {
+      text.append(chunk.data(), got);
+      if (text.size() > kMostBytes)
+        throw UnreadableLog(fmt::format("{}: is longer than 1 GiB", path));
+    }
+  } catch (const source::SourceError& error) {
+    throw UnreadableLog(fmt::format("{}: {}", path, error.what()));
+  }
   return parse_meter_log(text, path, options);
+}
+
+std::vector<MeterLog> sessions_of(const MeterLog& log) {
+  constexpr double kLongGap_s = 1800.0;  // assumed: what is behind it is another day's work
+  std::vector<double> cuts_s = log.sessions_s;
+  const auto cut_at_gaps = [&](const auto& samples) {
+    for (std::size_t i = 1; i < samples.size(); ++i)
+      if (samples[i].t_s - samples[i - 1].t_s - samples[i - 1].lasts_s > kLongGap_s)
+        cuts_s.push_back(samples[i].t_s);
+  };
+  if (cuts_s.empty()) {
+    cut_at_gaps(log.samples);
+    cut_at_gaps(log.heaters);
+  }
+  cuts_s.push_back(0.0);
+  cuts_s.push_back(std::numeric_limits<double>::infinity());
+  std::sort(cuts_s.begin(), cuts_s.end());
+  std::vector<MeterLog> parts;
+  for (std::size_t i = 0; i + 1 < cuts_s.size(); ++i) {
+    MeterLog part = log;
+    const double from_s = cuts_s[i];
+    const auto keep = [&](auto& samples) {
+      std::erase_if(samples,
+                    [&](const auto& one) { return one.t_s < from_s || one.t_s >= cuts_s[i + 1]; });
+      for (auto& one : samples)
+        one.t_s -= from_s;
+    };
+    keep(part.samples);
+    keep(part.heaters);
+    part.sessions_s.clear();
+    if (!part.samples.empty() || !part.heaters.empty())
+      parts.push_back(std::move(part));
+  }
+  return parts;
 }
 
 std::optional<double> mean_w(const MeterLog& log, double from_s, double to_s) {

@@ -1,5 +1,6 @@
 // A plate's prediction against a plug's log: where it lies, phase by phase, and what explains the
-// difference.
+// difference. A log whose power says nothing of where the plate begins is compared as a whole, and
+// nothing is blamed for the difference.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -10,6 +11,7 @@
 
 #include "account/join/heat_input.hpp"
 #include "heat/simulate.hpp"
+#include "meter/calibrate/cycles.hpp"
 #include "meter/calibrate/experiment.hpp"
 #include "meter/calibrate/explain.hpp"
 #include "meter/calibrate/parameters.hpp"
@@ -26,11 +28,12 @@ namespace {
 
 // Assumed, all of them but the drift, which is what clocks of cheap plugs are granted.
 constexpr double kMostDrift = 0.01;
-constexpr double kLeastCorrelation = 0.5;
-constexpr double kDoubtfulCorrelation = 0.85;
+constexpr double kDoubtfulCorrelation = 0.6;
+constexpr double kCycles = 5.0;       // of a thermostat, in the windows that are compared
+constexpr double kContradicts = 0.2;  // of the whole difference, that a phase may become worse by
+constexpr double kContradicts_w = 1.0;
 constexpr double kEdgeShare = 0.25;  // above idle by this share of the print's own draw: printing
 constexpr double kWindow_s = 60.0;
-constexpr double kGrain_s = 10.0;  // of the predicted power; windows are a minute long
 constexpr std::size_t kMostOverlay = 600;
 constexpr std::size_t kMostExplanations = 3;
 constexpr double kWorthSaying = 0.05;
@@ -45,10 +48,13 @@ class Reconciling {
         options_(options),
         account_(read(path, machine, options, input_)) {
     experiment_.heat_log = std::move(input_.log);
-    calibrate::split_spans(experiment_.heat_log);
-    experiment_.heat_log.joined_s = kGrain_s;
+    experiment_.is_plate = true;
+    experiment_.start_bed_c = options.analyze.start_bed_c;
+    series_ = calibrate::predict(machine, input_.materials, experiment_).power;
+    if (log.samples.empty())
+      throw std::invalid_argument(
+          fmt::format("{}: holds no watts; expected what a plug saw", log.path));
     experiment_.log = &log_;
-    series_ = calibrate::predict(machine, input_.materials, experiment_);
   }
 
   ReconcileReport run() {
@@ -75,12 +81,15 @@ class Reconciling {
   }
 
   void find_place();
+  void find_stretch();
   double measured_end_s() const;
   void phases();
   void add_phase(const std::string& name, double from_s, double to_s);
   void cool_down(double end_s);
   void values();
   void explain();
+  bool is_contradicted(const calibrate::Parameter& parameter, double value) const;
+  std::vector<std::pair<double, double>> differences_wh(const Machine& machine) const;
   void overlay();
   /// Of the prediction's clock, to the log's.
   double in_log_s(double t_s) const { return offset_s_ + stretch_ * t_s; }
@@ -95,7 +104,7 @@ class Reconciling {
   Account account_;
   calibrate::Experiment experiment_;
   meter::PowerSeries series_;
-  meter::Alignment alignment_;
+  meter::Place place_;
   double offset_s_ = 0.0;
   double stretch_ = 1.0;  ///< measured over predicted duration
   ReconcileReport report_;
@@ -118,30 +127,46 @@ double Reconciling::measured_end_s() const {
 }
 
 void Reconciling::find_place() {
-  alignment_ = meter::align(series_, log_, kMostDrift);
-  report_.correlation = alignment_.correlation;
-  if (alignment_.overlap_s <= 0.0 || alignment_.correlation < kLeastCorrelation)
+  place_ = meter::place_print(series_, log_, kMostDrift);
+  const meter::Alignment& alignment = place_.alignment;
+  report_.correlation = alignment.correlation;
+  report_.smoothed_s = place_.smoothed_s;
+  if (alignment.overlap_s <= 0.0)
     throw std::invalid_argument(
-        fmt::format("{} and {} go together nowhere (correlation {:.2f} at best): is it the log of "
+        fmt::format("{} and {} have no time in common: is it the log of "
                     "another plate?",
-                    account_.path, log_.path, alignment_.correlation));
-  if (alignment_.correlation < kDoubtfulCorrelation)
+                    account_.path, log_.path));
+  if (!place_.told_by_power)
+    report_.doubts.push_back(fmt::format(
+        "nothing in the power says where the plate lies in the log (correlation {:.2f}, smoothed "
+        "over {:.0f} s), so {}; it may be another plate or machine, and only the sums are compared",
+        alignment.correlation, place_.smoothed_s,
+        place_.same_length ? "they begin together, as they last about as long"
+                           : "it begins where the power first rises"));
+  else if (alignment.correlation < kDoubtfulCorrelation)
     report_.doubts.push_back(fmt::format(
         "plate and log go together only so well (correlation {:.2f}); it may be another plate or "
         "machine",
-        alignment_.correlation));
-  offset_s_ = alignment_.offset_s;
+        alignment.correlation));
+  offset_s_ = alignment.offset_s;
   report_.offset_s = offset_s_;
-  report_.drift = alignment_.drift;
+  report_.drift = alignment.drift;
   if (offset_s_ < -kWindow_s)
     report_.doubts.push_back(fmt::format(
         "the log begins {:.0f} s after the plate did; what was before is not known", -offset_s_));
+  find_stretch();
+}
+
+void Reconciling::find_stretch() {
   const double end_s = measured_end_s();
-  // As long as the log goes on behind the end; where it is cut off, nothing is known of the end.
+  // As long as the log goes on behind the end; where it is cut off, nothing is known of the end,
+  // unless it is as long as the print: then it ends with it.
   if (log_.duration_s() - end_s > kWindow_s / 2.0) {
     stretch_ = (end_s - offset_s_) / series_.end_s;
+  } else if (place_.same_length) {
+    stretch_ = (log_.duration_s() - offset_s_) / series_.end_s;
   } else {
-    stretch_ = 1.0 + alignment_.drift;
+    stretch_ = 1.0 + place_.alignment.drift;
     if (in_log_s(series_.end_s) > log_.duration_s() + kWindow_s)
       report_.doubts.push_back(
           fmt::format("the log ends {:.0f} s before the plate should; what is missing is left out "
@@ -150,7 +175,7 @@ void Reconciling::find_place() {
   }
   if (stretch_ < 0.3 || stretch_ > 3.0) {
     report_.doubts.push_back("the measured print is not nearly as long as the predicted one");
-    stretch_ = 1.0 + alignment_.drift;
+    stretch_ = 1.0 + place_.alignment.drift;
   }
 }
 
@@ -180,9 +205,7 @@ void Reconciling::cool_down(double end_s) {
   if (!longer.heat_log.events.empty())
     rest.layer = longer.heat_log.events.back().layer;  // its footprint says which zones stay on
   longer.heat_log.events.push_back(rest);
-  calibrate::split_spans(longer.heat_log);
-  longer.heat_log.joined_s = kGrain_s;
-  const meter::PowerSeries series = calibrate::predict(machine_, input_.materials, longer);
+  const meter::PowerSeries series = calibrate::predict(machine_, input_.materials, longer).power;
   report_.phases.push_back({"cool-down", measured_s, measured_s,
                             series.mean_w(series_.end_s, series.end_s) * measured_s / 3600.0,
                             measured_wh(end_s, log_.duration_s())});
@@ -193,6 +216,10 @@ void Reconciling::phases() {
   for (std::size_t i = 0; i < layers.size(); ++i) {
     const double from_s = layers[i].start_s;
     const double to_s = i + 1 < layers.size() ? layers[i + 1].start_s : series_.end_s;
+    if (!place_.told_by_power) {
+      add_phase("all of it", from_s, to_s);
+      continue;
+    }
     const bool is_start = layers[i].index == 0;
     const bool is_first = !is_start && (i == 0 || layers[i - 1].index == 0);
     add_phase(is_start              ? "heat-up"
@@ -202,7 +229,7 @@ void Reconciling::phases() {
               from_s, to_s);
   }
   const double end_s = in_log_s(series_.end_s);
-  if (log_.duration_s() - end_s > kWindow_s)
+  if (log_.duration_s() - end_s > kWindow_s && place_.told_by_power)
     cool_down(end_s);
 }
 
@@ -237,15 +264,77 @@ void Reconciling::values() {
   }
 }
 
+/// Measured and predicted Wh of every phase, and of the idling before and behind, on the log's
+/// clock.
+std::vector<std::pair<double, double>> Reconciling::differences_wh(const Machine& machine) const {
+  const meter::PowerSeries series =
+      calibrate::predict(machine, input_.materials, experiment_).power;
+  std::vector<std::pair<double, double>> both;
+  double from_s = 0.0;
+  // Phases in their order: each layer's part of the log, joined by name as in the report.
+  std::map<std::string, std::pair<double, double>> by_name;
+  const std::vector<LayerAccount>& layers = account_.layers;
+  for (std::size_t i = 0; i < layers.size(); ++i) {
+    const double to_s = i + 1 < layers.size() ? layers[i + 1].start_s : series_.end_s;
+    from_s = layers[i].start_s;
+    if (in_log_s(from_s) < 0.0 || in_log_s(to_s) > log_.duration_s())
+      continue;
+    auto& [measured, predicted] = by_name[layers[i].index == 0 ? "heat-up" : "layers"];
+    measured += measured_wh(in_log_s(from_s), in_log_s(to_s));
+    predicted += series.mean_w(from_s, to_s) * (to_s - from_s) * stretch_ / 3600.0;
+  }
+  for (const auto& [name, sums] : by_name)
+    both.push_back(sums);
+  const double idle_w = machine.supply.idle_w;
+  if (offset_s_ > kWindow_s)
+    both.emplace_back(measured_wh(0.0, offset_s_), idle_w * offset_s_ / 3600.0);
+  // The last third of what is behind, when everything has cooled down.
+  const double behind_s = (log_.duration_s() - in_log_s(series_.end_s)) / 3.0;
+  if (behind_s > kWindow_s)
+    both.emplace_back(measured_wh(log_.duration_s() - behind_s, log_.duration_s()),
+                      idle_w * behind_s / 3600.0);
+  return both;
+}
+
+/// Whether some phase of the log speaks against an entry having that value: it would be further off
+/// than it is by a good part of the whole difference, or of its own power where it only idles.
+bool Reconciling::is_contradicted(const calibrate::Parameter& parameter, double value) const {
+  Machine changed = machine_;
+  parameter.set(changed, value);
+  const std::vector<std::pair<double, double>> now = differences_wh(machine_);
+  const std::vector<std::pair<double, double>> then = differences_wh(changed);
+  const double whole_wh = std::abs(report_.values[1].measured - report_.values[1].predicted);
+  const double in_all_wh = std::max(report_.values[1].measured, 1e-9);
+  for (std::size_t i = 0; i < now.size(); ++i) {
+    const double worse_wh =
+        std::abs(then[i].second - then[i].first) - std::abs(now[i].second - now[i].first);
+    const double share = now[i].first / in_all_wh;
+    if (worse_wh > kContradicts * whole_wh * std::min(1.0, 2.0 * share) &&
+        worse_wh > 0.02 * now[i].first)
+      return true;
+  }
+  // What it draws at its least is no less than what it idles at.
+  std::vector<double> watts;
+  for (const MeterSample& sample : log_.samples)
+    watts.push_back(sample.w);
+  const auto low = watts.begin() + static_cast<std::ptrdiff_t>(watts.size() / 50);
+  std::nth_element(watts.begin(), low, watts.end());
+  return parameter.key == "supply.idle_w" && value > machine_.supply.idle_w &&
+         value > *low + kContradicts_w;
+}
+
 void Reconciling::explain() {
-  const double window_s = std::max({kWindow_s, 5.0 * log_.interval_s, series_.end_s / 1000.0});
+  if (!place_.told_by_power)
+    return;
+  const double window_s = std::max({kWindow_s, 5.0 * log_.interval_s, series_.end_s / 1000.0,
+                                    kCycles * calibrate::cycle_of(log_).period_s});
   const meter::Alignment stretched{offset_s_, stretch_ - 1.0, 0.0, 0.0};
   const calibrate::OneByOne each =
       calibrate::explain_by_one(machine_, input_.materials, experiment_, stretched, window_s);
   for (std::size_t i = 0; i < each.alone.size(); ++i) {
     const calibrate::Parameter& parameter = calibrate::parameters()[i];
     const double share = each.as_is_w2 > 0.0 ? 1.0 - each.alone[i].sum_w2 / each.as_is_w2 : 0.0;
-    if (share > kWorthSaying)
+    if (share > kWorthSaying && !is_contradicted(parameter, each.alone[i].value))
       report_.explanations.push_back(
           {parameter.key, parameter.get(machine_), each.alone[i].value, share});
   }

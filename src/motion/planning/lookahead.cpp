@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <limits>
+#include <utility>
 
 namespace platetally::motion {
 
@@ -156,6 +157,15 @@ void LookAhead::drop(std::size_t settled) {
     pending_.drop(settled);
   }
   plan_next_pass();
+}
+
+LookAhead LookAhead::take_out() {
+  LookAhead other(0);
+  std::swap(other.pending_, pending_);
+  other.entry_square_ = entry_square_;
+  other.plan_next_pass();
+  plan_next_pass();
+  return other;
 }
 
 }  // namespace platetally::motion

@@ -3,6 +3,7 @@
 // which changes no result.
 #include "motion/planning/move_block.hpp"
 
+#include <algorithm>
 #include <array>
 #include <bit>
 #include <cmath>
@@ -75,6 +76,7 @@ void MoveBlock::restart() {
     shares[0] = shares[count];
   speed_mm_s[0] = speed_mm_s[count];
   acceleration_mm_s2[0] = acceleration_mm_s2[count];
+  right_square[0] = right_square[count];
   leaves_level = share[2][0] != 0.0;
   count = 0;
 }
@@ -231,14 +233,66 @@ inline __attribute__((always_inline)) void find_deviation_caps(double deviation_
   }
 }
 
+inline __attribute__((always_inline)) void find_right_squares(double right_square, bool as_asked,
+                                                              MoveBlock& block) {
+  const std::size_t count = block.count;
+  if (as_asked) {
+    PLATETALLY_APART
+    for (std::size_t i = 1; i <= count; ++i)
+      block.right_square[i] = right_square;
+    return;
+  }
+  PLATETALLY_APART
+  for (std::size_t i = 1; i <= count; ++i)
+    block.right_square[i] =
+        right_square * (block.acceleration_mm_s2[i] / block.most_acceleration_mm_s2[i]);
+}
+
+template <bool kLevel>
+inline __attribute__((always_inline)) void find_speed_caps(double e_step_mm_s,
+                                                           const MoveBlock& block,
+                                                           const MoveBlock::Column& reaches,
+                                                           double* entry_cap) {
+  const std::size_t count = block.count;
+  PLATETALLY_APART
+  for (std::size_t i = 1; i <= count; ++i) {
+    const double plus_x = block.share[0][i] + block.share[0][i - 1];
+    const double plus_y = block.share[1][i] + block.share[1][i - 1];
+    const double minus_x = block.share[0][i] - block.share[0][i - 1];
+    const double minus_y = block.share[1][i] - block.share[1][i - 1];
+    double sum = plus_x * plus_x + plus_y * plus_y;
+    double difference = minus_x * minus_x + minus_y * minus_y;
+    if (!kLevel) {
+      const double plus_z = block.share[2][i] + block.share[2][i - 1];
+      const double minus_z = block.share[2][i] - block.share[2][i - 1];
+      sum += plus_z * plus_z;
+      difference += minus_z * minus_z;
+    }
+    const double right = smaller(block.right_square[i], block.right_square[i - 1]);
+    const double reach = smaller(reaches[i], reaches[i - 1]);
+    const double q_square = 0.25 * sum;
+    const double q = std::sqrt(q_square);
+    const double s_square = 0.25 * difference;
+    const double circle = right * (q + q_square) / s_square;
+    const double middle = 0.25 * reach * q / std::sqrt(s_square);
+    const double legs = difference == 0.0 ? kUnlimitedSquare : smaller(circle, middle);
+    const double jump = std::abs(block.share[3][i] - block.share[3][i - 1]);
+    const double most = e_step_mm_s / jump;
+    const double filament = jump > kSameDirection ? most * most : kUnlimitedSquare;
+    const double slower = smaller(block.speed_mm_s[i], block.speed_mm_s[i - 1]);
+    entry_cap[i - 1] = smaller(slower * slower, smaller(legs, filament));
+  }
+}
+
 }  // namespace
 
-PLATETALLY_WIDE void find_paces(const PathLimits& limits, MoveBlock& block,
+PLATETALLY_WIDE bool find_paces(const PathLimits& limits, MoveBlock& block,
                                 const BlockColumns& columns) {
   const bool within = block.leaves_level ? find_free_paces<false>(limits, block, columns)
                                          : find_free_paces<true>(limits, block, columns);
   if (!within || limits.minimum_segment_time_s > 0.0)
     limit_paces(limits, block, columns);
+  return within;
 }
 
 PLATETALLY_WIDE void find_deviation_corners(double deviation_mm, const MoveBlock& block,
@@ -263,6 +317,18 @@ PLATETALLY_WIDE void find_step_corners(const std::array<double, kAxisCount>& ste
     const double slower = smaller(block.speed_mm_s[i], block.speed_mm_s[i - 1]);
     entry_cap[i - 1] = smaller(slower * slower, speed * speed);
   }
+}
+
+PLATETALLY_WIDE void find_speed_corners(double right_square, bool as_asked, double e_step_mm_s,
+                                        MoveBlock& block, const BlockColumns& columns) {
+  MoveBlock::Column reaches;
+  reaches[0] = block.reach_before;
+  std::copy_n(columns.reach, block.count, reaches.begin() + 1);
+  find_right_squares(right_square, as_asked, block);
+  if (block.leaves_level)
+    find_speed_caps<false>(e_step_mm_s, block, reaches, columns.entry_cap);
+  else
+    find_speed_caps<true>(e_step_mm_s, block, reaches, columns.entry_cap);
 }
 
 PLATETALLY_WIDE void find_times(const SettledMoves& moves, double* speeds_mm_s, double* seconds) {

@@ -1,6 +1,7 @@
 // platetally calibrate and reconcile: a plug's log and the machine file.
 #include <fmt/format.h>
 
+#include <array>
 #include <charconv>
 #include <memory>
 
@@ -22,22 +23,33 @@ namespace platetally::cli {
 
 namespace {
 
-struct LogArguments {
-  std::string time_column;
-  std::string watts_column;
-  std::string wh_column;
-};
-
-MeterLogOptions log_options(const LogArguments& arguments) {
-  return {arguments.time_column, arguments.watts_column, arguments.wh_column};
-}
-
-void add_log_columns(Command command, LogArguments& arguments) {
+void add_log_columns(Command command, MeterLogOptions& columns, bool with_heaters) {
   for (const auto& [name, place, what] :
-       {std::tuple("--time-column", &arguments.time_column, "heading or number of the times"),
-        std::tuple("--watts-column", &arguments.watts_column, "heading or number of the watts"),
-        std::tuple("--wh-column", &arguments.wh_column, "or of watt-hours that add up")})
+       {std::tuple("--time-column", &columns.time_column, "heading or number of the times"),
+        std::tuple("--watts-column", &columns.watts_column, "heading or number of the watts"),
+        std::tuple("--wh-column", &columns.wh_column, "or of watt-hours that add up")})
     command.option(name, *place, what).takes("NAME|N").in_group("Input");
+  command.option("--unit", columns.unit, "of either: mW, W, kW, mWh, Wh or kWh")
+      .one_of({"mW", "W", "kW", "mWh", "Wh", "kWh"})
+      .takes("UNIT")
+      .in_group("Input");
+  command.option("--dates", columns.date_order, "day-first or month-first")
+      .one_of({"day-first", "month-first"})
+      .takes("ORDER")
+      .in_group("Input");
+  if (!with_heaters)
+    return;
+  constexpr std::array<std::pair<const char*, const char*>, kHeaterColumns> kNames{
+      {{"--bed-target-column", "of the bed's set points, degC"},
+       {"--bed-c-column", "of its temperatures, degC"},
+       {"--bed-duty-column", "of its duty, share of full power"},
+       {"--nozzle-target-column", "of the nozzle's set points"},
+       {"--nozzle-c-column", "of its temperatures"},
+       {"--nozzle-duty-column", "of its duty"}}};
+  for (std::size_t i = 0; i < kHeaterColumns; ++i)
+    command.option(kNames[i].first, columns.heater_columns[i], kNames[i].second)
+        .takes("NAME|N")
+        .in_group("Input");
 }
 
 /// How a log was understood, and what was left out of it.
@@ -49,17 +61,43 @@ void say_log(const MeterLog& log) {
                              rejected.count, rejected.reason)));
 }
 
+/// The same of a table of prints or changes.
+void say_table(const std::string& path, const std::vector<std::string>& readings,
+               const std::vector<Diagnostic>& faults) {
+  for (const std::string& reading : readings)
+    say(harmless(fmt::format("{}: {}", path, reading)));
+  for (const Diagnostic& fault : faults)
+    say_bare(harmless(
+        fault.line > 0 ? fmt::format("{}:{}:{}: {}", path, fault.line, fault.column, fault.message)
+                       : fmt::format("{}: {}", path, fault.message)));
+}
+
 struct CalibrateArguments {
   std::string machine;
   std::string materials;
   std::vector<std::string> logs;
-  LogArguments columns;
+  std::string prints;
+  std::string changes;
+  MeterLogOptions columns;
+  double day_spread = CalibrationOptions{}.day_spread;
+  std::optional<double> start_bed_c;
   std::string machine_output;
   bool plan = false;
   bool json = false;
   std::string format = "text";
   std::string output;
 };
+
+/// "warm.csv:bed=60"; a file alone says itself what the machine did.
+std::pair<std::string, std::string> parse_log(const std::string& text) {
+  const std::size_t colon = text.rfind(':');
+  if (colon == std::string::npos)
+    return {text, "logged"};
+  if (colon == 0 || colon + 1 == text.size())
+    throw UsageError(
+        fmt::format("--log: '{}' is not FILE:EXPERIMENT, such as warm.csv:bed=60", text));
+  return {text.substr(0, colon), text.substr(colon + 1)};
+}
 
 int calibrate(const CalibrateArguments& arguments) {
   if (arguments.machine.empty())
@@ -71,22 +109,29 @@ int calibrate(const CalibrateArguments& arguments) {
     output.write(measuring_plan(machine));
     return kDone;
   }
-  if (arguments.logs.empty())
+  if (arguments.logs.empty() && arguments.prints.empty() && arguments.changes.empty())
     throw UsageError(
-        "calibrate needs --log FILE:EXPERIMENT, such as --log warm.csv:bed=60; or --plan");
+        "calibrate needs --log FILE:EXPERIMENT, such as --log warm.csv:bed=60, or a FILE that "
+        "holds set points and duties; --prints FILE; --changes FILE; or --plan");
   CalibrationOptions options;
   options.materials = load_materials_argument(arguments.materials);
-  std::vector<CalibrationLog> logs;
+  options.day_spread = arguments.day_spread;
+  options.start_bed_c = arguments.start_bed_c;
+  CalibrationEvidence evidence;
   for (const std::string& text : arguments.logs) {
-    const std::size_t colon = text.rfind(':');
-    if (colon == std::string::npos || colon == 0 || colon + 1 == text.size())
-      throw UsageError(
-          fmt::format("--log: '{}' is not FILE:EXPERIMENT, such as warm.csv:bed=60", text));
-    logs.push_back({load_meter_log(text.substr(0, colon), log_options(arguments.columns)),
-                    text.substr(colon + 1)});
-    say_log(logs.back().log);
+    const auto [path, experiment] = parse_log(text);
+    evidence.logs.push_back({load_meter_log(path, arguments.columns), experiment});
+    say_log(evidence.logs.back().log);
   }
-  const CalibrationReport report = calibrate_machine(machine, logs, options);
+  if (!arguments.prints.empty()) {
+    evidence.prints = load_finished_prints(arguments.prints);
+    say_table(evidence.prints->path, evidence.prints->readings, evidence.prints->faults);
+  }
+  if (!arguments.changes.empty()) {
+    evidence.changes = load_changes(arguments.changes);
+    say_table(evidence.changes->path, evidence.changes->readings, evidence.changes->faults);
+  }
+  const CalibrationReport report = calibrate_machine(machine, evidence, options);
   if (!arguments.machine_output.empty())
     Output(arguments.machine_output, arguments.machine)
         .write(to_toml(report, utc_date(now_exact_s())));
@@ -101,7 +146,8 @@ struct ReconcileArguments {
   std::string colours;
   std::string log;
   std::vector<std::string> weighed;
-  LogArguments columns;
+  MeterLogOptions columns;
+  std::optional<double> start_bed_c;
   std::string history;
   bool json = false;
   std::string format = "text";
@@ -114,7 +160,7 @@ std::pair<std::string, double> parse_weighed(const std::string& text) {
   const char* const end = text.data() + text.size();
   if (equals == std::string::npos || equals == 0 ||
       std::from_chars(text.data() + equals + 1, end, value).ptr != end || equals + 1 == text.size())
-    throw UsageError(fmt::format("--weighed: '{}' is not KEY=VALUE, such as purge_g=184", text));
+    throw UsageError(fmt::format("--weighed: '{}' is not KEY=VALUE, such as purge_g=105", text));
   return {text.substr(0, equals), value};
 }
 
@@ -125,10 +171,11 @@ int reconcile_plate(const ReconcileArguments& arguments) {
   ReconcileOptions options;
   options.analyze.materials = load_materials_argument(arguments.materials);
   options.analyze.tool_colours = parse_colours(arguments.colours, machine);
+  options.analyze.start_bed_c = arguments.start_bed_c;
   for (const std::string& text : arguments.weighed)
     options.weighed.push_back(parse_weighed(text));
   Output output(arguments.output, arguments.plate);
-  const MeterLog log = load_meter_log(arguments.log, log_options(arguments.columns));
+  const MeterLog log = load_meter_log(arguments.log, arguments.columns);
   say_log(log);
   const ReconcileReport report = reconcile(arguments.plate, machine, log, options);
   std::string text = written(report, arguments.format, arguments.json);
@@ -145,17 +192,30 @@ int reconcile_plate(const ReconcileArguments& arguments) {
 
 Run add_calibrate(Program& program) {
   const auto arguments = std::make_shared<CalibrateArguments>();
-  const Command command =
-      program.command("calibrate", "fit the machine file to the logs of a metering plug");
+  const Command command = program.command(
+      "calibrate", "fit the machine file to finished prints and the logs of a metering plug");
   add_input(command, "MACHINE", arguments->machine, "one that comes with it, or a machine file",
             "");
   command
-      .option("--log", arguments->logs,
-              "idle, bed=DEGC, nozzle=DEGC, fan=0..1 or plate=FILE; may be repeated")
-      .takes("FILE:EXPERIMENT")
+      .option(
+          "--log", arguments->logs,
+          "idle, bed=DEGC, nozzle=DEGC, fan=0..1 or plate=FILE; without it, what the set points "
+          "in the log say; may be repeated")
+      .takes("FILE[:EXPERIMENT]")
       .one_value_each_time()
       .in_group("Input");
-  add_log_columns(command, arguments->columns);
+  add_log_columns(command, arguments->columns, true);
+  add_input(command, "--prints", arguments->prints,
+            "finished prints: plate, seconds, span, kwh, grams", "FILE");
+  add_input(command, "--changes", arguments->changes,
+            "counted changes of filament or head: seconds of each", "FILE");
+  command
+      .option("--day-spread", arguments->day_spread,
+              "what the machine differs by from day to day, as a share, in the intervals")
+      .between(0.0, 0.5)
+      .takes("SHARE")
+      .in_group("Input");
+  add_start_bed(command, arguments->start_bed_c);
   add_input(command, "--materials", arguments->materials, "materials of your own", "FILE");
   command.flag("--plan", arguments->plan, "G-code to measure with, and nothing else")
       .in_group("Output");
@@ -176,8 +236,9 @@ Run add_reconcile(Program& program) {
   add_input(command, "PLATE", arguments->plate, "sliced plate, as for tally", "");
   add_machine(command, arguments->machine);
   add_input(command, "--log", arguments->log, "what the plug saw", "FILE");
-  add_log_columns(command, arguments->columns);
-  command.option("--weighed", arguments->weighed, "measured otherwise, such as purge_g=184")
+  add_log_columns(command, arguments->columns, false);
+  add_start_bed(command, arguments->start_bed_c);
+  command.option("--weighed", arguments->weighed, "measured otherwise, such as purge_g=105")
       .takes("KEY=VALUE")
       .one_value_each_time()
       .in_group("Input");
@@ -190,7 +251,7 @@ Run add_reconcile(Program& program) {
   add_report_options(command, arguments->format, arguments->json, arguments->output);
   command.footer(
       "Example: platetally reconcile tags.gcode --machine changer-5 --log plug.csv --weighed "
-      "purge_g=184");
+      "purge_g=105");
   return [arguments] { return told_as_run_error([&] { return reconcile_plate(*arguments); }); };
 }
 

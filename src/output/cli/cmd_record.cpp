@@ -206,7 +206,7 @@ Run add_record(Program& program) {
       .takes("FILE")
       .in_group("Output");
   command.footer(
-      "Example: platetally record --broker localhost --topic plug/status --pointer /apower "
+      "Example: platetally record --broker localhost --topic workshop/plug --pointer /power "
       "--until-idle 20 -o plug.csv");
   return [arguments] { return record(*arguments); };
 }

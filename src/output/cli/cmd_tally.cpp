@@ -52,6 +52,7 @@ std::vector<PlateOutcome> read_plates(const TallyArguments& arguments, const Mac
   options.threads = arguments.threads;
   options.tool_colours = parse_colours(arguments.colours, machine);
   options.materials = load_materials_argument(arguments.materials);
+  options.start_bed_c = arguments.start_bed_c;
   Progress progress(arguments.plate,
                     arguments.progress || (standard_error_is_terminal() && !arguments.no_progress));
   options.on_progress = [&progress](std::uint64_t bytes) { progress.read(bytes); };
@@ -121,6 +122,7 @@ std::string page_of(const Account& account, const TallyArguments& arguments,
     CompareOptions options;
     options.analyze.tool_colours = parse_colours(arguments.colours, machine);
     options.analyze.materials = order_options.materials;
+    options.analyze.start_bed_c = arguments.start_bed_c;
     options.prices = load_prices_argument(arguments.prices);
     options.copies = arguments.copies;
     comparison = compare_plate(arguments.plate, machines, options);
@@ -305,6 +307,7 @@ Run add_tally(Program& program) {
       .between(-20.0, 50.0)
       .takes("DEGC")
       .in_group("Input");
+  add_start_bed(command, arguments->start_bed_c);
   command.option("--door", arguments->door, "of the enclosure: open or closed")
       .one_of({"open", "closed"})
       .takes("STATE")

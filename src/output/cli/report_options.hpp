@@ -1,6 +1,7 @@
 // Options that several commands share, and what goes with them.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -29,6 +30,16 @@ inline void add_machine(Command command, std::string& machine) {
 /// --colours
 inline void add_colours(Command command, std::string& colours) {
   add_input(command, "--colours", colours, "of the tools: 0=black,1=#f0c814", "LIST");
+}
+
+/// --start-bed-c
+inline void add_start_bed(Command command, std::optional<double>& start_bed_c) {
+  command
+      .option("--start-bed-c", start_bed_c,
+              "the bed's temperature at the first line, still warm from the print before")
+      .between(-20.0, 300.0)
+      .takes("DEGC")
+      .in_group("Input");
 }
 
 /// --copies

@@ -29,6 +29,7 @@ struct TallyArguments {
   std::vector<std::string> beside;
   std::string colour = "auto";
   std::optional<double> room_c;
+  std::optional<double> start_bed_c;
   int copies = 1;
   int threads = 2;
   bool json = false;

@@ -4,6 +4,7 @@
 
 #include "output/report/chart.hpp"
 #include "output/report/page.hpp"
+#include "output/report/prints_report.hpp"
 #include "output/report/strings.hpp"
 #include "platetally/calibrate.hpp"
 
@@ -35,31 +36,85 @@ std::string counted(std::size_t count, const char* one, const char* several) {
   return fmt::format("{} {}", count, count == 1 ? one : several);
 }
 
+std::vector<std::vector<std::string>> energy_rows(const CalibrationReport& report) {
+  std::vector<std::vector<std::string>> rows;
+  for (const CalibratedExperiment& one : report.experiments)
+    if (one.measured_wh > 0.0)
+      rows.push_back({printable(one.log_path), fmt::format("{:.1f}", one.measured_wh),
+                      fmt::format("{:.1f}", one.before_wh), fmt::format("{:.1f}", one.after_wh),
+                      fmt::format("{:+.1f} %", 100.0 * (one.after_wh / one.measured_wh - 1.0))});
+  return rows;
+}
+
+std::string energy_table(const CalibrationReport& report) {
+  const std::vector<std::vector<std::string>> rows = energy_rows(report);
+  if (rows.empty())
+    return "";
+  std::string out = fmt::format(
+      "\nenergy of the logs in Wh: the band of a print is now {:.0f} % wide to either side\n",
+      100.0 * report.machine.supply.energy_spread);
+  out += fmt::format("  {:<34} {:>10} {:>10} {:>10}   {}\n", "log", "measured", "before", "now",
+                     "off by");
+  for (const auto& row : rows)
+    out +=
+        fmt::format("  {:<34} {:>10} {:>10} {:>10}   {}\n", row[0], row[1], row[2], row[3], row[4]);
+  return out;
+}
+
+const char* told_by(const CalibrationReport& report) {
+  return !report.prints ? "logs" : report.experiments.empty() ? "prints" : "logs and prints";
+}
+
+std::vector<std::pair<std::string, std::string>> figures_of(const CalibrationReport& report) {
+  std::vector<std::pair<std::string, std::string>> figures;
+  if (!report.experiments.empty())
+    figures = {{fmt::format("{:.2f} W", report.rms_after_w), "windows are off by, after the fit"},
+               {fmt::format("{:.2f} W", report.rms_before_w), "before it"}};
+  if (report.prints)
+    for (const PrintErrors& one : report.prints->errors) {
+      figures.emplace_back(fmt::format("{:.2f} %", 100.0 * one.left_out_median),
+                           one.key + " is off by in the median, each plate left out of its fit");
+      figures.emplace_back(fmt::format("{:.2f} %", 100.0 * one.before_median), "before the fit");
+    }
+  return figures;
+}
+
 }  // namespace
 
 std::string to_text(const CalibrationReport& report) {
-  std::string out = fmt::format("{}: {} fitted to {}\n", printable(report.machine.name),
-                                counted(report.fitted.size(), "entry", "entries"),
-                                counted(report.experiments.size(), "log", "logs"));
-  out += fmt::format(
-      "  windows off by {:.2f} W before and {:.2f} W after (root mean square); rank {}, "
-      "condition {:.0f}\n\n",
-      report.rms_before_w, report.rms_after_w, report.rank, report.condition);
-  out += fmt::format("  {:<34} {:>10} {:>10}   {}\n", "entry", "before", "now", "95 % interval");
+  std::string out =
+      fmt::format("{}: {} fitted to {}\n", printable(report.machine.name),
+                  counted(report.fitted.size(), "entry", "entries"), report::evidence_of(report));
+  if (!report.experiments.empty())
+    out += fmt::format(
+        "  windows off by {:.2f} W before and {:.2f} W after (root mean square); rank {}, "
+        "condition {:.0f}\n",
+        report.rms_before_w, report.rms_after_w, report.rank, report.condition);
+  out += report::print_errors_text(report);
+  if (!report.fitted.empty())
+    out +=
+        fmt::format("\n  {:<34} {:>10} {:>10}   {}\n", "entry", "before", "now", "95 % interval");
   for (const FittedParameter& one : report.fitted)
-    out += fmt::format("  {:<34} {:>10.4g} {:>10.4g}   {:.4g} to {:.4g} {}\n", one.key, one.before,
-                       one.value, one.low, one.high, one.unit);
+    out += fmt::format("  {:<34} {:>10.4g} {:>10.4g}   {:.4g} to {:.4g}{}{}{}\n", one.key,
+                       one.before, one.value, one.low, one.high, one.unit.empty() ? "" : " ",
+                       one.unit, one.told_together ? " (only together with others)" : "");
   if (!report.not_identifiable.empty()) {
-    out += "\nnot told by these logs; they stay as they are\n";
+    out += fmt::format(
+        "\nhardly told by these {}; about as they were, and as uncertain as such figures are\n",
+        told_by(report));
     for (const UnfittedParameter& one : report.not_identifiable)
-      out += fmt::format("  {:<34} {:>10.4g}   would be told by: {}\n", one.key, one.value,
-                         one.settled_by);
+      out +=
+          fmt::format("  {:<34} {:>10.4g} {:>10.4g}   {:.4g} to {:.4g} {}; told by: {}\n", one.key,
+                      one.before, one.value, one.low, one.high, one.unit, one.settled_by);
   }
-  out += "\nlogs\n";
+  out += energy_table(report);
+  if (!report.experiments.empty())
+    out += "\nlogs\n";
   for (const CalibratedExperiment& one : report.experiments)
     out += fmt::format("  {} as {}: begins {:.1f} s into the log, {} windows\n",
                        printable(one.log_path), printable(one.experiment), one.offset_s,
                        one.windows.size());
+  out += report::prints_text(report);
   const std::vector<std::string> lines = remarks(report);
   if (!lines.empty())
     out += "\nmind\n";
@@ -72,14 +127,17 @@ std::string to_json(const CalibrationReport& report) {
   std::vector<std::string> fitted;
   for (const FittedParameter& one : report.fitted)
     fitted.push_back(fmt::format(
-        R"({{"key": {}, "unit": {}, "before": {}, "value": {}, "low": {}, "high": {}, "at_bound": {}}})",
+        R"({{"key": {}, "unit": {}, "before": {}, "value": {}, "low": {}, "high": {}, "at_bound": {}, "told_together": {}}})",
         json_string(one.key), json_string(one.unit), exact_number(one.before),
-        exact_number(one.value), exact_number(one.low), exact_number(one.high), one.at_bound));
+        exact_number(one.value), exact_number(one.low), exact_number(one.high), one.at_bound,
+        one.told_together));
   std::vector<std::string> others;
   for (const UnfittedParameter& one : report.not_identifiable)
-    others.push_back(fmt::format(R"({{"key": {}, "value": {}, "settled_by": {}}})",
-                                 json_string(one.key), exact_number(one.value),
-                                 json_string(one.settled_by)));
+    others.push_back(fmt::format(
+        R"({{"key": {}, "unit": {}, "before": {}, "value": {}, "low": {}, "high": {}, "settled_by": {}}})",
+        json_string(one.key), json_string(one.unit), exact_number(one.before),
+        exact_number(one.value), exact_number(one.low), exact_number(one.high),
+        json_string(one.settled_by)));
   std::vector<std::string> experiments;
   for (const CalibratedExperiment& one : report.experiments) {
     std::vector<std::string> windows;
@@ -88,9 +146,10 @@ std::string to_json(const CalibrationReport& report) {
                                     exact_number(window.to_s), exact_number(window.measured_w),
                                     exact_number(window.before_w), exact_number(window.after_w)));
     experiments.push_back(fmt::format(
-        R"({{"experiment": {}, "log": {}, "log_hash": {}, "offset_s": {}, "windows": [{}]}})",
+        R"({{"experiment": {}, "log": {}, "log_hash": {}, "offset_s": {}, "measured_wh": {}, "before_wh": {}, "after_wh": {}, "windows": [{}]}})",
         json_string(one.experiment), json_string(one.log_path), json_string(one.log_hash),
-        exact_number(one.offset_s), fmt::join(windows, ", ")));
+        exact_number(one.offset_s), exact_number(one.measured_wh), exact_number(one.before_wh),
+        exact_number(one.after_wh), fmt::join(windows, ", ")));
   }
   std::vector<std::string> lines;
   for (const std::string& line : remarks(report))
@@ -100,20 +159,19 @@ std::string to_json(const CalibrationReport& report) {
       "{}\n  ],\n  \"not_identifiable\": [\n    {}\n  ],\n  \"rank\": {},\n  \"condition\": {},\n  "
       "\"rms_before_w\": {},\n  \"rms_after_w\": {},\n  \"converged\": {},\n  \"experiments\": [\n "
       "   "
-      "{}\n  ],\n  \"notes\": [{}]\n}}\n",
+      "{}\n  ],\n  \"prints\": {},\n  \"changes\": {},\n  \"notes\": [{}]\n}}\n",
       json_string(report.machine.name), fmt::join(fitted, ",\n    "), fmt::join(others, ",\n    "),
       report.rank, exact_number(report.condition), exact_number(report.rms_before_w),
       exact_number(report.rms_after_w), report.converged, fmt::join(experiments, ",\n    "),
-      fmt::join(lines, ", "));
+      report::prints_json(report), report::changes_json(report), fmt::join(lines, ", "));
 }
 
 std::string to_html(const CalibrationReport& report) {
-  report::Page page(fmt::format("Calibration of {}", report.machine.name),
-                    fmt::format("{} of the machine file fitted to {} of a plug",
-                                counted(report.fitted.size(), "entry", "entries"),
-                                counted(report.experiments.size(), "log", "logs")));
-  page.figures({{fmt::format("{:.2f} W", report.rms_after_w), "windows are off by, after the fit"},
-                {fmt::format("{:.2f} W", report.rms_before_w), "before it"}});
+  report::Page page(
+      fmt::format("Calibration of {}", report.machine.name),
+      fmt::format("{} of the machine file fitted to {}",
+                  counted(report.fitted.size(), "entry", "entries"), report::evidence_of(report)));
+  page.figures(figures_of(report));
   page.heading("What was fitted");
   std::vector<std::vector<std::string>> rows;
   for (const FittedParameter& one : report.fitted)
@@ -122,11 +180,17 @@ std::string to_html(const CalibrationReport& report) {
                     fmt::format("{:.4g} to {:.4g}", one.low, one.high)});
   page.table({"entry", "unit", "before", "now", "95 % interval"}, rows, 2);
   if (!report.not_identifiable.empty()) {
-    page.heading("What these logs do not tell");
+    page.heading(fmt::format("What these {} hardly tell", told_by(report)));
     rows.clear();
     for (const UnfittedParameter& one : report.not_identifiable)
-      rows.push_back({one.key, one.settled_by, fmt::format("{:.4g}", one.value)});
-    page.table({"entry", "would be told by", "stays"}, rows, 2);
+      rows.push_back({one.key, one.settled_by, fmt::format("{:.4g}", one.before),
+                      fmt::format("{:.4g}", one.value),
+                      fmt::format("{:.4g} to {:.4g} {}", one.low, one.high, one.unit)});
+    page.table({"entry", "told by", "before", "now", "95 % interval"}, rows, 2);
+  }
+  if (const auto energies = energy_rows(report); !energies.empty()) {
+    page.heading("Energy of the logs");
+    page.table({"log", "Wh measured", "Wh before", "Wh now", "off by"}, energies, 1);
   }
   for (const CalibratedExperiment& one : report.experiments) {
     page.heading(fmt::format("{} as {}", one.log_path, one.experiment));
@@ -150,6 +214,7 @@ std::string to_html(const CalibrationReport& report) {
                 "Means over windows, measured and predicted with the fitted machine, and what is "
                 "left between them.");
   }
+  report::add_prints(report, page);
   const std::vector<std::string> lines = remarks(report);
   if (!lines.empty()) {
     page.heading("Mind");

@@ -38,7 +38,7 @@ bool is_row_name(const Section& section, std::string_view name) {
          dots(name) == dots(section.row_name) && name.front() != '.' && name.back() != '.';
 }
 
-/// Names of words and codes may hold dots ("M73.2"), so the field is taken from the end.
+/// Names of words and codes may hold dots ("M104.7"), so the field is taken from the end.
 Place find_in_section(const Section& section, std::string_view rest) {
   Place place;
   for (const Field& field : section.fields) {

@@ -269,6 +269,44 @@ Json audit_line() {
           {"oneOf", Json::array({begin, plate, failed, unread, end})}};
 }
 
+Json finished_prints() {
+  const Json errors = object_of({{"key", text()},
+                                 {"prints", count()},
+                                 {"plates", count()},
+                                 {"before_median", number()},
+                                 {"before_mean", number()},
+                                 {"after_median", number()},
+                                 {"after_mean", number()},
+                                 {"left_out_median", number()},
+                                 {"left_out_mean", number()}});
+  const Json outcome = object_of({{"plate", text()},
+                                  {"line", count()},
+                                  {"key", text()},
+                                  {"measured", number()},
+                                  {"before", number()},
+                                  {"after", number()},
+                                  {"left_out", number()},
+                                  {"weight", number()},
+                                  {"is_outlier", flag()}});
+  return object_of({{"file", text()},
+                    {"file_hash", text()},
+                    {"errors", list_of(errors)},
+                    {"outcomes", list_of(outcome)}});
+}
+
+Json counted_changes() {
+  const Json counted = object_of({{"kind", text()},
+                                  {"machines", count()},
+                                  {"changes", count()},
+                                  {"low_s", number()},
+                                  {"expected_s", number()},
+                                  {"high_s", number()},
+                                  {"stops", count()},
+                                  {"stop_share", maybe(number())},
+                                  {"stop_s", maybe(number())}});
+  return object_of({{"file", text()}, {"file_hash", text()}, {"counted", list_of(counted)}});
+}
+
 Json calibrate() {
   const Json fitted = object_of({{"key", text()},
                                  {"unit", text()},
@@ -276,7 +314,8 @@ Json calibrate() {
                                  {"value", number()},
                                  {"low", number()},
                                  {"high", number()},
-                                 {"at_bound", flag()}});
+                                 {"at_bound", flag()},
+                                 {"told_together", flag()}});
   const Json other = object_of({{"key", text()}, {"value", number()}, {"settled_by", text()}});
   const Json experiment = object_of({{"experiment", text()},
                                      {"log", text()},
@@ -292,6 +331,8 @@ Json calibrate() {
                                               {"rms_after_w", number()},
                                               {"converged", flag()},
                                               {"experiments", list_of(experiment)},
+                                              {"prints", maybe(finished_prints())},
+                                              {"changes", maybe(counted_changes())},
                                               {"notes", list_of(text())}});
 }
 

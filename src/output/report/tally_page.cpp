@@ -371,6 +371,12 @@ void TallyPage::method() {
   for (const TimeBandCause& cause : account_.totals.time_band)
     lines.push_back(fmt::format("Band of the time, {}: {} less, {} more.", cause.cause,
                                 report::duration(cause.below_s), report::duration(cause.above_s)));
+  for (std::size_t i = 0; i < std::min(kMostUnknown, account_.limits_read.size()); ++i) {
+    const LimitWord& word = account_.limits_read[i];
+    lines.push_back(fmt::format(
+        "{}: {} times, first in line {}; limits of the motion, read by the English in its keys.",
+        word.word, word.count, word.first_line));
+  }
   page_.list(lines);
   page_.heading("What is not accounted for");
   lines.clear();

@@ -294,6 +294,24 @@ void write_unaccounted(const Account& account, TextPage& page) {
         fmt::format("and {} more; --all shows them", account.unaccounted.size() - rows.size()), 2);
 }
 
+void write_limits_read(const Account& account, TextPage& page) {
+  if (account.limits_read.empty())
+    return;
+  const std::size_t shown = page.options().all_diagnostics
+                                ? account.limits_read.size()
+                                : std::min(account.limits_read.size(), kRowsShown);
+  std::vector<std::string> words;
+  for (std::size_t i = 0; i < shown; ++i) {
+    const LimitWord& word = account.limits_read[i];
+    words.push_back(fmt::format("{} {}x (from line {})", report::printable(word.word), word.count,
+                                word.first_line));
+  }
+  page.heading("Limits of the plate", "words that no row explains, read by the English in their keys");
+  page.prose(fmt::format("{}", fmt::join(words, ", ")), 2);
+  if (shown < account.limits_read.size())
+    page.prose(fmt::format("and {} more; --all shows them", account.limits_read.size() - shown), 2);
+}
+
 void write_diagnostics(const Account& account, TextPage& page) {
   if (account.diagnostics.empty())
     return;
@@ -339,6 +357,7 @@ std::string to_text(const Account& account, const TextOptions& options) {
   write_pairs(account, page);
   write_layers(account, page);
   write_findings(account, page);
+  write_limits_read(account, page);
   write_unaccounted(account, page);
   write_diagnostics(account, page);
   write_caution(account, page);

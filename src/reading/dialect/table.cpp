@@ -16,7 +16,7 @@ struct LetteredWord {
   std::int32_t number = 0, fraction = -1;
 };
 
-/// "M862.3" as letter, number and fraction; a letter of 0 where the word is a name.
+/// "M7401.3" as letter, number and fraction; a letter of 0 where the word is a name.
 LetteredWord split(std::string_view word) {
   LetteredWord split;
   if (word.size() < 2)

@@ -32,7 +32,7 @@ class Table {
     return find_rare(command);
   }
 
-  /// Whether a row names this T word itself ("T1000"): then it selects no tool.
+  /// Whether a row names this T word itself ("T4000"): then it selects no tool.
   bool has_tool_rows() const { return has_tool_rows_; }
 
  private:

@@ -246,6 +246,10 @@ std::vector<UnaccountedWord> Interpreter::unaccounted() const {
   return parts_->modal.unaccounted().list();
 }
 
+std::vector<UnaccountedWord> Interpreter::read_by_key() const {
+  return parts_->modal.read_by_key().list();
+}
+
 const std::vector<double>& Interpreter::layer_heights_mm() const {
   return parts_->modal.layers().heights_mm();
 }

@@ -42,6 +42,7 @@ class Interpreter {
   const base::Diagnostics& diagnostics() const;
   /// By count, most frequent first, then by word.
   std::vector<UnaccountedWord> unaccounted() const;
+  std::vector<UnaccountedWord> read_by_key() const;
   /// By layer ordinal; [0], before the first layer, is 0.
   const std::vector<double>& layer_heights_mm() const;
   /// Lines that select a tool of the machine, repeated selections included, parking not.

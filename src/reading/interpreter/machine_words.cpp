@@ -153,6 +153,12 @@ void ModalMachine::run_row_limits(const gcode::Command& command, const DialectRo
       emit_limit(Limit::retract_acceleration_mm_s2, value);
     } else if (key.means == "junction_deviation_mm") {
       emit_limit(Limit::junction_deviation_mm, value);
+    } else if (key.means == "corner_speed_mm_s") {
+      emit_limit(Limit::corner_speed_mm_s, value, true);
+    } else if (key.means == "least_cruise_share") {
+      emit_limit(Limit::least_cruise_share, value, true);
+    } else if (key.means == "braking_acceleration_mm_s2") {
+      emit_limit(Limit::braking_acceleration_mm_s2, value);
     }
   }
 }

@@ -98,7 +98,8 @@ void ModalMachine::dispatch(const gcode::Command& command, dialect::Found found)
       run_straight(command.words, true);
       return;
     case Meaning::unknown:
-      count_unaccounted(command);
+      if (!limit_by_key(command))
+        count_unaccounted(command);
       return;
     case Meaning::nothing:
       return;

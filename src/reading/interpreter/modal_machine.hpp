@@ -46,6 +46,8 @@ class ModalMachine {
   std::uint64_t moves() const { return moves_; }
   std::uint64_t tool_selects() const { return tool_selects_; }
   const Unaccounted& unaccounted() const { return unaccounted_; }
+  /// Words whose limits were read by the English in their keys.
+  const Unaccounted& read_by_key() const { return read_by_key_; }
   const LayerFinder& layers() const { return layers_; }
   /// What is open at the end of the plate and should not be.
   void remark_on_end();
@@ -133,9 +135,12 @@ class ModalMachine {
   // modal_limits.cpp
   void limit_axes(const gcode::Words& words, Limit limit, bool honoured);
   void limit_acceleration(const gcode::Words& words);
+  void limit_one_acceleration(const gcode::Words& words);
+  void emit_path_speed(double speed_mm_s);
   void limit_corner(const gcode::Words& words);
   void emit_limit(Limit limit, double value, bool may_be_zero = false);
   bool honours(bool honoured, const char* word);
+  bool limit_by_key(const gcode::Command& command);
   void set_feed_factor(const gcode::Words& words);
   void set_flow_factor(const gcode::Words& words);
 
@@ -181,6 +186,7 @@ class ModalMachine {
   LayerFinder layers_;
   TallPrimeTower ahead_;
   Unaccounted unaccounted_;
+  Unaccounted read_by_key_;
 
   // Position: physical millimetres; what the words say is physical - offset.
   Vector3 position_mm_{};

@@ -234,6 +234,8 @@ void ModalMachine::emit_move(const Vector3& to_mm, double e_mm, bool rapid, cons
   if (motors_off_) [[unlikely]]
     wake_motors();
   const bool stationary = arc == nullptr && to_mm == position_mm_;
+  const bool above_one_place =
+      arc == nullptr && to_mm[0] == position_mm_[0] && to_mm[1] == position_mm_[1];
   const bool switched_on = extruder_on_ && !has_e_words_;
   const bool feeds = e_mm != 0.0 || switched_on;
   if (feeds && tool_ < 0 && e_mm > 0.0)
@@ -243,7 +245,7 @@ void ModalMachine::emit_move(const Vector3& to_mm, double e_mm, bool rapid, cons
           last_tool_);
     });
   bool laid = false;
-  if (!stationary && (e_mm > 0.0 || switched_on)) {
+  if (!above_one_place && (e_mm > 0.0 || switched_on)) {
     laid = place_in_layer(to_mm);
     if (switched_on)
       remark_on_switched_extruder();

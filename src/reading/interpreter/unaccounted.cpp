@@ -12,7 +12,7 @@ namespace {
 
 using Word = fmt::basic_memory_buffer<char, 2 * Unaccounted::kLongestWord>;
 
-/// The word as a person would write it: "M862.3", "WARM_UP", or the letters of a line without a
+/// The word as a person would write it: "M7401.3", "WARM_UP", or the letters of a line without a
 /// command.
 void write_word(const gcode::Command& command, Word& word) {
   const auto out = fmt::appender(word);

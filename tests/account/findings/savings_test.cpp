@@ -185,8 +185,8 @@ TEST(Savings, EachSaysWhatItSavesAndWhatItAssumes) {
   const Finding* tower = Wasteful::code(findings, "tower-without-need");
   ASSERT_NE(tower, nullptr);
   EXPECT_NEAR(tower->saves_purge_g, 15.8, 1e-12);
-  EXPECT_NEAR(tower->saves_time_s, 79 * (17.0 - 7.0), 1e-9);  // head_change_s is 7 s
-  EXPECT_NEAR(tower->saves_energy_wh, 790.0 * 100.0 / 3600.0, 1e-9);
+  EXPECT_NEAR(tower->saves_time_s, 79 * (17.0 - 8.0), 1e-9);  // head_change_s is 8 s
+  EXPECT_NEAR(tower->saves_energy_wh, 79 * 9.0 * 100.0 / 3600.0, 1e-9);
 
   const Finding* order = Wasteful::code(findings, "cheaper-order");
   ASSERT_NE(order, nullptr);  // 0 1 | 1 0: 40 swaps instead of 79

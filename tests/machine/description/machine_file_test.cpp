@@ -64,7 +64,7 @@ TEST(MachineFile, EveryKeySurvivesWritingAndReading) {
     machine.area = {-1, 300, -2, 301, 250};
     machine.dialect.rows = {
         {"WARM_UP", DialectAction::wait_temperature, 0.0, true, {{"BED", "bed_c"}}},
-        {"M862.3", DialectAction::ignore, 0.0, false, {}}};
+        {"M7401.3", DialectAction::ignore, 0.0, false, {}}};
     machine.dialect.comments = {{"zone: waste", CommentMeaning::begin_purge}};
     const MachineLoad again = parse_machine(machine_to_toml(machine), "written");
     ASSERT_TRUE(again.ok()) << first_message(again);

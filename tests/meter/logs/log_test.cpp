@@ -5,6 +5,7 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <fstream>
 #include <random>
 
 #include "meter/logs/align.hpp"
@@ -29,7 +30,7 @@ TEST_P(Forms, SayTheSame) {
   EXPECT_NEAR(log.samples[1].t_s, 10.0, 1e-6);
   EXPECT_NEAR(log.samples[1].w, 200.0, 1e-6);
   EXPECT_TRUE(log.rejected.empty());
-  EXPECT_EQ(log.readings.size(), 3U);
+  EXPECT_GE(log.readings.size(), 3U);
 }
 
 INSTANTIATE_TEST_SUITE_P(
@@ -57,7 +58,36 @@ INSTANTIATE_TEST_SUITE_P(
         Form{"units", "0,100 W\n10,200 W\n20,300 W\n", {}},
         Form{"crlf_comments", "# a plug\r\n\r\n0,100\r\n10,200\r\n20,300\r\n", {}},
         Form{"bom", "\xEF\xBB\xBFseconds,watts\n0,100\n10,200\n20,300\n", {}},
-        Form{"columns_given", "a,b,c\n1,100,0\n1,200,10\n1,300,20\n", {"c", "2", ""}}),
+        Form{"columns_given", "a,b,c\n1,100,0\n1,200,10\n1,300,20\n", {"c", "2", "", "", "", {}}},
+        Form{"the_time_is_what_runs",
+             "Power (W),Delta Time (s),Energy_step_Wh,Cumulative_time_s\n"
+             "100,2.1,0.05,0\n200,10,0.28,10\n300,10,0.56,20\n",
+             {}},
+        Form{"steps_alone", "step (s),power\n4,100\n10,200\n10,300\n7,300\n", {}},
+        Form{"milliwatts", "time,power (mW)\n0,100000\n10,200000\n20,300000\n", {}},
+        Form{"nested_json",
+             "{\"ts\": 1764000000, \"plug\": {\"power\": 100, \"on\": true}}\n"
+             "{\"ts\": 1764000010, \"plug\": {\"power\": 200}}\n"
+             "{\"ts\": 1764000020, \"plug\": {\"power\": 300}}\n",
+             {}},
+        Form{"date_and_time_apart",
+             "Date;Time;Power\n25.11.2026;23:59:55;100\n26.11.2026;00:00:05;200\n"
+             "26.11.2026;00:00:15;300\n",
+             {}},
+        Form{"day_first",
+             "when,watts\n25/11/2026 12:00:00,100\n25/11/2026 12:00:10,200\n"
+             "25/11/2026 12:00:20,300\n",
+             {}},
+        Form{"twelve_hours",
+             "when,watts\n11/25/2026 11:59:55 AM,100\n11/25/2026 12:00:05 PM,200\n"
+             "11/25/2026 12:00:15 PM,300\n",
+             {}},
+        Form{"named_month",
+             "when,watts\n\"Nov 25, 2026 12:00:00\",100\n\"Nov 25, 2026 12:00:10\",200\n"
+             "\"Nov 25, 2026 12:00:20\",300\n",
+             {}},
+        Form{"past_midnight", "clock,watts\n23:59:55,100\n0:00:05,200\n0:00:15,300\n", {}},
+        Form{"volts_and_amperes", "time,voltage,current\n0,200,0.5\n10,200,1.0\n20,200,1.5\n", {}}),
     [](const auto& form) { return std::string(form.param.name); });
 
 std::uint64_t rejected(const MeterLog& log, std::string_view reason) {
@@ -111,11 +141,79 @@ TEST(MeterLogs, LoneSpikesGoButAHeaterThatIsSwitchedStays) {
   EXPECT_EQ(rejected(parse_meter_log(switched, "log"), "spike"), 0U);
 }
 
+TEST(MeterLogs, WhatIsWrittenWhenItChangesHoldsOn) {
+  const MeterLog log = parse_meter_log(
+      "id,state,last_changed\nplug.power,100,2026-11-25T12:00:00Z\nplug.power,120,2026-11-25T12:00:"
+      "02Z\n"
+      "plug.power,unavailable,2026-11-25T12:00:03Z\nplug.power,121,2026-11-25T12:00:04Z\n"
+      "plug.power,50,2026-11-25T12:20:04Z\nplug.power,51,2026-11-25T12:20:06Z\n",
+      "log");
+  ASSERT_EQ(log.samples.size(), 5U);
+  EXPECT_EQ(rejected(log, "value cannot be read"), 1U);
+  // Twenty minutes of the same: no gap.
+  EXPECT_NEAR(mean_w(log, 100.0, 1000.0).value_or(0.0), 121.0, 1e-9);
+}
+
+TEST(MeterLogs, OrderOfDayAndMonthIsToldByTheLogWhereItCanBe) {
+  // 1 to 3 December by one reading, the 12th of January, February, March by the other.
+  const char* const days =
+      "when,watts\n12/01/2026 10:00,1\n12/02/2026 10:00,2\n12/03/2026 10:00,3\n";
+  EXPECT_NEAR(parse_meter_log(days, "log").samples[2].t_s, 2.0 * 86400.0, 1e-6);
+  MeterLogOptions options;
+  options.date_order = "day-first";
+  EXPECT_NEAR(parse_meter_log(days, "log", options).samples[2].t_s, 59.0 * 86400.0, 1e-6);
+}
+
+TEST(MeterLogs, AUnitThatIsOffByAThousandIsNoticed) {
+  const MeterLog guessed = parse_meter_log("time,power\n0,90000\n1,110000\n2,100000\n", "log");
+  EXPECT_NEAR(guessed.samples[0].w, 90.0, 1e-9);
+  EXPECT_NE(guessed.readings.back().find("milliwatts"), std::string::npos);
+  const MeterLog stated = parse_meter_log("time,power W\n0,90000\n1,110000\n2,100000\n", "log");
+  EXPECT_NEAR(stated.samples[0].w, 90000.0, 1e-9);
+  ASSERT_EQ(stated.doubts.size(), 1U);
+  EXPECT_NE(stated.doubts[0].find("--unit mW"), std::string::npos);
+  MeterLogOptions options;
+  options.unit = "kW";
+  EXPECT_NEAR(parse_meter_log("0,0.1\n1,0.2\n2,0.3\n", "log", options).samples[2].w, 300.0, 1e-9);
+}
+
+TEST(MeterLogs, WhereNothingFitsEveryColumnIsListedWithTheOptionThatNamesIt) {
+  try {
+    (void)parse_meter_log("alpha,beta,gamma\nx,1,9\ny,5,4\nz,2,7\n", "log");
+    FAIL() << "no column is a time";
+  } catch (const UnreadableLog& error) {
+    const std::string text = error.what();
+    EXPECT_TRUE(text.starts_with("log: ")) << text;
+    EXPECT_NE(text.find("column 1 (alpha): text such as 'x'"), std::string::npos) << text;
+    EXPECT_NE(text.find("column 2 (beta): numbers from 1 to 5 (--watts-column 2)"),
+              std::string::npos)
+        << text;
+  }
+}
+
+TEST(MeterLogs, HeatersAreReadBesideOrInsteadOfWatts) {
+  const MeterLog log = parse_meter_log(
+      "session,seconds,bed_target_c,bed_c,bed_duty,nozzle_c\n"
+      "0,100,60,0.0,1,30\n0,101,60,25.0,1,30\n0,102,60,25.5,50,30\n1,5,0,40,0,31\n1,6,0,39.5,0,"
+      "31\n",
+      "log");
+  EXPECT_TRUE(log.samples.empty());
+  ASSERT_EQ(log.heaters.size(), 5U);
+  EXPECT_TRUE(std::isnan(log.heaters[0].values[kBedC])) << "a zero before the sensor was asked";
+  EXPECT_NEAR(log.heaters[2].values[kBedDuty], 0.5, 1e-12) << "percent";
+  EXPECT_TRUE(std::isnan(log.heaters[2].values[kNozzleDuty]));
+  const std::vector<MeterLog> sessions = sessions_of(log);
+  ASSERT_EQ(sessions.size(), 2U);
+  EXPECT_NEAR(sessions[1].heaters[1].t_s, 1.0, 1e-9);
+  EXPECT_NEAR(sessions[1].heaters[0].values[kBedC], 40.0, 1e-9);
+}
+
 TEST(MeterLogs, RefuseWhatIsNone) {
   for (const char* text : {"", "\n\n", "hello world\nno numbers here\n", "1,2\n", "5\n6\n7\n",
                            "0,-5\n1,-6\n2,-7\n3,1\n"})
     EXPECT_THROW(parse_meter_log(text, "log"), UnreadableLog) << text;
-  EXPECT_THROW(parse_meter_log("t,w\n0,1\n1,2\n", "log", {"", "volts", ""}), UnreadableLog);
+  EXPECT_THROW(parse_meter_log("t,w\n0,1\n1,2\n", "log", {"", "volts", "", "", "", {}}),
+               UnreadableLog);
   EXPECT_THROW(load_meter_log("/no/such/log.csv"), UnreadableLog);
   const MeterLog flat = parse_meter_log("0,5\n1,5\n2,5\n", "log");
   ASSERT_EQ(flat.doubts.size(), 1U);
@@ -135,6 +233,22 @@ meter::PowerSeries print() {
   series.end_s = 3600.0;
   series.idle_w = 20.0;
   return series;
+}
+
+TEST(MeterLogs, RealLogsAreReadByTheColumnThatRuns) {
+  const std::string folder = std::string(PLATETALLY_SHARED) + "/logs/";
+  if (!std::ifstream(folder + "bench_print_0.2mm.csv"))
+    GTEST_SKIP() << "no real logs here";
+  // Their last lines say how much it was, and when.
+  for (const auto& [name, wh, seconds] : {std::tuple("bench_print_0.2mm.csv", 164.2947, 7367.178),
+                                          std::tuple("bench_bed_off.csv", 80.0335, 6106.127),
+                                          std::tuple("bench_heaters_off.csv", 23.9815, 5262.219)}) {
+    const MeterLog log = load_meter_log(folder + name);
+    EXPECT_NEAR(log.duration_s(), seconds, 5.0) << name;
+    EXPECT_NEAR(log.energy_wh(), wh, 1e-3 * wh) << name;
+  }
+  const MeterLog bed = load_meter_log(folder + "bed_a.csv.gz");
+  EXPECT_EQ(sessions_of(bed).size(), 6U);
 }
 
 TEST(Align, FindsOffsetAndDrift) {

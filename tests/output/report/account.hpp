@@ -95,7 +95,7 @@ inline Account labels_account() {
   finding.layers = {2, 3};
   account.findings = {finding};
   account.diagnostics = diagnostics_of_labels();
-  account.unaccounted = {{"M862.3", 12, 4}, {"WARM_SHELF", 40, 9}};
+  account.unaccounted = {{"M7401.3", 12, 4}, {"WARM_SHELF", 40, 9}};
   return account;
 }
 

@@ -39,7 +39,7 @@ const std::vector<Row> kRows{
     {"layers.99.time_s", std::nullopt},
     {"findings.cheaper-order.saves.purge_g", "0.3"},
     {"diagnostics.number-malformed.count", "4212"},
-    {"unaccounted.M862.3.count", "12"},
+    {"unaccounted.M7401.3.count", "12"},
     {"time_band.swap.above_s", "35.5"},
     {"nothing.such", std::nullopt},
     {"", std::nullopt},

@@ -53,7 +53,7 @@ TEST(Table, AnotherNumberFractionOrLetterIsAnotherWord) {
   const Dialect dialect;
   const Table table(dialect);
   for (const auto& command :
-       {lettered('G', 1, 1), lettered('G', 1, 0), lettered('M', 73, 2), lettered('G', 5),
+       {lettered('G', 1, 1), lettered('G', 1, 0), lettered('M', 104, 7), lettered('G', 5),
         lettered('M', 999), lettered('M', 5000), lettered('M', -1), lettered('G', 2147483647),
         lettered('T', 1), named("G1X"), named("")})
     EXPECT_EQ(table.find(command).meaning, Meaning::unknown) << command.letter << command.number;
@@ -61,14 +61,15 @@ TEST(Table, AnotherNumberFractionOrLetterIsAnotherWord) {
 
 TEST(Table, RowsOfTheMachineFileWin) {
   Dialect dialect;
-  dialect.rows = {row("m862.3"), row("G29", DialectAction::probe),    row("WARM_UP"), row("T1000"),
-                  row("M4000"),  row("M862.3", DialectAction::pause), row("M"),       row("M5.x"),
-                  row("")};
+  dialect.rows = {
+      row("m7401.3"), row("G29", DialectAction::probe),     row("WARM_UP"), row("T4000"),
+      row("M4000"),   row("M7401.3", DialectAction::pause), row("M"),       row("M5.x"),
+      row("")};
   const Table table(dialect);
-  EXPECT_EQ(table.find(lettered('M', 862, 3)).row, &dialect.rows[5]) << "the last row of a word";
-  EXPECT_EQ(table.find(lettered('M', 862)).meaning, Meaning::unknown);
+  EXPECT_EQ(table.find(lettered('M', 7401, 3)).row, &dialect.rows[5]) << "the last row of a word";
+  EXPECT_EQ(table.find(lettered('M', 7401)).meaning, Meaning::unknown);
   EXPECT_EQ(table.find(lettered('G', 29)).row, &dialect.rows[1]);
-  EXPECT_EQ(table.find(lettered('T', 1000)).row, &dialect.rows[3]);
+  EXPECT_EQ(table.find(lettered('T', 4000)).row, &dialect.rows[3]);
   EXPECT_EQ(table.find(lettered('M', 4000)).row, &dialect.rows[4]);
   EXPECT_EQ(table.find(named("warm_up")).row, &dialect.rows[2]);
   EXPECT_EQ(table.find(named("WARM_UPS")).row, nullptr);

@@ -103,7 +103,7 @@ INSTANTIATE_TEST_SUITE_P(
 INSTANTIATE_TEST_SUITE_P(
     Words, Lines,
     testing::Values(Row{"M84 X Y E", "M84 E X Y"}, Row{"G28 X", "G28 X"}, Row{"M221 S", "M221 S"},
-                    Row{"M73.2 P5", "M73.2 P5"}, Row{"G29.1", "G29.1"},
+                    Row{"M104.7 P5", "M104.7 P5"}, Row{"G29.7", "G29.7"},
                     Row{"F900 E.2 X1 G1", " E0.2 F900 X1 | G1"}, Row{"  G1  X1  ", "G1 X1"},
                     Row{"G1X10Y5E.2", "G1 E0.2 X10 Y5"}, Row{"t1", "T1"}, Row{"T-1", "T-1"},
                     Row{"G90 G01 Z0.8", "G90 | G1 Z0.8"},
@@ -129,7 +129,7 @@ INSTANTIATE_TEST_SUITE_P(
                     Row{"M117 tray 3 of 5", "M117 \"tray 3 of 5\""},
                     Row{"M117 tray ; done", "M117 \"tray \" ; done"},
                     Row{"WARM_UP BED=60 HEAD=215 ; go", "WARM_UP<BED=60 HEAD=215 > ; go"},
-                    Row{"begin_tray", "begin_tray<>"}, Row{"M587 S\"garden shed\"", "M587 S"}));
+                    Row{"begin_tray", "begin_tray<>"}, Row{"M7405 S\"garden shed\"", "M7405 S"}));
 
 INSTANTIATE_TEST_SUITE_P(Strange, Lines,
                          testing::Values(Row{"M190 S{bed}", " !placeholder-unfilled@7"},

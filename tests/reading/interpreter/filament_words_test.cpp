@@ -151,8 +151,8 @@ const Case kCases[] = {
      "! material-while-parked 3:1\n"},
     {"numbers that are no tools",
      "T1\n"
-     "T255\n"
-     "T1000\n"
+     "T70\n"
+     "T4000\n"
      "G1 X1 E1 F600",
      "select 1\n"
      "L1 T1 0,0,0 -> 1,0,0 e1 f10\n"

@@ -23,10 +23,10 @@ Machine greenhouse() {
   Machine machine = test::machine();
   machine.dialect.rows = {
       row("HUM", DialectAction::ignore),
-      row("M861.7", DialectAction::ignore),
+      row("M7402.7", DialectAction::ignore),
       row("T77", DialectAction::ignore),
       row("RINSE", DialectAction::takes_seconds, {{"TIME", "seconds"}}, 12.0),
-      row("M860", DialectAction::takes_seconds, {{"S", "seconds"}}, 3.0),
+      row("M7403", DialectAction::takes_seconds, {{"S", "seconds"}}, 3.0),
       row("PACE", DialectAction::set_limits,
           {{"SPEED", "print_speed_mm_s"},
            {"PUSH", "acceleration_mm_s2"},
@@ -37,7 +37,7 @@ Machine greenhouse() {
            {"KINK", "corner_step_mm_s"}}),
       row("WARM_UP", DialectAction::wait_temperature,
           {{"BED", "bed_c"}, {"TIP", "head_c"}, {"AIR", "enclosure_c"}, {"TOOL", "tool"}}),
-      row("M862", DialectAction::set_temperature, {{"S", "head_c"}, {"P", "tool"}}),
+      row("M7404", DialectAction::set_temperature, {{"S", "head_c"}, {"P", "tool"}}),
       row("BIN_ON", DialectAction::begin_purge),
       row("BIN_OFF", DialectAction::end_purge),
       row("WHEN", DialectAction::begin_condition),
@@ -61,12 +61,12 @@ TEST(MachineRows, DoWhatTheyAreSaidToDo) {
     const char* text;
     const char* expected;
   } rows[] = {
-      {"ignore, without case", "hum LOUD=1\nM861.7 S1", ""},
-      {"another fraction is another word", "M861.6 S1\nM861", "? M861\n? M861.6\n"},
+      {"ignore, without case", "hum LOUD=1\nM7402.7 S1", ""},
+      {"another fraction is another word", "M7402.6 S1\nM7402", "? M7402\n? M7402.6\n"},
       {"a T number that is no tool", "T77", ""},
       {"a row wins over a word of the trade", "M106 S255", ""},
       {"seconds of the row", "RINSE", "takes 12\n"},
-      {"seconds of a key", "RINSE TIME=7.5\nM860 S4\nM860", "takes 7.5\ntakes 4\ntakes 3\n"},
+      {"seconds of a key", "RINSE TIME=7.5\nM7403 S4\nM7403", "takes 7.5\ntakes 4\ntakes 3\n"},
       {"limits", "PACE SPEED=120 PUSH=900\nPACE walk=1 lay=2 pull=3 bend=0.1 kink=5\nPACE SPEED=0",
        "limit axis_speed 120,120,nan,nan\n"
        "limit print_acceleration 900,nan,nan,nan\n"
@@ -81,8 +81,8 @@ TEST(MachineRows, DoWhatTheyAreSaidToDo) {
        "set bed 60\nset head1 215\nwait bed\nwait head1\nwait enclosure\n"},
       {"quoted values", "WARM_UP BED=\"60\" AIR=\"40\"",
        "set bed 60\nset enclosure 40\nwait bed\nwait head0\nwait enclosure\n"},
-      {"temperatures by letters", "M862 S190 P1\nM862 S180", "set head1 190\nset head0 180\n"},
-      {"a tool that is not there", "M862 S190 P5", "! tool-not-on-machine 1:1\n"},
+      {"temperatures by letters", "M7404 S190 P1\nM7404 S180", "set head1 190\nset head0 180\n"},
+      {"a tool that is not there", "M7404 S190 P5", "! tool-not-on-machine 1:1\n"},
       {"values that are no numbers",
        "RINSE TIME={pause}\nRINSE TIME=1E5\nRINSE TIME=\nRINSE TIME=nan",
        "takes 12\ntakes 12\ntakes 12\ntakes 12\n! parameter-not-a-number 1:1 x4\n"},
@@ -137,7 +137,7 @@ TEST(MachineRows, ExplainTheWorkedExample) {
       row("PACE", DialectAction::set_limits,
           {{"SPEED", "print_speed_mm_s"}, {"PUSH", "acceleration_mm_s2"}}),
       row("TAKE", DialectAction::tool_change, {{"TOOL", "tool"}}),
-      row("M861.7", DialectAction::ignore),
+      row("M7402.7", DialectAction::ignore),
   };
   workshop.dialect.rows[1].take_first_branch = false;
   workshop.dialect.comments = {{"rinse begins", CommentMeaning::begin_purge},

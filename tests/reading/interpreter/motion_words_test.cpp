@@ -30,13 +30,13 @@ const Case kCases[] = {
     {"another fraction is another command",
      "G1 X5 F600\n"
      "G1.5 X9\n"
-     "M73.2 P5\n"
-     "G29.1 S2\n"
+     "M104.7 P5\n"
+     "G29.7 S2\n"
      "G92.1",
      "L0 T0 0,0,0 -> 5,0,0 f10\n"
      "? G1.5\n"
-     "? G29.1\n"
-     "? M73.2\n"},
+     "? G29.7\n"
+     "? M104.7\n"},
     {"letters in any order", "G1 E.5 F1200 Y3 X4", "L1 T0 0,0,0 -> 4,3,0 e0.5 f20\n"},
     {"two commands on one line",
      "G90 G01 Z0.8\n"
