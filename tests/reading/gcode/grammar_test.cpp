@@ -11,6 +11,7 @@
 #include <random>
 
 #include "reading/gcode/faults.hpp"
+#include "support/test_names.hpp"
 
 namespace platetally::gcode {
 namespace {
@@ -76,6 +77,10 @@ struct Row {
 
 class Lines : public testing::TestWithParam<Row> {};
 
+std::string by_line(const testing::TestParamInfo<Row>& info) {
+  return platetally::test::numbered(info.index, info.param.line);
+}
+
 TEST_P(Lines, SayWhatTheySay) {
   const std::string text = GetParam().line;
   EXPECT_EQ(dump(text), GetParam().says) << text;
@@ -98,7 +103,8 @@ INSTANTIATE_TEST_SUITE_P(
                     Row{"G1 X1.2.3", " !number-malformed@5"}, Row{"G1 X+", " !number-malformed@5"},
                     Row{"G1 X-", " !number-malformed@5"}, Row{"G1 X.", " !number-malformed@5"},
                     Row{"g0x +0. 12 34y 7", "G0 X0.1234 Y7"},  // NISTIR 6556, 3.3
-                    Row{"G1 X 5 Y\t6", "G1 X5 Y6"}));
+                    Row{"G1 X 5 Y\t6", "G1 X5 Y6"}),
+    by_line);
 
 INSTANTIATE_TEST_SUITE_P(
     Words, Lines,
@@ -117,7 +123,8 @@ INSTANTIATE_TEST_SUITE_P(
                     Row{"N12 G1 X3", "G1 X3"}, Row{"/G1 X3", "G1 X3"}, Row{"%", ""}, Row{"", ""},
                     Row{"   ", ""},
                     Row{"G0 G0 G0 G0 G0 G0 G0 G0 G0",
-                        "G0 | G0 | G0 | G0 | G0 | G0 | G0 | G0 !commands-too-many@25"}));
+                        "G0 | G0 | G0 | G0 | G0 | G0 | G0 | G0 !commands-too-many@25"}),
+    by_line);
 
 INSTANTIATE_TEST_SUITE_P(
     CommentsAndText, Lines,
@@ -129,7 +136,8 @@ INSTANTIATE_TEST_SUITE_P(
                     Row{"M117 tray 3 of 5", "M117 \"tray 3 of 5\""},
                     Row{"M117 tray ; done", "M117 \"tray \" ; done"},
                     Row{"WARM_UP BED=60 HEAD=215 ; go", "WARM_UP<BED=60 HEAD=215 > ; go"},
-                    Row{"begin_tray", "begin_tray<>"}, Row{"M7405 S\"garden shed\"", "M7405 S"}));
+                    Row{"begin_tray", "begin_tray<>"}, Row{"M7405 S\"garden shed\"", "M7405 S"}),
+    by_line);
 
 INSTANTIATE_TEST_SUITE_P(Strange, Lines,
                          testing::Values(Row{"M190 S{bed}", " !placeholder-unfilled@7"},
@@ -138,7 +146,8 @@ INSTANTIATE_TEST_SUITE_P(Strange, Lines,
                                          Row{"R20=100", " !character-stray@4"},
                                          Row{"@100", " !character-stray@1"},
                                          Row{"G1 X1 = 5", " !character-stray@7"},
-                                         Row{"\xff\xfe", " !character-stray@1"}));
+                                         Row{"\xff\xfe", " !character-stray@1"}),
+                         by_line);
 
 // The exclusive or of "N3 T0" is 57, and so on: NISTIR 6556 has none, the trade does; computed.
 INSTANTIATE_TEST_SUITE_P(
@@ -148,7 +157,8 @@ INSTANTIATE_TEST_SUITE_P(
                     Row{"N7 G1 X2.0 Y2.0 F3000.0*85", "G1 F3000 X2 Y2 *right"},
                     Row{"N8 G1 X3.0 Y3.0*33", "G1 X3 Y3 *right"},
                     Row{"N123 M105*39", "M105 *right"}, Row{"N3 T0*58", "T0 *wrong"},
-                    Row{"G1 X1 ; 5 * 3", "G1 X1 ; 5 * 3"}, Row{"M117 2*3", "M117 \"2*3\""}));
+                    Row{"G1 X1 ; 5 * 3", "G1 X1 ; 5 * 3"}, Row{"M117 2*3", "M117 \"2*3\""}),
+    by_line);
 
 TEST(Standard, ExamplesOfTheReport) {
   std::ifstream file(std::string(PLATETALLY_TESTDATA) + "/checks/rs274_checks.json");
