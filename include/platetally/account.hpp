@@ -258,18 +258,22 @@ struct StatedFigure {
 
 /// How much of the file the account holds.
 struct ReadingAccount {
+  std::uint64_t commands = 0;             ///< command words that were understood, moves included
+  std::uint64_t lines_left_out = 0;       ///< lines that could not be read
   std::uint64_t moves = 0;                ///< words of motion (G0 to G3) that were taken
   std::uint64_t moves_left_out = 0;       ///< lines of motion that could not be read
-  std::uint64_t source_bytes = 0;         ///< of the file as it lies, packed or not: read
-  std::uint64_t source_bytes_in_all = 0;  ///< of all of it; 0: not known
-  std::string broken;                     ///< why the source broke off; empty: it did not
+  std::string broken;                     ///< why the file broke off; empty: it is whole
+  std::uint64_t source_bytes = 0;         ///< of a broken file as it lies, packed or not: read
+  std::uint64_t source_bytes_in_all = 0;  ///< of all of that file; 0: not known, or it is whole
   /// Of all moves, those that were left out.
   double left_out_share() const {
     const auto all = static_cast<double>(moves + moves_left_out);
     return all > 0.0 ? static_cast<double>(moves_left_out) / all : 0.0;
   }
   /// The account is of a part of the plate: no limit passes on it.
-  bool is_partial() const { return !broken.empty() || moves_left_out > moves; }
+  bool is_partial() const {
+    return !broken.empty() || moves_left_out > moves || lines_left_out > commands;
+  }
 };
 
 /// What one plate costs, by cause.

@@ -22,6 +22,7 @@ using timeline::HeatEventKind;
 namespace {
 
 constexpr double kLongestWaitS = 7200.0;
+constexpr double kLongestWaitsS = 3.0 * 86400.0;  // of a plate: no file can hold the steps up
 constexpr double kWaitStepS = 2.0;
 constexpr double kWaitResolutionS = 0.005;
 constexpr double kPlateauLookS = 120.0;  // a temperature that moves less than
@@ -256,7 +257,10 @@ class Run {
     sample.start_s = clock_s_;
     sample.duration_s = duration_s;
     stepper_.advance(duration_s,
-                     [&](const StepReport& step) { book(step, constant, sample.energy); });
+                     [&](const StepReport& step) {
+                       ++result_.steps;
+                       book(step, constant, sample.energy);
+                     });
     trace_.keep(sample);
     clock_s_ += duration_s;
     result_.total_s = clock_s_;
@@ -376,6 +380,12 @@ class Run {
     enter_layer(event.layer);
     if (!can_wait(event))
       return;
+    if (result_.wait_s > kLongestWaitsS) {
+      note("waits-too-long", Severity::error, event.line,
+           "the plate waits for heaters longer than three days up to here; expected less; from "
+           "here on waits take no time");
+      return;
+    }
     last_approach_k_ = 0.0;
     const double began_s = clock_s_;
     double looked_s = clock_s_;
@@ -430,7 +440,7 @@ class Run {
     const auto trial_k = [&](double duration_s) {
       stepper_.temperatures_c() = before_c;
       stepper_.refresh(false);
-      stepper_.advance(duration_s, [](const StepReport&) {});
+      stepper_.advance(duration_s, [this](const StepReport&) { ++result_.steps; });
       return distance_k(event);
     };
     double low_s = 0.0;

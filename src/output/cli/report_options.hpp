@@ -30,6 +30,14 @@ inline void add_colours(CLI::App& command, std::string& colours) {
   add_input(command, "--colours", colours, "of the tools: 0=black,1=#f0c814", "LIST");
 }
 
+/// --partial
+inline void add_partial(CLI::App& command, bool& partial) {
+  command
+      .add_flag("--partial", partial,
+                "also where only a part of the plate can be read; no limit passes then")
+      ->group("Input");
+}
+
 /// --copies
 inline void add_copies(CLI::App& command, int& copies, const char* what) {
   add_input(command, "--copies", copies, what, "N")->check(CLI::Range(1, 100000));
