@@ -28,6 +28,9 @@ enum class SwapKind : std::uint8_t { head_change, filament_change };
 /// What E counts before the plate says so: from a zero, from the move before, or as its moves tell.
 enum class ExtrusionMode : std::uint8_t { absolute, relative, detect };
 
+/// Whether G90 and G91 set the mode of E as well. Detect: on each plate, by the size of its E words.
+enum class DistanceWordsSetE : std::uint8_t { no, yes, detect };
+
 inline constexpr std::size_t kAxisCount = 4;  ///< X, Y, Z, E
 
 /// The volume in which the machine can lay material.
@@ -284,7 +287,7 @@ struct CommentPattern {
 
 /// Where controllers differ in what a word means.
 struct Dialect {
-  bool distance_words_set_e = false;    ///< G90/G91 also set the E mode
+  DistanceWordsSetE distance_words_set_e = DistanceWordsSetE::detect;  ///< G90/G91 and the E mode
   bool dwell_p_is_milliseconds = true;  ///< G4 P; false: seconds
   bool rapid_moves_use_feed = true;     ///< G0 takes F; false: the axis limits alone
   ExtrusionMode initial_extrusion = ExtrusionMode::detect;  ///< before M82 or M83

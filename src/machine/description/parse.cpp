@@ -180,7 +180,9 @@ class Reader {
 
   void read_choice(const machine::ChoiceAt& choice, const toml::node& node,
                    const std::string& path) {
-    const auto value = node.value_exact<std::string>();
+    std::optional<std::string> value = node.value_exact<std::string>();
+    if (const auto flag = node.value_exact<bool>())  // a choice that was once true or false
+      value = *flag ? "true" : "false";
     const auto found =
         value ? std::find(choice.names.begin(), choice.names.end(), *value) : choice.names.end();
     if (found == choice.names.end()) {
