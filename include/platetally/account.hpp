@@ -10,59 +10,14 @@
 #include <string>
 #include <vector>
 
+#include "platetally/breakdown.hpp"
 #include "platetally/diagnostic.hpp"
+#include "platetally/layer_visit.hpp"
 #include "platetally/range.hpp"
+#include "platetally/unaccounted.hpp"
 
 /// The library. Quantities carry their unit in the name; nothing here writes, waits or remembers.
 namespace platetally {
-
-/// Seconds by what the machine does meanwhile. `swap` holds the machine's own swap seconds and the
-/// motion that lays purge; `other` holds dwell, homing, probing, start and end, retraction at rest.
-struct TimeBy {
-  double print_s = 0.0;      ///< moves that lay part
-  double travel_s = 0.0;     ///< moves that lay nothing
-  double swap_s = 0.0;       ///< changing and purging
-  double heat_wait_s = 0.0;  ///< standing still until something is hot or cool enough
-  double other_s = 0.0;      ///< everything else
-  /// Of all.
-  double sum_s() const { return print_s + travel_s + swap_s + heat_wait_s + other_s; }
-  /// Member by member.
-  TimeBy& operator+=(const TimeBy& part) {
-    print_s += part.print_s;
-    travel_s += part.travel_s;
-    swap_s += part.swap_s;
-    heat_wait_s += part.heat_wait_s;
-    other_s += part.other_s;
-    return *this;
-  }
-};
-
-/// Watt-hours drawn from the wall, by where they go. The supply's own loss is apart.
-struct EnergyBy {
-  double bed_wh = 0.0;          ///< heaters of the bed
-  double hot_ends_wh = 0.0;     ///< heaters of the heads
-  double enclosure_wh = 0.0;    ///< its own heater
-  double motors_wh = 0.0;       ///< moving and holding
-  double fans_wh = 0.0;         ///< of parts, heads and the machine
-  double electronics_wh = 0.0;  ///< idle power
-  double supply_loss_wh = 0.0;  ///< between the wall and all of the above
-  /// Of all.
-  double sum_wh() const {
-    return bed_wh + hot_ends_wh + enclosure_wh + motors_wh + fans_wh + electronics_wh +
-           supply_loss_wh;  ///< between the wall and all of the above
-  }
-  /// Member by member.
-  EnergyBy& operator+=(const EnergyBy& part) {
-    bed_wh += part.bed_wh;
-    hot_ends_wh += part.hot_ends_wh;
-    enclosure_wh += part.enclosure_wh;
-    motors_wh += part.motors_wh;
-    fans_wh += part.fans_wh;
-    electronics_wh += part.electronics_wh;
-    supply_loss_wh += part.supply_loss_wh;
-    return *this;
-  }
-};
 
 /// What the band around the expected time is made of.
 struct TimeBandCause {
@@ -181,20 +136,6 @@ struct LayerAccount {
   std::uint64_t bed_zones_warm = 0;    ///< how many are kept warm beside them
 };
 
-/// Tools that lay material in one layer without another layer between: most plates visit each layer
-/// once; objects printed one after the other visit each of their layers.
-struct LayerVisit {
-  std::uint64_t layer = 0;  ///< LayerAccount::index
-  std::vector<int> order;   ///< tools by first appearance
-};
-
-/// What was drawn from the wall in one span of the simulated print.
-struct PowerSample {
-  double start_s = 0.0;     ///< of machine time
-  double duration_s = 0.0;  ///< how long it stands for
-  EnergyBy energy;          ///< drawn in it
-};
-
 /// What lies on the bed, and where it would be heated least; for a picture.
 struct BedPicture {
   double x_min_mm = 0.0;           ///< of the build area, left
@@ -225,13 +166,6 @@ struct Finding {
   double saves_energy_wh = 0.0;        ///< expected
   std::optional<double> saves_money;   ///< with prices only
   std::vector<std::uint64_t> layers;   ///< that it concerns; empty: the whole plate
-};
-
-/// A command word that the model does not account for.
-struct UnaccountedWord {
-  std::string word;              ///< as first written
-  std::uint64_t count = 0;       ///< of all its occurrences
-  std::uint64_t first_line = 0;  ///< from 1
 };
 
 /// What one plate costs, by cause.

@@ -8,12 +8,13 @@
 #include <utility>
 #include <vector>
 
-#include "platetally/account.hpp"
 #include "platetally/machine.hpp"
 #include "platetally/material.hpp"
 #include "platetally/range.hpp"
 
 namespace platetally {
+
+struct Account;
 
 /// What an order is to be least in.
 enum class OrderObjective : std::uint8_t { grams, seconds, money, swaps };

@@ -4,7 +4,6 @@
 
 #include <string>
 
-#include "platetally/account.hpp"
 #include "platetally/compare.hpp"
 #include "platetally/machine.hpp"
 #include "platetally/order.hpp"

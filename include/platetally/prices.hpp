@@ -8,10 +8,12 @@
 #include <string_view>
 #include <vector>
 
-#include "platetally/account.hpp"
 #include "platetally/diagnostic.hpp"
 
 namespace platetally {
+
+struct Account;
+struct PlateCost;
 
 /// Absent: not stated, and then not counted, which the report says.
 struct Prices {

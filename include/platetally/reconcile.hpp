@@ -7,12 +7,13 @@
 #include <utility>
 #include <vector>
 
-#include "platetally/account.hpp"
 #include "platetally/machine.hpp"
 #include "platetally/meter.hpp"
 #include "platetally/options.hpp"
 
 namespace platetally {
+
+struct Account;
 
 /// What goes with a reconciliation.
 struct ReconcileOptions {

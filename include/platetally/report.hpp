@@ -11,9 +11,11 @@
 #include <utility>
 #include <vector>
 
-#include "platetally/account.hpp"
+#include "platetally/diagnostic.hpp"
 
 namespace platetally {
+
+struct Account;
 
 /// The name under which the JSON states its form; a change that breaks readers raises the number.
 inline constexpr std::string_view kTallySchema = "platetally.tally/1";

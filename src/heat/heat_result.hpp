@@ -4,7 +4,8 @@
 #include <cstdint>
 #include <vector>
 
-#include "platetally/account.hpp"
+#include "platetally/breakdown.hpp"
+#include "platetally/diagnostic.hpp"
 
 namespace platetally::heat {
 

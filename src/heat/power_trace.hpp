@@ -8,7 +8,7 @@
 #include <vector>
 
 #include "base/units.hpp"
-#include "platetally/account.hpp"
+#include "platetally/breakdown.hpp"
 
 namespace platetally::heat {
 

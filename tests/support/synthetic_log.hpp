@@ -7,7 +7,7 @@
 #include <string>
 #include <vector>
 
-#include "platetally/account.hpp"
+#include "platetally/breakdown.hpp"
 
 namespace platetally::test {
 

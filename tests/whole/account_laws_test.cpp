@@ -4,6 +4,7 @@
 #include <functional>
 #include <sstream>
 
+#include "platetally/account.hpp"
 #include "platetally/report.hpp"
 #include "reading/source/open.hpp"
 #include "support.hpp"

@@ -11,6 +11,7 @@
 #include <fstream>
 #include <thread>
 
+#include "platetally/account.hpp"
 #include "platetally/watch.hpp"
 #include "support.hpp"
 #include "support/temp_folder.hpp"

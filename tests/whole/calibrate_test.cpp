@@ -11,6 +11,7 @@
 #include "heat/simulate.hpp"
 #include "meter/calibrate/experiment.hpp"
 #include "meter/calibrate/parameters.hpp"
+#include "platetally/account.hpp"
 #include "platetally/reconcile.hpp"
 #include "support.hpp"
 #include "support/synthetic_log.hpp"

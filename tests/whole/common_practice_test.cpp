@@ -8,6 +8,7 @@
 #include <cmath>
 #include <cstdlib>
 
+#include "platetally/account.hpp"
 #include "platetally/compare.hpp"
 #include "support.hpp"
 #include "support/temp_folder.hpp"

@@ -3,6 +3,7 @@
 
 #include <functional>
 
+#include "platetally/account.hpp"
 #include "platetally/report.hpp"
 #include "reading/source/block_reader.hpp"
 #include "reading/source/open.hpp"

@@ -2,6 +2,7 @@
 // truth (testdata/checks/purge_layouts).
 #include <cmath>
 
+#include "platetally/account.hpp"
 #include "support.hpp"
 
 namespace platetally {

@@ -1,6 +1,7 @@
 // Real sliced files, read in place where they are at hand. The expected figures were counted by a
 // separate small script from the E and T words; filament stated by the author's own program stands
 // beside them where it is known.
+#include "platetally/account.hpp"
 #include "support.hpp"
 
 namespace platetally {

@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "platetally/account.hpp"
 #include "support.hpp"
 
 namespace platetally {

@@ -18,6 +18,7 @@
 #include "material/ordering/strategies.hpp"
 #include "material/swaps/pair_need.hpp"
 #include "motion/timeline/durations.hpp"
+#include "platetally/account.hpp"
 
 namespace platetally {
 

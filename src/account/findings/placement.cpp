@@ -4,6 +4,7 @@
 #include <limits>
 
 #include "account/findings/savings.hpp"
+#include "platetally/account.hpp"
 
 namespace platetally::findings {
 

@@ -1,6 +1,7 @@
 // Each lever: what was seen, what to do, what it saves, what that stands on. Savings of different
 // levers do not add up: they are counted one at a time, against the plate as it is.
 #include "account/findings/savings.hpp"
+#include "platetally/account.hpp"
 
 #include <fmt/format.h>
 

@@ -6,7 +6,7 @@
 #include <cstdint>
 #include <vector>
 
-#include "platetally/account.hpp"
+#include "platetally/layer_visit.hpp"
 #include "reading/interpreter/record.hpp"
 
 namespace platetally::ledgers {

@@ -7,6 +7,7 @@
 #include "base/units.hpp"
 #include "heat/heat_result.hpp"
 #include "material/swaps/pair_need.hpp"
+#include "platetally/account.hpp"
 
 namespace platetally::ledgers {
 

@@ -17,9 +17,12 @@
 #include "motion/planning/timed_record.hpp"
 #include "motion/timeline/durations.hpp"
 #include "motion/timeline/heat_log_builder.hpp"
-#include "platetally/account.hpp"
 #include "platetally/machine.hpp"
 #include "platetally/material.hpp"
+
+namespace platetally {
+struct Account;
+}
 
 namespace platetally::heat {
 struct HeatResult;

@@ -7,7 +7,7 @@
 #include "material/swaps/purge_book.hpp"
 #include "motion/planning/timed_record.hpp"
 #include "motion/timeline/durations.hpp"
-#include "platetally/account.hpp"
+#include "platetally/breakdown.hpp"
 
 namespace platetally::ledgers {
 

@@ -1,6 +1,7 @@
 // What a plate costs. Formulae: docs/methods-money.md.
 #include <cmath>
 
+#include "platetally/account.hpp"
 #include "platetally/prices.hpp"
 
 namespace platetally {

@@ -13,6 +13,7 @@
 #include "base/units.hpp"
 #include "material/swaps/pair_need.hpp"
 #include "motion/timeline/durations.hpp"
+#include "platetally/account.hpp"
 
 namespace platetally::whatif {
 

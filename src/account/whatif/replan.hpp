@@ -4,9 +4,12 @@
 #include <string>
 #include <vector>
 
-#include "platetally/account.hpp"
 #include "platetally/machine.hpp"
 #include "platetally/material.hpp"
+
+namespace platetally {
+struct Account;
+}
 
 namespace platetally::whatif {
 

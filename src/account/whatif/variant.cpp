@@ -1,4 +1,5 @@
 #include "account/whatif/variant.hpp"
+#include "platetally/account.hpp"
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>

@@ -5,7 +5,9 @@
 #include <utility>
 #include <vector>
 
-#include "platetally/account.hpp"
+namespace platetally {
+struct Account;
+}
 
 namespace platetally::whatif {
 

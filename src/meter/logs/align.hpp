@@ -3,7 +3,7 @@
 
 #include <vector>
 
-#include "platetally/account.hpp"
+#include "platetally/breakdown.hpp"
 #include "platetally/meter.hpp"
 
 namespace platetally::meter {

@@ -16,6 +16,7 @@
 #include "meter/history/store.hpp"
 #include "meter/logs/align.hpp"
 #include "output/report/fields.hpp"
+#include "platetally/account.hpp"
 #include "platetally/reconcile.hpp"
 #include "platetally/report.hpp"
 

@@ -11,6 +11,7 @@
 #include "output/report/fields.hpp"
 #include "output/report/flat.hpp"
 #include "output/report/strings.hpp"
+#include "platetally/account.hpp"
 
 namespace platetally::audit_stage {
 

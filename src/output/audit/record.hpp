@@ -9,8 +9,11 @@
 #include <utility>
 #include <vector>
 
-#include "platetally/account.hpp"
 #include "platetally/audit.hpp"
+
+namespace platetally {
+struct Account;
+}
 
 namespace platetally::audit_stage {
 

@@ -1,7 +1,6 @@
 // platetally audit: every plate below some folders, worst first.
 #include <fmt/format.h>
 
-#include <CLI/CLI.hpp>
 #include <charconv>
 #include <chrono>
 #include <memory>
@@ -9,6 +8,7 @@
 
 #include "output/cli/audit_arguments.hpp"
 #include "output/cli/clock.hpp"
+#include "output/cli/command_line.hpp"
 #include "output/cli/commands.hpp"
 #include "output/cli/exit_codes.hpp"
 #include "output/cli/machine_argument.hpp"
@@ -149,59 +149,58 @@ int run_audit(const AuditArguments& arguments) {
   return run_or_merge(arguments, format);
 }
 
-void add_plates(CLI::App& command, AuditArguments& arguments) {
+void add_plates(Command command, AuditArguments& arguments) {
   add_input(command, "FOLDER", arguments.paths, "folders, and plates; what lies below is found",
             "");
   add_machine(command, arguments.machine);
   add_input(command, "--include", arguments.include, "file names like this; may be repeated",
             "PATTERN")
-      ->allow_extra_args(false);
+      .one_value_each_time();
   add_input(command, "--exclude", arguments.exclude, "not these files or folders; may be repeated",
             "PATTERN")
-      ->allow_extra_args(false);
+      .one_value_each_time();
   add_colours(command, arguments.colours);
   add_input(command, "--materials", arguments.materials, "materials of your own", "FILE");
   add_input(command, "--prices", arguments.prices, "a prices file: what the plates cost", "FILE");
   add_copies(command, arguments.copies, "good parts on each plate");
-  command.add_option("--threads", arguments.threads, "plates at once; the results are the same")
-      ->check(CLI::Range(1, 1024))
-      ->type_name("N")
-      ->group("Input");
+  command.option("--threads", arguments.threads, "plates at once; the results are the same")
+      .between(1, 1024)
+      .takes("N")
+      .in_group("Input");
 }
 
-void add_results(CLI::App& command, AuditArguments& arguments) {
+void add_results(Command command, AuditArguments& arguments) {
   constexpr const char* group = "Output";
   add_to(command, group, "--sort", arguments.sort, "worst first by this value; else by purge_g",
          "KEY");
   add_to(command, group, "--top", arguments.top, "plates in the text report; 0: all", "N")
-      ->check(CLI::Range(0, 1'000'000));
+      .between(0, 1'000'000);
   add_to(command, group, "--limit", arguments.limits,
          "exit 1 if a plate exceeds it; may be repeated", "KEY=VALUE")
-      ->allow_extra_args(false);
+      .one_value_each_time();
   add_to(command, group, "--format", arguments.format,
          "text, json, jsonl (line by line), csv or html (one page)", "FORMAT")
-      ->check(CLI::IsMember({"text", "json", "jsonl", "csv", "html"}));
-  command.add_flag("--json", arguments.json, "short for --format json")->group(group);
+      .one_of({"text", "json", "jsonl", "csv", "html"});
+  command.flag("--json", arguments.json, "short for --format json").in_group(group);
   add_to(command, group, "-o,--output", arguments.output, "write there", "FILE");
-  command.add_flag("-v,--verbose", arguments.verbose, "speed")->group(group);
+  command.flag("-v,--verbose", arguments.verbose, "speed").in_group(group);
   add_progress_options(command, arguments.progress, arguments.no_progress);
 }
 
-void add_ways(CLI::App& command, AuditArguments& arguments) {
+void add_ways(Command command, AuditArguments& arguments) {
   constexpr const char* group = "History, watching, several computers";
   add_to(command, group, "--history", arguments.history, "keep tallies there; read no plate twice",
          "FILE");
   add_to(command, group, "--since", arguments.since, "what the history holds since then, by week",
          "DATE");
-  command.add_flag("--watch", arguments.watch, "tally what arrives, until interrupted")
-      ->group(group);
+  command.flag("--watch", arguments.watch, "tally what arrives, until interrupted").in_group(group);
   add_to(command, group, "--out", arguments.out, "of --watch: reports there, not beside the plates",
          "FOLDER");
   add_to(command, group, "--settle", arguments.settle_s,
          "of --watch: complete once unchanged so long", "SECONDS")
-      ->check(CLI::Range(0.0, 86400.0));
+      .between(0.0, 86400.0);
   add_to(command, group, "--every", arguments.every_s, "of --watch: look this often", "SECONDS")
-      ->check(CLI::Range(0.05, 86400.0));
+      .between(0.05, 86400.0);
   add_to(command, group, "--shard", arguments.shard, "only this share of the work, such as 1/3",
          "I/N");
   add_to(command, group, "--merge", arguments.merge, "join the jsonl of all the shares", "FILE");
@@ -231,10 +230,10 @@ AuditOptions audit_options(const AuditArguments& arguments, const Machine& machi
   return options;
 }
 
-Run add_audit(CLI::App& app) {
+Run add_audit(Program& program) {
   const auto arguments = std::make_shared<AuditArguments>();
-  CLI::App& command =
-      *app.add_subcommand("audit", "folders of plates, worst first; limits, history, shares");
+  const Command command =
+      program.command("audit", "folders of plates, worst first; limits, history, shares");
   add_plates(command, *arguments);
   add_results(command, *arguments);
   add_ways(command, *arguments);

@@ -1,11 +1,11 @@
 // platetally calibrate and reconcile: a plug's log and the machine file.
 #include <fmt/format.h>
 
-#include <CLI/CLI.hpp>
 #include <charconv>
 #include <memory>
 
 #include "output/cli/clock.hpp"
+#include "output/cli/command_line.hpp"
 #include "output/cli/commands.hpp"
 #include "output/cli/exit_codes.hpp"
 #include "output/cli/machine_argument.hpp"
@@ -32,12 +32,12 @@ MeterLogOptions log_options(const LogArguments& arguments) {
   return {arguments.time_column, arguments.watts_column, arguments.wh_column};
 }
 
-void add_log_columns(CLI::App& command, LogArguments& arguments) {
+void add_log_columns(Command command, LogArguments& arguments) {
   for (const auto& [name, place, what] :
        {std::tuple("--time-column", &arguments.time_column, "heading or number of the times"),
         std::tuple("--watts-column", &arguments.watts_column, "heading or number of the watts"),
         std::tuple("--wh-column", &arguments.wh_column, "or of watt-hours that add up")})
-    command.add_option(name, *place, what)->type_name("NAME|N")->group("Input");
+    command.option(name, *place, what).takes("NAME|N").in_group("Input");
 }
 
 /// How a log was understood, and what was left out of it.
@@ -143,25 +143,25 @@ int reconcile_plate(const ReconcileArguments& arguments) {
 
 }  // namespace
 
-Run add_calibrate(CLI::App& app) {
+Run add_calibrate(Program& program) {
   const auto arguments = std::make_shared<CalibrateArguments>();
-  CLI::App& command =
-      *app.add_subcommand("calibrate", "fit the machine file to the logs of a metering plug");
+  const Command command =
+      program.command("calibrate", "fit the machine file to the logs of a metering plug");
   add_input(command, "MACHINE", arguments->machine, "one that comes with it, or a machine file",
             "");
   command
-      .add_option("--log", arguments->logs,
-                  "idle, bed=DEGC, nozzle=DEGC, fan=0..1 or plate=FILE; may be repeated")
-      ->type_name("FILE:EXPERIMENT")
-      ->allow_extra_args(false)
-      ->group("Input");
+      .option("--log", arguments->logs,
+              "idle, bed=DEGC, nozzle=DEGC, fan=0..1 or plate=FILE; may be repeated")
+      .takes("FILE:EXPERIMENT")
+      .one_value_each_time()
+      .in_group("Input");
   add_log_columns(command, arguments->columns);
   add_input(command, "--materials", arguments->materials, "materials of your own", "FILE");
-  command.add_flag("--plan", arguments->plan, "G-code to measure with, and nothing else")
-      ->group("Output");
-  command.add_option("--write", arguments->machine_output, "the fitted machine file")
-      ->type_name("FILE")
-      ->group("Output");
+  command.flag("--plan", arguments->plan, "G-code to measure with, and nothing else")
+      .in_group("Output");
+  command.option("--write", arguments->machine_output, "the fitted machine file")
+      .takes("FILE")
+      .in_group("Output");
   add_report_options(command, arguments->format, arguments->json, arguments->output);
   command.footer(
       "Example: platetally calibrate changer-5 --log idle.csv:idle --log warm.csv:bed=60 --write "
@@ -169,25 +169,24 @@ Run add_calibrate(CLI::App& app) {
   return [arguments] { return told_as_run_error([&] { return calibrate(*arguments); }); };
 }
 
-Run add_reconcile(CLI::App& app) {
+Run add_reconcile(Program& program) {
   const auto arguments = std::make_shared<ReconcileArguments>();
-  CLI::App& command =
-      *app.add_subcommand("reconcile", "a plate's prediction against what was measured");
+  const Command command =
+      program.command("reconcile", "a plate's prediction against what was measured");
   add_input(command, "PLATE", arguments->plate, "sliced plate, as for tally", "");
   add_machine(command, arguments->machine);
   add_input(command, "--log", arguments->log, "what the plug saw", "FILE");
   add_log_columns(command, arguments->columns);
-  command.add_option("--weighed", arguments->weighed, "measured otherwise, such as purge_g=105")
-      ->type_name("KEY=VALUE")
-      ->allow_extra_args(false)
-      ->group("Input");
+  command.option("--weighed", arguments->weighed, "measured otherwise, such as purge_g=105")
+      .takes("KEY=VALUE")
+      .one_value_each_time()
+      .in_group("Input");
   add_colours(command, arguments->colours);
   add_input(command, "--materials", arguments->materials, "materials of your own", "FILE");
   command
-      .add_option("--history", arguments->history,
-                  "keep it there, and show how far past ones were off")
-      ->type_name("FILE")
-      ->group("Output");
+      .option("--history", arguments->history, "keep it there, and show how far past ones were off")
+      .takes("FILE")
+      .in_group("Output");
   add_report_options(command, arguments->format, arguments->json, arguments->output);
   command.footer(
       "Example: platetally reconcile tags.gcode --machine changer-5 --log plug.csv --weighed "

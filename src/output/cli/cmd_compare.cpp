@@ -1,9 +1,9 @@
 // platetally compare: the same plate on several machines.
 #include <fmt/format.h>
 
-#include <CLI/CLI.hpp>
 #include <memory>
 
+#include "output/cli/command_line.hpp"
 #include "output/cli/commands.hpp"
 #include "output/cli/exit_codes.hpp"
 #include "output/cli/machine_argument.hpp"
@@ -54,17 +54,17 @@ int compare(const CompareArguments& arguments) {
 
 }  // namespace
 
-Run add_compare(CLI::App& app) {
+Run add_compare(Program& program) {
   const auto arguments = std::make_shared<CompareArguments>();
-  CLI::App& command = *app.add_subcommand("compare", "the same plate on several machines");
+  const Command command = program.command("compare", "the same plate on several machines");
   add_input(command, "PLATE", arguments->plate, "sliced plate, plain or packed (gz, zst, xz, zip)",
             "");
   command
-      .add_option("--machine", arguments->machines,
-                  "give it twice or more; the first is the one that the plate was sliced for")
-      ->type_name("NAME|FILE")
-      ->allow_extra_args(false)
-      ->group("Input");
+      .option("--machine", arguments->machines,
+              "give it twice or more; the first is the one that the plate was sliced for")
+      .takes("NAME|FILE")
+      .one_value_each_time()
+      .in_group("Input");
   add_colours(command, arguments->colours);
   add_input(command, "--prices", arguments->prices, "a prices file: what the plate costs", "FILE");
   add_copies(command, arguments->copies, "good parts on the plate, for the price of one");

@@ -1,9 +1,9 @@
 // platetally explain: what a finding means.
 #include <fmt/format.h>
 
-#include <CLI/CLI.hpp>
 #include <memory>
 
+#include "output/cli/command_line.hpp"
 #include "output/cli/commands.hpp"
 #include "output/cli/exit_codes.hpp"
 #include "output/cli/output.hpp"
@@ -62,12 +62,12 @@ int explain(const std::string& code) {
 
 }  // namespace
 
-Run add_explain(CLI::App& app) {
+Run add_explain(Program& program) {
   const auto code = std::make_shared<std::string>();
-  CLI::App& command = *app.add_subcommand("explain", "what a finding means, by its code");
-  command.add_option("CODE", *code, "as the report gives it; none lists all")
-      ->type_name("")
-      ->group("Input");
+  const Command command = program.command("explain", "what a finding means, by its code");
+  command.option("CODE", *code, "as the report gives it; none lists all")
+      .takes("")
+      .in_group("Input");
   command.footer("Example: platetally explain tower-without-need");
   return [code] { return explain(*code); };
 }

@@ -2,11 +2,11 @@
 // check of a machine file.
 #include <fmt/format.h>
 
-#include <CLI/CLI.hpp>
 #include <charconv>
 #include <filesystem>
 #include <memory>
 
+#include "output/cli/command_line.hpp"
 #include "output/cli/commands.hpp"
 #include "output/cli/exit_codes.hpp"
 #include "output/cli/machine_argument.hpp"
@@ -110,37 +110,34 @@ int machines(const MachinesArguments& arguments) {
 
 }  // namespace
 
-Run add_machines(CLI::App& app) {
+Run add_machines(Program& program) {
   const auto arguments = std::make_shared<MachinesArguments>();
-  CLI::App& command = *app.add_subcommand(
+  const Command command = program.command(
       "machines", "list the machines, print one as a file to start from, check a file");
-  CLI::Option* name =
-      command.add_option("NAME", arguments->name, "print this one as TOML")->type_name("");
-  command.add_option("--check", arguments->check, "say whether a machine file is sound")
-      ->type_name("FILE")
-      ->excludes(name);
-  command.add_option("-o,--output", arguments->output, "write there; all or nothing")
-      ->type_name("FILE");
+  const Option name = command.option("NAME", arguments->name, "print this one as TOML").takes("");
+  command.option("--check", arguments->check, "say whether a machine file is sound")
+      .takes("FILE")
+      .not_with(name);
+  command.option("-o,--output", arguments->output, "write there; all or nothing").takes("FILE");
   const std::string group = "Several machines on one circuit";
-  command.add_option("--circuit", arguments->circuit, "voltage and breaker: 230V,16A")
-      ->type_name("V,A")
-      ->group(group);
-  command.add_option("--plan", arguments->plan, "how many of which: 6xswitcher-4,1xchanger-5")
-      ->type_name("LIST")
-      ->group(group);
-  command
-      .add_option("--share", arguments->share, "of the breaker that may be drawn for hours; 0.8")
-      ->type_name("SHARE")
-      ->group(group);
-  command.add_option("--bed-c", arguments->bed_c, "beds are heated to; 60")
-      ->check(CLI::Range(0.0, 300.0))
-      ->type_name("DEGC")
-      ->group(group);
-  command.add_option("--nozzle-c", arguments->nozzle_c, "heads are heated to; 215")
-      ->check(CLI::Range(0.0, 600.0))
-      ->type_name("DEGC")
-      ->group(group);
-  command.add_flag("--json", arguments->json, "JSON instead of text")->group(group);
+  command.option("--circuit", arguments->circuit, "voltage and breaker: 230V,16A")
+      .takes("V,A")
+      .in_group(group);
+  command.option("--plan", arguments->plan, "how many of which: 6xswitcher-4,1xchanger-5")
+      .takes("LIST")
+      .in_group(group);
+  command.option("--share", arguments->share, "of the breaker that may be drawn for hours; 0.8")
+      .takes("SHARE")
+      .in_group(group);
+  command.option("--bed-c", arguments->bed_c, "beds are heated to; 60")
+      .between(0.0, 300.0)
+      .takes("DEGC")
+      .in_group(group);
+  command.option("--nozzle-c", arguments->nozzle_c, "heads are heated to; 215")
+      .between(0.0, 600.0)
+      .takes("DEGC")
+      .in_group(group);
+  command.flag("--json", arguments->json, "JSON instead of text").in_group(group);
   command.footer("Example: platetally machines changer-5 -o our-machine.toml");
   return [arguments] { return machines(*arguments); };
 }

@@ -1,10 +1,10 @@
 // platetally order: what the order of the tools costs, and the cheapest one.
 #include <fmt/format.h>
 
-#include <CLI/CLI.hpp>
 #include <charconv>
 #include <memory>
 
+#include "output/cli/command_line.hpp"
 #include "output/cli/commands.hpp"
 #include "output/cli/exit_codes.hpp"
 #include "output/cli/machine_argument.hpp"
@@ -101,38 +101,38 @@ int order(const OrderArguments& arguments) {
 
 }  // namespace
 
-Run add_order(CLI::App& app) {
+Run add_order(Program& program) {
   const auto arguments = std::make_shared<OrderArguments>();
-  CLI::App& command =
-      *app.add_subcommand("order", "what the order of the tools costs, and the cheapest one");
+  const Command command =
+      program.command("order", "what the order of the tools costs, and the cheapest one");
   add_input(command, "PLATE", arguments->plate,
             "sliced plate, plain or packed (gz, zst, xz, zip); - reads standard input", "");
   add_machine(command, arguments->machine);
   add_colours(command, arguments->colours);
   add_input(command, "--prices", arguments->prices, "a prices file, for what the orders cost",
             "FILE");
-  command.add_option("--by", arguments->by, "what is to be least: grams, seconds, money or swaps")
-      ->check(CLI::IsMember({"grams", "seconds", "money", "swaps"}))
-      ->type_name("WHAT")
-      ->group("Order");
-  command.add_option("--before", arguments->before, "in every layer with both; may be repeated")
-      ->type_name("TOOL:TOOL")
-      ->allow_extra_args(false)
-      ->group("Order");
-  command.add_option("--first", arguments->first, "the tool in hand before the plate")
-      ->check(CLI::NonNegativeNumber)
-      ->type_name("TOOL")
-      ->group("Order");
-  command.add_option("--keep", arguments->keep, "the tool wanted in hand for the next plate")
-      ->check(CLI::NonNegativeNumber)
-      ->type_name("TOOL")
-      ->group("Order");
+  command.option("--by", arguments->by, "what is to be least: grams, seconds, money or swaps")
+      .one_of({"grams", "seconds", "money", "swaps"})
+      .takes("WHAT")
+      .in_group("Order");
+  command.option("--before", arguments->before, "in every layer with both; may be repeated")
+      .takes("TOOL:TOOL")
+      .one_value_each_time()
+      .in_group("Order");
+  command.option("--first", arguments->first, "the tool in hand before the plate")
+      .not_negative()
+      .takes("TOOL")
+      .in_group("Order");
+  command.option("--keep", arguments->keep, "the tool wanted in hand for the next plate")
+      .not_negative()
+      .takes("TOOL")
+      .in_group("Order");
   command
-      .add_option("--heads", arguments->heads,
-                  "the machine goes through its heads so; which colour belongs in which")
-      ->check(CLI::IsMember({"free", "ascending", "alternating", "cyclic"}))
-      ->type_name("ORDER")
-      ->group("Order");
+      .option("--heads", arguments->heads,
+              "the machine goes through its heads so; which colour belongs in which")
+      .one_of({"free", "ascending", "alternating", "cyclic"})
+      .takes("ORDER")
+      .in_group("Order");
   add_report_options(command, arguments->format, arguments->json, arguments->output);
   command.footer(
       "Example: platetally order plant-labels.gcode --machine switcher-4 --colours "

@@ -1,9 +1,9 @@
 // platetally payback: a year of plates on two machines.
 #include <fmt/format.h>
 
-#include <CLI/CLI.hpp>
 #include <memory>
 
+#include "output/cli/command_line.hpp"
 #include "output/cli/commands.hpp"
 #include "output/cli/exit_codes.hpp"
 #include "output/cli/output.hpp"
@@ -32,13 +32,13 @@ int payback(const PaybackArguments& arguments) {
 
 }  // namespace
 
-Run add_payback(CLI::App& app) {
+Run add_payback(Program& program) {
   const auto arguments = std::make_shared<PaybackArguments>();
-  CLI::App& command =
-      *app.add_subcommand("payback", "a year of plates on two machines: does the dearer one pay");
-  command.add_option("FILE", arguments->file, "machines, prices, plates and how often")
-      ->type_name("")
-      ->group("Input");
+  const Command command =
+      program.command("payback", "a year of plates on two machines: does the dearer one pay");
+  command.option("FILE", arguments->file, "machines, prices, plates and how often")
+      .takes("")
+      .in_group("Input");
   add_report_options(command, arguments->format, arguments->json, arguments->output);
   command.footer("Example: platetally payback testdata/demo/payback.toml");
   return [arguments] { return told_as_run_error([&] { return payback(*arguments); }); };

@@ -4,7 +4,6 @@
 #include <poll.h>
 #include <unistd.h>
 
-#include <CLI/CLI.hpp>
 #include <array>
 #include <cerrno>
 #include <chrono>
@@ -13,6 +12,7 @@
 #include <cstring>
 #include <memory>
 
+#include "output/cli/command_line.hpp"
 #include "output/cli/commands.hpp"
 #include "output/cli/exit_codes.hpp"
 #include "output/cli/messages.hpp"
@@ -179,14 +179,14 @@ int record(const RecordArguments& arguments) {
 
 }  // namespace
 
-Run add_record(CLI::App& app) {
+Run add_record(Program& program) {
   const auto arguments = std::make_shared<RecordArguments>();
-  CLI::App& command = *app.add_subcommand("record", "write down what a metering plug says");
+  const Command command = program.command("record", "write down what a metering plug says");
   const auto add = [&](const char* name, auto& place, const char* what, const char* type) {
-    return command.add_option(name, place, what)->type_name(type)->group("Input");
+    return command.option(name, place, what).takes(type).in_group("Input");
   };
   add("--broker", arguments->broker, "an MQTT broker", "HOST");
-  add("--port", arguments->port, "of the broker", "N")->check(CLI::Range(1, 65535));
+  add("--port", arguments->port, "of the broker", "N").between(1, 65535);
   add("--topic", arguments->topic, "where the plug's messages are", "TOPIC");
   add("--user", arguments->user, "of the broker, if it asks", "NAME");
   add("--password-file", arguments->password_file, "a file with the password in its first line",
@@ -194,18 +194,17 @@ Run add_record(CLI::App& app) {
   add("--input", arguments->input, "lines instead: a file, a device, or -", "FILE");
   add("--pointer", arguments->pointer, "where in a JSON message the number is, such as /power",
       "POINTER");
-  command.add_flag("--wh", arguments->is_wh, "the numbers are watt-hours that add up, not watts")
-      ->group("Input");
+  command.flag("--wh", arguments->is_wh, "the numbers are watt-hours that add up, not watts")
+      .in_group("Input");
   add("--gap", arguments->gap_s, "silence longer than this is marked", "SECONDS")
-      ->check(CLI::Range(0.1, 86400.0));
-  add("--idle", arguments->idle_w, "below this the machine idles", "WATTS")
-      ->check(CLI::Range(0.0, 1e5));
+      .between(0.1, 86400.0);
+  add("--idle", arguments->idle_w, "below this the machine idles", "WATTS").between(0.0, 1e5);
   add("--until-idle", arguments->until_idle_min, "end once it has idled this long", "MINUTES")
-      ->check(CLI::Range(0.001, 1e5));
-  add("--for", arguments->for_min, "end after this long", "MINUTES")->check(CLI::Range(0.001, 1e6));
-  command.add_option("-o,--output", arguments->output, "a CSV file; an older one is continued")
-      ->type_name("FILE")
-      ->group("Output");
+      .between(0.001, 1e5);
+  add("--for", arguments->for_min, "end after this long", "MINUTES").between(0.001, 1e6);
+  command.option("-o,--output", arguments->output, "a CSV file; an older one is continued")
+      .takes("FILE")
+      .in_group("Output");
   command.footer(
       "Example: platetally record --broker localhost --topic workshop/plug --pointer /power "
       "--until-idle 20 -o plug.csv");

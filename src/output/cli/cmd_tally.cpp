@@ -2,10 +2,10 @@
 #include <fmt/format.h>
 #include <sys/resource.h>
 
-#include <CLI/CLI.hpp>
 #include <chrono>
 #include <memory>
 
+#include "output/cli/command_line.hpp"
 #include "output/cli/commands.hpp"
 #include "output/cli/exit_codes.hpp"
 #include "output/cli/machine_argument.hpp"
@@ -180,8 +180,8 @@ int hold_against_limits(const Account& account,
 
 /// The machine as it would be in another room, or with its door open or closed.
 Machine what_if(Machine machine, const TallyArguments& arguments) {
-  if (arguments.has_room)
-    machine.room_c = arguments.room_c;
+  if (arguments.room_c)
+    machine.room_c = *arguments.room_c;
   if (arguments.door.empty())
     return machine;
   if (!machine.enclosure.present)
@@ -241,53 +241,52 @@ int tally(const TallyArguments& arguments) {
   return code;
 }
 
-void add_output_arguments(CLI::App& command, TallyArguments& arguments) {
+void add_output_arguments(Command command, TallyArguments& arguments) {
   const std::string group = "Output";
-  CLI::Option* format =
-      command
-          .add_option("--format", arguments.format, "text, json, csv (the layers) or html (a page)")
-          ->check(CLI::IsMember({"text", "json", "csv", "html"}))
-          ->type_name("FORMAT")
-          ->group(group);
-  CLI::Option* json = command.add_flag("--json", arguments.json, "short for --format json")
-                          ->excludes(format)
-                          ->group(group);
-  command.add_option("-o,--output", arguments.output, "write there; all or nothing")
-      ->type_name("FILE")
-      ->group(group);
-  command.add_option("--get", arguments.get, "print only this value; may be repeated")
-      ->type_name("KEY")
-      ->allow_extra_args(false)
-      ->excludes(format)
-      ->excludes(json)
-      ->group(group);
-  command.add_flag("--json-schema", arguments.json_schema, "what the JSON is made of (2020-12)")
-      ->group("Output");
-  command.add_flag("--list-keys", arguments.list_keys, "the keys, their units and meaning")
-      ->group(group);
-  command.add_option("--limit", arguments.limits, "exit 1 if it is exceeded; may be repeated")
-      ->type_name("KEY=VALUE")
-      ->allow_extra_args(false)
-      ->group(group);
-  command.add_option("--color", arguments.colour, "auto, always or never")
-      ->check(CLI::IsMember({"auto", "always", "never"}))
-      ->type_name("WHEN")
-      ->group(group);
-  command.add_option("--beside", arguments.beside, "on a page, this machine too; may be repeated")
-      ->type_name("NAME|FILE")
-      ->allow_extra_args(false)
-      ->group(group);
-  command.add_flag("--all", arguments.all, "every diagnostic and every unknown word")->group(group);
-  command.add_flag("-v,--verbose", arguments.verbose, "speed, memory, residual of the books")
-      ->group(group);
+  const Option format =
+      command.option("--format", arguments.format, "text, json, csv (the layers) or html (a page)")
+          .one_of({"text", "json", "csv", "html"})
+          .takes("FORMAT")
+          .in_group(group);
+  const Option json = command.flag("--json", arguments.json, "short for --format json")
+                          .not_with(format)
+                          .in_group(group);
+  command.option("-o,--output", arguments.output, "write there; all or nothing")
+      .takes("FILE")
+      .in_group(group);
+  command.option("--get", arguments.get, "print only this value; may be repeated")
+      .takes("KEY")
+      .one_value_each_time()
+      .not_with(format)
+      .not_with(json)
+      .in_group(group);
+  command.flag("--json-schema", arguments.json_schema, "what the JSON is made of (2020-12)")
+      .in_group("Output");
+  command.flag("--list-keys", arguments.list_keys, "the keys, their units and meaning")
+      .in_group(group);
+  command.option("--limit", arguments.limits, "exit 1 if it is exceeded; may be repeated")
+      .takes("KEY=VALUE")
+      .one_value_each_time()
+      .in_group(group);
+  command.option("--color", arguments.colour, "auto, always or never")
+      .one_of({"auto", "always", "never"})
+      .takes("WHEN")
+      .in_group(group);
+  command.option("--beside", arguments.beside, "on a page, this machine too; may be repeated")
+      .takes("NAME|FILE")
+      .one_value_each_time()
+      .in_group(group);
+  command.flag("--all", arguments.all, "every diagnostic and every unknown word").in_group(group);
+  command.flag("-v,--verbose", arguments.verbose, "speed, memory, residual of the books")
+      .in_group(group);
   add_progress_options(command, arguments.progress, arguments.no_progress);
 }
 
 }  // namespace
 
-Run add_tally(CLI::App& app) {
+Run add_tally(Program& program) {
   const auto arguments = std::make_shared<TallyArguments>();
-  CLI::App& command = *app.add_subcommand("tally", "what one plate costs: time, material, energy");
+  const Command command = program.command("tally", "what one plate costs: time, material, energy");
   add_input(command, "PLATE", arguments->plate,
             "sliced plate, plain or packed (gz, zst, xz, zip); - reads standard input", "");
   add_machine(command, arguments->machine);
@@ -301,25 +300,19 @@ Run add_tally(CLI::App& app) {
             "a history of reconciled plates: how far off they were widens the bands", "FILE");
   add_copies(command, arguments->copies, "good parts on the plate, for the price of one");
   command
-      .add_option_function<double>(
-          "--room-c",
-          [arguments](double room_c) {
-            arguments->room_c = room_c;
-            arguments->has_room = true;
-          },
-          "temperature of the room, instead of the machine file's")
-      ->check(CLI::Range(-20.0, 50.0))
-      ->type_name("DEGC")
-      ->group("Input");
-  command.add_option("--door", arguments->door, "of the enclosure: open or closed")
-      ->check(CLI::IsMember({"open", "closed"}))
-      ->type_name("STATE")
-      ->group("Input");
-  command
-      .add_option("--threads", arguments->threads, "1, or more for two; the results are the same")
-      ->check(CLI::Range(1, 1024))
-      ->type_name("N")
-      ->group("Input");
+      .option("--room-c", arguments->room_c,
+              "temperature of the room, instead of the machine file's")
+      .between(-20.0, 50.0)
+      .takes("DEGC")
+      .in_group("Input");
+  command.option("--door", arguments->door, "of the enclosure: open or closed")
+      .one_of({"open", "closed"})
+      .takes("STATE")
+      .in_group("Input");
+  command.option("--threads", arguments->threads, "1, or more for two; the results are the same")
+      .between(1, 1024)
+      .takes("N")
+      .in_group("Input");
   add_output_arguments(command, *arguments);
   command.footer(
       "Example: platetally tally plant-labels.gcode --machine changer-5 --limit purge_g=50");

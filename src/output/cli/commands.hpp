@@ -4,25 +4,23 @@
 #include <functional>
 #include <stdexcept>
 
-namespace CLI {
-class App;
-}
-
 namespace platetally::cli {
+
+class Program;
 
 /// Gives the exit code. Throws UsageError, RunError, or what the library throws.
 using Run = std::function<int()>;
 
-Run add_tally(CLI::App& app);
-Run add_order(CLI::App& app);
-Run add_compare(CLI::App& app);
-Run add_payback(CLI::App& app);
-Run add_audit(CLI::App& app);
-Run add_record(CLI::App& app);
-Run add_calibrate(CLI::App& app);
-Run add_reconcile(CLI::App& app);
-Run add_machines(CLI::App& app);
-Run add_explain(CLI::App& app);
+Run add_tally(Program& program);
+Run add_order(Program& program);
+Run add_compare(Program& program);
+Run add_payback(Program& program);
+Run add_audit(Program& program);
+Run add_record(Program& program);
+Run add_calibrate(Program& program);
+Run add_reconcile(Program& program);
+Run add_machines(Program& program);
+Run add_explain(Program& program);
 
 /// The arguments make no sense; what() says why, in one line.
 class UsageError : public std::runtime_error {

@@ -3,12 +3,11 @@
 #include <fmt/format.h>
 #include <spdlog/version.h>
 
-#include <CLI/CLI.hpp>
 #include <exception>
-#include <memory>
 #include <string>
 #include <vector>
 
+#include "output/cli/command_line.hpp"
 #include "output/cli/commands.hpp"
 #include "output/cli/exit_codes.hpp"
 #include "output/cli/messages.hpp"
@@ -21,16 +20,17 @@ namespace platetally::cli {
 
 namespace {
 
-constexpr std::string_view kFooter =
+constexpr const char* kFooter =
     "Exit: 0 done; 1 done, and a --limit is exceeded; 2 bad usage, unreadable input, or output "
     "that\ncannot be written.\n\n"
     "Example: platetally tally plant-labels.gcode --machine changer-5";
 
 std::string version() {
   return fmt::format(
-      "platetally {}\nJSON schema {}\nbuilt with CLI11 {}, fmt {}.{}.{}, spdlog {}.{}.{}\n",
-      PLATETALLY_VERSION, kTallySchema, CLI11_VERSION, FMT_VERSION / 10000, FMT_VERSION / 100 % 100,
-      FMT_VERSION % 100, SPDLOG_VER_MAJOR, SPDLOG_VER_MINOR, SPDLOG_VER_PATCH);
+      "platetally {}\nJSON schema {}\nbuilt with {}, fmt {}.{}.{}, spdlog {}.{}.{}\n",
+      PLATETALLY_VERSION, kTallySchema, parser_version(), FMT_VERSION / 10000,
+      FMT_VERSION / 100 % 100, FMT_VERSION % 100, SPDLOG_VER_MAJOR, SPDLOG_VER_MINOR,
+      SPDLOG_VER_PATCH);
 }
 
 std::string schema_of(const std::string& report) {
@@ -47,49 +47,44 @@ int print(const std::string& text) {
 }
 
 int run(int argc, char** argv) {
-  CLI::App app(
+  Program program(
+      "platetally",
       "Says before printing what a sliced plate will cost: hours, swaps, grams, watt-hours.",
-      "platetally");
-  app.formatter(std::make_shared<HelpFormatter>());
-  app.set_help_flag("-h,--help", "this text");
+      kFooter);
+  const Command itself = program.itself();
   bool wants_version = false;
-  app.add_flag("--version", wants_version, "version and what it is built with");
+  itself.flag("--version", wants_version, "version and what it is built with");
   std::string completed_shell;
-  app.add_option("--completion", completed_shell, "completions for a shell: bash, zsh or fish")
-      ->type_name("SHELL");
+  itself.option("--completion", completed_shell, "completions for a shell: bash, zsh or fish")
+      .takes("SHELL");
   bool wants_man = false;
-  app.add_flag("--man-page", wants_man, "this help as a man page");
+  itself.flag("--man-page", wants_man, "this help as a man page");
   std::string schema_name;
-  app.add_option("--json-schema", schema_name, "the schema (2020-12) of a report's JSON")
-      ->type_name("REPORT");
-  app.require_subcommand(0, 1);
-  app.footer(std::string(kFooter));
+  itself.option("--json-schema", schema_name, "the schema (2020-12) of a report's JSON")
+      .takes("REPORT");
   const std::vector<std::pair<std::string, Run>> commands{
-      {"tally", add_tally(app)},         {"order", add_order(app)},
-      {"compare", add_compare(app)},     {"payback", add_payback(app)},
-      {"audit", add_audit(app)},         {"record", add_record(app)},
-      {"calibrate", add_calibrate(app)}, {"reconcile", add_reconcile(app)},
-      {"machines", add_machines(app)},   {"explain", add_explain(app)}};
+      {"tally", add_tally(program)},         {"order", add_order(program)},
+      {"compare", add_compare(program)},     {"payback", add_payback(program)},
+      {"audit", add_audit(program)},         {"record", add_record(program)},
+      {"calibrate", add_calibrate(program)}, {"reconcile", add_reconcile(program)},
+      {"machines", add_machines(program)},   {"explain", add_explain(program)}};
   try {
-    app.parse(argc, argv);
+    if (!program.parse(argc, argv))
+      return print(program.help());
     if (wants_version)
       return print(version());
     if (!completed_shell.empty())
-      return print(completion(app, completed_shell));
+      return print(completion(program, completed_shell));
     if (wants_man)
-      return print(man_page(app, PLATETALLY_VERSION));
+      return print(man_page(program, PLATETALLY_VERSION));
     if (!schema_name.empty())
       return print(schema_of(schema_name));
     for (const auto& [name, command] : commands)
-      if (app.got_subcommand(name))
+      if (program.is_given(name))
         return command();
-    throw CLI::RequiredError("a command");
-  } catch (const CLI::CallForHelp&) {
-    return print(app.help());
-  } catch (const CLI::ParseError& error) {
-    say(with_way_to_help(explain(error, app), app));
+    throw UsageError(program.missing_command());
   } catch (const UsageError& error) {
-    say(with_way_to_help(harmless(error.what()), app));
+    say(program.with_way_to_help(harmless(error.what())));
   }
   return kFailed;
 }

@@ -1,60 +1,59 @@
 // Options that several commands share, and what goes with them.
 #pragma once
 
-#include <CLI/CLI.hpp>
 #include <string>
 #include <vector>
+
+#include "output/cli/command_line.hpp"
 
 namespace platetally::cli {
 
 /// An option in a group of the help text.
 template <typename Place>
-CLI::Option* add_to(CLI::App& command, const char* group, const char* name, Place& place,
-                    const char* what, const char* type) {
-  return command.add_option(name, place, what)->type_name(type)->group(group);
+Option add_to(Command command, const char* group, const char* name, Place& place, const char* what,
+              const char* type) {
+  return command.option(name, place, what).takes(type).in_group(group);
 }
 template <typename Place>
-CLI::Option* add_input(CLI::App& command, const char* name, Place& place, const char* what,
-                       const char* type) {
+Option add_input(Command command, const char* name, Place& place, const char* what,
+                 const char* type) {
   return add_to(command, "Input", name, place, what, type);
 }
 
 /// --machine, for commands that take one.
-inline void add_machine(CLI::App& command, std::string& machine) {
+inline void add_machine(Command command, std::string& machine) {
   add_input(command, "--machine", machine, "one that comes with it, or a machine file",
             "NAME|FILE");
 }
 
 /// --colours
-inline void add_colours(CLI::App& command, std::string& colours) {
+inline void add_colours(Command command, std::string& colours) {
   add_input(command, "--colours", colours, "of the tools: 0=black,1=#f0c814", "LIST");
 }
 
 /// --copies
-inline void add_copies(CLI::App& command, int& copies, const char* what) {
-  add_input(command, "--copies", copies, what, "N")->check(CLI::Range(1, 100000));
+inline void add_copies(Command command, int& copies, const char* what) {
+  add_input(command, "--copies", copies, what, "N").between(1, 100000);
 }
 
 /// --progress and --no-progress
-inline void add_progress_options(CLI::App& command, bool& progress, bool& no_progress) {
-  CLI::Option* wanted =
-      command.add_flag("--progress", progress, "show it even without a terminal")->group("Output");
-  command.add_flag("--no-progress", no_progress, "never show it")
-      ->excludes(wanted)
-      ->group("Output");
+inline void add_progress_options(Command command, bool& progress, bool& no_progress) {
+  const Option wanted =
+      command.flag("--progress", progress, "show it even without a terminal").in_group("Output");
+  command.flag("--no-progress", no_progress, "never show it").not_with(wanted).in_group("Output");
 }
 
 /// --format text, json or html, --json and -o.
-inline void add_report_options(CLI::App& command, std::string& format, bool& json,
+inline void add_report_options(Command command, std::string& format, bool& json,
                                std::string& output) {
-  command.add_option("--format", format, "text, json or html (one page, offline)")
-      ->check(CLI::IsMember({"text", "json", "html"}))
-      ->type_name("FORMAT")
-      ->group("Output");
-  command.add_flag("--json", json, "short for --format json")->group("Output");
-  command.add_option("-o,--output", output, "write there; all or nothing")
-      ->type_name("FILE")
-      ->group("Output");
+  command.option("--format", format, "text, json or html (one page, offline)")
+      .one_of({"text", "json", "html"})
+      .takes("FORMAT")
+      .in_group("Output");
+  command.flag("--json", json, "short for --format json").in_group("Output");
+  command.option("-o,--output", output, "write there; all or nothing")
+      .takes("FILE")
+      .in_group("Output");
 }
 
 /// What the caller asked for, of a report that can be written in all three ways.

@@ -13,63 +13,14 @@ namespace platetally::cli {
 
 namespace {
 
-struct Flag {
-  std::vector<std::string> names;  ///< with their dashes; short ones first
-  std::string value;               ///< what it takes, empty for nothing
-  std::string what;
-  std::string group;
-  std::vector<std::string> words;  ///< that it may be given
-  bool takes_file = false;
-};
-
-struct Command {
-  std::string name;
-  std::string what;
-  std::vector<Flag> flags;
-  std::vector<Flag> positionals;
-};
-
-Flag flag_of(const CLI::Option& option) {
-  Flag flag;
-  for (const std::string& name : option.get_snames())
-    flag.names.push_back("-" + name);
-  for (const std::string& name : option.get_lnames())
-    flag.names.push_back("--" + name);
-  if (flag.names.empty())
-    flag.names.push_back(option.get_name(true));
-  flag.what = option.get_description();
-  flag.group = option.get_group();
-  if (option.get_items_expected_max() == 0)
-    return flag;
-  // What it takes, then, from its checks, the words that it may be: FORMAT:{text,json}.
-  const std::string type = option.get_type_name();
-  flag.value = value_name(option);
-  flag.takes_file = type.find("FILE") != std::string::npos || option.get_positional();
-  const auto open = type.find('{');
-  const auto shut = type.find('}');
-  if (open != std::string::npos && shut != std::string::npos)
-    flag.words = CLI::detail::split(type.substr(open + 1, shut - open - 1), ',');
-  if (type.find("NAME|FILE") != std::string::npos)
-    flag.words = embedded_machine_names();
-  return flag;
-}
-
-std::vector<Command> described(const CLI::App& app) {
-  std::vector<Command> commands;
-  for (const CLI::App* sub : commands_of(app)) {
-    Command command{sub->get_name(), sub->get_description(), {}, {}};
-    for (const CLI::Option* option : sub->get_options())
-      (option->get_positional() ? command.positionals : command.flags).push_back(flag_of(*option));
-    commands.push_back(std::move(command));
-  }
+/// The commands, and for a machine's name the machines that come with the program.
+std::vector<CommandText> described(const Program& program) {
+  std::vector<CommandText> commands = program.command_texts();
+  for (CommandText& command : commands)
+    for (OptionText& flag : command.flags)
+      if (flag.value == "NAME|FILE")
+        flag.words = embedded_machine_names();
   return commands;
-}
-
-std::vector<Flag> flags_of_program(const CLI::App& app) {
-  std::vector<Flag> flags;
-  for (const CLI::Option* option : app.get_options())
-    flags.push_back(flag_of(*option));
-  return flags;
 }
 
 /// Text in roff: dashes are minus signs, a backslash and a leading dot are text.
@@ -86,7 +37,7 @@ std::string roff(std::string_view text) {
   return out.starts_with('.') || out.starts_with('\'') ? "\\&" + out : out;
 }
 
-std::string in_man(const Flag& flag) {
+std::string in_man(const OptionText& flag) {
   std::vector<std::string> names;
   for (const std::string& name : flag.names)
     names.push_back(fmt::format("\\fB{}\\fR", roff(name)));
@@ -103,14 +54,14 @@ std::string in_quotes(std::string_view text) {
   return out + "'";
 }
 
-std::vector<std::string> names_of(const std::vector<Flag>& flags) {
+std::vector<std::string> names_of(const std::vector<OptionText>& flags) {
   std::vector<std::string> names;
-  for (const Flag& flag : flags)
+  for (const OptionText& flag : flags)
     names.insert(names.end(), flag.names.begin(), flag.names.end());
   return names;
 }
 
-std::string bash(const std::vector<Command>& commands, const std::vector<Flag>& program) {
+std::string bash(const std::vector<CommandText>& commands, const std::vector<OptionText>& program) {
   std::string out =
       "# bash completion of platetally, written by platetally --completion bash\n"
       "_platetally() {\n"
@@ -119,14 +70,14 @@ std::string bash(const std::vector<Command>& commands, const std::vector<Flag>& 
       "  COMPREPLY=()\n"
       "  if [ \"$COMP_CWORD\" -eq 1 ]; then\n";
   std::vector<std::string> first = names_of(program);
-  for (const Command& command : commands)
+  for (const CommandText& command : commands)
     first.push_back(command.name);
   out += fmt::format("    COMPREPLY=($(compgen -W {} -- \"$word\"))\n    return\n  fi\n",
                      in_quotes(fmt::format("{}", fmt::join(first, " "))));
   out += "  case $command in\n";
-  for (const Command& command : commands) {
+  for (const CommandText& command : commands) {
     out += fmt::format("    {})\n      case $before in\n", command.name);
-    for (const Flag& flag : command.flags) {
+    for (const OptionText& flag : command.flags) {
       if (flag.value.empty())
         continue;
       out += fmt::format("        {}) COMPREPLY=(", fmt::join(flag.names, "|"));
@@ -142,7 +93,7 @@ std::string bash(const std::vector<Command>& commands, const std::vector<Flag>& 
         "return\n",
         in_quotes(fmt::format("{}", fmt::join(names_of(command.flags), " "))));
     std::vector<std::string> words;
-    for (const Flag& positional : command.positionals)
+    for (const OptionText& positional : command.positionals)
       words.insert(words.end(), positional.words.begin(), positional.words.end());
     if (!words.empty())
       out += fmt::format("      COMPREPLY=($(compgen -W {} -- \"$word\"))\n",
@@ -161,20 +112,20 @@ std::string in_zsh(std::string_view text) {
   return out;
 }
 
-std::string zsh(const std::vector<Command>& commands, const std::vector<Flag>& program) {
+std::string zsh(const std::vector<CommandText>& commands, const std::vector<OptionText>& program) {
   std::string out =
       "#compdef platetally\n# zsh completion of platetally, written by platetally --completion "
       "zsh\n"
       "_platetally() {\n  local -a commands\n  commands=(\n";
-  for (const Command& command : commands)
+  for (const CommandText& command : commands)
     out += fmt::format("    {}\n", in_quotes(in_zsh(command.name) + ":" + in_zsh(command.what)));
   out += "  )\n  if (( CURRENT == 2 )); then\n    _describe command commands\n";
   out += fmt::format("    compadd -- {}\n    return\n  fi\n  local command=$words[2]\n",
                      fmt::join(names_of(program), " "));
   out += "  shift words\n  (( CURRENT-- ))\n  case $command in\n";
-  for (const Command& command : commands) {
+  for (const CommandText& command : commands) {
     out += fmt::format("    {})\n      _arguments", command.name);
-    for (const Flag& flag : command.flags)
+    for (const OptionText& flag : command.flags)
       for (const std::string& name : flag.names) {
         std::string spec = fmt::format("*{}[{}]", name, in_zsh(flag.what));
         if (!flag.value.empty() && flag.words.empty())
@@ -192,8 +143,8 @@ std::string zsh(const std::vector<Command>& commands, const std::vector<Flag>& p
   return out + "  esac\n}\n_platetally \"$@\"\n";
 }
 
-std::string fish(const std::vector<Command>& commands, const std::vector<Flag>& program) {
-  const auto line = [](const Flag& flag, const std::string& condition) {
+std::string fish(const std::vector<CommandText>& commands, const std::vector<OptionText>& program) {
+  const auto line = [](const OptionText& flag, const std::string& condition) {
     std::string out = fmt::format("complete -c platetally -n {}", in_quotes(condition));
     for (const std::string& name : flag.names)
       out += name.starts_with("--") ? " -l " + name.substr(2) : " -s " + name.substr(1);
@@ -204,38 +155,39 @@ std::string fish(const std::vector<Command>& commands, const std::vector<Flag>& 
     return out + " -d " + in_quotes(flag.what) + "\n";
   };
   std::string out = "# fish completion of platetally, written by platetally --completion fish\n";
-  for (const Command& command : commands)
+  for (const CommandText& command : commands)
     out += fmt::format("complete -c platetally -n __fish_use_subcommand -f -a {} -d {}\n",
                        command.name, in_quotes(command.what));
-  for (const Flag& flag : program)
+  for (const OptionText& flag : program)
     out += line(flag, "__fish_use_subcommand");
-  for (const Command& command : commands)
-    for (const Flag& flag : command.flags)
+  for (const CommandText& command : commands)
+    for (const OptionText& flag : command.flags)
       out += line(flag, "__fish_seen_subcommand_from " + command.name);
   return out;
 }
 
 }  // namespace
 
-std::string man_page(const CLI::App& app, const std::string& version) {
+std::string man_page(const Program& program, const std::string& version) {
+  const CommandText itself = program.text();
   std::string out = fmt::format(
       ".TH PLATETALLY 1 \"\" \"platetally {}\" \"User commands\"\n.SH NAME\nplatetally \\- "
       "{}\n"
       ".SH SYNOPSIS\n.B platetally\n\\fICOMMAND\\fR [\\fIOPTION\\fR]... [\\fIARGUMENT\\fR]...\n"
       ".SH DESCRIPTION\n{}\n",
-      version, "tells what a sliced plate costs before it is printed", roff(app.get_description()));
-  for (const Flag& flag : flags_of_program(app))
+      version, "tells what a sliced plate costs before it is printed", roff(itself.what));
+  for (const OptionText& flag : itself.flags)
     out += in_man(flag);
-  for (const Command& command : described(app)) {
+  for (const CommandText& command : described(program)) {
     std::string heading = command.name;
     std::ranges::transform(heading, heading.begin(), [](char c) {
       return c >= 'a' && c <= 'z' ? static_cast<char>(c - 32) : c;
     });
     out += fmt::format(".SH {}\n\\fBplatetally {}\\fR: {}\n", heading, roff(command.name),
                        roff(command.what));
-    for (const Flag& positional : command.positionals)
+    for (const OptionText& positional : command.positionals)
       out += in_man(positional);
-    for (const Flag& flag : command.flags)
+    for (const OptionText& flag : command.flags)
       out += in_man(flag);
   }
   return out +
@@ -245,15 +197,15 @@ std::string man_page(const CLI::App& app, const std::string& version) {
          "licensed electrician's work.\n";
 }
 
-std::string completion(const CLI::App& app, const std::string& shell) {
-  const std::vector<Command> commands = described(app);
-  const std::vector<Flag> program = flags_of_program(app);
+std::string completion(const Program& program, const std::string& shell) {
+  const std::vector<CommandText> commands = described(program);
+  const std::vector<OptionText> flags = program.text().flags;
   if (shell == "bash")
-    return bash(commands, program);
+    return bash(commands, flags);
   if (shell == "zsh")
-    return zsh(commands, program);
+    return zsh(commands, flags);
   if (shell == "fish")
-    return fish(commands, program);
+    return fish(commands, flags);
   throw UsageError(fmt::format("--completion {}: expected bash, zsh or fish", shell));
 }
 

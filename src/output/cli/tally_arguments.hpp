@@ -28,10 +28,9 @@ struct TallyArguments {
   std::vector<std::string> limits;
   std::vector<std::string> beside;
   std::string colour = "auto";
-  double room_c = 0.0;  ///< with has_room
+  std::optional<double> room_c;
   int copies = 1;
   int threads = 2;
-  bool has_room = false;
   bool json = false;
   bool list_keys = false;
   bool json_schema = false;

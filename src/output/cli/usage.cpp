@@ -6,8 +6,6 @@
 #include <numeric>
 #include <utility>
 
-#include "output/cli/messages.hpp"
-
 namespace platetally::cli {
 
 namespace {
@@ -25,32 +23,6 @@ std::size_t edits(std::string_view a, std::string_view b) {
     }
   }
   return row.back();
-}
-
-/// The command that was named, or the program itself.
-const CLI::App& named_command(const CLI::App& app) {
-  const std::vector<CLI::App*> commands = app.get_subcommands();
-  return commands.empty() ? app : *commands.front();
-}
-
-std::vector<std::string> flags_of(const CLI::App& command) {
-  std::vector<std::string> flags;
-  for (const CLI::Option* option : command.get_options())
-    for (const std::string& name : option->get_lnames())
-      flags.push_back("--" + name);
-  return flags;
-}
-
-std::vector<std::string> command_names(const CLI::App& app) {
-  std::vector<std::string> names;
-  for (const CLI::App* command : commands_of(app))
-    names.push_back(command->get_name());
-  return names;
-}
-
-std::string perhaps(std::string_view given, const std::vector<std::string>& candidates) {
-  const std::string meant = nearest(given, candidates);
-  return meant.empty() ? "" : fmt::format("; did you mean '{}'?", meant);
 }
 
 }  // namespace
@@ -71,60 +43,6 @@ std::string nearest(std::string_view given, const std::vector<std::string>& cand
 
 std::string listed(const std::vector<std::string>& names) {
   return fmt::format("{}", fmt::join(names, ", "));
-}
-
-HelpFormatter::HelpFormatter() {
-  constexpr std::size_t kOptionColumns = 28;
-  column_width(kOptionColumns);
-}
-
-std::string HelpFormatter::make_option_opts(const CLI::Option* option) const {
-  const std::string value = value_name(*option);
-  return value.empty() ? "" : " " + value;
-}
-
-std::string value_name(const CLI::Option& option) {
-  // "N:INT in [1 - 1024]", "TOOL:NONNEGATIVE": a check stands behind the colon. Other words in
-  // capitals are what the user writes there: "FILE:EXPERIMENT".
-  std::string type = option.get_type_name();
-  const std::size_t colon = type.find(':');
-  if (colon == std::string::npos)
-    return type;
-  const std::string behind = type.substr(colon + 1);
-  const bool is_word =
-      std::all_of(behind.begin(), behind.end(), [](char c) { return c >= 'A' && c <= 'Z'; });
-  const bool is_check = !is_word || behind == "NONNEGATIVE" || behind == "POSITIVE";
-  return is_check ? type.substr(0, colon) : type;
-}
-
-std::vector<const CLI::App*> commands_of(const CLI::App& app) {
-  return app.get_subcommands([](const CLI::App*) { return true; });
-}
-
-std::string explain(const CLI::ParseError& error, const CLI::App& app) {
-  const CLI::App& command = named_command(app);
-  const std::vector<std::string> left = app.remaining(true);
-  const std::string first = left.empty() ? "" : harmless(left.front());
-  if (first.starts_with('-') && first != "-") {
-    const std::string flag = first.substr(0, first.find('='));
-    return fmt::format("unknown option '{}'{}", flag, perhaps(flag, flags_of(command)));
-  }
-  if (&command == &app)
-    return first.empty()
-               ? fmt::format("say what to do: {}", listed(command_names(app)))
-               : fmt::format("unknown command '{}'{}", first, perhaps(first, command_names(app)));
-  if (!first.empty())
-    return fmt::format("{} does not expect '{}'", command.get_name(), first);
-  std::string what = harmless(error.what());
-  if (dynamic_cast<const CLI::ArgumentMismatch*>(&error) != nullptr)
-    return fmt::format("{} needs a value", what.substr(0, what.find(':')));
-  return what;
-}
-
-std::string with_way_to_help(const std::string& fault, const CLI::App& app) {
-  const CLI::App& command = named_command(app);
-  return fmt::format("{}{} try 'platetally {}--help'", fault, fault.ends_with('?') ? "" : ";",
-                     &command == &app ? "" : command.get_name() + " ");
 }
 
 }  // namespace platetally::cli

@@ -11,6 +11,7 @@
 #include <string_view>
 #include <vector>
 
+#include "platetally/account.hpp"
 #include "platetally/platetally.h"
 
 namespace py = pybind11;

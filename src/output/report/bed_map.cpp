@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "output/report/strings.hpp"
+#include "platetally/account.hpp"
 
 namespace platetally::report {
 

@@ -3,7 +3,9 @@
 
 #include <string>
 
-#include "platetally/account.hpp"
+namespace platetally {
+struct Account;
+}
 
 namespace platetally::report {
 

@@ -11,6 +11,7 @@
 #include "base/units.hpp"
 #include "output/report/page.hpp"
 #include "output/report/strings.hpp"
+#include "platetally/account.hpp"
 
 namespace platetally::report {
 

@@ -6,7 +6,9 @@
 #include <string_view>
 #include <vector>
 
-#include "platetally/account.hpp"
+namespace platetally {
+struct Account;
+}
 
 namespace platetally::report {
 

@@ -1,4 +1,5 @@
 #include "output/report/fields.hpp"
+#include "platetally/account.hpp"
 
 #include <fmt/format.h>
 

@@ -11,7 +11,9 @@
 #include <variant>
 #include <vector>
 
-#include "platetally/account.hpp"
+namespace platetally {
+struct Account;
+}
 
 namespace platetally::report {
 

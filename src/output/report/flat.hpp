@@ -6,7 +6,10 @@
 #include <vector>
 
 #include "output/report/fields.hpp"
-#include "platetally/account.hpp"
+
+namespace platetally {
+struct Account;
+}
 
 namespace platetally::report {
 

@@ -5,7 +5,9 @@
 #include <string>
 #include <string_view>
 
-#include "platetally/account.hpp"
+namespace platetally {
+struct Account;
+}
 
 namespace platetally::report {
 

@@ -10,6 +10,7 @@
 #include "output/report/compare_rows.hpp"
 #include "output/report/page.hpp"
 #include "output/report/strings.hpp"
+#include "platetally/account.hpp"
 #include "platetally/page.hpp"
 
 namespace platetally {

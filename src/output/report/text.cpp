@@ -10,6 +10,7 @@
 #include "output/report/strings.hpp"
 #include "output/report/text_page.hpp"
 #include "output/report/text_table.hpp"
+#include "platetally/account.hpp"
 #include "platetally/report.hpp"
 
 namespace platetally {

@@ -8,8 +8,8 @@
 #include <vector>
 
 #include "base/diagnostics.hpp"
-#include "platetally/account.hpp"
 #include "platetally/machine.hpp"
+#include "platetally/unaccounted.hpp"
 #include "reading/gcode/plain_moves.hpp"
 #include "reading/gcode/words.hpp"
 #include "reading/interpreter/strokes.hpp"

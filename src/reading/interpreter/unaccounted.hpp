@@ -6,7 +6,7 @@
 #include <string>
 #include <vector>
 
-#include "platetally/account.hpp"
+#include "platetally/unaccounted.hpp"
 #include "reading/gcode/words.hpp"
 
 namespace platetally::interpreter {

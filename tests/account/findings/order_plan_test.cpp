@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "platetally/account.hpp"
 #include "platetally/order.hpp"
 
 namespace platetally {

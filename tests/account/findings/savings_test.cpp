@@ -5,6 +5,7 @@
 
 #include <random>
 
+#include "platetally/account.hpp"
 #include "platetally/explain.hpp"
 
 namespace platetally::findings {

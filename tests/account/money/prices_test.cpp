@@ -1,5 +1,6 @@
 // Prices files, and what a plate costs by hand.
 #include "platetally/prices.hpp"
+#include "platetally/account.hpp"
 
 #include <gtest/gtest.h>
 

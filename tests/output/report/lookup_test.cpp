@@ -6,6 +6,7 @@
 
 #include "output/report/account.hpp"
 #include "output/report/golden.hpp"
+#include "platetally/account.hpp"
 #include "platetally/report.hpp"
 
 namespace platetally {

@@ -7,6 +7,7 @@
 #include "output/report/bed_map.hpp"
 #include "output/report/chart.hpp"
 #include "output/report/page_assets.hpp"
+#include "platetally/account.hpp"
 #include "platetally/page.hpp"
 
 namespace platetally::report {

@@ -9,6 +9,7 @@
 #include "output/report/account.hpp"
 #include "output/report/golden.hpp"
 #include "output/report/strings.hpp"
+#include "platetally/account.hpp"
 #include "platetally/report.hpp"
 
 namespace platetally {

@@ -1,0 +1,17 @@
+/// @file
+/// Which tools print in a layer, in the order of printing.
+#pragma once
+
+#include <cstdint>
+#include <vector>
+
+namespace platetally {
+
+/// Tools that lay material in one layer without another layer between: most plates visit each layer
+/// once; objects printed one after the other visit each of their layers.
+struct LayerVisit {
+  std::uint64_t layer = 0;  ///< LayerAccount::index
+  std::vector<int> order;   ///< tools by first appearance
+};
+
+}  // namespace platetally
