@@ -253,7 +253,7 @@ struct Account {
   std::vector<UnaccountedWord> unaccounted;  ///< that may matter first, then most frequent first
   ReadingAccount reading;                    ///< how much of the file is in the account
   std::vector<MissingTool> missing_tools;    ///< by number
-  std::vector<StatedFigure> stated;          ///< in the order of `what` above, the whole plate first
+  std::vector<StatedFigure> stated;  ///< in the order of `what` above, the whole plate first
 };
 
 }  // namespace platetally

@@ -27,18 +27,18 @@ struct HeatInTime {
 
 /// What is to be otherwise; as it is, nothing. Changes may be combined.
 struct Variant {
-  std::optional<double> standby_c;        ///< of every head while another one works; degC
-  std::optional<double> room_c;           ///< temperature of the room
-  double shift_x_mm = 0.0;                ///< the plate lies elsewhere; tower and marked purge move
-  double shift_y_mm = 0.0;                ///< with it, start-up lines and waste areas don't
-  int repeat = 1;                         ///< the plate's parts so many times; purge and swaps once
-  std::vector<std::vector<int>> orders;   ///< of tools, as OrderReport::orders; empty: as it is
+  std::optional<double> standby_c;       ///< of every head while another one works; degC
+  std::optional<double> room_c;          ///< temperature of the room
+  double shift_x_mm = 0.0;               ///< the plate lies elsewhere; tower and marked purge move
+  double shift_y_mm = 0.0;               ///< with it, start-up lines and waste areas don't
+  int repeat = 1;                        ///< the plate's parts so many times; purge and swaps once
+  std::vector<std::vector<int>> orders;  ///< of tools, as OrderReport::orders; empty: as it is
   std::vector<std::pair<int, int>> merge;  ///< {tool, the one that prints in its stead}
-  std::vector<int> without;               ///< tools that lay no part are taken out
-  bool drop_tower = false;                ///< nothing is laid on a prime tower
-  bool purge_as_needed = false;           ///< no swap purges more than its pair needs
-  double layers_share = 1.0;              ///< so many of the layers, each as much thicker; 0 .. 1
-  std::vector<HeatInTime> heat;           ///< of tools that are hot for long without need
+  std::vector<int> without;                ///< tools that lay no part are taken out
+  bool drop_tower = false;                 ///< nothing is laid on a prime tower
+  bool purge_as_needed = false;            ///< no swap purges more than its pair needs
+  double layers_share = 1.0;               ///< so many of the layers, each as much thicker; 0 .. 1
+  std::vector<HeatInTime> heat;            ///< of tools that are hot for long without need
 };
 
 /// A variant's account, or why there is none.

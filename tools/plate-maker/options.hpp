@@ -101,7 +101,8 @@ struct Options {
   bool tower_lags = false;      ///< it grows in layers with swaps only, and stays below the part
   double also_chute_mm3 = 0.0;  ///< a swap, before the tower
   BucketMotion bucket_motion = BucketMotion::rest;
-  bool object_rest_first = true; ///< what swaps leave of an object is laid before the part, not behind
+  bool object_rest_first =
+      true;                 ///< what swaps leave of an object is laid before the part, not behind
   bool one_nozzle = false;  ///< filament is rammed and drawn out, and loaded again
   double unload_mm = 60.0;
   double line_length_mm = 40.0;

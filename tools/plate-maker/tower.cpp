@@ -95,8 +95,8 @@ void Tower::open_layer() {
 }
 
 bool Tower::lays_before(const Layer& layer) const {
-  return grows_in(layer) && (is_object() ? options_.object_rest_first
-                                          : options_.tower_walls == TowerWalls::carried);
+  return grows_in(layer) &&
+         (is_object() ? options_.object_rest_first : options_.tower_walls == TowerWalls::carried);
 }
 
 void Tower::lay_before(const Layer& layer) {

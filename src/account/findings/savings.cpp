@@ -1,5 +1,5 @@
-// Each lever: what was seen, what to do, what that saves in the model, what it stands on. Savings of
-// different levers do not add up: they are tried one at a time, against the plate as it is.
+// Each lever: what was seen, what to do, what that saves in the model, what it stands on. Savings
+// of different levers do not add up: they are tried one at a time, against the plate as it is.
 #include "account/findings/savings.hpp"
 #include "platetally/account.hpp"
 
@@ -16,15 +16,15 @@ namespace platetally::findings {
 
 namespace {
 
-constexpr double kThickestShare = 0.75;          // of the nozzle: common practice, no source
-constexpr double kThickerAtLeast = 1.1;          // assumed; a smaller step is not worth slicing for
+constexpr double kThickestShare = 0.75;  // of the nozzle: common practice, no source
+constexpr double kThickerAtLeast = 1.1;  // assumed; a smaller step is not worth slicing for
 constexpr double kIdleHeadWorthSaying_s = 600.0;  // assumed
-constexpr double kHeatUp_s = 180.0;              // assumed; heads take one minute or two
-constexpr double kWorthSayingShare = 0.01;       // assumed; of the total that it is a part of
-constexpr double kWorthZones = 0.25;             // assumed
-constexpr double kStandbyC = 150.0;              // assumed: below it common filaments do not ooze
-constexpr double kPrintC = 215.0;                // common practice, no source
-constexpr double kOrderWork = 5e7;               // a fraction of a second
+constexpr double kHeatUp_s = 180.0;               // assumed; heads take one minute or two
+constexpr double kWorthSayingShare = 0.01;        // assumed; of the total that it is a part of
+constexpr double kWorthZones = 0.25;              // assumed
+constexpr double kStandbyC = 150.0;               // assumed: below it common filaments do not ooze
+constexpr double kPrintC = 215.0;                 // common practice, no source
+constexpr double kOrderWork = 5e7;                // a fraction of a second
 
 class Savings {
  public:
@@ -185,9 +185,9 @@ void Savings::more_copies() {
   half.purge_g *= 0.5;
   half.energy_wh *= 0.5;
   add({"copies-share-swaps",
-       fmt::format("{} swaps serve {}; twice as many copies need no more swaps", totals_.swaps,
-                   copies < 2 ? "what is on the plate"
-                              : fmt::format("{} copies that look alike", copies)),
+       fmt::format(
+           "{} swaps serve {}; twice as many copies need no more swaps", totals_.swaps,
+           copies < 2 ? "what is on the plate" : fmt::format("{} copies that look alike", copies)),
        "print twice as many copies on one plate",
        "in every layer each tool prints all copies before the next one comes; the saving is for "
        "each of the two plates that become one"},
@@ -231,9 +231,8 @@ void Savings::tools_without_use() {
   Variant variant;
   for (const ToolAccount& tool : account_.tools)
     if (tool.selects > 0 && tool.part_g <= 1e-6 &&
-        std::ranges::any_of(account_.swap_pairs, [&](const SwapPairAccount& pair) {
-          return pair.to == tool.tool;
-        }))
+        std::ranges::any_of(account_.swap_pairs,
+                            [&](const SwapPairAccount& pair) { return pair.to == tool.tool; }))
       variant.without.push_back(tool.tool);
   if (variant.without.empty())
     return;

@@ -27,11 +27,11 @@ struct Turn {
   double purge_s = 0.0;   ///< laying or feeding what the swap purges
   double filler_s = 0.0;  ///< laying what only keeps a tower standing
   // Filament, mm.
-  double fed_mm = 0.0;       ///< net, all uses
-  double melted_mm = 0.0;    ///< fresh, all uses
-  double purge_mm = 0.0;     ///< because of the swap
-  double filler_mm = 0.0;    ///< purge too, laid where no swap asks for it
-  double start_up_mm = 0.0;  ///< waste before the first swap
+  double fed_mm = 0.0;        ///< net, all uses
+  double melted_mm = 0.0;     ///< fresh, all uses
+  double purge_mm = 0.0;      ///< because of the swap
+  double filler_mm = 0.0;     ///< purge too, laid where no swap asks for it
+  double start_up_mm = 0.0;   ///< waste before the first swap
   bool purge_stands = false;  ///< its purge is laid on a tower
 
   double part_mm() const { return fed_mm - purge_mm - filler_mm - start_up_mm; }

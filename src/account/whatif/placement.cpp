@@ -204,7 +204,8 @@ bool put_beside(const ledgers::Footprint& copy, const Machine& machine, ledgers:
         active[i] = active[i] || heated[i];
       const double zones = weights.weight_of(active);
       const double length = std::hypot(static_cast<double>(dx), static_cast<double>(dy));
-      if (found && (zones > best_zones + kSame || (zones > best_zones - kSame && length >= shortest)))
+      if (found &&
+          (zones > best_zones + kSame || (zones > best_zones - kSame && length >= shortest)))
         continue;
       found = true;
       best_zones = zones;

@@ -14,7 +14,7 @@ namespace {
 
 constexpr std::size_t kMostVisits = 150'000;
 constexpr std::size_t kMostSegments = 200'000;
-constexpr float kBesideMm = 2.0F;   // a visit that begins so near to the landing goes on with it
+constexpr float kBesideMm = 2.0F;    // a visit that begins so near to the landing goes on with it
 constexpr float kLongestMm = 80.0F;  // a landing that has grown longer grows no more
 constexpr double kClosedMm = 0.8;    // a path that ends so near to its beginning is a loop
 constexpr float kLoopMm = 1.5F;      // and is at least so large
@@ -36,7 +36,8 @@ double bead_mm(const Machine& machine) {
 DepositLog::DepositLog(const Machine& machine)
     : mm3_per_mm_(base::filament_area_mm2(machine.tools.front().filament_diameter_mm)),
       keeps_(machine.tools.size() > 1),
-      map_(bead_mm(machine)), segments_(1) {}
+      map_(bead_mm(machine)),
+      segments_(1) {}
 
 void DepositLog::begin_segment(const timeline::Swap& swap) {
   if (segments_.size() == 1)

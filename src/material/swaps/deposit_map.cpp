@@ -28,17 +28,16 @@ void DepositMap::forget() {
 void DepositMap::touch(std::int32_t column, std::int32_t row, const Layer& layer, Relaid& relaid) {
   if (tile_of_.empty())
     tile_of_.assign(static_cast<std::size_t>(kTilesAcross) * kTilesAcross, -1);
-  std::int32_t& tile =
-      tile_of_[static_cast<std::size_t>(row / kTile) * kTilesAcross +
-               static_cast<std::size_t>(column / kTile)];
+  std::int32_t& tile = tile_of_[static_cast<std::size_t>(row / kTile) * kTilesAcross +
+                                static_cast<std::size_t>(column / kTile)];
   if (tile < 0) {
     if (tiles_.size() >= kMostTiles)
       return;
     tile = static_cast<std::int32_t>(tiles_.size());
     tiles_.emplace_back();
   }
-  Cell& cell = tiles_[static_cast<std::size_t>(tile)][static_cast<std::size_t>(
-      (row % kTile) * kTile + column % kTile)];
+  Cell& cell = tiles_[static_cast<std::size_t>(tile)]
+                     [static_cast<std::size_t>((row % kTile) * kTile + column % kTile)];
   const auto ordinal = static_cast<std::uint16_t>(layer.ordinal % 65535 + 1);
   const auto tool = static_cast<std::uint8_t>(layer.tool);
   if (cell.layer != 0 && cell.layer != ordinal &&
@@ -179,9 +178,8 @@ class Flood {
       return;
     *label = island;
     const auto [column, row] = place;
-    const DepositMap::Cell& cell =
-        map_.tiles_[static_cast<std::size_t>(map_.tile_at(column, row))]
-                   [DepositMap::index_in_tile(column, row)];
+    const DepositMap::Cell& cell = map_.tiles_[static_cast<std::size_t>(map_.tile_at(column, row))]
+                                              [DepositMap::index_in_tile(column, row)];
     Island& to = found_.islands_[static_cast<std::size_t>(island)];
     to.box.include((column + 0.5) * map_.cell_mm_ - kFarthestMm,
                    (row + 0.5) * map_.cell_mm_ - kFarthestMm);

@@ -59,7 +59,7 @@ class Islands {
   friend class Flood;
   static constexpr int kTile = 32;
   std::vector<Island> islands_;
-  std::vector<std::int32_t> tile_of_;                 ///< see DepositMap
+  std::vector<std::int32_t> tile_of_;                            ///< see DepositMap
   std::vector<std::array<std::int32_t, kTile * kTile>> labels_;  ///< island of each cell
   double cell_mm_ = 1.0;
 };

@@ -113,12 +113,12 @@ void weigh_fills(const TowerEvidence& seen, Scale& scale) {
 void weigh_paths(const TowerEvidence& seen, Scale& scale) {
   scale.put(seen.closed < 0.1 && seen.closed_elsewhere > 0.25 ? 2.0 : 0.0,
             "its paths are no loops, as those of the parts are");
-  scale.put(seen.landings >= 4 && seen.spread < 0.05 && seen.changes_elsewhere <= kUnsteady ? 1.5
-                                                                                          : 0.0,
-            "all swaps lay the same volume there");
-  scale.put(seen.landings >= 6 && seen.pair_spread < 0.03 && seen.spread_elsewhere > 0.15 ? 1.0
-                                                                                         : 0.0,
-            "the volumes laid there are steady, and elsewhere they are not");
+  scale.put(
+      seen.landings >= 4 && seen.spread < 0.05 && seen.changes_elsewhere <= kUnsteady ? 1.5 : 0.0,
+      "all swaps lay the same volume there");
+  scale.put(
+      seen.landings >= 6 && seen.pair_spread < 0.03 && seen.spread_elsewhere > 0.15 ? 1.0 : 0.0,
+      "the volumes laid there are steady, and elsewhere they are not");
   scale.put(seen.farewells >= 2 ? 1.5 : 0.0, "tools come by before they leave");
   scale.put(seen.landings >= 6 && seen.pair_spread > 0.25 ? -1.5 : 0.0,
             "swaps of the same tools lay very different volumes there");
@@ -223,9 +223,9 @@ std::string explain(const TowerFinding& finding) {
                ? fmt::format("after {:.0f} % of the swaps the tool lays where it lands only",
                              100 * (1 - seen.left))
                : "after a swap, tools start in many places";
-  std::string text = fmt::format("{:.0f} % of the swaps lead to {} first", 100 * seen.landed,
-                                 seen.places > 1 ? fmt::format("{} places", seen.places)
-                                                 : std::string("one place"));
+  std::string text = fmt::format(
+      "{:.0f} % of the swaps lead to {} first", 100 * seen.landed,
+      seen.places > 1 ? fmt::format("{} places", seen.places) : std::string("one place"));
   for (const TowerReason& reason : finding.reasons)
     text += fmt::format("; {} ({:+.1f})", reason.text, reason.weight);
   if (finding.verdict == TowerVerdict::undecided)

@@ -74,7 +74,8 @@ inline double right_angle_square(double corner_speed_mm_s) {
   return corner_speed_mm_s * corner_speed_mm_s * kFlat;
 }
 
-inline double corner_speed_square(const Corner& corner, const CornerLegs& legs, double e_step_mm_s) {
+inline double corner_speed_square(const Corner& corner, const CornerLegs& legs,
+                                  double e_step_mm_s) {
   if (corner.before_feeds || corner.after_feeds)
     return 0.0;
   double sum = 0.0;

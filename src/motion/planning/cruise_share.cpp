@@ -32,8 +32,8 @@ PLATETALLY_WIDE void find_soft_reaches(const double* reaches, double left, std::
 }
 
 struct Shapes {
-  std::array<double, kStretch> peak;           // its own, squared
-  std::array<std::uint64_t, kStretch> rises;   // all bits, or none
+  std::array<double, kStretch> peak;          // its own, squared
+  std::array<std::uint64_t, kStretch> rises;  // all bits, or none
   std::array<std::uint64_t, kStretch> falls;
 };
 
@@ -87,10 +87,8 @@ void CruiseShare::add(std::size_t moves, double share) {
 }
 
 void CruiseShare::settle(LookAhead::End end, double* speed_mm_s, LookAhead& look_ahead) {
-  const std::size_t settled =
-      smooth_.settle(end, [&](std::size_t first, std::size_t last) {
-        follow(first, last, speed_mm_s + known_);
-      });
+  const std::size_t settled = smooth_.settle(
+      end, [&](std::size_t first, std::size_t last) { follow(first, last, speed_mm_s + known_); });
   smooth_.drop(settled);
   known_ += settled;
   std::size_t moves = moves_with_summit();

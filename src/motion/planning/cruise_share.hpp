@@ -65,9 +65,9 @@ class CruiseShare {
   // rising one: its own), whether it rises (all bits, or none).
   static constexpr std::size_t kCap = 0, kReach = 1, kPeak = 2, kRises = 3;
   ColumnQueue<4> held_;
-  double peak_square_ = 0.0;       // of the last known move
-  std::uint64_t rises_ = kAll;     // the last known one does
-  double handed_square_ = 0.0;     // of the last one that was handed over
+  double peak_square_ = 0.0;    // of the last known move
+  std::uint64_t rises_ = kAll;  // the last known one does
+  double handed_square_ = 0.0;  // of the last one that was handed over
   static constexpr std::uint64_t kAll = ~std::uint64_t{0};
 };
 

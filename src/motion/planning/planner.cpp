@@ -325,7 +325,8 @@ void Planner::mend_feed_corners(const BlockColumns& columns) {
   if (last_feeds_)
     stop_behind(before = 0);
   for (const std::size_t slot : block_feeds_) {
-    const bool goes_on = feeds_go_on && before + 1 == slot && block_.share[3][before] == block_.share[3][slot];
+    const bool goes_on =
+        feeds_go_on && before + 1 == slot && block_.share[3][before] == block_.share[3][slot];
     const double slower = std::min(block_.speed_mm_s[slot], block_.speed_mm_s[before]);
     columns.entry_cap[slot - 1] = goes_on ? slower * slower : 0.0;
     stop_behind(before = slot);

@@ -380,7 +380,9 @@ const auto quoted = x3::omit[x3::lit('"') >> *(x3::char_ - '"') >> -x3::lit('"')
 
 const auto item = word | blank | TailComment{} | NestedComment{} | ChecksumParser{} | quoted;
 const auto items = *item;
-const auto numbered = x3::omit[x3::char_("Nn") >> +x3::digit >> *blank];
+// x3::digit is for ASCII alone: it may abort at other bytes.
+const auto decimal_digit = x3::char_('0', '9');
+const auto numbered = x3::omit[x3::char_("Nn") >> +decimal_digit >> *blank];
 const auto numbered_line = (named >> -TailComment{}) | items;
 const auto whole_line = x3::omit[*blank >> -(x3::lit('/') >> *blank)] >> -numbered >> numbered_line;
 const auto run = WordRun{};
