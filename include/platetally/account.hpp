@@ -176,15 +176,6 @@ struct Finding {
   std::vector<std::uint64_t> layers;   ///< that it concerns; empty: the whole plate
 };
 
-/// A tool that the plate selects and the machine lacks.
-struct MissingTool {
-  int tool = 0;                  ///< the number after T
-  std::uint64_t selects = 0;     ///< words that select it
-  std::uint64_t first_line = 0;  ///< of them
-  std::uint64_t swaps = 0;       ///< that are not in the account because of it
-  double filament_mm = 0.0;      ///< fed while it was selected; counted to the tool in hand before
-};
-
 /// A figure that the file states of itself in a comment. It is held against what was found, and is
 /// never used for anything else.
 struct StatedFigure {
@@ -198,18 +189,22 @@ struct StatedFigure {
 
 /// How much of the file the account holds.
 struct ReadingAccount {
+  std::uint64_t commands = 0;             ///< command words that were understood, moves included
+  std::uint64_t lines_left_out = 0;       ///< lines that could not be read
   std::uint64_t moves = 0;                ///< words of motion (G0 to G3) that were taken
   std::uint64_t moves_left_out = 0;       ///< lines of motion that could not be read
-  std::uint64_t source_bytes = 0;         ///< of the file as it lies, packed or not: read
-  std::uint64_t source_bytes_in_all = 0;  ///< of all of it; 0: not known
-  std::string broken;                     ///< why the source broke off; empty: it did not
+  std::string broken;                     ///< why the file broke off; empty: it is whole
+  std::uint64_t source_bytes = 0;         ///< of a broken file as it lies, packed or not: read
+  std::uint64_t source_bytes_in_all = 0;  ///< of all of that file; 0: not known, or it is whole
   /// Of all moves, those that were left out.
   double left_out_share() const {
     const auto all = static_cast<double>(moves + moves_left_out);
     return all > 0.0 ? static_cast<double>(moves_left_out) / all : 0.0;
   }
   /// The account is of a part of the plate: no limit passes on it.
-  bool is_partial() const { return !broken.empty() || moves_left_out > moves; }
+  bool is_partial() const {
+    return !broken.empty() || moves_left_out > moves || lines_left_out > commands;
+  }
 };
 
 /// What one plate costs, by cause.

@@ -96,10 +96,11 @@ struct LimitBreach {
 struct LimitCheck {
   std::vector<LimitBreach> breaches;  ///< in the order of the limits
   std::vector<std::string> errors;    ///< limits that could not be checked, one sentence each
+  bool partial = false;  ///< the account is of a part of its plate: no limit passes on it
 };
 
-/// Compares `account` with upper limits. A tool, pair, layer, ... that this plate has not counts
-/// as zero; a value that is not known cannot be checked and is an error.
+/// Compares `account` with upper limits, where there are any. A tool, pair, layer, ... that this
+/// plate has not counts as zero; a value that is not known cannot be checked and is an error.
 LimitCheck check_limits(const Account& account,
                         const std::vector<std::pair<std::string, double>>& limits);
 

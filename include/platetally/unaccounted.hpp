@@ -24,4 +24,13 @@ struct LimitWord {
   std::uint64_t first_line = 0;  ///< from 1
 };
 
+/// A tool that the plate selects and the machine lacks.
+struct MissingTool {
+  int tool = 0;                  ///< the number after T
+  std::uint64_t selects = 0;     ///< words that select it
+  std::uint64_t first_line = 0;  ///< of them
+  std::uint64_t swaps = 0;       ///< that are not in the account because of it
+  double filament_mm = 0.0;      ///< fed while it was selected; counted to the tool in hand before
+};
+
 }  // namespace platetally

@@ -133,7 +133,9 @@ std::optional<Range> TomlReader::range(const toml::node& value, const std::strin
 
 std::optional<std::size_t> TomlReader::choice(const toml::node& value, const std::string& path,
                                               const std::vector<std::string>& names) {
-  const auto found = value.value_exact<std::string>();
+  auto found = value.value_exact<std::string>();
+  if (const auto flag = value.value_exact<bool>())  // "true" and "false" may be among the names
+    found = *flag ? "true" : "false";
   const auto name = found ? std::ranges::find(names, *found) : names.end();
   if (name != names.end())
     return static_cast<std::size_t>(name - names.begin());

@@ -27,6 +27,18 @@ T at_or(const std::vector<T>& values, std::size_t index) {
   return index < values.size() ? values[index] : T{};
 }
 
+/// Start lines are of no layer: what they cost is in layer 0.
+void add_to(LayerAccount& before, const LayerAccount& start) {
+  before.time_by += start.time_by;
+  before.swaps += start.swaps;
+  before.part_g += start.part_g;
+  before.purge_g += start.purge_g;
+  before.start_up_g += start.start_up_g;
+  before.energy_by += start.energy_by;
+  before.bed_zones_active = std::max(before.bed_zones_active, start.bed_zones_active);
+  before.bed_zones_warm = std::max(before.bed_zones_warm, start.bed_zones_warm);
+}
+
 /// The causes that widen the band of the total time, the widest first.
 std::vector<TimeBandCause> band_causes(const TimeLedger& time, double unknown_words_s) {
   using timeline::Cause;
@@ -124,8 +136,13 @@ void PlateBooks::take_one(const motion::TimedRecord& timed) {
   layer_ledger_.add(timed, duration.swap, feed);
   heat_log_.enter_turn(turns_.add(timed, duration, feed));
   heat_log_.take(timed, duration, feed.fresh_mm);
-  visits_.take(timed, duration.swap, feed);
+  visits_.take(timed, duration.swap, feed.outside ? swaps::Feed{} : feed);
   tool_use_.add(timed, duration);
+  if (duration.swap.selection == timeline::Selection::swap) {
+    outside_.swap(duration.swap);
+    start_lines_.stop();
+  }
+  note_place(timed, feed);
   add_place(timed, feed);
   if (duration.swap.selection != timeline::Selection::none)
     ++selects_[static_cast<std::size_t>(duration.swap.to)];
@@ -140,12 +157,14 @@ void PlateBooks::take_move(const motion::TimedRecord& timed) {
   layer_ledger_.add(timed, kNoSwap, feed);
   heat_log_.enter_turn(turns_.add_move(timed, feed));
   heat_log_.take_move(timed, feed.fresh_mm);
-  visits_.take(timed, kNoSwap, feed);
+  visits_.take(timed, kNoSwap, feed.outside ? swaps::Feed{} : feed);
   tool_use_.add_move(timed);
+  note_place(timed, feed);
   add_place(timed, feed);
   const interpreter::Record& record = timed.record;
   if (feed.use == swaps::Use::part && feed.fresh_mm > 0.0 && feed.fresh_mm == record.move.e_mm &&
-      record.flags == 0 && !record.move.is_stationary() && visits_.is_plain())
+      record.flags == 0 && !record.move.is_stationary() && visits_.is_plain() &&
+      !start_lines_.is_watching())
     run_.open(record, heat_log_.grid().last_tile(), machine_);
 }
 
@@ -158,6 +177,7 @@ void PlateBooks::close_run() {
   swaps::Box box;
   box.include(sums.x_min_mm, sums.y_min_mm);
   box.include(sums.x_max_mm, sums.y_max_mm);
+  later_.include(box);
   purge_.add_part(tool, sums.e_mm);
   time_.add_strokes(run_.layer(), sums.motion_s);
   layer_ledger_.add_strokes(run_.layer(), tool, sums.e_mm);
@@ -168,10 +188,64 @@ void PlateBooks::close_run() {
                            {sums.x_max_mm, sums.y_max_mm, sums.z_max_mm});
 }
 
+/// Where a record lays material, for start lines and what is laid outside the area.
+void PlateBooks::note_place(const motion::TimedRecord& timed, const swaps::Feed& feed) {
+  const interpreter::Record& record = timed.record;
+  if (feed.outside) {
+    outside_.lay(record, feed.fresh_mm, timed.motion_s);
+  } else if (feed.use == swaps::Use::part && interpreter::lays_material(record)) {
+    outside_.lay_inside();
+    if (start_lines_.is_watching() && record.layer > 0) {
+      start_lines_.add(record, feed.fresh_mm);
+    } else {
+      later_.include(record.move.from_mm[0], record.move.from_mm[1]);
+      later_.include(record.move.to_mm[0], record.move.to_mm[1]);
+    }
+  } else if (record.kind == interpreter::RecordKind::move && !record.move.is_stationary()) {
+    outside_.travel();
+  }
+}
+
+void PlateBooks::settle_outside() {
+  swaps::Box inside = start_lines_.box();
+  inside.include(later_);
+  const swaps::OutsideLog::Verdict verdict = outside_.settle(inside);
+  for (const swaps::OutsideVisit& visit : verdict.purge) {
+    const auto tool = static_cast<std::size_t>(visit.tool);
+    purge_.move_to_place(tool, visit.from, visit.to, visit.fed_mm);
+    layer_ledger_.move_to_purge(visit.layer, tool, visit.fed_mm);
+    time_.move_to_swap(visit.layer, visit.print_s);
+  }
+  for (const swaps::OutsideVisit& visit : verdict.doubtful) {
+    outside_doubt_g_ += visit.fed_mm * g_per_mm_[static_cast<std::size_t>(visit.tool)];
+    const swaps::Box& box = visit.box;
+    requirements_.add_points({double{box.x_min_mm}, double{box.y_min_mm}, visit.z_mm},
+                             {double{box.x_max_mm}, double{box.y_max_mm}, visit.z_mm});
+  }
+}
+
+void PlateBooks::settle_start_lines() {
+  const auto laid_in = [this](std::uint32_t layer) {
+    // Of one tool: no swap comes before a start line ends.
+    return layer_ledger_.layers()[layer].laid_g() /
+           g_per_mm_[static_cast<std::size_t>(start_lines_.tool())];
+  };
+  for (const StartLines::Stroke& stroke : start_lines_.find(later_, laid_in)) {
+    const auto tool = static_cast<std::size_t>(stroke.tool);
+    purge_.move_to_start_up(tool, stroke.fed_mm);
+    layer_ledger_.move_to_start_up(stroke.layer, tool, stroke.fed_mm);
+    const LayerRow& row = layer_ledger_.layers()[stroke.layer];
+    constexpr double kRest = 0.01;
+    if (row.laid_g() - row.start_up_g <= kRest * row.laid_g() &&
+        (start_layers_.empty() || start_layers_.back() != stroke.layer))
+      start_layers_.push_back(stroke.layer);
+  }
+}
+
 void PlateBooks::add_place(const motion::TimedRecord& timed, const swaps::Feed& feed) {
   const bool is_part = feed.use == swaps::Use::part;
   const interpreter::Record& record = timed.record;
-  requirements_.add(record, is_part);
+  requirements_.add(record, is_part && !feed.outside);
   if (!interpreter::lays_material(record))
     return;
   if (is_part) {
@@ -197,6 +271,8 @@ void PlateBooks::settle_purge() {
       turns_.move_start_up_to_purge(early.layer, early.tool, early.fresh_mm);
     }
   }
+  settle_outside();
+  settle_start_lines();
   tower_ = swaps::find_tower(visits_);
   if (tower_.verdict == swaps::TowerVerdict::tower)
     move_to_tower();
@@ -252,7 +328,10 @@ void PlateBooks::write_layers(const std::vector<std::size_t>& ordinals,
     layer.part_g = row.part_g();
     layer.purge_g = row.purge_g;
     layer.start_up_g = row.start_up_g;
-    account.layers.push_back(std::move(layer));
+    if (is_start(ordinal))
+      add_to(account.layers.front(), layer);
+    else
+      account.layers.push_back(std::move(layer));
   }
 }
 
@@ -297,8 +376,9 @@ void PlateBooks::write_visits(const std::vector<std::size_t>& ordinals, Account&
   std::vector<std::uint64_t> index_of(ordinals.size());
   std::uint64_t index = 0;
   for (const std::size_t ordinal : ordinals)
-    index_of[ordinal] = index++;
+    index_of[ordinal] = is_start(ordinal) ? 0 : index++;
   account.visits = layer_sequence_.visits();
+  std::erase_if(account.visits, [this](const LayerVisit& visit) { return is_start(visit.layer); });
   for (LayerVisit& visit : account.visits)
     visit.layer = index_of[visit.layer];
 }
@@ -335,6 +415,7 @@ void PlateBooks::write_totals(const heat::HeatResult& heat, Account& account) co
   totals.purge_high_g = totals.purge_g;
   if (tower_.verdict == swaps::TowerVerdict::undecided)
     totals.purge_high_g += account.tower.laid_g;
+  totals.purge_high_g += outside_doubt_g_;
   totals.time = time_.total();
   totals.time += Range::exactly(heat.wait_s);
   totals.pause_s = time_.pause_s();

@@ -1,6 +1,7 @@
 // Everything that is kept while a plate is read, and the account that is made of it.
 #pragma once
 
+#include <algorithm>
 #include <span>
 #include <vector>
 
@@ -8,11 +9,13 @@
 #include "account/ledgers/layer_ledger.hpp"
 #include "account/ledgers/layer_sequence.hpp"
 #include "account/ledgers/machine_requirements.hpp"
+#include "account/ledgers/start_lines.hpp"
 #include "account/ledgers/stroke_run.hpp"
 #include "account/ledgers/time_ledger.hpp"
 #include "account/ledgers/tool_use.hpp"
 #include "account/ledgers/turn_ledger.hpp"
 #include "material/swaps/deposit_log.hpp"
+#include "material/swaps/outside_log.hpp"
 #include "material/swaps/purge_book.hpp"
 #include "material/swaps/tower_finder.hpp"
 #include "motion/planning/timed_record.hpp"
@@ -46,6 +49,9 @@ class PlateBooks {
   void settle_purge();
 
   const Demand& demand() const { return requirements_.demand(); }
+  /// Laid outside the build area, where it may be purge or part.
+  double outside_doubt_g() const { return outside_doubt_g_; }
+  const LayerLedger& layer_ledger() const { return layer_ledger_; }
   const Footprint& footprint() const { return footprint_; }
   std::vector<ToolUse> tool_uses() const { return tool_use_.uses(); }
 
@@ -69,6 +75,12 @@ class PlateBooks {
   void take_move(const motion::TimedRecord& timed);
   void close_run();
   void move_to_tower();
+  void note_place(const motion::TimedRecord& timed, const swaps::Feed& feed);
+  void settle_outside();
+  void settle_start_lines();
+  bool is_start(std::size_t ordinal) const {
+    return std::find(start_layers_.begin(), start_layers_.end(), ordinal) != start_layers_.end();
+  }
   void add_place(const motion::TimedRecord& timed, const swaps::Feed& feed);
   void write_layers(const std::vector<std::size_t>& ordinals,
                     const std::vector<double>& layer_heights_mm, Account& account) const;
@@ -86,6 +98,11 @@ class PlateBooks {
   swaps::DepositLog visits_;
   swaps::TowerFinding tower_;
   double tower_laid_g_ = 0.0;
+  swaps::OutsideLog outside_;
+  double outside_doubt_g_ = 0.0;
+  StartLines start_lines_;
+  swaps::Box later_;  ///< printed inside the area behind the strokes that start_lines_ watched
+  std::vector<std::uint32_t> start_layers_;  ///< ordinals of layers of nothing but start lines
   TimeLedger time_;
   LayerLedger layer_ledger_;
   LayerSequence layer_sequence_;

@@ -94,7 +94,8 @@ std::string machine::value_text(const Key& key, Machine& machine) {
     return fmt::format("[{}, {}, {}]", band.low, band.expected, band.high);
   }
   const auto& choice = std::get<machine::ChoiceAt>(key.value);
-  return quoted(choice.names[static_cast<std::size_t>(choice.get(machine))]);
+  const std::string& name = choice.names[static_cast<std::size_t>(choice.get(machine))];
+  return name == "true" || name == "false" ? name : quoted(name);
 }
 
 std::string machine_to_toml(const Machine& machine) {

@@ -58,15 +58,21 @@ PairBook* PurgeBook::pair_in_hand() {
                  static_cast<std::size_t>(last_swap_.to)];
 }
 
-bool PurgeBook::lies_in_waste(const Record& record) const {
+/// By the middle of the move, as the layers are.
+bool PurgeBook::lies_outside(const Record& record) const {
   const Move& move = record.move;
   const double x_mm = 0.5 * (move.from_mm[0] + move.to_mm[0]);
   const double y_mm = 0.5 * (move.from_mm[1] + move.to_mm[1]);
   const BuildArea& area = machine_.area;
-  if ((record.flags & interpreter::kOutsideIsPart) == 0 &&
-      (x_mm < area.x_min_mm || x_mm > area.x_max_mm || y_mm < area.y_min_mm ||
-       y_mm > area.y_max_mm))
-    return true;
+  return (record.flags & interpreter::kOutsideIsPart) == 0 &&
+         (x_mm < area.x_min_mm || x_mm > area.x_max_mm || y_mm < area.y_min_mm ||
+          y_mm > area.y_max_mm);
+}
+
+bool PurgeBook::lies_in_waste(const Record& record) const {
+  const Move& move = record.move;
+  const double x_mm = 0.5 * (move.from_mm[0] + move.to_mm[0]);
+  const double y_mm = 0.5 * (move.from_mm[1] + move.to_mm[1]);
   return std::any_of(machine_.waste_areas.begin(), machine_.waste_areas.end(),
                      [&](const WasteArea& waste) {
                        return x_mm >= waste.x_min_mm && x_mm <= waste.x_max_mm &&
@@ -132,7 +138,10 @@ Feed PurgeBook::feed_move(const Record& record) {
   }
   if (lies_in_waste(record))
     return waste({Use::purge, Mark::place, fresh_mm, 0.0}, tool);
-  return {Use::part, Mark::none, fresh_mm, 0.0};
+  const bool outside = lies_outside(record);
+  if (outside && swaps_ == 0 && record.layer == 0)
+    return waste({Use::start_up, Mark::place, fresh_mm, 0.0}, tool);
+  return {Use::part, Mark::none, fresh_mm, 0.0, outside && swaps_ > 0};
 }
 
 Feed PurgeBook::feed_at_rest(const Record& record, double fresh_mm, bool marked) {
@@ -215,9 +224,9 @@ std::vector<EarlyPurge> PurgeBook::settle_early() {
   return std::move(early_);
 }
 
-void PurgeBook::move_to_tower(std::size_t tool, int from, int to, double part_mm) {
+void PurgeBook::move_to_purge(Mark mark, std::size_t tool, int from, int to, double part_mm) {
   tools_[tool].purge_mm += part_mm;
-  purge_by_mark_mm_[tool][static_cast<std::size_t>(Mark::tower)] += part_mm;
+  purge_by_mark_mm_[tool][static_cast<std::size_t>(mark)] += part_mm;
   pairs_[static_cast<std::size_t>(from) * tools_.size() + static_cast<std::size_t>(to)].purge_mm +=
       part_mm;
 }

@@ -98,6 +98,8 @@ void read_findings(const json& record, AuditRow& row) {
 void read_values(const json& values, const Wanted& wanted, AuditRow& row) {
   for (const std::string& key : audit_keys())
     row.totals.push_back(number_in(values, "totals." + key));
+  row.partial = number_in(values, "reading.partial") == 1.0;
+  row.limits_fail = row.partial && !wanted.limits.empty();
   row.sort_value = wanted_number(values, wanted.sort);
   for (const auto& [key, limit] : wanted.limits) {
     const std::optional<double> value = wanted_number(values, key);

@@ -38,6 +38,8 @@ std::string setting_of(const Machine& machine, const AuditOptions& options) {
                         material.enthalpy_j_g, material.nozzle_c, material.bed_c,
                         material.reference_room_c);
   text += fmt::format("{}\n", fmt::join(options.tool_colours, ","));
+  if (options.partial)
+    text += "partial\n";
   if (options.prices)
     text += fmt::format("{} {}\n", say(*options.prices), options.copies);
   return source::hash_of_text(text);

@@ -10,6 +10,7 @@
 #include "output/cli/command_line.hpp"
 #include "output/cli/commands.hpp"
 #include "output/cli/exit_codes.hpp"
+#include "output/cli/learn.hpp"
 #include "output/cli/machine_argument.hpp"
 #include "output/cli/output.hpp"
 #include "output/cli/usage.hpp"
@@ -24,6 +25,7 @@ struct MachinesArguments {
   std::string name;
   std::string check;
   std::string output;
+  std::vector<std::string> learn;
   std::string circuit;
   std::string plan;
   double share = 0.8;
@@ -110,6 +112,12 @@ int machines(const MachinesArguments& arguments) {
     return plan_for_circuit(arguments);
   if (!arguments.check.empty())
     return check_file(arguments.check, arguments.verbose);
+  if (!arguments.learn.empty()) {
+    if (arguments.name.empty())
+      throw UsageError("--learn needs the NAME of a machine or a machine file");
+    return told_as_run_error(
+        [&] { return learn_rows(arguments.name, arguments.learn, arguments.output); });
+  }
   Output output(arguments.output, "");
   output.write(arguments.name.empty() ? list_of_machines()
                                       : machine_to_toml(load_machine_argument(arguments.name)));
@@ -123,6 +131,10 @@ Run add_machines(Program& program) {
   const Command command = program.command(
       "machines", "list the machines, print one as a file to start from, check a file");
   const Option name = command.option("NAME", arguments->name, "print this one as TOML").takes("");
+  command
+      .option("--learn", arguments->learn,
+              "rows for the words of these plates or folders that NAME does not explain")
+      .takes("PLATE");
   command.option("--check", arguments->check, "say whether a machine file is sound")
       .takes("FILE")
       .not_with(name);

@@ -50,6 +50,7 @@ void say_effort(const Account& account, std::chrono::duration<double> wall) {
 std::vector<PlateOutcome> read_plates(const TallyArguments& arguments, const Machine& machine) {
   AnalyzeOptions options;
   options.threads = arguments.threads;
+  options.partial = arguments.partial;
   options.tool_colours = parse_colours(arguments.colours, machine);
   options.materials = load_materials_argument(arguments.materials);
   options.start_bed_c = arguments.start_bed_c;
@@ -100,7 +101,7 @@ std::string values_of(const Account& account, const std::vector<std::string>& ke
     const auto value = get_field(account, key);
     if (!value)
       throw RunError(fmt::format("{}: this plate has no '{}'", account.path, key));
-    out += *value + '\n';
+    out += harmless(*value) + '\n';
   }
   return out;
 }
@@ -123,6 +124,7 @@ std::string page_of(const Account& account, const TallyArguments& arguments,
     options.analyze.tool_colours = parse_colours(arguments.colours, machine);
     options.analyze.materials = order_options.materials;
     options.analyze.start_bed_c = arguments.start_bed_c;
+    options.analyze.partial = arguments.partial;
     options.prices = load_prices_argument(arguments.prices);
     options.copies = arguments.copies;
     comparison = compare_plate(arguments.plate, machines, options);
@@ -175,9 +177,11 @@ int hold_against_limits(const Account& account,
                     breach.value, breach.limit));
   for (const std::string& error : check.errors)
     say(fmt::format("{}: {}", harmless(account.path), harmless(error)));
+  if (check.partial)
+    say(fmt::format("{}: is a part of a plate; no limit passes on it", harmless(account.path)));
   if (!check.errors.empty())
     return kFailed;
-  return check.breaches.empty() ? kDone : kLimitExceeded;
+  return check.breaches.empty() && !check.partial ? kDone : kLimitExceeded;
 }
 
 /// The machine as it would be in another room, or with its door open or closed.
@@ -290,10 +294,11 @@ Run add_tally(Program& program) {
   const auto arguments = std::make_shared<TallyArguments>();
   const Command command = program.command("tally", "what one plate costs: time, material, energy");
   add_input(command, "PLATE", arguments->plate,
-            "sliced plate, plain or packed (gz, zst, xz, zip); - reads standard input", "");
+            "sliced plate, plain or packed (gz, zst, xz, zip, tar); - reads standard input", "");
   add_machine(command, arguments->machine);
-  add_input(command, "--member", arguments->member, "of a zip with several plates, only this one",
-            "NAME");
+  add_input(command, "--member", arguments->member,
+            "of a container with several plates, only this one", "NAME");
+  add_partial(command, arguments->partial);
   add_colours(command, arguments->colours);
   add_input(command, "--materials", arguments->materials,
             "materials of your own, for the machine file", "FILE");

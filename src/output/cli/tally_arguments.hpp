@@ -39,6 +39,7 @@ struct TallyArguments {
   bool no_progress = false;
   bool verbose = false;
   bool all = false;
+  bool partial = false;
 };
 
 /// "0=black,1=#f0c814": by tool number, empty where none is given. Throws UsageError.

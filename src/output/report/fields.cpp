@@ -348,15 +348,19 @@ constexpr std::array kUnaccounted{
 };
 
 constexpr std::array kReading{
+    row<&ReadingAccount::commands>("commands", "", "commands",
+                                   "words that were understood, moves included"),
+    row<&ReadingAccount::lines_left_out>("lines_left_out", "", "lines left out",
+                                         "that could not be read"),
     row<&ReadingAccount::moves>("moves", "", "moves", "words of motion that were taken"),
     row<&ReadingAccount::moves_left_out>("moves_left_out", "", "moves left out",
                                          "lines of motion that could not be read"),
     row<&ReadingAccount::left_out_share>("left_out_share", "", "share left out", "of all moves"),
-    row<&ReadingAccount::source_bytes>("source_bytes", "B", "read",
-                                       "of the file as it lies, packed or not"),
-    row<&ReadingAccount::source_bytes_in_all>("source_bytes_in_all", "B", "size of the file",
-                                              "0: not known"),
     row<&ReadingAccount::broken>("broken", "", "broken", "why the file broke off; else empty"),
+    row<&ReadingAccount::source_bytes>("source_bytes", "B", "read",
+                                       "of a broken file as it lies, packed or not"),
+    row<&ReadingAccount::source_bytes_in_all>("source_bytes_in_all", "B", "size of the file",
+                                              "of a broken file; 0: not known"),
     row<&ReadingAccount::is_partial>("partial", "", "partial",
                                      "1: the account is of a part of the plate (--partial)"),
 };

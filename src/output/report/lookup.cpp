@@ -190,6 +190,7 @@ std::optional<std::vector<double>> get_column(const Account& account, std::strin
 LimitCheck check_limits(const Account& account,
                         const std::vector<std::pair<std::string, double>>& limits) {
   LimitCheck check;
+  check.partial = !limits.empty() && account.reading.is_partial();
   for (const auto& [key, limit] : limits) {
     if (auto fault = fault_of_limit(key)) {
       check.errors.push_back(*fault);

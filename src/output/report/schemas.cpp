@@ -183,6 +183,7 @@ Json audit_row() {
                                 {"left_out", count()},
                                 {"warnings", count()},
                                 {"unknown_words", count()},
+                                {"partial", flag()},
                                 {"over_limit", list_of(breach)},
                                 {"limits_not_checked", list_of(text())}});
   const Json failed = object_of({{"path", text()}, {"member", text()}, {"error", text()}});

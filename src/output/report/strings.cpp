@@ -92,7 +92,30 @@ std::string exact_number(double value) {
 }
 
 std::string json_string(std::string_view text) {
-  return nlohmann::json(valid_utf8(text)).dump();
+  const std::string dumped = nlohmann::json(valid_utf8(text)).dump();
+  // Terminals obey DEL and the second set of controls (U+0080 to U+009F) as they do the first.
+  std::string out;
+  out.reserve(dumped.size());
+  for (std::size_t i = 0; i < dumped.size(); ++i) {
+    const auto byte = static_cast<unsigned char>(dumped[i]);
+    const auto next = i + 1 < dumped.size() ? static_cast<unsigned char>(dumped[i + 1]) : 0U;
+    if (byte == 0x7F) {
+      out += "\\u007f";
+    } else if (byte == 0xC2 && next < 0xA0) {
+      out += fmt::format("\\u{:04x}", next);
+      ++i;
+    } else {
+      out += dumped[i];
+    }
+  }
+  return out;
+}
+
+std::string csv_text(std::string_view text) {
+  const std::string shown = printable(text);
+  const bool is_formula =
+      !shown.empty() && std::string_view("=+-@").find(shown.front()) != std::string_view::npos;
+  return csv_cell(is_formula ? "'" + shown : shown);
 }
 
 std::string csv_cell(std::string_view text) {

@@ -12,11 +12,16 @@ namespace platetally::report {
 /// The shortest digits that read back to `value`; "null" if it is not finite. Minus zero is 0.
 std::string exact_number(double value);
 
-/// `text` as a JSON string, with its quotes; bytes that are no UTF-8 replaced.
+/// `text` as a JSON string, with its quotes; bytes that are no UTF-8 replaced, every control
+/// character escaped.
 std::string json_string(std::string_view text);
 
 /// `text` as a cell of comma-separated values: in quotes where it has to be (RFC 4180).
 std::string csv_cell(std::string_view text);
+
+/// The same for text from outside: control characters replaced, and an apostrophe before what a
+/// spreadsheet would take for a formula (= + - @ in front).
+std::string csv_text(std::string_view text);
 
 /// A value without quotes, as --get prints it; lists are joined by blanks.
 std::string plain(const Value& value);

@@ -6,6 +6,7 @@
 #include <array>
 #include <cmath>
 
+#include "output/report/doubts.hpp"
 #include "output/report/fields.hpp"
 #include "output/report/strings.hpp"
 #include "output/report/text_page.hpp"
@@ -278,20 +279,23 @@ void write_findings(const Account& account, TextPage& page) {
 void write_unaccounted(const Account& account, TextPage& page) {
   if (account.unaccounted.empty())
     return;
-  const std::size_t most = page.options().all_diagnostics ? account.unaccounted.size() : kRowsShown;
-  const std::vector<std::size_t> rows =
-      report::largest_rows(account, report::section("unaccounted"), "count", most);
-  std::vector<std::string> words;
-  for (const std::size_t row : rows) {
-    const UnaccountedWord& word = account.unaccounted[row];
-    words.push_back(fmt::format("{} {}x (from line {})", report::printable(word.word), word.count,
-                                word.first_line));
-  }
   page.heading("Not accounted for", "commands that the model does not know; a machine file can");
-  page.prose(fmt::format("{}", fmt::join(words, ", ")), 2);
-  if (rows.size() < account.unaccounted.size())
-    page.prose(
-        fmt::format("and {} more; --all shows them", account.unaccounted.size() - rows.size()), 2);
+  const std::size_t most = page.options().all_diagnostics ? account.unaccounted.size() : kRowsShown;
+  const std::vector<std::string> matter = report::words_that_may_matter(account);
+  for (std::size_t i = 0; i < std::min(most, matter.size()); ++i)
+    page.prose(matter[i], 2);
+  if (!matter.empty())
+    page.prose("'platetally machines MINE --learn PLATE' prints rows for the machine file", 2);
+  std::vector<std::string> words;
+  for (const UnaccountedWord& word : account.unaccounted)
+    if (word.why.empty() && words.size() < most)
+      words.push_back(fmt::format("{} {}x (from line {})", report::printable(word.word), word.count,
+                                  word.first_line));
+  if (!words.empty())
+    page.prose(fmt::format("{}", fmt::join(words, ", ")), 2);
+  const std::size_t shown = words.size() + std::min(most, matter.size());
+  if (shown < account.unaccounted.size())
+    page.prose(fmt::format("and {} more; --all shows them", account.unaccounted.size() - shown), 2);
 }
 
 void write_limits_read(const Account& account, TextPage& page) {
@@ -331,6 +335,15 @@ void write_diagnostics(const Account& account, TextPage& page) {
     page.prose(fmt::format("and {} more kinds; --all shows them", order.size() - shown), 0);
 }
 
+void write_doubts(const Account& account, TextPage& page) {
+  for (const std::string& line : {report::partial_line(account), report::stated_line(account)}) {
+    if (line.empty())
+      continue;
+    page.lines("\n");
+    page.prose(line, 0);
+  }
+}
+
 void write_caution(const Account& account, TextPage& page) {
   if (page.options().verbose)
     page.amount(fmt::format("{:.1e}", account.totals.energy_residual),
@@ -359,6 +372,7 @@ std::string to_text(const Account& account, const TextOptions& options) {
   write_layers(account, page);
   write_findings(account, page);
   write_limits_read(account, page);
+  write_doubts(account, page);
   write_unaccounted(account, page);
   write_diagnostics(account, page);
   write_caution(account, page);

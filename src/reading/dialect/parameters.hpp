@@ -19,6 +19,10 @@ struct Parameter {
 /// quotes. The last of several counts, as with letters. No exponents: "1E5" is no number.
 Parameter find_parameter(const gcode::Command& command, std::string_view key);
 
+/// Calls take(key, parameter) for each KEY=VALUE among a command's text.
+void show_parameters(std::string_view text,
+                     const std::function<void(std::string_view, const Parameter&)>& take);
+
 /// Shows each KEY=VALUE of the text in turn, until `see` says false. False: it did, or something
 /// among them is no KEY=VALUE.
 using SeeParameter = std::function<bool(std::string_view key, const Parameter& parameter)>;

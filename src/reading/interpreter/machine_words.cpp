@@ -167,7 +167,7 @@ void ModalMachine::run_row_temperatures(const gcode::Command& command, const Dia
                                         bool waits) {
   double number = last_tool_;
   if (find_number(command, row, "tool", number) && !has_tool(number)) {
-    remarks_.say("tool-not-on-machine", Severity::warning, [&] {
+    remarks_.say("word-for-missing-tool", Severity::warning, [&] {
       return fmt::format("{} for tool {}; the machine has tools 0 to {}; the word was left out",
                          row.word, number, tools_.size() - 1);
     });

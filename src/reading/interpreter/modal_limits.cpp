@@ -121,7 +121,7 @@ bool ModalMachine::limit_by_key(const gcode::Command& command) {
   set(Limit::corner_speed_mm_s, limits->corner_speed_mm_s);
   if (limits->speed_mm_s)
     emit_path_speed(*limits->speed_mm_s);
-  read_by_key_.add(command, remarks_.place.line);
+  read_by_key_.add(command, remarks_.place.line, false);
   return true;
 }
 
