@@ -306,7 +306,20 @@ void take_argument_text(Building& state, Iterator& first, Iterator last) {
 
 const auto named = NamedParser{};
 const auto word = WordParser{};
-const auto blank = x3::omit[+x3::char_(" \t\r")];
+
+/// Blanks, and what editors write for one that breaks no line (U+00A0), whole or cut in half.
+struct BlankParser : x3::parser<BlankParser> {
+  using attribute_type = x3::unused_type;
+  static constexpr bool has_attribute = false;
+  template <typename Context, typename RuleContext, typename Attribute>
+  bool parse(Iterator& first, Iterator last, const Context&, RuleContext&, Attribute&) const {
+    const Iterator begin = first;
+    while (first != last && (is_blank(*first) || *first == '\xC2' || *first == '\xA0'))
+      ++first;
+    return first != begin;
+  }
+};
+const auto blank = BlankParser{};
 
 /// From ';' to the end.
 struct TailComment : x3::parser<TailComment> {

@@ -112,7 +112,7 @@ struct Interpreter::Parts {
   LinesAwaitingEMode held;
   bool doubts_g91;  // and nothing has made it clear yet
   std::optional<DistanceWordsEvidence> g91;
-  StatedFigures stated;
+  StatedFigures figures;
   std::vector<StatedAt> stated_at_end;
   std::uint64_t first_e_line = 0;
   std::uint64_t last_line = 0;
@@ -147,7 +147,7 @@ void Interpreter::Parts::run(const gcode::Line& line, std::string_view text, std
     return;
   remarks.place = {number, text, 0};
   if (line.comment_is_alone)
-    stated.take(line.comment, number, modal.moves(), modal.layers().current() == 0);
+    figures.take(line.comment, number, modal.moves(), modal.layers().current() == 0);
   if (modal.ended()) [[unlikely]] {
     if (line.commands > 0)
       remarks.say("after-end", Severity::note, [] {
@@ -320,7 +320,7 @@ void Interpreter::Parts::finish() {
     decide_e_mode();
   if (mode == Mode::doubting)
     decide_g91();
-  stated_at_end = stated.finish(modal.moves());
+  stated_at_end = figures.finish(modal.moves());
   remarks.place = {last_line, {}, 0};
   modal.remark_on_end();
   if (modal.moves() == 0)

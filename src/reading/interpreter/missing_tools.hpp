@@ -2,8 +2,8 @@
 //
 // A change to such a tool is none, and what is fed meanwhile is counted to the tool in hand. So a
 // visit that lays material loses the swap that leads to it, and the one that leads back where the
-// next tool is the one in hand again. Visits that lay nothing (numbers that stand for no tool but
-// for a place or a mode) lose none.
+// next tool is the one in hand again. Numbers from kFirstPlace on stand for no tool but for a place
+// or a mode of the machine: the tool in hand stays in hand, and nothing is lost.
 #pragma once
 
 #include <cstdint>
@@ -33,6 +33,7 @@ class MissingTools {
 
  private:
   static constexpr std::size_t kMostNumbers = 64;
+  static constexpr std::int32_t kFirstPlace = 100;  ///< no machine has as many tools
 
   struct Lost {
     std::uint64_t selects = 0, swaps = 0;

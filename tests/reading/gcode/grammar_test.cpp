@@ -114,6 +114,7 @@ INSTANTIATE_TEST_SUITE_P(
                     Row{"G1 F5400,000000", "G1 F5400 !decimal-comma@8"},
                     Row{"G1 X-1,25 Y2", "G1 X-1.25 Y2 !decimal-comma@6"},
                     Row{"G1 X1.5,2", " !character-stray@8"}, Row{"G1 X1, Y2", " !character-stray@6"},
+                    Row{"G1\xC2\xA0X5\xC2\xA0Y237.5\xC2;x", "G1 X5 Y237.5 ;x"},
                     Row{"G1 X 5 Y\t6", "G1 X5 Y6"}),
     by_line);
 
@@ -130,7 +131,8 @@ INSTANTIATE_TEST_SUITE_P(
                     Row{"M746 P[bed] Q1", "M746 \"P[bed] Q1\""},
                     Row{"M104 S{bed}", " !placeholder-unfilled@7"},
                     Row{"M106 S1.2.3", " !number-malformed@7"},
-                    Row{"M115 U3.9.2 {x}", "M115 \"U3.9.2 {x}\""}));
+                    Row{"M115 U3.9.2 {x}", "M115 \"U3.9.2 {x}\""}),
+    by_line);
 
 INSTANTIATE_TEST_SUITE_P(
     Words, Lines,

@@ -44,6 +44,7 @@ INSTANTIATE_TEST_SUITE_P(
                     Row{" filament used = 20486.5mm (61.6 g)", "mm 20486.5; g 61.6"},
                     Row{"FILAMENT USAGE: 2.97 cm3", "cm3 2.97"},
                     Row{"filament volume: 2970 mm^3", "cm3 2.97"},
+                    Row{"Filament used 2.97cm\xC2\xB3", "cm3 2.97"},
                     Row{" total filament weight : 3.68", "g 3.68 total"},
                     Row{"filament length T1: 4 m", "mm 4000 T1"},
                     Row{"material used, tool 2: 0.1 kg", "g 100 T2"},
