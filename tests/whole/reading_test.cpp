@@ -181,7 +181,7 @@ TEST(Stated, ThickFilamentIsSuspected) {
 
 TEST(Words, ThatMayMatterComeFirstWithARow) {
   const Account account = analyze_bytes(
-      plate(5, "M83\n", "M862 S1\nM862 S1\nM862 S1\nSET_PACE ACCEL=3000\n"),
+      plate(5, "M83\n", "M746 S1\nM746 S1\nM746 S1\nSET_PACE ACCEL=3000\n"),
       test::embedded("changer-5"));
   ASSERT_EQ(account.unaccounted.size(), 2U);
   EXPECT_EQ(account.unaccounted[0].word, "SET_PACE");

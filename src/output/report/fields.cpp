@@ -154,9 +154,9 @@ constexpr std::array kTotals{
     row<&Totals::time, &Range::expected>("time_s", "s", "machine time",
                                          "the sum of time_by, first to last line"),
     row<&Totals::time, &Range::low>("time_low_s", "s", "time, low",
-                                    "swaps, homing and probing at their quickest"),
+                                    "motion, swaps, homing and probing at their quickest"),
     row<&Totals::time, &Range::high>("time_high_s", "s", "time, high",
-                                     "swaps, homing and probing at their slowest"),
+                                     "motion, swaps, homing and probing at their slowest"),
     row<&Totals::time_of_print, &Range::expected>(
         "time_of_print_s", "s", "time of the print",
         "from the first extrusion to the end, swaps and dwell included, without heat waits, "
