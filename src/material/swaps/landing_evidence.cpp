@@ -223,21 +223,29 @@ void Evidence::look_at_returns() {
     landing_tools.insert(landing.to);
   }
   Returns& returns = seen_.returns;
+  std::map<int, std::size_t> absent;  // by tool
+  std::set<int> alike;
   for (const Carried& carried : carried_) {
     const auto own = landed.find(carried.layer);
     if (own == landed.end() || landing_tools.count(carried.tool) == 0)
       continue;
     ++returns.chances;
     const double density = own->second.mm;
-    if (!carried.deposit.any)
+    if (!carried.deposit.any) {
       ++returns.absent;
-    else if (own->second.box.lies_in(carried.deposit.box, kEdgeMm))
+      ++absent[carried.tool];
+    } else if (own->second.box.lies_in(carried.deposit.box, kEdgeMm)) {
       ++(carried.deposit.density() < kThinAround * density ? returns.around : returns.over);
-    else if (carried.deposit.density() < kThin * density)
+    } else if (carried.deposit.density() < kThin * density) {
       ++returns.thin;
-    else
+    } else {
       ++returns.alike;
+      alike.insert(carried.tool);
+    }
   }
+  returns.tools_alike = alike.size();
+  for (const auto& [tool, times] : absent)
+    returns.away += alike.count(tool) == 0 ? times : 0;
 }
 
 /// Layers without a landing. What is laid in them is compared with the nearest layers that have one:
@@ -312,16 +320,27 @@ void Evidence::look_at_heights() {
   }
 }
 
+bool mostly_changed(const Relaid& relaid) {
+  return relaid.changed > 0 && static_cast<double>(relaid.changed) >=
+                                   kMostlyChanged * static_cast<double>(relaid.same + relaid.changed);
+}
+
 void Evidence::look_at_changes() {
   const auto& visits = log_.visits();
   for (const Landing& landing : all_) {
     Relaid sum;
-    for (std::size_t i = log_.segments()[landing.segment].first_visit;
-         i < end_of(landing.segment) && (in_place(i) || is_one_off(i)); ++i) {
-      sum.add(visits[i].relaid);
+    Relaid elsewhere;  // by the same tool in the same layer
+    for (std::size_t i = log_.segments()[landing.segment].first_visit; i < end_of(landing.segment);
+         ++i) {
+      if (in_place(i) && visits[i].rank != kNoRank)
+        sum.add(visits[i].relaid);
+      else if (!in_place(i) && visits[i].layer == landing.layer)
+        elsewhere.add(visits[i].relaid);
     }
-    const double most = kMostlyChanged * static_cast<double>(sum.same + sum.changed);
-    if (sum.changed == 0 || static_cast<double>(sum.changed) < most)
+    // Only where the part's own colours are seen to stay is a change of colour the place's.
+    constexpr std::uint32_t kFewCells = 5;
+    if (!mostly_changed(sum) || elsewhere.same + elsewhere.changed < kFewCells ||
+        mostly_changed(elsewhere))
       continue;
     if (2 * sum.changed_in_order >= sum.changed)
       ++seen_.relaid_in_order;
