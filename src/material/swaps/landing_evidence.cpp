@@ -320,16 +320,28 @@ void Evidence::look_at_heights() {
   }
 }
 
-bool mostly_changed(const Relaid& relaid) {
-  return relaid.changed > 0 && static_cast<double>(relaid.changed) >=
-                                   kMostlyChanged * static_cast<double>(relaid.same + relaid.changed);
-}
+/// Of what several visits laid again.
+struct Sum {
+  std::size_t same = 0, changed = 0, changed_in_order = 0;
+  std::size_t same_on_carried = 0, changed_on_carried = 0;
+  void add(const Relaid& relaid) {
+    same += relaid.same;
+    changed += relaid.changed;
+    changed_in_order += relaid.changed_in_order;
+    same_on_carried += relaid.same_on_carried;
+    changed_on_carried += relaid.changed_on_carried;
+  }
+  bool is_mostly_changed() const {
+    return changed > 0 && static_cast<double>(changed) >=
+                              kMostlyChanged * static_cast<double>(same + changed);
+  }
+};
 
 void Evidence::look_at_changes() {
   const auto& visits = log_.visits();
   for (const Landing& landing : all_) {
-    Relaid sum;
-    Relaid elsewhere;  // by the same tool in the same layer
+    Sum sum;
+    Sum elsewhere;  // by the same tool in the same layer
     for (std::size_t i = log_.segments()[landing.segment].first_visit; i < end_of(landing.segment);
          ++i) {
       if (in_place(i) && visits[i].rank != kNoRank)
@@ -338,23 +350,23 @@ void Evidence::look_at_changes() {
         elsewhere.add(visits[i].relaid);
     }
     // Only where the part's own colours are seen to stay is a change of colour the place's.
-    constexpr std::uint32_t kFewCells = 5;
-    if (!mostly_changed(sum) || elsewhere.same + elsewhere.changed < kFewCells ||
-        mostly_changed(elsewhere))
+    constexpr std::size_t kFewCells = 5;
+    if (!sum.is_mostly_changed() || elsewhere.same + elsewhere.changed < kFewCells ||
+        elsewhere.is_mostly_changed())
       continue;
     if (2 * sum.changed_in_order >= sum.changed)
       ++seen_.relaid_in_order;
     else
       ++seen_.relaid_otherwise;
   }
-  Relaid inside;
-  Relaid outside;
+  Sum inside;
+  Sum outside;
   for (std::size_t i = 0; i < visits.size(); ++i) {
-    Relaid& sum = in_place(i) ? inside : outside;
+    Sum& sum = in_place(i) ? inside : outside;
     sum.add(visits[i].relaid);
   }
   seen_.carried_colours_stay = inside.same_on_carried >= inside.changed_on_carried;
-  const auto share = [](const Relaid& sum) {
+  const auto share = [](const Sum& sum) {
     return static_cast<double>(sum.changed) /
            std::max(1.0, static_cast<double>(sum.same) + static_cast<double>(sum.changed));
   };
