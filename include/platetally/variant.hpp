@@ -37,7 +37,8 @@ struct Variant {
   std::vector<int> without;               ///< tools that lay no part are taken out
   bool drop_tower = false;                ///< nothing is laid on a prime tower
   bool purge_as_needed = false;           ///< no swap purges more than its pair needs
-  double layers_share = 1.0;              ///< so many of the layers, each as much thicker; 0 .. 1
+  bool purge_enough = false;              ///< no swap purges less
+  double layers_share = 1.0;              ///< so many of the layers, each as much thicker
   std::vector<HeatInTime> heat;           ///< of tools that are hot for long without need
 };
 
@@ -45,6 +46,8 @@ struct Variant {
 struct Played {
   Account account;                   ///< without findings; diagnostics are the plate's own
   std::vector<std::string> assumed;  ///< a sentence each
+  std::vector<std::pair<double, double>> copies_at_mm;  ///< Variant::repeat: x, y of each new copy
+                                                        ///< as seen from the plate's own
   std::string impossible;            ///< why it cannot be played; empty: it was
   /// Whether there is an account.
   bool ok() const { return impossible.empty(); }
