@@ -10,9 +10,11 @@
 #include <memory>
 #include <thread>
 
+#include "account/findings/purge_short.hpp"
 #include "account/findings/savings.hpp"
 #include "account/findings/stated.hpp"
 #include "account/findings/wrong_feed.hpp"
+#include "account/findings/verdict.hpp"
 #include "account/findings/wrong_machine.hpp"
 #include "account/join/coverage.hpp"
 #include "account/join/heat_input.hpp"
@@ -23,6 +25,7 @@
 #include "base/diagnostics.hpp"
 #include "heat/simulate.hpp"
 #include "motion/planning/planner.hpp"
+#include "platetally/advice.hpp"
 #include "platetally/variant.hpp"
 #include "motion/timeline/time_bound.hpp"
 #include "reading/interpreter/interpreter.hpp"
@@ -239,12 +242,15 @@ Account with_findings(std::shared_ptr<whatif::KeptPlate> plate,
                       const std::vector<ledgers::ToolUse>& uses, const Keep& keep) {
   Account& account = plate->account;
   account.bed_picture = whatif::picture_of(plate->footprint, plate->machine);
+  findings::hold_against_need(plate->turns, plate->machine, plate->materials, account);
   findings::Levers levers = findings::find_levers({*plate, uses});
   account.findings = std::move(levers.findings);
+  rank_findings(account, Value::time);
   account.bed_picture.shift_x_mm = levers.placement.shift_x_mm;
   account.bed_picture.shift_y_mm = levers.placement.shift_y_mm;
   account.bed_picture.zones_now = levers.placement.zones_now;
   account.bed_picture.zones_then = levers.placement.zones_then;
+  account.verdict = findings::judge(account, plate->machine);
   if (keep.plate == nullptr)
     return std::move(account);
   *keep.plate = plate;

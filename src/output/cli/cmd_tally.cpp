@@ -113,7 +113,7 @@ std::string page_of(const Account& account, const TallyArguments& arguments,
   OrderOptions order_options;
   order_options.work = kOrderWork;
   order_options.materials = load_materials_argument(arguments.materials);
-  const OrderReport order = plan_order(account, machine, order_options);
+  const OrderReport order = plan_usual_order(account, machine, order_options);
   PageExtras extras{&machine, &order, nullptr};
   std::optional<Comparison> comparison;
   if (!arguments.beside.empty()) {
