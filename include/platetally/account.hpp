@@ -22,7 +22,7 @@ namespace platetally {
 
 /// What the band around the expected time is made of.
 struct TimeBandCause {
-  std::string cause;     ///< "swap", "long-swap", "homing", "probing", "start-and-end", "pause",
+  std::string cause;     ///< "motion", "swap", "long-swap", "homing", "probing", "start-and-end", "pause",
                          ///< "unknown-words", "past-errors"
   double below_s = 0.0;  ///< expected less low
   double above_s = 0.0;  ///< high less expected
@@ -64,6 +64,9 @@ struct Totals {
   double purge_low_g = 0.0;          ///< what is purge beyond doubt
   double purge_high_g = 0.0;         ///< with all that may be purge
   PurgeBy purge_by;                  ///< what the expected purge was recognised by
+  std::optional<double> swaps_short;    ///< that purge less than their pair needs; absent while the
+                                        ///< need of some pair is not known
+  std::optional<double> purge_short_g;  ///< what they lack; absent likewise
   double start_up_g = 0.0;           ///< wasted before the first swap: purge lines, priming
   double energy_wh = 0.0;            ///< from the wall
   double energy_low_wh = 0.0;        ///< bands of time, of the machine's description, past errors
@@ -112,6 +115,15 @@ struct SwapPairAccount {
   double purge_g = 0.0;     ///< of all of them
   std::optional<double>
       needed_g;  ///< for all of them; absent while the pair's colours are not known
+  double purge_each_low_g = 0.0;   ///< of the swap that purges least
+  double purge_each_high_g = 0.0;  ///< of the one that purges most
+  std::optional<double> needed_each_low_g;   ///< without the margin that a need holds
+  std::optional<double> needed_each_high_g;  ///< with it
+  std::optional<double> left_de00;  ///< colour difference (CIEDE2000) that is left, as expected;
+                                    ///< absent without colours, and where another head comes
+  std::optional<double> left_high_de00;  ///< behind the swap that purges least
+  std::uint64_t swaps_short = 0;         ///< that purge less than needed_each_low_g
+  double short_g = 0.0;                  ///< what those lack of needed_each_high_g
 };
 
 /// One bed zone over the whole plate.
@@ -207,6 +219,29 @@ struct ReadingAccount {
   }
 };
 
+/// Whether a plate can be printed.
+enum class Grade : std::uint8_t {
+  ready,   ///< nothing speaks against it
+  look,    ///< look before you print: something may be spoilt, or is not known
+  cannot,  ///< not on this machine, as it is
+};
+
+/// Something that speaks against printing the plate as it is, or that was not checked (ready).
+struct VerdictReason {
+  std::string code;            ///< stable, kebab-case
+  Grade grade = Grade::ready;  ///< how good the plate can be in spite of it
+  std::string text;            ///< a short clause
+};
+
+/// Can I print this?
+struct Verdict {
+  Grade grade = Grade::ready;          ///< the worst of the reasons
+  std::vector<VerdictReason> reasons;  ///< worst first
+};
+
+/// "ready", "look" or "cannot".
+std::string_view name_of(Grade grade);
+
 /// What one plate costs, by cause.
 struct PlateCost {
   std::string currency;              ///< a word for the reports
@@ -235,6 +270,7 @@ struct Account {
   std::uint64_t bytes = 0;                  ///< of the G-code, unpacked
   std::uint64_t lines = 0;                  ///< of the G-code
   std::string machine;                      ///< its name
+  Verdict verdict;                          ///< can it be printed?
   Totals totals;                            ///< sums over the plate
   TowerAccount tower;                       ///< what the motion says about a prime tower
   std::vector<ToolAccount> tools;           ///< in the order of their numbers
@@ -246,7 +282,7 @@ struct Account {
   std::vector<PowerSample>
       power;               ///< in order, at most 4096, of about the same length; in pages only
   BedPicture bed_picture;  ///< in pages only
-  std::vector<Finding> findings;             ///< largest saving first
+  std::vector<Finding> findings;             ///< what spoils something, then the largest saving
   std::optional<PlateCost> cost;             ///< with prices only
   std::vector<Diagnostic> diagnostics;       ///< in the order in which they were first met
   std::vector<LimitWord> limits_read;        ///< most frequent first

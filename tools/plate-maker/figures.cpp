@@ -137,6 +137,10 @@ void lay_figures(const Strokes& strokes, int tool, Size origin) {
         0.45 * stripe *
         (2.0 * back_and_forth(0.5 + options.drift_mm * static_cast<double>(layer) / figure.size.x) -
          1.0);
+    if (options.colours == Colours::bands) {
+      lay_region(strokes, figure, 0.0, 1.0);
+      continue;
+    }
     for (std::size_t place = 0; place < colours; ++place) {
       if (colour_of(options, place, layer, colours) != static_cast<std::size_t>(tool))
         continue;

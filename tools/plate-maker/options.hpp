@@ -31,6 +31,12 @@ enum class TowerWalls {
   arriving  ///< the first tool that arrives in the layer; without one, the tool in hand
 };
 enum class BucketMotion { rest, rise, circle };
+/// Who lays what swaps leave of an object.
+enum class ObjectRest {
+  first,  ///< the tool that goes on into the layer, before the part
+  last,   ///< the layer's last tool, behind the part
+  own     ///< the first tool, when it is in hand
+};
 enum class Retraction { none, filament, firmware };
 enum class Hop { absolute, relative, helix };
 enum class Comments { none, trade, notes, parentheses };
@@ -82,7 +88,6 @@ struct Options {
   int upper_layers = 3;
   int band_layers = 4;
   Order order = Order::ascending;
-  std::vector<std::vector<int>> layer_orders;  ///< of the layers, over and over; instead of `order`
   bool select_twice = false;
   bool park = false;
   double standby_c = 0.0;  ///< of tools not in hand; 0: they stay hot
@@ -101,8 +106,7 @@ struct Options {
   bool tower_lags = false;      ///< it grows in layers with swaps only, and stays below the part
   double also_chute_mm3 = 0.0;  ///< a swap, before the tower
   BucketMotion bucket_motion = BucketMotion::rest;
-  bool object_rest_first =
-      true;                 ///< what swaps leave of an object is laid before the part, not behind
+  ObjectRest object_rest = ObjectRest::own;
   bool one_nozzle = false;  ///< filament is rammed and drawn out, and loaded again
   double unload_mm = 60.0;
   double line_length_mm = 40.0;

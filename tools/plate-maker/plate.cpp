@@ -178,11 +178,11 @@ void Plate::lay_layer(std::size_t index, int first_copy, int end_copy) {
   }
   pen_.set_level(layer.z_mm);
   pen_.set_height(layer.height_mm);
-  purge_.begin_layer(layer);
+  purge_.begin_layer(layer, in_hand_);
   for (const int tool : layer.tools) {
     if (tool != in_hand_) {
       change_tool(tool, layer);
-      purge_.take_swap(layer);
+      purge_.take_swap(layer, tool);
     }
     pen_.set_waves(options_.nonplanar_mm > 0.0 && index >= level_layers);
     lay_copies(strokes, tool, first_copy, end_copy);

@@ -33,11 +33,11 @@ void PurgePlace::end(const Layer& layer) {
   pen_.set_width(options_.width_mm);
 }
 
-void PurgePlace::begin_layer(const Layer& layer) {
+void PurgePlace::begin_layer(const Layer& layer, int tool) {
   if (!has_tower())
     return;
   tower_.open_layer();
-  if (!tower_.lays_before(layer))
+  if (!tower_.lays_before(layer, tool))
     return;
   begin("prime tower");
   tower_.lay_before(layer);
@@ -58,14 +58,14 @@ void PurgePlace::leave(const Layer& layer) {
   // The pen goes on at the tower's height, where the tip is drawn out.
 }
 
-void PurgePlace::take_swap(const Layer& layer) {
+void PurgePlace::take_swap(const Layer& layer, int tool) {
   if (options_.purge == Purge::none)
     return;
   begin(has_tower() ? "prime tower" : "purge");
   if (options_.also_chute_mm3 > 0.0)
     purge_into_chute(options_.also_chute_mm3);
   if (has_tower())
-    tower_.lay_slot(layer);
+    tower_.lay_slot(layer, tool);
   else if (options_.purge == Purge::chute)
     purge_into_chute(options_.purge_mm3);
   else if (options_.purge == Purge::bucket)

@@ -9,12 +9,12 @@ class PurgePlace {
  public:
   PurgePlace(const Options& options, Pen& pen, const TowerPlan& plan);
 
-  /// Before the parts of the layer.
-  void begin_layer(const Layer& layer);
+  /// Before the parts of the layer, with `tool` in hand.
+  void begin_layer(const Layer& layer, int tool);
   /// Right before a tool is put away, on a machine of one nozzle: rams its tip.
   void leave(const Layer& layer);
   /// Right after another tool was taken.
-  void take_swap(const Layer& layer);
+  void take_swap(const Layer& layer, int tool);
   /// The parts of the layer are laid.
   void end_layer(const Layer& layer);
   /// A line at the edge, before the first part.

@@ -92,11 +92,16 @@ void Tower::open_layer() {
   used_slots_ = 0;
   next_ring_mm_ = radius_mm_;
   has_walls_ = false;
+  has_rest_ = false;
 }
 
-bool Tower::lays_before(const Layer& layer) const {
-  return grows_in(layer) &&
-         (is_object() ? options_.object_rest_first : options_.tower_walls == TowerWalls::carried);
+bool Tower::lays_before(const Layer& layer, int tool) const {
+  if (!grows_in(layer))
+    return false;
+  if (!is_object())
+    return options_.tower_walls == TowerWalls::carried;
+  return options_.object_rest == ObjectRest::first ||
+         (options_.object_rest == ObjectRest::own && tool == 0 && layer.tools.front() == 0);
 }
 
 void Tower::lay_before(const Layer& layer) {
@@ -139,7 +144,7 @@ void Tower::ram(const Layer& layer) {
   }
 }
 
-void Tower::lay_slot(const Layer& layer) {
+void Tower::lay_slot(const Layer& layer, int tool) {
   const std::size_t tower_layer = height_index(layer);
   const double height_mm = height_of(options_, tower_layer);
   set_level(tower_layer);
@@ -151,6 +156,8 @@ void Tower::lay_slot(const Layer& layer) {
   ++used_slots_;
   if (is_object()) {
     strokes.solid(box.inset(-options_.width_mm / 2.0));
+    if (options_.object_rest == ObjectRest::own && tool == 0 && !has_rest_)
+      lay_rest_of_object(layer);
     return;
   }
   switch (options_.tower_form) {
@@ -271,6 +278,7 @@ void Tower::lay_rest_of_object(const Layer& layer) {
   set_level(height_index(layer));
   const Strokes strokes(options_, pen_, layer);
   const std::size_t first = std::min(plan_.swaps.at(layer.index), slots() - 1);
+  has_rest_ = true;
   const Rectangle rest{slot_box(first).low, slot_box(slots() - 1).high};
   strokes.solid(rest.inset(-options_.width_mm / 2.0));
 }
@@ -298,7 +306,7 @@ bool Tower::lays_behind(const Layer& layer) const {
                                      options_.tower_walls == TowerWalls::arriving);
   const bool ahead = layer.index == 0 && options_.tower_ahead > 0;
   if (is_object())
-    return grows_in(layer) && !options_.object_rest_first && used_slots_ < slots();
+    return grows_in(layer) && !has_rest_ && used_slots_ < slots();
   return grows_in(layer) && (used_slots_ < plan_.slots || walls || ahead);
 }
 

@@ -25,10 +25,10 @@ class Tower {
 
   void open_layer();
   /// Before the layer's part, with the tool that goes on into it.
-  bool lays_before(const Layer& layer) const;
+  bool lays_before(const Layer& layer, int tool) const;
   void lay_before(const Layer& layer);
   /// The tool that just arrived lays its stripe.
-  void lay_slot(const Layer& layer);
+  void lay_slot(const Layer& layer, int tool);
   /// The part of the layer is laid: the tower grows where no swap fell.
   bool lays_behind(const Layer& layer) const;
   void lay_behind(const Layer& layer);
@@ -54,7 +54,7 @@ class Tower {
   Rectangle slot_box(std::size_t slot) const;
   Rectangle whole() const { return {slot_box(0).low, slot_box(slots() - 1).high}; }
   std::size_t slots() const {
-    return plan_.slots + (is_object() && options_.object_rest_first ? 1 : 0);
+    return plan_.slots + (is_object() && options_.object_rest != ObjectRest::last ? 1 : 0);
   }
   Size centre() const;
 
@@ -67,6 +67,7 @@ class Tower {
   std::size_t used_slots_ = 0;
   std::size_t grown_ = 0;   ///< layers that it has, where it lags
   bool has_walls_ = false;  ///< in this layer
+  bool has_rest_ = false;   ///< in this layer: of an object
   bool has_brim_ = false;
 };
 

@@ -347,4 +347,13 @@ OrderReport plan_order(const Account& account, const Machine& machine,
   return Planner(account, machine, options).plan();
 }
 
+OrderReport plan_usual_order(const Account& account, const Machine& machine, OrderOptions options) {
+  options.objective = OrderObjective::grams;
+  OrderReport report = plan_order(account, machine, options);
+  if (report.by_need)
+    return report;
+  options.objective = OrderObjective::swaps;
+  return plan_order(account, machine, options);
+}
+
 }  // namespace platetally

@@ -52,6 +52,9 @@ std::vector<TimeBandCause> band_causes(const TimeLedger& time, double unknown_wo
     if (seconds.high > seconds.low)
       causes.push_back({name, seconds.expected - seconds.low, seconds.high - seconds.expected});
   }
+  const Range motion = time.motion_band();
+  if (motion.high > motion.low)
+    causes.push_back({"motion", -motion.low, motion.high});
   if (unknown_words_s > 0.0)
     causes.push_back({"unknown-words", 0.0, unknown_words_s});
   std::stable_sort(causes.begin(), causes.end(), [](const auto& a, const auto& b) {
@@ -423,7 +426,9 @@ void PlateBooks::write_totals(const heat::HeatResult& heat, Account& account) co
   for (const UnaccountedWord& word : account.unaccounted)
     unknown_words_s += static_cast<double>(word.count) * machine_.procedures.unknown_word_most_s;
   totals.time.high += unknown_words_s;
+  totals.time += time_.motion_band();
   totals.time_of_print = time_.of_print();
+  totals.time_of_print += time_.print_motion_band();
   totals.time_of_print.high += unknown_words_s;
   totals.time_band = band_causes(time_, unknown_words_s);
   totals.set_power_and_energy_band(machine_.supply.energy_spread);

@@ -38,6 +38,12 @@ class TimeLedger {
   const Range& total() const { return total_; }
   /// From the first extrusion on, without homing, probing, pauses and the machine's start.
   Range of_print() const;
+  /// What motion itself is unsure of: in all, and from the first extrusion on. About the expected
+  /// seconds.
+  Range motion_band() const { return band_of_motion(motion_s()); }
+  Range print_motion_band() const {
+    return prints_ ? band_of_motion(motion_s() - motion_before_print_s_) : Range{};
+  }
   double pause_s() const { return of_cause(timeline::Cause::pause).expected; }
   /// Sum of the durations of one cause.
   const Range& of_cause(timeline::Cause cause) const {
@@ -53,12 +59,15 @@ class TimeLedger {
   void add_causes(const timeline::Duration& duration);
 
   Range counted() const;
+  double motion_s() const { return of_cause(timeline::Cause::motion).expected; }
+  static Range band_of_motion(double motion_s);
 
   std::vector<TimeBy> layers_;
   Range total_;
   bool prints_ = false;
   Range before_print_;  // counted until then
-  Range start_;         // of the machine
+  double motion_before_print_s_ = 0.0;
+  Range start_;  // of the machine
   std::array<Range, timeline::kCauses> by_cause_{};
 };
 

@@ -37,8 +37,10 @@ void TurnLedger::begin(std::int16_t tool, std::uint32_t layer, std::int16_t from
   turn.layer = layer;
   turn.from = from;
   turn.segment = turns_.back().segment + (from >= 0 ? 1 : 0);
-  if (from >= 0)
+  if (from >= 0) {
     laid_since_swap_ = false;
+    is_landing_ = true;
+  }
   turns_.push_back(turn);
 }
 
@@ -48,6 +50,7 @@ void TurnLedger::add_motion(const motion::TimedRecord& timed, const swaps::Feed&
   Turn& turn = turns_.back();
   turn.fed_mm += record.tool >= 0 ? record.move.e_mm : 0.0;
   turn.melted_mm += feed.fresh_mm;
+  is_landing_ = is_landing_ && !lays;
   if (feed.use == swaps::Use::purge) {
     // What is laid behind the part keeps a tower standing; what is fed at rest is a swap's.
     const bool is_filler = lays && laid_since_swap_;
@@ -62,6 +65,8 @@ void TurnLedger::add_motion(const motion::TimedRecord& timed, const swaps::Feed&
     turn.rest_s += timed.motion_s;
   else
     (lays ? turn.print_s : turn.travel_s) += timed.motion_s;
+  if (is_landing_)
+    (record.move.is_stationary() ? turn.landing_rest_s : turn.landing_travel_s) += timed.motion_s;
   laid_since_swap_ = laid_since_swap_ || (lays && feed.use == swaps::Use::part);
 }
 

@@ -26,6 +26,8 @@ struct Turn {
   double still_s = 0.0;   ///< dwell, homing, pauses, start and end
   double purge_s = 0.0;   ///< laying or feeding what the swap purges
   double filler_s = 0.0;  ///< laying what only keeps a tower standing
+  double landing_travel_s = 0.0;  ///< of travel_s: between the swap and its first stroke
+  double landing_rest_s = 0.0;    ///< of rest_s: the same
   // Filament, mm.
   double fed_mm = 0.0;        ///< net, all uses
   double melted_mm = 0.0;     ///< fresh, all uses
@@ -92,6 +94,7 @@ class TurnLedger {
   std::size_t early_at_ = 0;      ///< where move_part_to_purge goes on
   std::size_t looked_at_ = 0;     ///< where move_to_tower goes on
   bool laid_since_swap_ = false;  ///< part
+  bool is_landing_ = false;       ///< nothing was laid since the swap
   bool overflows_ = false;
 };
 

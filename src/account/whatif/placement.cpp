@@ -178,45 +178,67 @@ bool meets_waste(const Machine& machine, const ledgers::Footprint& raster, const
   });
 }
 
-/// Puts one more copy where it heats fewest zones besides those that are heated already, the
-/// nearest of such places; false: there is no room.
-bool put_beside(const ledgers::Footprint& copy, const Machine& machine, ledgers::Footprint& onto) {
-  const Extent extent = extent_of(copy);
-  const CellSums taken(onto);
-  const auto columns = static_cast<std::ptrdiff_t>(onto.columns());
-  const auto rows = static_cast<std::ptrdiff_t>(onto.rows());
-  const std::ptrdiff_t step_x = 1 + (columns - 1 - extent.right + extent.left) / kMostPlaces;
-  const std::ptrdiff_t step_y = 1 + (rows - 1 - extent.back + extent.front) / kMostPlaces;
-  const ZoneWeights weights(copy, machine);
-  const std::vector<bool> heated = ZoneWeights(onto, machine).active(0, 0);
-  bool found = false;
-  double best_zones = 0.0, shortest = 0.0;
-  std::ptrdiff_t best_x = 0, best_y = 0;
-  for (std::ptrdiff_t dy = -extent.front; dy <= rows - 1 - extent.back; dy += step_y)
-    for (std::ptrdiff_t dx = -extent.left; dx <= columns - 1 - extent.right; dx += step_x) {
-      const Extent there{extent.left + dx, extent.right + dx, extent.front + dy, extent.back + dy};
-      if (taken.within(there.left - kBetweenCopies, there.right + 1 + kBetweenCopies,
-                       there.front - kBetweenCopies, there.back + 1 + kBetweenCopies) > 0 ||
-          meets_waste(machine, onto, there))
-        continue;
-      std::vector<bool> active = weights.active(dx, dy);
-      for (std::size_t i = 0; i < active.size(); ++i)
-        active[i] = active[i] || heated[i];
-      const double zones = weights.weight_of(active);
-      const double length = std::hypot(static_cast<double>(dx), static_cast<double>(dy));
-      if (found &&
-          (zones > best_zones + kSame || (zones > best_zones - kSame && length >= shortest)))
-        continue;
-      found = true;
-      best_zones = zones;
-      shortest = length;
-      best_x = dx;
-      best_y = dy;
-    }
-  if (found)
-    put(copy, best_x, best_y, onto);
-  return found;
-}
+/// Looks for a place for one more copy.
+class CopyPlace {
+ public:
+  CopyPlace(const ledgers::Footprint& copy, const Machine& machine, const ledgers::Footprint& onto)
+      : machine_(machine),
+        onto_(onto),
+        extent_(extent_of(copy)),
+        taken_(onto),
+        weights_(copy, machine),
+        heated_(ZoneWeights(onto, machine).active(0, 0)) {}
+
+  /// Found with shift_x, shift_y in cells; the nearest of those that heat fewest zones.
+  bool find(bool straight) {
+    const auto columns = static_cast<std::ptrdiff_t>(onto_.columns());
+    const auto rows = static_cast<std::ptrdiff_t>(onto_.rows());
+    const std::ptrdiff_t step_x = 1 + (columns - 1 - extent_.right + extent_.left) / kMostPlaces;
+    const std::ptrdiff_t step_y = 1 + (rows - 1 - extent_.back + extent_.front) / kMostPlaces;
+    for (std::ptrdiff_t dy = -extent_.front; dy <= rows - 1 - extent_.back; dy += step_y)
+      for (std::ptrdiff_t dx = -extent_.left; dx <= columns - 1 - extent_.right; dx += step_x)
+        if (!straight || dx == 0 || dy == 0)
+          look_at(dx, dy);
+    return found_;
+  }
+  std::ptrdiff_t shift_x() const { return best_x_; }
+  std::ptrdiff_t shift_y() const { return best_y_; }
+
+ private:
+  void look_at(std::ptrdiff_t dx, std::ptrdiff_t dy) {
+    const Extent there{extent_.left + dx, extent_.right + dx, extent_.front + dy,
+                       extent_.back + dy};
+    if (taken_.within(there.left - kBetweenCopies, there.right + 1 + kBetweenCopies,
+                      there.front - kBetweenCopies, there.back + 1 + kBetweenCopies) > 0 ||
+        meets_waste(machine_, onto_, there))
+      return;
+    std::vector<bool> active = weights_.active(dx, dy);
+    for (std::size_t i = 0; i < active.size(); ++i)
+      active[i] = active[i] || heated_[i];
+    const double zones = weights_.weight_of(active);
+    const double length = std::hypot(static_cast<double>(dx), static_cast<double>(dy));
+    if (found_ &&
+        (zones > best_zones_ + kSame || (zones > best_zones_ - kSame && length >= shortest_)))
+      return;
+    found_ = true;
+    best_zones_ = zones;
+    shortest_ = length;
+    best_x_ = dx;
+    best_y_ = dy;
+  }
+
+  const Machine& machine_;
+  const ledgers::Footprint& onto_;
+  Extent extent_;
+  CellSums taken_;
+  ZoneWeights weights_;
+  std::vector<bool> heated_;
+  bool found_ = false;
+  double best_zones_ = 0.0;
+  double shortest_ = 0.0;
+  std::ptrdiff_t best_x_ = 0;
+  std::ptrdiff_t best_y_ = 0;
+};
 
 }  // namespace
 
@@ -281,16 +303,22 @@ ledgers::Footprint moved(const ledgers::Footprint& footprint, double shift_x_mm,
   return there;
 }
 
-std::optional<ledgers::Footprint> repeated(const ledgers::Footprint& footprint, int times,
-                                           const Machine& machine) {
+std::optional<Copies> repeated(const ledgers::Footprint& footprint, int times,
+                               const Machine& machine) {
+  constexpr double kCellMm = ledgers::Footprint::kCellMm;
   const ledgers::Footprint part = without_purge(footprint);
   if (extent_of(part).right < 0)
     return std::nullopt;
-  ledgers::Footprint all = footprint;
-  for (int copy = 1; copy < times; ++copy)
-    if (!put_beside(part, machine, all))
+  Copies copies{footprint, {}};
+  for (int copy = 1; copy < times; ++copy) {
+    CopyPlace place(part, machine, copies.footprint);
+    if (!place.find(true) && !place.find(false))
       return std::nullopt;
-  return all;
+    put(part, place.shift_x(), place.shift_y(), copies.footprint);
+    copies.shifts_mm.emplace_back(static_cast<double>(place.shift_x()) * kCellMm,
+                                  static_cast<double>(place.shift_y()) * kCellMm);
+  }
+  return copies;
 }
 
 ledgers::Footprint without_purge(const ledgers::Footprint& footprint) {

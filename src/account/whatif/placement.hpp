@@ -3,6 +3,7 @@
 
 #include <cstdint>
 #include <optional>
+#include <utility>
 #include <vector>
 
 #include "account/ledgers/footprint.hpp"
@@ -29,10 +30,17 @@ BedPicture picture_of(const ledgers::Footprint& footprint, const Machine& machin
 /// Everything moved by whole cells; what leaves the build area is lost.
 ledgers::Footprint moved(const ledgers::Footprint& footprint, double shift_x_mm, double shift_y_mm);
 
-/// Everything but what is purge, `times` times: each copy beside what lies there already, where it
-/// heats fewest zones. Nothing if they do not fit.
-std::optional<ledgers::Footprint> repeated(const ledgers::Footprint& footprint, int times,
-                                           const Machine& machine);
+/// Copies of a plate's parts, and where they lie.
+struct Copies {
+  ledgers::Footprint footprint;                      ///< of all of them, and the purge
+  std::vector<std::pair<double, double>> shifts_mm;  ///< x, y of each new one
+};
+
+/// Everything but what is purge, `times` times: each copy straight beside, before or behind the
+/// plate where that is free, else wherever it is; of such places, where it heats fewest zones.
+/// Nothing if they do not fit.
+std::optional<Copies> repeated(const ledgers::Footprint& footprint, int times,
+                               const Machine& machine);
 
 /// What is part, without the purge.
 ledgers::Footprint without_purge(const ledgers::Footprint& footprint);

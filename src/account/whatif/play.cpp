@@ -103,12 +103,13 @@ bool Player::change_place() {
   if (variant_.drop_tower)
     footprint_ = without_purge(footprint_);
   if (variant_.repeat > 1) {
-    auto all = repeated(footprint_, variant_.repeat, machine_);
-    if (!all) {
+    auto copies = repeated(footprint_, variant_.repeat, machine_);
+    if (!copies) {
       played_.impossible = fmt::format("there is no room for {} of them", variant_.repeat);
       return false;
     }
-    footprint_ = std::move(*all);
+    footprint_ = std::move(copies->footprint);
+    played_.copies_at_mm = std::move(copies->shifts_mm);
   }
   if (moves)
     footprint_ = moved(footprint_, variant_.shift_x_mm, variant_.shift_y_mm);

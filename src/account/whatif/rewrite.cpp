@@ -7,8 +7,11 @@
 //
 // What a stint becomes:
 //   repeat N        print, travel, and strokes at rest N times, part N times; swap and purge once
-//   layers_share s  of the layers above the first, one in 1/s stays; its part and the time of
-//                   printing it grow by 1/s (the same flow), its travels and swaps stay as they are
+//   layers_share s  of the layers above the first, one in 1/s stays, with 1/s of its part at the
+//                   same speeds; what stays takes the orders of the first layers, so that an order
+//                   that goes back and forth still does
+// With a swap falls away the way to its purge: all that is travelled before the first stroke behind
+// it where that is on a tower, half of it where it goes to a chute and back.
 #include "account/whatif/rewrite.hpp"
 
 #include <fmt/format.h>
@@ -30,8 +33,9 @@ struct Piece {
   Stint stint;
   int tool = 0;
   double part = 1.0;    ///< grams of part
-  double print = 1.0;   ///< seconds of printing
+  double print = 1.0;   ///< seconds of printing it
   double travel = 1.0;  ///< of everything else that goes with the part
+  double height = 1.0;  ///< of the layer
 };
 
 struct Group {
@@ -52,7 +56,7 @@ class Rewriter {
     for (const Tool& tool : plate.machine.tools)
       area_mm2_.push_back(base::filament_area_mm2(tool.filament_diameter_mm));
     for (const SwapPairAccount& pair : plate.account.swap_pairs)
-      if (pair.needed_g && pair.count > 0)
+      if (pair.needed_g && *pair.needed_g > 0.0)
         need_mm3_[{pair.from, pair.to}] =
             *pair.needed_g / static_cast<double>(pair.count) / g_per_mm3(pair.to);
   }
@@ -69,9 +73,18 @@ class Rewriter {
   void find_neighbours();
   void take_out();
   void thin_out();
+  static void put_in_order_of(const Group& other, Group& group);
   void reorder();
   void repeat();
   void walk();
+  struct SwapPurge {
+    double mm3 = 0.0;
+    bool stands = false;      ///< on a tower
+    std::size_t carrier = 0;  ///< the turn where purge goes that the plate has none of
+  };
+  SwapPurge swap_purge_of(const Stint& stint) const;
+  void change_purge(const Piece& piece, const SwapPurge& had, double mm3, std::size_t turn,
+                    Turn& now) const;
   void lay(const Piece& piece, int from, std::size_t group);
   double purge_of(const Piece& piece, int from, double had_mm3);
   void fill_tower();
@@ -180,10 +193,23 @@ void Rewriter::thin_out() {
     }
     if (i > 0)
       for (Piece& piece : groups_[i].pieces)
-        piece.part = piece.print = 1.0 / share;
-    kept.push_back(std::move(groups_[i]));
+        piece.part = piece.height = 1.0 / share;
+    kept.push_back(groups_[i]);
+    put_in_order_of(groups_[kept.size() - 1], kept.back());
   }
   groups_ = std::move(kept);
+}
+
+/// Puts the pieces of a layer in the order of another one that is laid by the same tools.
+void Rewriter::put_in_order_of(const Group& other, Group& group) {
+  const auto place_of = [&](int tool) {
+    return std::ranges::find(other.pieces, tool, &Piece::tool) - other.pieces.begin();
+  };
+  const auto end = static_cast<std::ptrdiff_t>(other.pieces.size());
+  if (std::ranges::all_of(group.pieces,
+                          [&](const Piece& piece) { return place_of(piece.tool) < end; }))
+    std::ranges::stable_sort(group.pieces, {},
+                             [&](const Piece& piece) { return place_of(piece.tool); });
 }
 
 void Rewriter::reorder() {
@@ -239,55 +265,75 @@ double Rewriter::purge_of(const Piece& piece, int from, double had_mm3) {
     mm3 = habit_.mm3(from, piece.tool);
     guesses_purge_ = true;
   }
+  const auto need = need_mm3_.find({from, piece.tool});
+  if (need == need_mm3_.end())
+    return mm3;
   if (variant_.purge_as_needed)
-    if (const auto need = need_mm3_.find({from, piece.tool}); need != need_mm3_.end())
-      mm3 = std::min(mm3, need->second);
+    mm3 = std::min(mm3, need->second);
+  if (variant_.purge_enough)
+    mm3 = std::max(mm3, need->second);
   return mm3;
+}
+
+/// Of a piece's turns as the plate has them: what its swap purges, and where.
+Rewriter::SwapPurge Rewriter::swap_purge_of(const Stint& stint) const {
+  SwapPurge purge;
+  purge.carrier = stint.first;
+  for (std::size_t i = stint.first; i < stint.last; ++i)
+    if (turns_[i].tool >= 0) {
+      purge.mm3 += turns_[i].purge_mm * area_mm2(turns_[i].tool);
+      purge.stands = purge.stands || turns_[i].purge_stands;
+      purge.carrier = i;
+    }
+  return purge;
+}
+
+/// The purge of a turn: `mm3` of the whole stint instead of what it had.
+void Rewriter::change_purge(const Piece& piece, const SwapPurge& had, double mm3, std::size_t turn,
+                            Turn& now) const {
+  const Turn& old = turns_[turn];
+  if (variant_.drop_tower && old.purge_stands) {
+    now.purge_s = now.filler_s = now.purge_mm = now.filler_mm = 0.0;
+  } else if (had.mm3 > 0.0) {
+    now.purge_mm *= mm3 / had.mm3 * area_mm2(piece.stint.tool) / area_mm2(piece.tool);
+    now.purge_s *= mm3 / had.mm3;
+  } else if (turn == had.carrier && !(variant_.drop_tower && habit_.stands())) {
+    now.purge_mm = mm3 / area_mm2(piece.tool);
+    now.purge_s = habit_.seconds(mm3);
+    now.purge_stands = now.purge_stands || (habit_.stands() && mm3 > 0.0);
+  }
+  // On a tower, thicker lines are shorter, and the sparse ones that fill it thicker.
+  if (now.purge_stands)
+    now.purge_s /= piece.height;
+  now.filler_mm *= piece.height;
 }
 
 /// Appends the turns of a piece, with a swap in front of it from `from` (-1: none).
 void Rewriter::lay(const Piece& piece, int from, std::size_t group) {
   const Stint& stint = piece.stint;
-  double had_mm3 = 0.0;
-  std::size_t carrier = stint.first;  // where purge goes that the plate has none of
-  for (std::size_t i = stint.first; i < stint.last; ++i)
-    if (turns_[i].tool >= 0) {
-      had_mm3 += turns_[i].purge_mm * area_mm2(turns_[i].tool);
-      carrier = i;
-    }
-  const double purge_mm3 = purge_of(piece, from, had_mm3);
+  const SwapPurge had = swap_purge_of(stint);
+  const double purge_mm3 = purge_of(piece, from, had.mm3);
+  const bool swapped = turns_[stint.first].from >= 0;
+  const bool keeps_purge = !swapped || (from >= 0 && !(variant_.drop_tower && had.stands));
+  // Without its purge, a tool goes straight to its part, as it does where nothing is purged.
+  const double lands = had.mm3 <= 0.0 ? piece.travel : keeps_purge ? 1.0 : had.stands ? 0.0 : 0.5;
   const auto& [before, behind] = neighbours_.at(stint.first);
   for (std::size_t i = stint.first; i < stint.last; ++i) {
     const Turn& old = turns_[i];
-    NewTurn turn;
-    turn.now = old;
-    turn.base = i;
-    turn.before = before;
-    turn.behind = behind;
-    turn.now_before = from;
+    NewTurn turn{old, i, before, behind, from, -1};
     Turn& now = turn.now;
     now.tool = static_cast<std::int16_t>(old.tool < 0 ? old.tool : piece.tool);
     now.from = static_cast<std::int16_t>(i == stint.first ? from : -1);
     now.print_s *= piece.print;
-    now.travel_s *= piece.travel;
-    now.rest_s *= piece.travel;
-    const bool drops = variant_.drop_tower && old.purge_stands;
+    now.travel_s = lands * old.landing_travel_s + piece.travel * (old.travel_s - old.landing_travel_s);
+    now.rest_s = lands * old.landing_rest_s + piece.travel * (old.rest_s - old.landing_rest_s);
     if (old.tool >= 0) {
-      const double share = had_mm3 > 0.0 ? purge_mm3 / had_mm3 : 0.0;
-      if (drops) {
-        now.purge_s = now.filler_s = now.purge_mm = now.filler_mm = 0.0;
-      } else if (had_mm3 > 0.0) {
-        now.purge_mm = old.purge_mm * share * area_mm2(stint.tool) / area_mm2(piece.tool);
-        now.purge_s = old.purge_s * share;
-      } else if (i == carrier && !(variant_.drop_tower && habit_.stands())) {
-        now.purge_mm = purge_mm3 / area_mm2(piece.tool);
-        now.purge_s = habit_.seconds(purge_mm3);
-        now.purge_stands = now.purge_stands || (habit_.stands() && purge_mm3 > 0.0);
-      }
+      change_purge(piece, had, purge_mm3, i, now);
+      const double thinner = area_mm2(stint.tool) / area_mm2(piece.tool);
+      now.fed_mm = old.part_mm() * piece.part * thinner + now.purge_mm + now.filler_mm +
+                   now.start_up_mm;
+      now.melted_mm = std::max(0.0, old.melted_mm + now.fed_mm - old.fed_mm);
     }
-    const double part_mm = old.part_mm() * piece.part;
-    now.fed_mm = part_mm + now.purge_mm + now.filler_mm + now.start_up_mm;
-    now.melted_mm = std::max(0.0, old.melted_mm + now.fed_mm - old.fed_mm);
     result_.turns.push_back(turn);
   }
   new_swaps_[group] += from >= 0 ? 1.0 : 0.0;
@@ -410,7 +456,7 @@ Rewritten Rewriter::rewrite() {
 bool changes_turns(const Variant& variant) {
   return variant.repeat > 1 || !variant.orders.empty() || !variant.merge.empty() ||
          !variant.without.empty() || variant.drop_tower || variant.purge_as_needed ||
-         variant.layers_share < 1.0;
+         variant.purge_enough || variant.layers_share < 1.0;
 }
 
 Rewritten rewrite(const KeptPlate& plate, const Variant& variant) {

@@ -130,7 +130,9 @@ e_acceleration_mm_s2 = 5000
 print_acceleration_mm_s2 = 10000
 travel_acceleration_mm_s2 = 10000
 retract_acceleration_mm_s2 = 5000
-junction_deviation_mm = 0.015
+corner_model = "corner_speed"
+corner_speed_mm_s = 5            # at a right angle; common practice, no source
+e_corner_step_mm_s = 1           # common practice, no source
 look_ahead_moves = 64
 
 [bed]

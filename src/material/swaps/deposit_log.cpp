@@ -12,7 +12,7 @@ using interpreter::RecordKind;
 
 namespace {
 
-constexpr std::size_t kMostVisits = 150'000;
+constexpr std::size_t kMostVisits = 100'000;
 constexpr std::size_t kMostSegments = 200'000;
 constexpr float kBesideMm = 2.0F;    // a visit that begins so near to the landing goes on with it
 constexpr float kLongestMm = 80.0F;  // a landing that has grown longer grows no more
@@ -20,9 +20,9 @@ constexpr double kClosedMm = 0.8;    // a path that ends so near to its beginnin
 constexpr float kLoopMm = 1.5F;      // and is at least so large
 constexpr double kCandidate = 0.05;  // of the landings: in a place of fewer there is no tower
 // Layers behind the first swap that are drawn: all of the first ones, then some of many.
-constexpr std::uint32_t kAllLayers = 24;
-constexpr std::uint32_t kOfLayers = 64;
-constexpr std::uint32_t kSomeLayers = 8;
+constexpr std::uint32_t kAllLayers = 6;
+constexpr std::uint32_t kOfLayers = 48;
+constexpr std::uint32_t kSomeLayers = 3;
 
 double bead_mm(const Machine& machine) {
   double widest_mm = 0.4;
@@ -202,10 +202,18 @@ void DepositLog::forget() {
 
 namespace {
 
+void add(std::uint16_t& to, std::uint16_t count) {
+  to = static_cast<std::uint16_t>(std::min(to + count, 65535));
+}
+
 void join(Visit& to, const Visit& visit) {
   to.box.include(visit.box);
   to.closed = to.closed && visit.closed;
-  to.relaid.add(visit.relaid);
+  add(to.relaid.same, visit.relaid.same);
+  add(to.relaid.changed, visit.relaid.changed);
+  add(to.relaid.changed_in_order, visit.relaid.changed_in_order);
+  add(to.relaid.same_on_carried, visit.relaid.same_on_carried);
+  add(to.relaid.changed_on_carried, visit.relaid.changed_on_carried);
   to.part_mm += visit.part_mm;
   to.print_s += visit.print_s;
 }
@@ -230,28 +238,29 @@ void DepositLog::compact() {
            static_cast<double>(landings[static_cast<std::size_t>(island_of[i])]) >=
                kCandidate * static_cast<double>(all_landings);
   };
-  std::vector<Visit> kept;
+  // In place: what is kept moves towards the front.
+  std::size_t kept = 0;
   std::int32_t last_island = Islands::kNone;
-  std::vector<std::size_t> new_index(visits_.size() + 1, 0);
+  std::vector<std::uint32_t> new_index(visits_.size() + 1, 0);
   for (std::size_t i = 0; i < visits_.size(); ++i) {
-    Visit visit = visits_[i];
     const bool candidate = is_candidate(i);
-    visit.elsewhere = !candidate;
     const std::int32_t island = candidate ? island_of[i] : Islands::kNone;
-    const bool goes_on = !kept.empty() && kept.back().segment == visit.segment &&
-                         kept.back().layer == visit.layer && island == last_island &&
-                         kept.back().rank == visit.rank;
+    Visit visit = visits_[i];
+    visit.elsewhere = !candidate;
+    const bool goes_on = kept > 0 && visits_[kept - 1].segment == visit.segment &&
+                         visits_[kept - 1].layer == visit.layer && island == last_island &&
+                         visits_[kept - 1].rank == visit.rank;
     if (goes_on)
-      join(kept.back(), visit);
+      join(visits_[kept - 1], visit);
     else
-      kept.push_back(visit);
+      visits_[kept++] = visit;
     last_island = island;
-    new_index[i] = kept.size() - 1;
+    new_index[i] = static_cast<std::uint32_t>(kept - 1);
   }
-  new_index[visits_.size()] = kept.size();
+  new_index[visits_.size()] = static_cast<std::uint32_t>(kept);
   for (Segment& segment : segments_)
     segment.first_visit = new_index[segment.first_visit];
-  visits_ = std::move(kept);
+  visits_.resize(kept);
   if (visits_.size() > kMostVisits / 2)
     drop_oldest();
 }

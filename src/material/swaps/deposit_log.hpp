@@ -31,9 +31,9 @@ struct Visit {
   float x_mm = 0.0F;  ///< where it begins
   float y_mm = 0.0F;
   float z_mm = 0.0F;
-  Relaid relaid;
-  double part_mm = 0.0;  ///< filament counted as part so far
   double print_s = 0.0;  ///< seconds counted as print so far
+  double part_mm = 0.0;  ///< filament counted as part so far
+  Relaid relaid;
 };
 
 struct Segment {

@@ -1,5 +1,5 @@
 // Strokes are sampled every cell; a cell that was laid in another, near layer is compared with who
-// lays it now. Islands: cells within one cell of each other, found by flooding.
+// lays it now. Islands: cells that touch are united (R. E. Tarjan's disjoint sets, from memory).
 #include "material/swaps/deposit_map.hpp"
 
 #include <algorithm>
@@ -10,9 +10,9 @@ namespace platetally::swaps {
 namespace {
 
 constexpr double kFarthestMm = 1500.0;
-constexpr std::size_t kMostTiles = 8192;
+constexpr std::size_t kMostTiles = 4096;
+constexpr std::size_t kNoCell = static_cast<std::size_t>(-1);
 constexpr std::uint16_t kNearLayers = 8;  // farther apart, a part's colours may have moved
-constexpr std::uint8_t kMostCount = 255;
 
 }  // namespace
 
@@ -22,42 +22,43 @@ DepositMap::DepositMap(double cell_mm)
 
 void DepositMap::forget() {
   tile_of_ = {};
-  tiles_ = {};
+  cells_ = {};
 }
 
-void DepositMap::touch(std::int32_t column, std::int32_t row, const Layer& layer, Relaid& relaid) {
-  if (tile_of_.empty())
-    tile_of_.assign(static_cast<std::size_t>(kTilesAcross) * kTilesAcross, -1);
-  std::int32_t& tile = tile_of_[static_cast<std::size_t>(row / kTile) * kTilesAcross +
-                                static_cast<std::size_t>(column / kTile)];
-  if (tile < 0) {
-    if (tiles_.size() >= kMostTiles)
-      return;
-    tile = static_cast<std::int32_t>(tiles_.size());
-    tiles_.emplace_back();
+DepositMap::Cell DepositMap::cell_of(const Layer& layer) {
+  return (layer.ordinal % 65535U + 1U) | (static_cast<Cell>(layer.tool) & 0x7FU) << 16U |
+         (layer.ordinal > 1 ? kAboveFoot : 0U) | static_cast<Cell>(layer.rank) << 24U;
+}
+
+std::size_t DepositMap::find_cell(std::uint32_t column, std::uint32_t row) {
+  std::int32_t& tile =
+      tile_of_[static_cast<std::size_t>(row / kTile) * kTilesAcross + column / kTile];
+  if (tile < 0) [[unlikely]] {
+    const std::size_t tiles = cells_.size() / kCells;
+    if (tiles >= kMostTiles)
+      return kNoCell;
+    tile = static_cast<std::int32_t>(tiles);
+    cells_.resize(cells_.size() + kCells, 0);
   }
-  Cell& cell = tiles_[static_cast<std::size_t>(tile)]
-                     [static_cast<std::size_t>((row % kTile) * kTile + column % kTile)];
-  const auto ordinal = static_cast<std::uint16_t>(layer.ordinal % 65535 + 1);
-  const auto tool = static_cast<std::uint8_t>(layer.tool);
-  if (cell.layer != 0 && cell.layer != ordinal &&
-      static_cast<std::uint16_t>(ordinal - cell.layer) <= kNearLayers) {
-    const bool on_carried = cell.rank == kNoRank && layer.rank != kNoRank;
-    if (cell.tool == tool) {
-      ++relaid.same;
-      relaid.same_on_carried += on_carried;
-      cell.same = static_cast<std::uint8_t>(std::min<int>(cell.same + 1, kMostCount));
-    } else {
-      ++relaid.changed;
-      relaid.changed_on_carried += on_carried;
-      relaid.changed_in_order += cell.rank == layer.rank && layer.rank != kNoRank;
-      cell.changed = static_cast<std::uint8_t>(std::min<int>(cell.changed + 1, kMostCount));
-    }
+  return static_cast<std::size_t>(tile) * kCells + (row % kTile) * kTile + column % kTile;
+}
+
+void DepositMap::relay(Cell& cell, Cell now, Relaid& relaid) {
+  const auto layers = static_cast<std::uint16_t>(now - cell);  // of the ordinals, in 16 bits
+  if (cell != 0 && layers != 0 && layers <= kNearLayers) {
+    const auto count = [](std::uint16_t& counter, bool by) {
+      counter = static_cast<std::uint16_t>(counter + (by && counter < 65535));
+    };
+    const std::uint32_t rank = now >> 24U;
+    const bool changed = ((cell ^ now) & 0x7F0000U) != 0;
+    const bool on_carried = cell >> 24U == kNoRank && rank != kNoRank;
+    count(relaid.same, !changed);
+    count(relaid.changed, changed);
+    count(relaid.changed_in_order, changed && rank != kNoRank && cell >> 24U == rank);
+    count(relaid.same_on_carried, !changed && on_carried);
+    count(relaid.changed_on_carried, changed && on_carried);
   }
-  cell.layer = ordinal;
-  cell.tool = tool;
-  cell.rank = layer.rank;
-  cell.above_foot = cell.above_foot || layer.ordinal > 1;
+  cell = now | (cell & kAboveFoot);
 }
 
 void DepositMap::draw(double from_x_mm, double from_y_mm, double to_x_mm, double to_y_mm,
@@ -65,143 +66,187 @@ void DepositMap::draw(double from_x_mm, double from_y_mm, double to_x_mm, double
   const auto is_near = [](double mm) { return std::abs(mm) < kFarthestMm - 1.0; };
   if (!is_near(from_x_mm) || !is_near(from_y_mm) || !is_near(to_x_mm) || !is_near(to_y_mm))
     return;
-  const double column = (from_x_mm + kFarthestMm) * cells_per_mm_;
-  const double row = (from_y_mm + kFarthestMm) * cells_per_mm_;
+  if (tile_of_.empty())
+    tile_of_.assign(static_cast<std::size_t>(kTilesAcross) * kTilesAcross, -1);
+  // Places in 1/2^16 of a cell.
+  constexpr double kParts = 65536.0;
+  const auto column = static_cast<std::int64_t>((from_x_mm + kFarthestMm) * cells_per_mm_ * kParts);
+  const auto row = static_cast<std::int64_t>((from_y_mm + kFarthestMm) * cells_per_mm_ * kParts);
   const double across = (to_x_mm - from_x_mm) * cells_per_mm_;
   const double along = (to_y_mm - from_y_mm) * cells_per_mm_;
-  const int steps = static_cast<int>(std::max(std::abs(across), std::abs(along))) + 1;
-  for (int step = 0; step <= steps; ++step) {
-    const double share = static_cast<double>(step) / steps;
-    const auto at_column = static_cast<std::int32_t>(column + share * across);
-    const auto at_row = static_cast<std::int32_t>(row + share * along);
-    if (at_column == last_column_ && at_row == last_row_)
-      continue;
-    last_column_ = at_column;
-    last_row_ = at_row;
-    touch(at_column, at_row, layer, relaid);
+  const auto steps =
+      static_cast<std::int64_t>(std::max(std::abs(across), std::abs(along))) + 1;
+  const auto step_across = static_cast<std::int64_t>(across * kParts) / steps;
+  const auto step_along = static_cast<std::int64_t>(along * kParts) / steps;
+  const Cell now = cell_of(layer);
+  for (std::int64_t step = 0; step <= steps; ++step) {
+    const std::size_t cell =
+        find_cell(static_cast<std::uint32_t>((column + step * step_across) >> 16),
+                  static_cast<std::uint32_t>((row + step * step_along) >> 16));
+    if (cell != kNoCell && cells_[cell] != now)
+      relay(cells_[cell], now, relaid);
   }
 }
 
-namespace {
-
-using Place = std::array<std::int32_t, 2>;  // column, row
-
-}  // namespace
-
-/// Floods cells that touch: first what was laid above the first layer, then what lies in it alone.
-/// A brim goes to what stands on it, so two brims that touch join nothing.
+/// Finds islands: cells that touch are united, in pairs, first those laid above the first layer. A
+/// cell laid in the first layer alone goes to the island that it is nearest to, so two brims that
+/// touch unite nothing.
 class Flood {
  public:
   Flood(const DepositMap& map, Islands& found) : map_(map), found_(found) {}
 
   void all(bool with_foot) {
-    above_only_ = !with_foot;
-    each_cell([this](Place place) { start_at(place); });
-    if (with_foot)
-      return;
-    above_only_ = false;
-    each_cell([this](Place place) {
-      if (const std::int32_t* label = label_at(place); label != nullptr && *label >= 0)
-        open_.push_back({place, *label});
-    });
-    // In rings around all islands at once, so that each brim goes to the nearest.
-    flood_breadth_first();
-    each_cell([this](Place place) { start_at(place); });
+    parent_.assign(map_.cells_.size(), kNoParent);
+    const DepositMap::Cell wanted = with_foot ? ~DepositMap::Cell{0} : DepositMap::kAboveFoot;
+    for (std::size_t i = 0; i < parent_.size(); ++i)
+      if ((map_.cells_[i] & wanted) != 0)
+        parent_[i] = static_cast<std::int32_t>(i);
+    each_pair([this](std::size_t a, std::size_t b) { unite(a, b); });
+    if (!with_foot) {
+      add_feet();
+      for (std::size_t i = 0; i < parent_.size(); ++i)
+        if (parent_[i] == kNoParent && map_.cells_[i] != 0)
+          parent_[i] = static_cast<std::int32_t>(i);
+      each_pair([this](std::size_t a, std::size_t b) {
+        if (is_foot_alone(a) && is_foot_alone(b))
+          unite(a, b);
+      });
+    }
+    number();
   }
 
  private:
-  struct Open {
-    Place place;
-    std::int32_t label;
-  };
+  static constexpr std::int32_t kNoParent = -1;
+  static constexpr std::int32_t kTile = DepositMap::kTile;
+
+  std::int32_t root_of(std::int32_t cell) {
+    while (parent_[static_cast<std::size_t>(cell)] != cell) {
+      std::int32_t& parent = parent_[static_cast<std::size_t>(cell)];
+      parent = parent_[static_cast<std::size_t>(parent)];
+      cell = parent;
+    }
+    return cell;
+  }
+
+  void unite(std::size_t a, std::size_t b) {
+    if (parent_[a] == kNoParent || parent_[b] == kNoParent)
+      return;
+    const std::int32_t one = root_of(static_cast<std::int32_t>(a));
+    const std::int32_t other = root_of(static_cast<std::int32_t>(b));
+    parent_[static_cast<std::size_t>(std::max(one, other))] = std::min(one, other);
+  }
+
+  bool is_foot_alone(std::size_t cell) {
+    return (map_.cells_[static_cast<std::size_t>(root_of(static_cast<std::int32_t>(cell)))] &
+            DepositMap::kAboveFoot) == 0;
+  }
+
+  /// Every two cells that touch and were laid on, once.
+  template <typename Function>
+  void each_pair(Function function) {
+    for_each_cell([&](std::size_t cell, std::int32_t column, std::int32_t row) {
+      if (map_.cells_[cell] == 0)
+        return;
+      constexpr std::int32_t kAround[4][2] = {{1, 0}, {-1, 1}, {0, 1}, {1, 1}};
+      for (const auto& [across, down] : kAround) {
+        const std::size_t other = cell_at(cell, column, row, across, down);
+        if (other != kNoCell && map_.cells_[other] != 0)
+          function(cell, other);
+      }
+    });
+  }
 
   template <typename Function>
-  void each_cell(Function function) {
-    constexpr std::int32_t kTile = DepositMap::kTile;
-    for (std::int32_t tile = 0; tile < static_cast<std::int32_t>(map_.tile_of_.size()); ++tile) {
-      if (map_.tile_of_[static_cast<std::size_t>(tile)] < 0)
+  void for_each_cell(Function function) {
+    for (std::size_t place = 0; place < map_.tile_of_.size(); ++place) {
+      const std::int32_t tile = map_.tile_of_[place];
+      if (tile < 0)
         continue;
-      for (std::int32_t i = 0; i < kTile * kTile; ++i)
-        function(Place{tile % DepositMap::kTilesAcross * kTile + i % kTile,
-                       tile / DepositMap::kTilesAcross * kTile + i / kTile});
+      const auto left = static_cast<std::int32_t>(place % DepositMap::kTilesAcross) * kTile;
+      const auto top = static_cast<std::int32_t>(place / DepositMap::kTilesAcross) * kTile;
+      for (std::size_t i = 0; i < DepositMap::kCells; ++i)
+        function(static_cast<std::size_t>(tile) * DepositMap::kCells + i,
+                 left + static_cast<std::int32_t>(i) % kTile,
+                 top + static_cast<std::int32_t>(i) / kTile);
     }
   }
 
-  /// Its label, if something was laid there that counts now.
-  std::int32_t* label_at(Place place) {
+  /// The cell beside one, kNoCell where nothing was laid near it.
+  std::size_t cell_at(std::size_t cell, std::int32_t column, std::int32_t row, std::int32_t across,
+                      std::int32_t down) const {
+    const std::int32_t x = column % kTile + across;
+    const std::int32_t y = row % kTile + down;
+    if (x >= 0 && x < kTile && y >= 0 && y < kTile)
+      return static_cast<std::size_t>(static_cast<std::int64_t>(cell) + down * kTile + across);
     constexpr std::int32_t kAcross = DepositMap::kTile * DepositMap::kTilesAcross;
-    const auto [column, row] = place;
+    column += across;
+    row += down;
     if (column < 0 || row < 0 || column >= kAcross || row >= kAcross)
-      return nullptr;
+      return kNoCell;
     const std::int32_t tile = map_.tile_at(column, row);
-    if (tile < 0)
-      return nullptr;
-    const std::size_t index = DepositMap::index_in_tile(column, row);
-    const DepositMap::Cell& cell = map_.tiles_[static_cast<std::size_t>(tile)][index];
-    if (cell.layer == 0 || (above_only_ && !cell.above_foot))
-      return nullptr;
-    return &found_.labels_[static_cast<std::size_t>(tile)][index];
+    return tile < 0 ? kNoCell
+                    : static_cast<std::size_t>(tile) * DepositMap::kCells +
+                          DepositMap::index_in_tile(column, row);
   }
 
-  void start_at(Place place) {
-    const std::int32_t* label = label_at(place);
-    if (label == nullptr || *label != Islands::kNone)
-      return;
-    found_.islands_.emplace_back();
-    take(place, static_cast<std::int32_t>(found_.islands_.size()) - 1);
-    while (!open_.empty()) {
-      const Open next = open_.back();
-      open_.pop_back();
-      take_around(next);
+  /// In rings around all islands at once, so that each cell goes to the nearest.
+  void add_feet() {
+    struct Foot {
+      std::size_t cell;
+      std::int32_t column, row, island;
+    };
+    std::vector<Foot> ring;
+    const auto add_around = [&](std::size_t cell, std::int32_t column, std::int32_t row,
+                                std::vector<Foot>& to) {
+      for (const std::int32_t down : {-1, 0, 1})
+        for (const std::int32_t across : {-1, 0, 1}) {
+          const std::size_t other = cell_at(cell, column, row, across, down);
+          if (other != kNoCell && map_.cells_[other] != 0 && parent_[other] == kNoParent)
+            to.push_back({other, column + across, row + down, parent_[cell]});
+        }
+    };
+    for_each_cell([&](std::size_t cell, std::int32_t column, std::int32_t row) {
+      if (parent_[cell] != kNoParent)
+        add_around(cell, column, row, ring);
+    });
+    while (!ring.empty()) {
+      std::vector<Foot> next;
+      for (const Foot& foot : ring)
+        if (parent_[foot.cell] == kNoParent) {
+          parent_[foot.cell] = root_of(foot.island);
+          add_around(foot.cell, foot.column, foot.row, next);
+        }
+      ring.swap(next);
     }
   }
 
-  void flood_breadth_first() {
-    std::vector<Open> ring;
-    while (!open_.empty()) {
-      ring.clear();
-      ring.swap(open_);
-      for (const Open& next : ring)
-        take_around(next);
-    }
-  }
-
-  void take_around(const Open& next) {
-    for (const std::int32_t down : {-1, 0, 1})
-      for (const std::int32_t across : {-1, 0, 1})
-        take({next.place[0] + across, next.place[1] + down}, next.label);
-  }
-
-  void take(Place place, std::int32_t island) {
-    std::int32_t* label = label_at(place);
-    if (label == nullptr || *label != Islands::kNone)
-      return;
-    *label = island;
-    const auto [column, row] = place;
-    const DepositMap::Cell& cell = map_.tiles_[static_cast<std::size_t>(map_.tile_at(column, row))]
-                                              [DepositMap::index_in_tile(column, row)];
-    Island& to = found_.islands_[static_cast<std::size_t>(island)];
-    to.box.include((column + 0.5) * map_.cell_mm_ - kFarthestMm,
-                   (row + 0.5) * map_.cell_mm_ - kFarthestMm);
-    ++to.cells;
-    to.relaid.same += cell.same;
-    to.relaid.changed += cell.changed;
-    open_.push_back({place, island});
+  void number() {
+    found_.labels_.assign(parent_.size(), Islands::kNone);
+    for_each_cell([this](std::size_t cell, std::int32_t column, std::int32_t row) {
+      if (parent_[cell] == kNoParent)
+        return;
+      const auto root = static_cast<std::size_t>(root_of(static_cast<std::int32_t>(cell)));
+      if (found_.labels_[root] == Islands::kNone) {
+        found_.labels_[root] = static_cast<std::int32_t>(found_.islands_.size());
+        found_.islands_.emplace_back();
+      }
+      found_.labels_[cell] = found_.labels_[root];
+      Island& island = found_.islands_[static_cast<std::size_t>(found_.labels_[root])];
+      island.box.include((column + 0.5) * map_.cell_mm_ - kFarthestMm,
+                         (row + 0.5) * map_.cell_mm_ - kFarthestMm);
+      ++island.cells;
+    });
   }
 
   const DepositMap& map_;
   Islands& found_;
-  bool above_only_ = false;
-  std::vector<Open> open_;
+  std::vector<std::int32_t> parent_;  ///< of each cell, in a forest whose trees are islands
 };
 
 Islands DepositMap::islands(bool with_foot) const {
   Islands found;
   found.cell_mm_ = cell_mm_;
   found.tile_of_ = tile_of_;
-  found.labels_.resize(tiles_.size());
-  for (auto& labels : found.labels_)
-    labels.fill(Islands::kNone);
   Flood(*this, found).all(with_foot);
   return found;
 }
@@ -226,8 +271,8 @@ std::int32_t Islands::at(float x_mm, float y_mm) const {
         if (tile < 0)
           continue;
         const std::int32_t label =
-            labels_[static_cast<std::size_t>(tile)]
-                   [static_cast<std::size_t>((row % kTile) * kTile + column % kTile)];
+            labels_[static_cast<std::size_t>(tile) * kTile * kTile +
+                    static_cast<std::size_t>((row % kTile) * kTile + column % kTile)];
         if (label != kNone)
           return label;
       }

@@ -5,9 +5,8 @@
 // here, because a cell is about as wide as a bead.
 #pragma once
 
-#include <array>
+#include <cstddef>
 #include <cstdint>
-#include <memory>
 #include <vector>
 
 #include "material/swaps/box.hpp"
@@ -24,26 +23,18 @@ inline constexpr std::uint8_t kNoRank = 255;
 
 /// Cells that were laid before, in another layer, seen by those who lay on them again.
 struct Relaid {
-  std::uint32_t same = 0;     ///< by the same tool
-  std::uint32_t changed = 0;  ///< by another tool
+  std::uint16_t same = 0;     ///< by the same tool
+  std::uint16_t changed = 0;  ///< by another tool
   /// Of those, by a tool that came as the same one in its layer: the place is the order's.
-  std::uint32_t changed_in_order = 0;
+  std::uint16_t changed_in_order = 0;
   /// By landings on what a tool had laid that went on into its layer without a swap.
-  std::uint32_t same_on_carried = 0;
-  std::uint32_t changed_on_carried = 0;
-  void add(const Relaid& other) {
-    same += other.same;
-    changed += other.changed;
-    changed_in_order += other.changed_in_order;
-    same_on_carried += other.same_on_carried;
-    changed_on_carried += other.changed_on_carried;
-  }
+  std::uint16_t same_on_carried = 0;
+  std::uint16_t changed_on_carried = 0;
 };
 
 struct Island {
   Box box;
   std::uint32_t cells = 0;
-  Relaid relaid;
 };
 
 /// Islands of all that was laid, and which one a place belongs to.
@@ -59,8 +50,8 @@ class Islands {
   friend class Flood;
   static constexpr int kTile = 32;
   std::vector<Island> islands_;
-  std::vector<std::int32_t> tile_of_;                            ///< see DepositMap
-  std::vector<std::array<std::int32_t, kTile * kTile>> labels_;  ///< island of each cell
+  std::vector<std::int32_t> tile_of_;  ///< see DepositMap
+  std::vector<std::int32_t> labels_;   ///< island of each cell
   double cell_mm_ = 1.0;
 };
 
@@ -82,15 +73,11 @@ class DepositMap {
   friend class Flood;
   static constexpr int kTile = Islands::kTile;  // cells
   static constexpr int kTilesAcross = 256;
-  struct Cell {
-    std::uint16_t layer = 0;  ///< ordinal + 1, in 16 bits; 0: nothing was laid
-    std::uint8_t tool = 0;
-    std::uint8_t rank = kNoRank;
-    std::uint8_t same = 0;
-    std::uint8_t changed = 0;
-    bool above_foot = false;
-  };
-  using Tile = std::array<Cell, kTile * kTile>;
+  /// Who laid last on a cell: 16 bits of the layer's ordinal, never 0; 7 of the tool; whether it was
+  /// ever laid above the first layer; 8 of the rank. 0: nothing was laid.
+  using Cell = std::uint32_t;
+  static constexpr Cell kAboveFoot = 1U << 23U;
+  static constexpr std::size_t kCells = static_cast<std::size_t>(kTile) * kTile;  // of a tile
 
   static std::size_t index_in_tile(std::int32_t column, std::int32_t row) {
     return static_cast<std::size_t>((row % kTile) * kTile + column % kTile);
@@ -100,14 +87,15 @@ class DepositMap {
     return tile_of_[static_cast<std::size_t>(row / kTile) * kTilesAcross +
                     static_cast<std::size_t>(column / kTile)];
   }
-  void touch(std::int32_t column, std::int32_t row, const Layer& layer, Relaid& relaid);
+  static Cell cell_of(const Layer& layer);
+  /// The cell's place in cells_, kNoCell where there is no room for its tile.
+  std::size_t find_cell(std::uint32_t column, std::uint32_t row);
+  static void relay(Cell& cell, Cell now, Relaid& relaid);
 
   double cell_mm_;
   double cells_per_mm_;
   std::vector<std::int32_t> tile_of_;  ///< number of the tile, -1: none yet
-  std::vector<Tile> tiles_;
-  std::int32_t last_column_ = -1;
-  std::int32_t last_row_ = -1;
+  std::vector<Cell> cells_;  ///< tile by tile, row by row
 };
 
 }  // namespace platetally::swaps

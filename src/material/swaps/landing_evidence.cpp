@@ -223,21 +223,29 @@ void Evidence::look_at_returns() {
     landing_tools.insert(landing.to);
   }
   Returns& returns = seen_.returns;
+  std::map<int, std::size_t> absent;  // by tool
+  std::set<int> alike;
   for (const Carried& carried : carried_) {
     const auto own = landed.find(carried.layer);
     if (own == landed.end() || landing_tools.count(carried.tool) == 0)
       continue;
     ++returns.chances;
     const double density = own->second.mm;
-    if (!carried.deposit.any)
+    if (!carried.deposit.any) {
       ++returns.absent;
-    else if (own->second.box.lies_in(carried.deposit.box, kEdgeMm))
+      ++absent[carried.tool];
+    } else if (own->second.box.lies_in(carried.deposit.box, kEdgeMm)) {
       ++(carried.deposit.density() < kThinAround * density ? returns.around : returns.over);
-    else if (carried.deposit.density() < kThin * density)
+    } else if (carried.deposit.density() < kThin * density) {
       ++returns.thin;
-    else
+    } else {
       ++returns.alike;
+      alike.insert(carried.tool);
+    }
   }
+  returns.tools_alike = alike.size();
+  for (const auto& [tool, times] : absent)
+    returns.away += alike.count(tool) == 0 ? times : 0;
 }
 
 /// Layers without a landing. What is laid in them is compared with the nearest layers that have
@@ -312,30 +320,53 @@ void Evidence::look_at_heights() {
   }
 }
 
+/// Of what several visits laid again.
+struct Sum {
+  std::size_t same = 0, changed = 0, changed_in_order = 0;
+  std::size_t same_on_carried = 0, changed_on_carried = 0;
+  void add(const Relaid& relaid) {
+    same += relaid.same;
+    changed += relaid.changed;
+    changed_in_order += relaid.changed_in_order;
+    same_on_carried += relaid.same_on_carried;
+    changed_on_carried += relaid.changed_on_carried;
+  }
+  bool is_mostly_changed() const {
+    return changed > 0 && static_cast<double>(changed) >=
+                              kMostlyChanged * static_cast<double>(same + changed);
+  }
+};
+
 void Evidence::look_at_changes() {
   const auto& visits = log_.visits();
   for (const Landing& landing : all_) {
-    Relaid sum;
-    for (std::size_t i = log_.segments()[landing.segment].first_visit;
-         i < end_of(landing.segment) && (in_place(i) || is_one_off(i)); ++i) {
-      sum.add(visits[i].relaid);
+    Sum sum;
+    Sum elsewhere;  // by the same tool in the same layer
+    for (std::size_t i = log_.segments()[landing.segment].first_visit; i < end_of(landing.segment);
+         ++i) {
+      if (in_place(i) && visits[i].rank != kNoRank)
+        sum.add(visits[i].relaid);
+      else if (!in_place(i) && visits[i].layer == landing.layer)
+        elsewhere.add(visits[i].relaid);
     }
-    const double most = kMostlyChanged * static_cast<double>(sum.same + sum.changed);
-    if (sum.changed == 0 || static_cast<double>(sum.changed) < most)
+    // Only where the part's own colours are seen to stay is a change of colour the place's.
+    constexpr std::size_t kFewCells = 5;
+    if (!sum.is_mostly_changed() || elsewhere.same + elsewhere.changed < kFewCells ||
+        elsewhere.is_mostly_changed())
       continue;
     if (2 * sum.changed_in_order >= sum.changed)
       ++seen_.relaid_in_order;
     else
       ++seen_.relaid_otherwise;
   }
-  Relaid inside;
-  Relaid outside;
+  Sum inside;
+  Sum outside;
   for (std::size_t i = 0; i < visits.size(); ++i) {
-    Relaid& sum = in_place(i) ? inside : outside;
+    Sum& sum = in_place(i) ? inside : outside;
     sum.add(visits[i].relaid);
   }
   seen_.carried_colours_stay = inside.same_on_carried >= inside.changed_on_carried;
-  const auto share = [](const Relaid& sum) {
+  const auto share = [](const Sum& sum) {
     return static_cast<double>(sum.changed) /
            std::max(1.0, static_cast<double>(sum.same) + static_cast<double>(sum.changed));
   };

@@ -37,14 +37,14 @@ double reflectance_of(double absorption) {
   return 1.0 / (1.0 + absorption + std::sqrt(absorption * (absorption + 2.0)));
 }
 
+}  // namespace
+
 LinearRgb as_filament(Rgb colour) {
   LinearRgb light = linear_of(colour);
   for (double& channel : light)
     channel = std::clamp(channel, kDarkest, kBrightest);
   return light;
 }
-
-}  // namespace
 
 LinearRgb mix(const LinearRgb& old_colour, const LinearRgb& new_colour, double share) {
   LinearRgb mixture{};

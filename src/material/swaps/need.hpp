@@ -16,6 +16,10 @@ struct NeedModel {
   double tolerance_de00 = 2.0;  ///< the difference from the clean colour that is accepted
 };
 
+/// What a filament of that colour reflects, channel by channel: no filament reflects nothing or
+/// all.
+LinearRgb as_filament(Rgb colour);
+
 /// What is seen of `share` of the old colour in the new one.
 LinearRgb mix(const LinearRgb& old_colour, const LinearRgb& new_colour, double share);
 

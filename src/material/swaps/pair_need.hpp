@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "material/swaps/need.hpp"
 #include "platetally/machine.hpp"
 
 namespace platetally::swaps {
@@ -16,6 +17,9 @@ namespace platetally::swaps {
 /// machine's.
 std::vector<std::optional<double>> pair_needs_mm3(const Machine& machine,
                                                   const std::vector<std::string>& colours);
+
+/// The washout that the machine file describes.
+NeedModel need_model_of(const Machine& machine);
 
 /// The colour of a tool: the caller's, else the machine file's; may be empty.
 std::string colour_of_tool(const Machine& machine, const std::vector<std::string>& colours,

@@ -53,10 +53,10 @@ double by_count(std::size_t count, double each, double most) {
 constexpr double kSteady = 0.15;
 constexpr double kUnsteady = 0.5;
 
-double weigh_changes(const TowerEvidence& seen, Scale& scale) {
+void weigh_changes(const TowerEvidence& seen, Scale& scale) {
   if (seen.relaid_in_order == 0 || seen.relaid_in_order < seen.relaid_otherwise ||
       seen.changes_elsewhere > kUnsteady)
-    return 0.0;
+    return;
   const double trust = seen.changes_elsewhere > kSteady ? 0.5 : 1.0;
   const double weight =
       trust * std::min(5.0, 0.5 + 1.5 * static_cast<double>(seen.relaid_in_order));
@@ -64,31 +64,40 @@ double weigh_changes(const TowerEvidence& seen, Scale& scale) {
             fmt::format("{} times a tool landed where another one had, that came as the same one "
                         "in its layer, while most colours elsewhere keep their places",
                         seen.relaid_in_order));
-  return weight;
 }
 
-void weigh_returns(const TowerEvidence& seen, double changes_weight, Scale& scale) {
+/// Whether tools that go on into a layer have regions of their own there, as in a part.
+bool have_regions(const TowerEvidence& seen) {
+  const Returns& returns = seen.returns;
+  return returns.alike > 0 &&
+         static_cast<double>(returns.alike) >= 0.34 * static_cast<double>(returns.chances) &&
+         (seen.carried_colours_stay || seen.changes_elsewhere > kSteady);
+}
+
+void weigh_returns(const TowerEvidence& seen, Scale& scale) {
   const Returns& returns = seen.returns;
   if (returns.chances == 0)
     return;
-  if (static_cast<double>(returns.alike) >= 0.34 * static_cast<double>(returns.chances)) {
-    // Where colours go by the order of the tools, no tool has a region of its own to come back to.
-    const bool has_regions = seen.carried_colours_stay || seen.changes_elsewhere > kSteady;
-    const double most = !has_regions ? 0.0 : (changes_weight >= 3.5 ? 1.5 : 4.0);
-    scale.put(-std::min(most, 2.0 + static_cast<double>(returns.alike)),
+  const double most = seen.changes_elsewhere > kUnsteady ? 2.5 : 3.5;
+  // An object that takes the place of a tower has a tool of its own, that lays what is left of it.
+  const bool one_tool_returns = returns.tools_alike == 1 && returns.alike >= 2 && returns.away >= 4;
+  if (have_regions(seen) && !one_tool_returns) {
+    scale.put(-std::min(4.0, 2.0 + static_cast<double>(returns.alike)),
               fmt::format("{} of {} tools that went on into a layer without a swap laid there what "
                           "those lay who land",
                           returns.alike, returns.chances));
     return;
   }
-  if (returns.alike > 0)
+  if (returns.alike > 0 && !one_tool_returns)
     return;
-  const double most = seen.changes_elsewhere > kUnsteady ? 2.5 : 3.5;
-  const auto stayed_away = static_cast<double>(returns.absent + returns.around);
-  scale.put(stayed_away > 0.0 ? std::min(most, 0.5 + stayed_away) : 0.0,
+  const auto stayed_away =
+      static_cast<double>((one_tool_returns ? returns.away : returns.absent) + returns.around);
+  scale.put(stayed_away > 0.0 ? std::min(most, (one_tool_returns ? 0.0 : 0.5) + stayed_away) : 0.0,
             fmt::format("of the {} times that a tool went on into a layer without a swap, it laid "
                         "nothing there {} times and {} times only something thin around it",
                         returns.chances, returns.absent, returns.around));
+  scale.put(one_tool_returns ? -1.0 : 0.0,
+            fmt::format("one tool comes back {} times without a swap", returns.alike));
 }
 
 void weigh_fills(const TowerEvidence& seen, Scale& scale) {
@@ -99,7 +108,7 @@ void weigh_fills(const TowerEvidence& seen, Scale& scale) {
               fmt::format("in {} layers without a swap less is laid there than in those with one",
                           seen.thin_fill + seen.thin_below));
   else
-    scale.put(seen.full_fill >= 2 ? -1.5 : 0.0,
+    scale.put(seen.full_fill >= 2 ? -1.0 : 0.0,
               fmt::format("in {} layers without a swap as much is laid there as in those with one",
                           seen.full_fill));
   scale.put(seen.above >= 2 ? -2.0 : 0.0,
@@ -113,12 +122,14 @@ void weigh_fills(const TowerEvidence& seen, Scale& scale) {
 void weigh_paths(const TowerEvidence& seen, Scale& scale) {
   scale.put(seen.closed < 0.1 && seen.closed_elsewhere > 0.25 ? 2.0 : 0.0,
             "its paths are no loops, as those of the parts are");
-  scale.put(
-      seen.landings >= 4 && seen.spread < 0.05 && seen.changes_elsewhere <= kUnsteady ? 1.5 : 0.0,
-      "all swaps lay the same volume there");
-  scale.put(
-      seen.landings >= 6 && seen.pair_spread < 0.03 && seen.spread_elsewhere > 0.15 ? 1.0 : 0.0,
-      "the volumes laid there are steady, and elsewhere they are not");
+  // Stripes of a part, or all of it each time, are as equal.
+  const bool is_equal = !have_regions(seen) && seen.full_fill <= seen.thin_fill + seen.thin_below;
+  scale.put(is_equal && seen.landings >= 4 && seen.spread < 0.05 && seen.changes_elsewhere <= kUnsteady ? 1.5
+                                                                                          : 0.0,
+            "all swaps lay the same volume there");
+  scale.put(is_equal && seen.landings >= 6 && seen.pair_spread < 0.03 && seen.spread_elsewhere > 0.15 ? 1.0
+                                                                                         : 0.0,
+            "the volumes laid there are steady, and elsewhere they are not");
   scale.put(seen.farewells >= 2 ? 1.5 : 0.0, "tools come by before they leave");
   scale.put(seen.landings >= 6 && seen.pair_spread > 0.25 ? -1.5 : 0.0,
             "swaps of the same tools lay very different volumes there");
@@ -132,7 +143,9 @@ void weigh_rest(const TowerEvidence& seen, Scale& scale) {
             fmt::format("what is laid there is piled {:.0f} layers high", seen.piled));
   scale.put(seen.longest_mm < 4.0 && seen.piled < 5.0 ? -2.0 : 0.0,
             "it is smaller than a tower or a line of purge is");
-  scale.put(seen.places > 1 ? -1.0 : 0.0,
+  scale.put(seen.landed < 0.97 ? -1.0 : 0.0,
+            fmt::format("{:.0f} % of the swaps lead elsewhere", 100.0 * (1.0 - seen.landed)));
+  scale.put(seen.places > 1 ? -1.5 : 0.0,
             fmt::format("it is {} places that stand apart", seen.places));
 }
 
@@ -141,7 +154,8 @@ void weigh_rest(const TowerEvidence& seen, Scale& scale) {
 namespace {
 
 double weigh(const TowerEvidence& seen, Scale& scale) {
-  weigh_returns(seen, weigh_changes(seen, scale), scale);
+  weigh_changes(seen, scale);
+  weigh_returns(seen, scale);
   weigh_fills(seen, scale);
   weigh_paths(seen, scale);
   weigh_rest(seen, scale);
@@ -223,9 +237,9 @@ std::string explain(const TowerFinding& finding) {
                ? fmt::format("after {:.0f} % of the swaps the tool lays where it lands only",
                              100 * (1 - seen.left))
                : "after a swap, tools start in many places";
-  std::string text = fmt::format(
-      "{:.0f} % of the swaps lead to {} first", 100 * seen.landed,
-      seen.places > 1 ? fmt::format("{} places", seen.places) : std::string("one place"));
+  std::string text = fmt::format("{:.0f} % of the swaps lead to {} first", 100 * seen.landed,
+                                 seen.places > 1 ? fmt::format("{} places", seen.places)
+                                                 : std::string("one place"));
   for (const TowerReason& reason : finding.reasons)
     text += fmt::format("; {} ({:+.1f})", reason.text, reason.weight);
   if (finding.verdict == TowerVerdict::undecided)

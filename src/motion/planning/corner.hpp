@@ -93,9 +93,9 @@ inline double corner_speed_square(const Corner& corner, const CornerLegs& legs,
     return by_filament;
   const double q_square = 0.25 * sum;
   const double q = std::sqrt(q_square);
-  const double s_square = 0.25 * difference;
-  const double circle = legs.right_square * (q + q_square) / s_square;
-  const double middle = 0.25 * legs.reach * q / std::sqrt(s_square);
+  const double per_s = 1.0 / std::sqrt(0.25 * difference);
+  const double circle = legs.right_square * (q + q_square) * (per_s * per_s);
+  const double middle = 0.25 * legs.reach * q * per_s;
   return std::min(std::min(circle, middle), by_filament);
 }
 

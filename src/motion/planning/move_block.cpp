@@ -248,11 +248,13 @@ inline __attribute__((always_inline)) void find_right_squares(double right_squar
         right_square * (block.acceleration_mm_s2[i] / block.most_acceleration_mm_s2[i]);
 }
 
+/// By the circles alone; false where the filament's step may limit a corner further.
 template <bool kLevel>
-inline __attribute__((always_inline)) void find_speed_caps(double e_step_mm_s,
+inline __attribute__((always_inline)) bool find_speed_caps(double e_step_mm_s,
                                                            const MoveBlock& block,
                                                            const MoveBlock::Column& reaches,
                                                            double* entry_cap) {
+  std::uint64_t beyond = 0;  // its uppermost bit: some difference was negative
   const std::size_t count = block.count;
   PLATETALLY_APART
   for (std::size_t i = 1; i <= count; ++i) {
@@ -272,15 +274,27 @@ inline __attribute__((always_inline)) void find_speed_caps(double e_step_mm_s,
     const double reach = smaller(reaches[i], reaches[i - 1]);
     const double q_square = 0.25 * sum;
     const double q = std::sqrt(q_square);
-    const double s_square = 0.25 * difference;
-    const double circle = right * (q + q_square) / s_square;
-    const double middle = 0.25 * reach * q / std::sqrt(s_square);
+    const double per_s = 1.0 / std::sqrt(0.25 * difference);
+    const double circle = right * (q + q_square) * (per_s * per_s);
+    const double middle = 0.25 * reach * q * per_s;
     const double legs = difference == 0.0 ? kUnlimitedSquare : smaller(circle, middle);
     const double jump = std::abs(block.share[3][i] - block.share[3][i - 1]);
-    const double most = e_step_mm_s / jump;
-    const double filament = jump > kSameDirection ? most * most : kUnlimitedSquare;
     const double slower = smaller(block.speed_mm_s[i], block.speed_mm_s[i - 1]);
-    entry_cap[i - 1] = smaller(slower * slower, smaller(legs, filament));
+    beyond |= std::bit_cast<std::uint64_t>(e_step_mm_s - slower * jump);
+    entry_cap[i - 1] = smaller(slower * slower, legs);
+  }
+  return beyond >> 63U == 0;
+}
+
+inline __attribute__((always_inline)) void hold_filament(double e_step_mm_s, const MoveBlock& block,
+                                                         double* entry_cap) {
+  const std::size_t count = block.count;
+  PLATETALLY_APART
+  for (std::size_t i = 1; i <= count; ++i) {
+    const double jump = std::abs(block.share[3][i] - block.share[3][i - 1]);
+    const double most = e_step_mm_s / jump;
+    const double square = jump > kSameDirection ? most * most : kUnlimitedSquare;
+    entry_cap[i - 1] = smaller(entry_cap[i - 1], square);
   }
 }
 
@@ -325,10 +339,11 @@ PLATETALLY_WIDE void find_speed_corners(double right_square, bool as_asked, doub
   reaches[0] = block.reach_before;
   std::copy_n(columns.reach, block.count, reaches.begin() + 1);
   find_right_squares(right_square, as_asked, block);
-  if (block.leaves_level)
-    find_speed_caps<false>(e_step_mm_s, block, reaches, columns.entry_cap);
-  else
-    find_speed_caps<true>(e_step_mm_s, block, reaches, columns.entry_cap);
+  const bool within =
+      block.leaves_level ? find_speed_caps<false>(e_step_mm_s, block, reaches, columns.entry_cap)
+                         : find_speed_caps<true>(e_step_mm_s, block, reaches, columns.entry_cap);
+  if (!within)
+    hold_filament(e_step_mm_s, block, columns.entry_cap);
 }
 
 PLATETALLY_WIDE void find_times(const SettledMoves& moves, double* speeds_mm_s, double* seconds) {

@@ -164,9 +164,19 @@ std::pair<std::string, double> parse_weighed(const std::string& text) {
   return {text.substr(0, equals), value};
 }
 
+ReconcileReport reconciled(const ReconcileArguments& arguments, const Machine& machine,
+                           const ReconcileOptions& options) {
+  if (arguments.log.empty())
+    return reconcile_weighed(arguments.plate, machine, options);
+  const MeterLog log = load_meter_log(arguments.log, arguments.columns);
+  say_log(log);
+  return reconcile(arguments.plate, machine, log, options);
+}
+
 int reconcile_plate(const ReconcileArguments& arguments) {
-  if (arguments.plate.empty() || arguments.machine.empty() || arguments.log.empty())
-    throw UsageError("reconcile needs a PLATE, --machine and --log");
+  if (arguments.plate.empty() || arguments.machine.empty() ||
+      (arguments.log.empty() && arguments.weighed.empty()))
+    throw UsageError("reconcile needs a PLATE, --machine, and --log or --weighed");
   const Machine machine = load_machine_argument(arguments.machine);
   ReconcileOptions options;
   options.analyze.materials = load_materials_argument(arguments.materials);
@@ -175,9 +185,7 @@ int reconcile_plate(const ReconcileArguments& arguments) {
   for (const std::string& text : arguments.weighed)
     options.weighed.push_back(parse_weighed(text));
   Output output(arguments.output, arguments.plate);
-  const MeterLog log = load_meter_log(arguments.log, arguments.columns);
-  say_log(log);
-  const ReconcileReport report = reconcile(arguments.plate, machine, log, options);
+  const ReconcileReport report = reconciled(arguments, machine, options);
   std::string text = written(report, arguments.format, arguments.json);
   if (!arguments.history.empty()) {
     keep_reconciliation(arguments.history, arguments.plate, report, now_s());
@@ -238,7 +246,9 @@ Run add_reconcile(Program& program) {
   add_input(command, "--log", arguments->log, "what the plug saw", "FILE");
   add_log_columns(command, arguments->columns, false);
   add_start_bed(command, arguments->start_bed_c);
-  command.option("--weighed", arguments->weighed, "measured otherwise, such as purge_g=105")
+  command
+      .option("--weighed", arguments->weighed,
+              "measured otherwise, such as purge_g=105 or time_s=5100; without a log, alone")
       .takes("KEY=VALUE")
       .one_value_each_time()
       .in_group("Input");

@@ -24,7 +24,7 @@ struct OrderArguments {
   std::string machine;
   std::string colours;
   std::string prices;
-  std::string by = "grams";
+  std::string by;  ///< empty: the usual
   std::string heads = "free";
   std::vector<std::string> before;
   int first = -1;
@@ -91,7 +91,8 @@ int order(const OrderArguments& arguments) {
           (cost.per_hour + account.totals.mean_power_w / 1000.0 * cost.energy_per_kwh) /
           kSecondsPerHour;
     }
-    OrderReport report = plan_order(account, machine, options);
+    OrderReport report = arguments.by.empty() ? plan_usual_order(account, machine, options)
+                                              : plan_order(account, machine, options);
     if (account.reading.is_partial())
       report.assumptions.emplace_back(
           "only a part of the plate could be read; of the rest nothing is known");
@@ -117,7 +118,10 @@ Run add_order(Program& program) {
   add_colours(command, arguments->colours);
   add_input(command, "--prices", arguments->prices, "a prices file, for what the orders cost",
             "FILE");
-  command.option("--by", arguments->by, "what is to be least: grams, seconds, money or swaps")
+  command
+      .option("--by", arguments->by,
+              "what is to be least: grams, seconds, money or swaps; without it grams where needs "
+              "are known, else swaps")
       .one_of({"grams", "seconds", "money", "swaps"})
       .takes("WHAT")
       .in_group("Order");

@@ -113,7 +113,7 @@ std::string page_of(const Account& account, const TallyArguments& arguments,
   OrderOptions order_options;
   order_options.work = kOrderWork;
   order_options.materials = load_materials_argument(arguments.materials);
-  const OrderReport order = plan_order(account, machine, order_options);
+  const OrderReport order = plan_usual_order(account, machine, order_options);
   PageExtras extras{&machine, &order, nullptr};
   std::optional<Comparison> comparison;
   if (!arguments.beside.empty()) {
@@ -296,8 +296,8 @@ Run add_tally(Program& program) {
   add_input(command, "PLATE", arguments->plate,
             "sliced plate, plain or packed (gz, zst, xz, zip, tar); - reads standard input", "");
   add_machine(command, arguments->machine);
-  add_input(command, "--member", arguments->member,
-            "of a container with several plates, only this one", "NAME");
+  add_input(command, "--member", arguments->member, "of a container with several plates, only this one",
+            "NAME");
   add_partial(command, arguments->partial);
   add_colours(command, arguments->colours);
   add_input(command, "--materials", arguments->materials,

@@ -45,6 +45,10 @@ const Owner& owner(const Account& account, std::size_t row) {
     return account.diagnostics[row];
   else if constexpr (std::is_same_v<Owner, LimitWord>)
     return account.limits_read[row];
+  else if constexpr (std::is_same_v<Owner, Verdict>)
+    return account.verdict;
+  else if constexpr (std::is_same_v<Owner, VerdictReason>)
+    return account.verdict.reasons[row];
   else if constexpr (std::is_same_v<Owner, ReadingAccount>)
     return account.reading;
   else if constexpr (std::is_same_v<Owner, MissingTool>)
@@ -69,6 +73,9 @@ Value to_value(bool value) {
 }
 Value to_value(const std::string& value) {
   return value;
+}
+Value to_value(Grade value) {
+  return std::string(name_of(value));
 }
 Value to_value(Severity value) {
   return std::string(name_of(value));
@@ -150,13 +157,25 @@ constexpr std::array kMachine{
     row<&Account::machine>("name", "", "machine"),
 };
 
+constexpr std::array kVerdict{
+    row<&Verdict::grade>("grade", "", "verdict",
+                         "ready, look (before you print) or cannot (be printed as it is)"),
+};
+
+constexpr std::array kReasons{
+    row<&VerdictReason::code>("code", "", "reason"),
+    row<&VerdictReason::grade>("grade", "", "grade",
+                               "how good the verdict can be in spite of it; ready: not checked"),
+    row<&VerdictReason::text>("text", "", "text"),
+};
+
 constexpr std::array kTotals{
     row<&Totals::time, &Range::expected>("time_s", "s", "machine time",
                                          "the sum of time_by, first to last line"),
     row<&Totals::time, &Range::low>("time_low_s", "s", "time, low",
-                                    "swaps, homing and probing at their quickest"),
+                                    "motion, swaps, homing and probing at their quickest"),
     row<&Totals::time, &Range::high>("time_high_s", "s", "time, high",
-                                     "swaps, homing and probing at their slowest"),
+                                     "motion, swaps, homing and probing at their slowest"),
     row<&Totals::time_of_print, &Range::expected>(
         "time_of_print_s", "s", "time of the print",
         "from the first extrusion to the end, swaps and dwell included, without heat waits, "
@@ -192,6 +211,10 @@ constexpr std::array kTotals{
                                      "found from the motion"),
     row<kPurgeBy, &PurgeBy::hidden_g>("purge_by.hidden", "g", "hidden",
                                       "run by the machine, not in the file"),
+    row<&Totals::swaps_short>("swaps_short", "", "swaps short",
+                              "that purge less than their colours need; null while those are not "
+                              "known"),
+    row<&Totals::purge_short_g>("purge_short_g", "g", "purge short", "what those swaps lack"),
     row<&Totals::start_up_g>("start_up_g", "g", "start-up",
                              "wasted before the first swap: purge lines, priming"),
     row<&Totals::energy_wh>("energy_wh", "Wh", "energy", "from the wall; the sum of energy_by"),
@@ -270,6 +293,23 @@ constexpr std::array kSwapPairs{
     row<&SwapPairAccount::purge_g>("purge_g", "g", "purge"),
     row<&SwapPairAccount::needed_g>("needed_g", "g", "needed",
                                     "what the two colours need; null while they are not known"),
+    row<&SwapPairAccount::purge_each_low_g>("purge_each_low_g", "g", "purge, least",
+                                            "of one swap"),
+    row<&SwapPairAccount::purge_each_high_g>("purge_each_high_g", "g", "purge, most",
+                                             "of one swap"),
+    row<&SwapPairAccount::needed_each_low_g>("needed_each_low_g", "g", "needed, least",
+                                             "of one swap; without the margin of the need"),
+    row<&SwapPairAccount::needed_each_high_g>("needed_each_high_g", "g", "needed, most",
+                                              "of one swap; with the margin"),
+    row<&SwapPairAccount::left_de00>("left_de00", "", "colour left",
+                                     "expected CIEDE2000 difference from the clean colour; null "
+                                     "without colours, or where another head comes"),
+    row<&SwapPairAccount::left_high_de00>("left_high_de00", "", "colour left, most",
+                                          "behind the swap that purges least"),
+    row<&SwapPairAccount::swaps_short>("swaps_short", "", "short",
+                                       "swaps that purge less than needed_each_low_g"),
+    row<&SwapPairAccount::short_g>("short_g", "g", "lacks",
+                                   "what those lack of needed_each_high_g"),
 };
 
 constexpr std::array kBedZones{
@@ -422,6 +462,10 @@ std::string name_of_stated(const Account& account, std::size_t row) {
 constexpr std::array kSections{
     Section{"job", "", RowName::none, one, nameless, kJob},
     Section{"machine", "", RowName::none, one, nameless, kMachine},
+    Section{"verdict", "", RowName::none, one, nameless, kVerdict},
+    Section{"reasons", "CODE", RowName::word,
+            [](const Account& account) { return account.verdict.reasons.size(); },
+            name_from<&VerdictReason::code>, kReasons},
     Section{"totals", "", RowName::none, one, nameless, kTotals},
     Section{"time_band", "CAUSE", RowName::word,
             [](const Account& account) { return account.totals.time_band.size(); },

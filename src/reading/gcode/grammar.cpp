@@ -34,8 +34,8 @@ Building& building(const Context& context) {
   return x3::get<BuildingTag>(context).get();
 }
 
-/// The number that begins right behind a letter somewhere before `end` and ends there; nothing
-/// where no letter stands before it.
+/// The number that begins right behind a letter somewhere before `end` and ends there; nothing where
+/// no letter stands before it.
 struct GluedNumber {
   Iterator letter = nullptr;
   Iterator digits = nullptr;  ///< of it, or its sign
@@ -65,7 +65,8 @@ Iterator end_of_exponent(Iterator at, Iterator last) {
 }
 
 /// Reads "2.4e-15" between the two into the word of that letter; false where it is too large.
-bool set_with_exponent(Building& state, const GluedNumber& glued, Iterator exponent, Iterator end) {
+bool set_with_exponent(Building& state, const GluedNumber& glued, Iterator exponent,
+                       Iterator end) {
   Iterator first = glued.digits;
   if (*first == '+')
     ++first;
@@ -305,7 +306,20 @@ void take_argument_text(Building& state, Iterator& first, Iterator last) {
 
 const auto named = NamedParser{};
 const auto word = WordParser{};
-const auto blank = x3::omit[+x3::char_(" \t\r")];
+
+/// Blanks, and what editors write for one that breaks no line (U+00A0), whole or cut in half.
+struct BlankParser : x3::parser<BlankParser> {
+  using attribute_type = x3::unused_type;
+  static constexpr bool has_attribute = false;
+  template <typename Context, typename RuleContext, typename Attribute>
+  bool parse(Iterator& first, Iterator last, const Context&, RuleContext&, Attribute&) const {
+    const Iterator begin = first;
+    while (first != last && (is_blank(*first) || *first == '\xC2' || *first == '\xA0'))
+      ++first;
+    return first != begin;
+  }
+};
+const auto blank = BlankParser{};
 
 /// From ';' to the end.
 struct TailComment : x3::parser<TailComment> {

@@ -9,6 +9,7 @@
 #include <boost/spirit/home/x3.hpp>
 #include <cmath>
 #include <optional>
+#include <string>
 
 namespace platetally::gcode {
 
@@ -31,7 +32,7 @@ enum Word : std::uint32_t {
   kMass = 1U << 9U,
   kVolume = 1U << 10U,
   kTool = 1U << 11U,
-  kNumber = 1U << 12U,           ///< "layer number: 5" is of one layer, "layer count: 5" of all
+  kNumber = 1U << 12U,  ///< "layer number: 5" is of one layer, "layer count: 5" of all
   kOfSomethingElse = 1U << 13U,  ///< the statement is of no interest
 };
 
@@ -63,17 +64,14 @@ struct Words : x3::symbols<std::uint32_t> {
     all(kVolume, {"volume"});
     all(kTool, {"tool", "extruder", "head", "nozzle"});
     all(kOfSomethingElse,
-        {"height",    "width",       "thickness", "cost",    "price",      "diameter",  "density",
-         "type",      "types",       "colour",    "color",   "elapsed",    "remaining", "left",
-         "first",     "temperature", "speed",     "top",     "bottom",     "solid",     "change",
-         "changes",   "loading",     "load",      "unload",  "unloading",  "per",       "cooling",
-         "minimum",   "maximum",     "min",       "max",     "raft",       "support",   "purge",
-         "purged",    "waste",       "wasted",    "tower",   "skirt",      "brim",      "start",
-         "end",       "feed",        "flow",      "before",  "after",      "fan",       "slow",
-         "slowdown",  "until",       "wait",      "retract", "retraction", "current",   "now",
-         "date",      "created",     "generated", "every",   "each",       "path",      "move",
-         "name",      "id",          "brand",     "maker",   "settings",   "profile",   "notes",
-         "shrinkage", "travel"});
+        {"height", "width", "thickness", "cost", "price", "diameter", "density", "type", "types",
+         "colour", "color", "elapsed", "remaining", "left", "first", "temperature", "speed", "top",
+         "bottom", "solid", "change", "changes", "loading", "load", "unload", "unloading", "per",
+         "cooling", "minimum", "maximum", "min", "max", "raft", "support", "purge", "purged",
+         "waste", "wasted", "tower", "skirt", "brim", "start", "end", "feed", "flow", "before",
+         "after", "fan", "slow", "slowdown", "until", "wait", "retract", "retraction", "current",
+         "now", "date", "created", "generated", "every", "each", "path", "move", "name", "id",
+         "brand", "maker", "settings", "profile", "notes", "shrinkage", "travel"});
   }
 };
 const Words kWords;
@@ -88,8 +86,8 @@ struct Units : x3::symbols<Unit> {
     all({10.0, 0, 0, 0}, {"cm", "centimetres", "centimeters"});
     all({1000.0, 0, 0, 60.0}, {"m"});  // a metre, or a minute
     all({1000.0, 0, 0, 0}, {"metres", "meters", "metre", "meter"});
-    all({0, 1.0, 0, 0}, {"cm3", "cm^3", "cm\xC2\xB3", "ml", "ccm", "cc"});
-    all({0, 1e-3, 0, 0}, {"mm3", "mm^3", "mm\xC2\xB3"});
+    all({0, 1.0, 0, 0}, {"cm3", "cm^3", "ml", "ccm", "cc"});
+    all({0, 1e-3, 0, 0}, {"mm3", "mm^3"});
     all({0, 0, 1.0, 0}, {"g", "gram", "grams", "gramme", "grammes"});
     all({0, 0, 1000.0, 0}, {"kg"});
     all({0, 0, 0, 1.0}, {"s", "sec", "secs", "second", "seconds"});
@@ -121,16 +119,16 @@ constexpr auto put = [](Item item) {
 };
 
 const auto blanks = x3::omit[*x3::char_(" \t\r")];
-const auto in_word = x3::alpha | x3::char_("\x80-\xFF");
+const auto in_word = x3::char_("a-z~");
 const auto unit_end = !(in_word | x3::digit);
-const auto unit = x3::no_case[kUnits] >> unit_end;
+const auto unit_name = kUnits >> unit_end;
 
-/// Digits with a point or a decimal comma; a comma behind a point, or in front of a blank, parts
-/// two numbers.
+/// Digits with a point or a decimal comma; a comma behind a point, or in front of a blank, parts two
+/// numbers.
 const auto digits = +x3::digit;
 const auto number_text =
-    x3::raw[digits >> -((x3::lit('.') >> *x3::digit) | (x3::lit(',') >> digits))] |
-    x3::raw[x3::lit('.') >> digits];
+    x3::raw[(digits >> -((x3::lit('.') >> *x3::digit) | (x3::lit(',') >> digits))) |
+            (x3::lit('.') >> digits)];
 
 const auto set_number = [](auto& context) {
   const auto& range = x3::_attr(context);
@@ -149,15 +147,15 @@ const auto set_number = [](auto& context) {
   items_of(context).push_back(item);
 };
 const auto set_unit = [](auto& context) { items_of(context).back().unit = x3::_attr(context); };
-const auto number = number_text[set_number] >> -(blanks >> unit[set_unit]);
+const auto number = number_text[set_number] >> -(blanks >> unit_name[set_unit]);
 
 const auto set_clock = [](auto& context) {
   namespace fusion = boost::fusion;
   const auto& parts = x3::_attr(context);
   Item item;
   item.kind = Item::Kind::clock;
-  item.value =
-      3600.0 * fusion::at_c<0>(parts) + 60.0 * fusion::at_c<1>(parts) + fusion::at_c<2>(parts);
+  item.value = 3600.0 * fusion::at_c<0>(parts) + 60.0 * fusion::at_c<1>(parts) +
+               fusion::at_c<2>(parts);
   items_of(context).push_back(item);
 };
 const auto two_digits = x3::uint_parser<unsigned, 10, 2, 2>{};
@@ -172,7 +170,7 @@ const auto set_tool = [](auto& context) {
   items_of(context).push_back(item);
 };
 const auto tool =
-    (x3::no_case[x3::lit('t')] >> x3::uint_parser<unsigned, 10, 1, 2>{} >> unit_end)[set_tool];
+    (x3::lit('t') >> x3::uint_parser<unsigned, 10, 1, 2>{} >> unit_end)[set_tool];
 
 const auto set_word = [](auto& context) {
   Item item;
@@ -180,7 +178,7 @@ const auto set_word = [](auto& context) {
   item.word = x3::_attr(context);
   items_of(context).push_back(item);
 };
-const auto known_word = (x3::no_case[kWords] >> !in_word)[set_word];
+const auto known_word = (kWords >> !in_word)[set_word];
 const auto other_word = x3::omit[+in_word][put({Item::Kind::word, kOther, -1, 0.0, {}})];
 
 /// "[mm]": the unit of the numbers to come, or any other remark in brackets.
@@ -190,11 +188,13 @@ const auto set_unit_of_all = [](auto& context) {
   item.unit = x3::_attr(context);
   items_of(context).push_back(item);
 };
+const auto unit_word =
+    unit_name[set_unit_of_all] >> &(blanks >> x3::char_(":="));  // "filament_used_g=12"
 const auto in_brackets =
-    (x3::char_("[(") >> blanks >> unit[set_unit_of_all] >> blanks >> x3::char_("])"));
+    (x3::char_("[(") >> blanks >> unit_name[set_unit_of_all] >> blanks >> x3::char_("])"));
 
-const auto item = x3::omit[x3::char_(" \t\r_")] | x3::lit('-') | in_brackets | clock | tool |
-                  number | known_word | other_word |
+const auto any_item = x3::omit[x3::char_(" \t\r_")] | x3::lit('-') | in_brackets | clock |
+                  unit_word | tool | number | known_word | other_word |
                   x3::omit[x3::char_(":=")][put({Item::Kind::colon, kOther, -1, 0.0, {}})] |
                   x3::omit[x3::char_(",/")][put({Item::Kind::comma, kOther, -1, 0.0, {}})] |
                   x3::omit[x3::char_][put({Item::Kind::other, kOther, -1, 0.0, {}})];
@@ -263,8 +263,8 @@ void add_filament(const Sentence& sentence, std::vector<Statement>& out) {
   std::vector<Statement> found;
   for (const Item& value : sentence.values) {
     double worth = 0.0;
-    const auto quantity =
-        value.kind == Item::Kind::number ? quantity_of(value, sentence, worth) : std::nullopt;
+    const auto quantity = value.kind == Item::Kind::number ? quantity_of(value, sentence, worth)
+                                                           : std::nullopt;
     if (!quantity)
       return;
     const auto known = std::find_if(found.begin(), found.end(), [&](const Statement& statement) {
@@ -307,17 +307,33 @@ void put_word(const Item& item, Sentence& sentence) {
     sentence.unit = item.unit;
 }
 
+/// Small letters of ASCII, every other byte of a character a '~', the exponent of cm3 a figure.
+std::string plain(std::string_view text) {
+  std::string out;
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    const auto byte = static_cast<unsigned char>(text[i]);
+    const bool cubed = text.substr(i).starts_with("\xC2\xB3");
+    if (cubed)
+      ++i;
+    out += cubed          ? '3'
+           : byte >= 0x80 ? '~'
+                          : static_cast<char>(byte >= 'A' && byte <= 'Z' ? byte | 0x20U : byte);
+  }
+  return out;
+}
+
 }  // namespace
 
 std::vector<Statement> read_statements(std::string_view comment) {
   std::vector<Statement> out;
   comment = comment.substr(0, kMostStatedBytes);
   while (!comment.empty()) {
-    const std::string_view part = comment.substr(0, comment.find(';'));
-    comment.remove_prefix(std::min(part.size() + 1, comment.size()));
+    const std::string_view written = comment.substr(0, comment.find(';'));
+    comment.remove_prefix(std::min(written.size() + 1, comment.size()));
+    const std::string part = plain(written);
     Items items;
-    const char* first = part.data();
-    x3::parse(first, part.data() + part.size(), x3::with<ItemsTag>(std::ref(items))[*item]);
+    auto first = part.begin();
+    x3::parse(first, part.end(), x3::with<ItemsTag>(std::ref(items))[*any_item]);
     Sentence sentence;
     for (const Item& one : items) {
       const bool is_value = one.kind == Item::Kind::number || one.kind == Item::Kind::clock;

@@ -77,9 +77,9 @@ bool begins_move(std::string_view text) {
 
 struct Interpreter::Parts {
   enum class Mode : std::uint8_t {
-    known,     ///< stated, set by the machine file, or decided
-    unknown,   ///< not stated, and no E word yet
-    holding,   ///< lines wait for the evidence
+    known,    ///< stated, set by the machine file, or decided
+    unknown,  ///< not stated, and no E word yet
+    holding,  ///< lines wait for the evidence
     doubting,  ///< known, but G91 may have changed it: lines wait
   };
 
@@ -112,7 +112,7 @@ struct Interpreter::Parts {
   LinesAwaitingEMode held;
   bool doubts_g91;  // and nothing has made it clear yet
   std::optional<DistanceWordsEvidence> g91;
-  StatedFigures stated;
+  StatedFigures figures;
   std::vector<StatedAt> stated_at_end;
   std::uint64_t first_e_line = 0;
   std::uint64_t last_line = 0;
@@ -147,7 +147,7 @@ void Interpreter::Parts::run(const gcode::Line& line, std::string_view text, std
     return;
   remarks.place = {number, text, 0};
   if (line.comment_is_alone)
-    stated.take(line.comment, number, modal.moves(), modal.layers().current() == 0);
+    figures.take(line.comment, number, modal.moves(), modal.layers().current() == 0);
   if (modal.ended()) [[unlikely]] {
     if (line.commands > 0)
       remarks.say("after-end", Severity::note, [] {
@@ -225,7 +225,8 @@ bool Interpreter::Parts::begins_doubt(const gcode::Line& line) const {
     return false;
   const auto* const begin = line.command.data();
   const auto* const end = begin + line.commands;
-  return (modal.relative_distances() || (line.commands > 1 && std::any_of(begin, end, is_g91))) &&
+  return (modal.relative_distances() ||
+          (line.commands > 1 && std::any_of(begin, end, is_g91))) &&
          std::any_of(begin, end, feeds_by_words);
 }
 
@@ -319,7 +320,7 @@ void Interpreter::Parts::finish() {
     decide_e_mode();
   if (mode == Mode::doubting)
     decide_g91();
-  stated_at_end = stated.finish(modal.moves());
+  stated_at_end = figures.finish(modal.moves());
   remarks.place = {last_line, {}, 0};
   modal.remark_on_end();
   if (modal.moves() == 0)

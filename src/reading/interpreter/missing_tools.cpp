@@ -23,7 +23,9 @@ void MissingTools::select(std::int32_t number, bool after_material, const Place&
     ++selected_->selects;
     return;
   }
-  select_other(false);
+  const bool is_tool = number >= 0 && number < kFirstPlace;
+  if (is_tool)
+    select_other(false);
   if (lost_.size() == kMostNumbers && !lost_.contains(number))
     return;
   Lost& lost = lost_[number];
@@ -32,6 +34,8 @@ void MissingTools::select(std::int32_t number, bool after_material, const Place&
     lost.column = place.column;
     lost.text = place.text.substr(0, kLongestText);
   }
+  if (!is_tool)
+    return;
   selected_ = &lost;
   selected_number_ = number;
   after_material_ = after_material;
@@ -66,7 +70,7 @@ void MissingTools::remark(Remarks& remarks, std::size_t tools_of_machine) const 
   std::uint64_t selects = 0;
   for (const auto& [number, lost] : lost_) {
     selects += lost.selects;
-    if (lost.filament_mm == 0.0 && lost.swaps == 0)
+    if (number < 0 || number >= kFirstPlace)
       idle.push_back(say(number, lost.selects, lost.line));
     else
       loses.push_back(fmt::format("{}, which feeds {:.1f} mm and loses {} {}",
@@ -80,14 +84,13 @@ void MissingTools::remark(Remarks& remarks, std::size_t tools_of_machine) const 
   remarks.say(
       "tool-not-on-machine", loses.empty() ? Severity::note : Severity::warning,
       [&] {
-        std::string text =
-            fmt::format("the plate selects tools that the machine does not have (0 to {}): ",
-                        tools_of_machine - 1);
+        std::string text = fmt::format("the plate selects tools that the machine does not have (0 to {}): ",
+                                       tools_of_machine - 1);
         if (!loses.empty())
           text += fmt::format("{}; no tool was changed, and this was counted to the tool in hand",
                               fmt::join(loses, "; "));
         if (!idle.empty())
-          text += fmt::format("{}{}, which feed nothing: no tool was changed",
+          text += fmt::format("{}{}, which stand for no tool: no tool was changed",
                               loses.empty() ? "" : "; and ", fmt::join(idle, ", "));
         return text;
       },

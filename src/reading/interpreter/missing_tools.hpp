@@ -2,8 +2,8 @@
 //
 // A change to such a tool is none, and what is fed meanwhile is counted to the tool in hand. So a
 // visit that lays material loses the swap that leads to it, and the one that leads back where the
-// next tool is the one in hand again. Visits that lay nothing (numbers that stand for no tool but
-// for a place or a mode) lose none.
+// next tool is the one in hand again. Numbers from kFirstPlace on stand for no tool but for a place
+// or a mode of the machine: the tool in hand stays in hand, and nothing is lost.
 #pragma once
 
 #include <cstdint>
@@ -20,8 +20,8 @@ class MissingTools {
  public:
   /// The plate selects one; `after_material`: something has been laid before.
   void select(std::int32_t number, bool after_material, const Place& place);
-  /// The plate selects a tool of the machine, or parks; `was_in_hand`: it is the one that
-  /// everything was counted to.
+  /// The plate selects a tool of the machine, or parks; `was_in_hand`: it is the one that everything
+  /// was counted to.
   void select_other(bool was_in_hand);
   /// One of them is selected: feed() wants to know.
   bool is_selected() const { return selected_ != nullptr; }
@@ -33,6 +33,7 @@ class MissingTools {
 
  private:
   static constexpr std::size_t kMostNumbers = 64;
+  static constexpr std::int32_t kFirstPlace = 100;  ///< no machine has as many tools
 
   struct Lost {
     std::uint64_t selects = 0, swaps = 0;

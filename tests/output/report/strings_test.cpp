@@ -89,6 +89,29 @@ TEST(ValidUtf8, ReplacesEveryByteThatIsNone) {
     EXPECT_EQ(valid_utf8(bytes), text);
 }
 
+TEST(CsvText, IsHarmlessInASpreadsheet) {
+  const std::vector<std::pair<std::string, std::string>> rows{
+      {"labels.gcode", "labels.gcode"},
+      {"=1+1", "'=1+1"},
+      {"+1", "'+1"},
+      {"-1", "'-1"},
+      {"@sum", "'@sum"},
+      {"=a,\"b\"", "\"'=a,\"\"b\"\"\""},
+      {"a\x1b[2J", "a\uFFFD[2J"},
+      {"a\u009b2J", "a\uFFFD2J"},
+      {"a\x9b", "a\uFFFD"},
+      {"two\nlines", "two lines"},
+  };
+  for (const auto& [text, cell] : rows)
+    EXPECT_EQ(csv_text(text), cell);
+}
+
+TEST(JsonString, EscapesEveryControlCharacter) {
+  EXPECT_EQ(json_string("a\x1b\x7f\u009b\u00a0b"), "\"a\\u001b\\u007f\\u009b\u00a0b\"");
+  EXPECT_EQ(nlohmann::json::parse(json_string("\u0080\u009f\x7f")).get<std::string>(),
+            "\u0080\u009f\x7f");
+}
+
 TEST(Wrap, BreaksAtBlanksAndKeepsLongWords) {
   EXPECT_EQ(wrap("one two three", 7), (std::vector<std::string>{"one two", "three"}));
   EXPECT_EQ(wrap("antidisestablishment is", 5),

@@ -16,8 +16,8 @@ std::vector<MissingTool> missing(const std::string& text, const Machine& machine
 }
 
 TEST(MissingTools, EachNumberHasItsFilamentAndItsSwaps) {
-  // T0, T9 and back to T0: two swaps that are not counted. T1, T8, T9, T0: T1 to T0 is counted
-  // once, so of three swaps two are lost.
+  // T0, T9 and back to T0: two swaps that are not counted. T1, T8, T9, T0: T1 to T0 is counted once,
+  // so of three swaps two are lost.
   const std::string text =
       "M83\nT0\nG1 X5 E1 F600\n"
       "T9\nG1 X0 E2\nG1 E-0.5\n"
@@ -48,18 +48,19 @@ TEST(MissingTools, EachNumberHasItsFilamentAndItsSwaps) {
     EXPECT_NE(said->message.find(part), std::string::npos) << said->message;
 }
 
-TEST(MissingTools, NumbersThatFeedNothingAreANote) {
-  const std::string text = "M83\nT0\nG1 X5 E1 F600\nT1000\nT1\nG1 X0 E1\nT1000\n";
+TEST(MissingTools, NumbersThatStandForNoToolAreANote) {
+  const std::string text = "M83\nT0\nG1 X5 E1 F600\nT1000\nG1 X9 E1\nT1\nG1 X0 E1\nT1000\n";
   const auto lost = missing(text, machine(2));
   ASSERT_EQ(lost.size(), 1U);
   EXPECT_EQ(lost[0].swaps, 0U);
+  EXPECT_EQ(lost[0].filament_mm, 0.0);
   EXPECT_EQ(test::run(text, machine(2)).find("tool-not-on-machine")->severity, Severity::note);
 }
 
 TEST(MissingTools, AreBoundedInNumber) {
   std::string text = "M83\n";
   for (int i = 0; i < 1000; ++i)
-    text += fmt::format("T{}\nG1 X{} E1\n", 100 + i, i % 2);
+    text += fmt::format("T{}\nG1 X{} E1\n", 5 + i, i % 2);
   EXPECT_LE(missing(text, machine(2)).size(), 64U);
 }
 
