@@ -9,6 +9,7 @@
 #include "output/report/fields.hpp"
 #include "output/report/lookup.hpp"
 #include "output/report/strings.hpp"
+#include "platetally/account.hpp"
 #include "platetally/report.hpp"
 
 namespace platetally {
