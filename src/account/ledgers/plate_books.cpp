@@ -337,6 +337,7 @@ void PlateBooks::write_totals(const heat::HeatResult& heat, Account& account) co
   totals.purge_high_g = totals.purge_g;
   if (tower_.verdict == swaps::TowerVerdict::undecided)
     totals.purge_high_g += account.tower.laid_g;
+  totals.purge_high_g += tower_.dropped_mm * (g_per_mm_.empty() ? 0.0 : g_per_mm_.front());
   totals.layers = account.layers.empty() ? 0 : account.layers.size() - 1;
   totals.time = time_.total();
   totals.time += Range::exactly(heat.wait_s);
