@@ -2,7 +2,6 @@
 #include "machine/description/keys.hpp"
 
 #include <algorithm>
-#include <limits>
 
 namespace platetally::machine {
 
@@ -380,35 +379,6 @@ const std::vector<std::string>& table_order() {
   static const std::vector<std::string> order{"",       "area", "motion", "bed",        "enclosure",
                                               "supply", "swap", "need",   "procedures", "dialect"};
   return order;
-}
-
-std::size_t edits(const std::string& from, const std::string& to) {
-  std::vector<std::size_t> row(to.size() + 1);
-  for (std::size_t j = 0; j <= to.size(); ++j)
-    row[j] = j;
-  for (std::size_t i = 1; i <= from.size(); ++i) {
-    std::size_t diagonal = row[0];
-    row[0] = i;
-    for (std::size_t j = 1; j <= to.size(); ++j) {
-      const std::size_t kept = diagonal + (from[i - 1] == to[j - 1] ? 0 : 1);
-      diagonal = row[j];
-      row[j] = std::min({kept, row[j] + 1, row[j - 1] + 1});
-    }
-  }
-  return row.back();
-}
-
-std::string nearest(const std::string& name, const std::vector<std::string>& known) {
-  std::string best;
-  std::size_t fewest = std::numeric_limits<std::size_t>::max();
-  for (const std::string& candidate : known) {
-    const std::size_t count = edits(name, candidate);
-    if (count < fewest) {
-      fewest = count;
-      best = candidate;
-    }
-  }
-  return best;
 }
 
 }  // namespace platetally::machine

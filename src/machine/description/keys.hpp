@@ -63,9 +63,4 @@ const std::vector<std::string>& table_order();
 /// The whole table in Markdown, for docs/machine-file.md.
 std::string key_page();
 
-/// How many letters must be put in, taken out or changed to make one of the other.
-std::size_t edits(const std::string& from, const std::string& to);
-/// The name in `known` with the fewest edits from `name`.
-std::string nearest(const std::string& name, const std::vector<std::string>& known);
-
 }  // namespace platetally::machine

@@ -10,6 +10,8 @@
 #include <cctype>
 #include <utility>
 
+#include "base/nearest.hpp"
+
 namespace platetally::machine {
 
 namespace {
@@ -92,9 +94,9 @@ std::string suggested(const std::string& word, const std::string& table,
   for (const Key& key : keys)
     if (key.table == table)
       names.push_back(key.name);
-  const std::string close = nearest(word, names);
+  const std::string close = base::nearest(word, names);
   const std::vector<std::string> asked = words_of(word);
-  if (edits(word, close) <= kSlips)
+  if (base::edits(word, close) <= kSlips)
     return fmt::format("'{}'", close);
   // One limit for all that moves is two here.
   if (table == "motion" && asked == std::vector<std::string>{"acceleration"})
@@ -107,8 +109,8 @@ std::string suggested(const std::string& word, const std::string& table,
     if (key.table != table)
       continue;
     const int score = closeness(asked, key);
-    if (score > most ||
-        (score == most && best != nullptr && edits(word, key.name) < edits(word, best->name))) {
+    if (score > most || (score == most && best != nullptr &&
+                         base::edits(word, key.name) < base::edits(word, best->name))) {
       best = &key;
       most = score;
     }

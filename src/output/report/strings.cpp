@@ -1,6 +1,7 @@
 #include "output/report/strings.hpp"
 
 #include <fmt/format.h>
+#include <uniwidth.h>
 
 #include <algorithm>
 #include <array>
@@ -51,31 +52,10 @@ bool turns_direction(char32_t code) {
          (code >= 0x2066 && code <= 0x2069);
 }
 
-struct CodeRange {
-  char32_t first, last;
-};
-
-bool is_in(char32_t code, std::initializer_list<CodeRange> ranges) {
-  return std::any_of(ranges.begin(), ranges.end(), [code](const CodeRange& range) {
-    return code >= range.first && code <= range.last;
-  });
-}
-
-/// The large blocks of Unicode's East Asian Width "W" and "F", and of combining marks; from memory.
+/// Of a terminal; what moves the cursor is replaced elsewhere and counts as one.
 int columns_of(char32_t code) {
-  if (is_in(code, {{0x300, 0x36F}, {0x200B, 0x200D}, {0x20D0, 0x20FF}, {0xFE00, 0xFE0F}}))
-    return 0;
-  if (is_in(code, {{0x1100, 0x115F},
-                   {0x2E80, 0xA4CF},
-                   {0xAC00, 0xD7A3},
-                   {0xF900, 0xFAFF},
-                   {0xFE30, 0xFE6F},
-                   {0xFF00, 0xFF60},
-                   {0xFFE0, 0xFFE6},
-                   {0x1F300, 0x1FAFF},
-                   {0x20000, 0x3FFFD}}))
-    return 2;
-  return 1;
+  const int columns = ::uc_width(code, "UTF-8");
+  return columns < 0 ? 1 : columns;
 }
 
 /// Copies `text` character by character; `replace` gives what to write instead of a valid one, or
@@ -133,8 +113,8 @@ std::string json_string(std::string_view text) {
 
 std::string csv_text(std::string_view text) {
   const std::string shown = printable(text);
-  const bool is_formula = !shown.empty() && std::string_view("=+-@").find(shown.front()) !=
-                                                std::string_view::npos;
+  const bool is_formula =
+      !shown.empty() && std::string_view("=+-@").find(shown.front()) != std::string_view::npos;
   return csv_cell(is_formula ? "'" + shown : shown);
 }
 
