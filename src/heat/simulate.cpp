@@ -27,6 +27,8 @@ constexpr double kLongestWaitsS = 3.0 * 86400.0;  // of a plate: no file can hol
 constexpr double kPlateauLookS = 120.0;  // a temperature that moves less than
 constexpr double kPlateauK = 0.05;       // this in that time has reached its plateau
 constexpr double kHeadFanFromC = 50.0;
+constexpr double kGrains = 400.0;        // that a print is played in, at least,
+constexpr double kLongestGrainS = 60.0;  // each as long as that at most
 
 /// Loads that are not heaters, W.
 struct Loads {
@@ -57,6 +59,11 @@ class Run {
     for (std::size_t tool = machine.tools.size(); tool-- > 0;)
       tool_on_head_[static_cast<std::size_t>(machine.tools[tool].head)] = static_cast<int>(tool);
     plan_ = zones_.plan(0);
+    double spans_s = 0.0;
+    for (const HeatEvent& event : log.events)
+      spans_s += event.duration_s;
+    joined_s_ = std::clamp(spans_s / kGrains, log.joined_s, std::max(log.joined_s, kLongestGrainS));
+    stepper_.ceiling_s = std::max(joined_s_, stepper_.ceiling_s);
   }
 
   HeatResult go() {
@@ -116,7 +123,7 @@ class Run {
     for (std::size_t i = index + 1; i < log_.events.size(); ++i) {
       const HeatEvent& next = log_.events[i];
       if (next.kind != HeatEventKind::span || next.tool != joined.tool ||
-          next.layer != joined.layer || joined.duration_s + next.duration_s > log_.joined_s)
+          next.layer != joined.layer || joined.duration_s + next.duration_s > joined_s_)
         break;
       joined.duration_s += next.duration_s;
       joined.moving_s += next.moving_s;
@@ -550,7 +557,8 @@ class Run {
   int head_in_hand_ = -1;
   std::uint32_t layer_ = 0;
   double clock_s_ = 0.0;
-  bool changed_ = true;  ///< set points, since the last step
+  double joined_s_ = 0.0;  ///< spans are played together up to this long
+  bool changed_ = true;    ///< set points, since the last step
 };
 
 }  // namespace

@@ -216,7 +216,8 @@ const Eigen::MatrixXd& Stepper::make_inverse(double h_s) {
     system_(node, node) = 1.0;
   }
   // One inverse serves many solves, and Newton's rounds mend what it loses.
-  made.matrix = system_.partialPivLu().inverse();
+  made.matrix = system_;
+  invert(made.matrix.data(), static_cast<std::size_t>(made.matrix.rows()));
   return made.matrix;
 }
 
@@ -338,6 +339,7 @@ double Stepper::first_break_s(double broken_s, double excess_broken,
                               const std::function<double()>& beyond) {
   double sound_s = 0.0;
   double excess_sound = 0.0;  // 0: not known yet
+  bool last_was_broken = true;
   const double expected = expected_break();
   for (int round = 0; round < 60 && broken_s - sound_s > kShortestStepS; ++round) {
     if (excess_broken <= kNearBreak && tried_s_ == broken_s)
@@ -347,20 +349,24 @@ double Stepper::first_break_s(double broken_s, double excess_broken,
     double share = 0.5;
     if (round == 0 && expected < 1.0)
       share = expected;
-    else if (excess_sound < 0.0 && round % 4 != 3)
+    else if (excess_sound < 0.0 && round % 6 != 5)
       share =
           (std::min(kAimedAt, 0.5 * excess_broken) - excess_sound) / (excess_broken - excess_sound);
     share = std::clamp(share, 1e-4, 1.0 - 1e-4);
     const double trial_s = sound_s + share * (broken_s - sound_s);
     const double found = try_step(trial_s) ? excess(beyond) : kFailedStep;
-    if (found > 0.0) {
+    const bool is_broken = found > 0.0;
+    const bool again = round > 0 && is_broken == last_was_broken;
+    last_was_broken = is_broken;
+    if (is_broken) {
       broken_s = trial_s;
       excess_broken = found;
-      excess_sound *= 0.5;
+      if (again)
+        excess_sound *= 0.5;
     } else {
       sound_s = trial_s;
       excess_sound = std::min(found, -1e-12);
-      if (excess_broken > 2.0 * kNearBreak)
+      if (again && excess_broken > 2.0 * kNearBreak)
         excess_broken *= 0.5;
     }
   }

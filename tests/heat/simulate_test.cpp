@@ -65,9 +65,10 @@ class Log {
     log_.footprint_by_layer = std::move(by_layer);
     return *this;
   }
-  HeatResult run(const Machine& machine) const {
-    return run_heat(
-        machine, std::vector<Material>(machine.tools.size(), *find_embedded_material("PLA")), log_);
+  HeatResult run(const Machine& machine, const HeatOptions& options = {}) const {
+    return run_heat(machine,
+                    std::vector<Material>(machine.tools.size(), *find_embedded_material("PLA")),
+                    log_, options);
   }
 
  private:
@@ -264,6 +265,94 @@ TEST(Depth, TwoNodesAndOneHoldTheSameTargetWithTheSameOrderOfPower) {
   EXPECT_LT(two.energy.bed_wh, one_wh);
   EXPECT_GT(two.energy.bed_wh, 0.7 * one_wh);
   EXPECT_LT(two.book_residual, 1e-9);
+}
+
+/// A bed of one node that loses nothing: its rate is power over heat capacity.
+Machine lossless() {
+  Machine machine = one_head();
+  machine.bed.width_mm = machine.bed.depth_mm = 200;
+  machine.bed.areal_heat_capacity_j_m2k = 10000;  // 400 J/K
+  machine.bed.tile_power_w = 200;
+  machine.bed.underside_loss_w_m2k = machine.bed.convection_factor = machine.bed.emissivity = 0;
+  return machine;
+}
+
+TEST(Heaters, ResistanceThatRisesTakesThePowerDown) {
+  Machine machine = lossless();
+  machine.bed.resistance_rise_per_k = 0.004;
+  const HeatResult result = Log().set(Which::bed, 100).wait(Which::bed).run(machine);
+  // C dT/dt = P / (1 + a (T - 20)): t = C / P (u + a u^2 / 2) between u = 3 K and 79 K (band 1 K).
+  const auto primitive = [](double u) { return u + 0.004 * u * u / 2.0; };
+  EXPECT_NEAR(result.wait_s, 400.0 / 200.0 * (primitive(79.0) - primitive(3.0)), 0.05);
+}
+
+TEST(Heaters, ACapOfTheDutyIsASmallerHeaterAsAMean) {
+  Machine machine = lossless();
+  machine.bed.duty_limit = 0.75;
+  const HeatResult capped = Log().set(Which::bed, 100).wait(Which::bed).run(machine);
+  EXPECT_NEAR(capped.wait_s, 400.0 * (99.0 - 23.0) / 150.0, 0.05);
+  machine.bed.duty_limit = 1.0;
+  machine.bed.tile_power_w = 150;
+  EXPECT_NEAR(capped.energy.sum_wh(),
+              Log().set(Which::bed, 100).wait(Which::bed).run(machine).energy.sum_wh(), 1e-9);
+  // At once it still draws all of it.
+  EXPECT_GT(capped.connected_load_w, 200.0);
+}
+
+TEST(Heaters, ASensorThatLagsLetsTheBedGoFurther) {
+  Machine machine = lossless();
+  machine.bed.sensor_lag_s = 8.0;
+  HeatOptions options;
+  options.keeps_heaters = true;
+  const HeatResult result =
+      Log().set(Which::bed, 60).wait(Which::bed).print(60, 0).run(machine, options);
+  // At 0.5 K/s a sensor is 4 K behind, so the bed stands 4 K above when the sensor is there;
+  // nothing is lost, so there it stays, and so does the sensor in the end.
+  EXPECT_NEAR(result.zones[0].peak_c, 64.0, 0.1);
+  EXPECT_NEAR(result.heaters.back().bed_c, 64.0, 0.2);
+  // The wait ends a kelvin before the target, by the sensor.
+  EXPECT_NEAR(result.wait_s, 400.0 * (60.0 - 1.0 - 23.0) / 200.0 + 8.0, 0.2);
+  EXPECT_LT(result.book_residual, 1e-9);
+}
+
+TEST(Heaters, WhatIsKeptOfThemIsDutyAndTemperature) {
+  const Machine machine = one_head();
+  HeatOptions options;
+  options.keeps_heaters = true;
+  const HeatResult result =
+      Log().set(Which::bed, 60).wait(Which::bed).print(3600, 0).run(machine, options);
+  ASSERT_FALSE(result.heaters.empty());
+  EXPECT_NEAR(result.heaters.front().bed_duty, 1.0, 1e-9);
+  EXPECT_NEAR(result.heaters.back().bed_c, 60.0, 0.01);
+  double bed_wh = 0.0;
+  for (const HeaterSample& sample : result.heaters)
+    bed_wh += sample.bed_duty * machine.bed.tile_power_w * sample.duration_s / 3600.0;
+  EXPECT_NEAR(bed_wh, result.energy.bed_wh, 1e-9 * bed_wh);
+}
+
+TEST(Start, AWarmBedTakesLessAndTheBookCloses) {
+  const Machine machine = lossless();
+  HeatOptions options;
+  options.start_bed_c = 45.0;
+  const Log log = Log().set(Which::bed, 60).wait(Which::bed);
+  const HeatResult warm = log.run(machine, options);
+  EXPECT_NEAR(log.run(machine).energy.bed_wh - warm.energy.bed_wh, 400.0 * (45.0 - 23.0) / 3600.0,
+              1e-6);
+  EXPECT_LT(warm.book_residual, 1e-9);
+}
+
+TEST(Fans, OfAHotHeadStopWhenItIsCold) {
+  Machine machine = one_head();
+  machine.heads[0].radiating_area_cm2 = 0.0;
+  machine.heads[0].still_loss_w_k = 0.05;
+  machine.heads[0].fan_loss_w_k = 0.0;
+  const Log log = Log().set(Which::head, 215).wait(Which::head).print(1, 0).set(Which::head, 0);
+  // From 215, which it is at after a second in its band, to 50 degC in a room of 23, whatever the
+  // length of the spans: tau ln(192 / 27).
+  const double cooling_s = 14.0 / 0.05 * std::log(192.0 / 27.0);
+  const double before_wh = log.run(machine).energy.fans_wh;
+  const HeatResult after = Log(log).print(3600, 0).run(machine);
+  EXPECT_NEAR((after.energy.fans_wh - before_wh) * 3600.0 / machine.heads[0].fan_w, cooling_s, 1.0);
 }
 
 }  // namespace

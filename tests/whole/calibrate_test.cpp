@@ -32,7 +32,6 @@ class Meter : public testing::Test {
   static std::string seen(const std::string& plate, const Machine& truth, test::PlugFaults faults,
                           unsigned seed) {
     HeatInput input = heat_input_of(plate, truth, {});
-    calibrate::split_spans(input.log);
     faults.idle_w = truth.supply.idle_w;
     return test::synthetic_log(heat::run_heat(truth, input.materials, input.log).power, faults,
                                seed);
@@ -46,6 +45,13 @@ class Meter : public testing::Test {
   fs::path folder_ = temp_.path();
   Machine start_ = test::embedded("switcher-4");
 };
+
+/// The truth does not differ from day to day.
+CalibrationOptions one_day() {
+  CalibrationOptions options;
+  options.day_spread = 0.0;
+  return options;
+}
 
 Machine off(Machine machine, double idle, double tile, double convection, double head) {
   machine.supply.idle_w *= idle;
@@ -61,7 +67,8 @@ TEST_F(Meter, ThePlanTellsTheMachineAgain) {
   const std::string plan = put("plan.gcode", measuring_plan(start_));
   test::PlugFaults faults;
   const CalibrationReport report = calibrate_machine(
-      start_, {{parse_meter_log(seen(plan, truth, faults, 7), "plug.csv"), "plate=" + plan}});
+      start_, {{parse_meter_log(seen(plan, truth, faults, 7), "plug.csv"), "plate=" + plan}},
+      one_day());
   EXPECT_TRUE(report.converged);
   ASSERT_GE(report.fitted.size(), 8U);
   for (const FittedParameter& one : report.fitted) {
@@ -74,7 +81,8 @@ TEST_F(Meter, ThePlanTellsTheMachineAgain) {
     EXPECT_LT(wide, 0.3 * value) << one.key;
   }
   // Nothing moved, so nothing is said of the motors.
-  ASSERT_EQ(report.not_identifiable.size() + report.fitted.size(), calibrate::parameters().size());
+  ASSERT_EQ(report.not_identifiable.size() + report.fitted.size(),
+            calibrate::applicable(start_).size());
   EXPECT_EQ(fitted(report, "supply.motors_moving_w"), nullptr);
   EXPECT_LT(report.rms_after_w, report.rms_before_w);
   // A plate that it has not seen: within two percent.
@@ -97,8 +105,10 @@ TEST_F(Meter, AFanThatStopsFarFromWhereItWasExpectedIsFound) {
   Machine truth = start_;
   std::mt19937 random(1001);
   std::uniform_real_distribution<double> share(0.85, 1.2);
-  for (const calibrate::Parameter& parameter : calibrate::parameters())
+  for (const std::size_t k : calibrate::applicable(truth)) {
+    const calibrate::Parameter& parameter = calibrate::parameters()[k];
     parameter.set(truth, parameter.get(truth) * share(random));
+  }
   const std::string plan = put("plan.gcode", measuring_plan(start_));
   test::PlugFaults faults;
   faults.interval_s = 10.0;
@@ -117,7 +127,8 @@ TEST_F(Meter, APlugThatLooksRarelyIsNotTrustedWithEdges) {
     test::PlugFaults faults;
     faults.interval_s = interval_s;
     const CalibrationReport report = calibrate_machine(
-        start_, {{parse_meter_log(seen(plan, truth, faults, 7), "plug.csv"), "plate=" + plan}});
+        start_, {{parse_meter_log(seen(plan, truth, faults, 7), "plug.csv"), "plate=" + plan}},
+        one_day());
     const FittedParameter* const one = fitted(report, key);
     EXPECT_NE(one, nullptr) << key;
     if (one == nullptr)
@@ -158,7 +169,6 @@ TEST_F(Meter, ExperimentsOfTheirOwnAndZonesAreUnderstood) {
   calibrate::Experiment experiment;
   experiment.heat_log =
       calibrate::heat_log_of(calibrate::parse_experiment("bed=60,zones=0.0+0.1", changer), 2400.0);
-  calibrate::split_spans(experiment.heat_log);
   const auto materials = materials_of(truth, {});
   test::PlugFaults faults;
   faults.idle_w = 24.0;
@@ -245,8 +255,14 @@ TEST_F(Meter, ShortStrangeAndForeignLogsAreDoubtedOrRefused) {
   std::string other;
   for (int t = 0; t < 20000; t += 5)
     other += fmt::format("{},{}\n", t, 50 + (t / 700) % 5 * 13);
-  EXPECT_THROW(reconcile(plate, machine, parse_meter_log(other, "other.csv")),
-               std::invalid_argument);
+  // A log of something else is not refused, but doubted, compared in sum and blamed on nothing.
+  const ReconcileReport strange = reconcile(plate, machine, parse_meter_log(other, "other.csv"));
+  EXPECT_TRUE(std::ranges::any_of(strange.doubts, [](const std::string& doubt) {
+    return doubt.find("nothing in the power") != std::string::npos;
+  }));
+  EXPECT_TRUE(strange.explanations.empty());
+  ASSERT_EQ(strange.phases.size(), 1U);
+  EXPECT_EQ(strange.phases[0].name, "all of it");
   ReconcileOptions options;
   options.weighed = {{"purge_gg", 1.0}};
   EXPECT_THROW(reconcile(plate, machine, parse_meter_log(half, "half.csv"), options),

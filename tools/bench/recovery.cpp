@@ -35,8 +35,10 @@ constexpr double kNormal95 = 1.959964;  // two-sided, of the normal distribution
 Machine truth_of(Machine machine, unsigned seed) {
   std::mt19937 random(seed);
   std::uniform_real_distribution<double> off(0.85, 1.2);
-  for (const calibrate::Parameter& parameter : calibrate::parameters())
+  for (const std::size_t k : calibrate::applicable(machine)) {
+    const calibrate::Parameter& parameter = calibrate::parameters()[k];
     parameter.set(machine, parameter.get(machine) * off(random));
+  }
   return machine;
 }
 
@@ -74,13 +76,13 @@ void try_seed(const Machine& start, const std::string& plan_path, double interva
   test::PlugFaults faults;
   faults.interval_s = interval_s;
   faults.idle_w = truth.supply.idle_w;
-  // Steps of the truth as fine as the model's.
-  HeatInput input = heat_input_of(plan_path, truth, {});
-  calibrate::split_spans(input.log);
+  const HeatInput input = heat_input_of(plan_path, truth, {});
   const std::string text = test::synthetic_log(
       heat::run_heat(truth, input.materials, input.log).power, faults, static_cast<unsigned>(seed));
+  CalibrationOptions one_day;  // the truth does not differ from day to day
+  one_day.day_spread = 0.0;
   const CalibrationReport report =
-      calibrate_machine(start, {{parse_meter_log(text, "log"), "plate=" + plan_path}}, {});
+      calibrate_machine(start, {{parse_meter_log(text, "log"), "plate=" + plan_path}}, one_day);
   for (const FittedParameter& one : report.fitted)
     for (const calibrate::Parameter& parameter : calibrate::parameters())
       if (parameter.key == one.key) {

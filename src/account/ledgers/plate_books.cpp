@@ -419,6 +419,7 @@ void PlateBooks::write_totals(const heat::HeatResult& heat, Account& account) co
   if (tower_.verdict == swaps::TowerVerdict::undecided)
     totals.purge_high_g += account.tower.laid_g;
   totals.purge_high_g += outside_doubt_g_;
+  totals.purge_high_g += tower_.dropped_mm * (g_per_mm_.empty() ? 0.0 : g_per_mm_.front());
   totals.time = time_.total();
   totals.time += Range::exactly(heat.wait_s);
   totals.pause_s = time_.pause_s();

@@ -173,10 +173,11 @@ void Reader::read_comment(const toml::table& table, const std::string& path) {
       {reader_.text_key("starts_with", pattern.starts_with), reader_.text_key("meaning", meaning)});
   const auto& names = machine::comment_meaning_names();
   const auto found = std::find(names.begin(), names.end(), meaning);
-  if (pattern.starts_with.empty() || found == names.end())
+  if (pattern.starts_with.find_first_not_of(" \t") == std::string::npos || found == names.end())
     return reader_.fault(
         table.source(), "dialect-comment",
-        fmt::format("dialect.comments: expected starts_with and a meaning, one of \"{}\"",
+        fmt::format("dialect.comments: expected starts_with, which is not empty, and a meaning, one "
+                    "of \"{}\"",
                     fmt::join(names, "\", \"")));
   pattern.meaning = static_cast<CommentMeaning>(found - names.begin());
   load_.machine.dialect.comments.push_back(std::move(pattern));

@@ -87,6 +87,11 @@ void check_together(const Machine& machine, std::vector<Diagnostic>& faults) {
       complain(faults, "tool-head",
                fmt::format("tools[{}].head: found {}; expected 0 to {}", tool,
                            machine.tools[tool].head, static_cast<int>(machine.heads.size()) - 1));
+  for (const CommentPattern& pattern : machine.dialect.comments)
+    if (pattern.starts_with.find_first_not_of(" \t") == std::string::npos)
+      complain(faults, "dialect-comment",
+               "dialect.comments: found an empty starts_with, which every comment begins with; "
+               "expected the words that such a comment begins with");
   for (std::size_t i = 0; i < machine.swap_pairs.size(); ++i) {
     const SwapPair& pair = machine.swap_pairs[i];
     const auto tools = static_cast<int>(machine.tools.size());

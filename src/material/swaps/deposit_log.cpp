@@ -14,7 +14,8 @@ namespace {
 
 constexpr std::size_t kMostVisits = 100'000;
 constexpr std::size_t kMostSegments = 200'000;
-constexpr float kBesideMm = 2.0F;    // a visit that begins so near to the landing goes on with it
+constexpr std::size_t kMostMarked = 50'000;
+constexpr float kBesideMm = 2.0F;   // a visit that begins so near to the landing goes on with it
 constexpr float kLongestMm = 80.0F;  // a landing that has grown longer grows no more
 constexpr double kClosedMm = 0.8;    // a path that ends so near to its beginning is a loop
 constexpr float kLoopMm = 1.5F;      // and is at least so large
@@ -61,12 +62,10 @@ void DepositLog::take(const motion::TimedRecord& timed, const timeline::Swap& sw
     begin_segment(swap);
     leading_ = true;
   }
-  if (feed.use == Use::purge) {
-    if (leading_)
-      segments_.back().purged_mm += feed.fresh_mm + feed.earlier_mm;
-    if (feed.mark == Mark::comment && !record.move.is_stationary())
-      segments_.back().marked_on_bed = true;
-  }
+  if (feed.use == Use::purge || feed.use == Use::start_up)
+    take_purge(record, feed);
+  else
+    laying_marked_ = false;
   if (record.kind != RecordKind::move || record.move.is_above_one_place())
     return;
   if (!interpreter::lays_material(record) || feed.use != Use::part) {
@@ -82,6 +81,22 @@ void DepositLog::take(const motion::TimedRecord& timed, const timeline::Swap& sw
   draw_move(record.move);
   x_mm_ = record.move.to_mm[0];
   y_mm_ = record.move.to_mm[1];
+}
+
+void DepositLog::take_purge(const Record& record, const Feed& feed) {
+  if (leading_)
+    segments_.back().purged_mm += feed.fresh_mm + feed.earlier_mm;
+  const interpreter::Move& move = record.move;
+  if (feed.mark != Mark::comment || move.is_above_one_place())
+    return;
+  segments_.back().marked_on_bed = true;
+  if (!laying_marked_ && marked_.size() < kMostMarked)
+    marked_.push_back({static_cast<float>(move.from_mm[0]), static_cast<float>(move.from_mm[1]), 0.0});
+  laying_marked_ = true;
+  marked_.back().mm += feed.fresh_mm;
+  Relaid none;
+  map_.draw(move.from_mm[0], move.from_mm[1], move.to_mm[0], move.to_mm[1],
+            {record.layer, record.tool, kNoRank}, none);
 }
 
 void DepositLog::add_strokes(const Box& box, double part_mm, double print_s, double x_mm,
@@ -197,6 +212,7 @@ void DepositLog::draw_move(const interpreter::Move& move) {
 void DepositLog::forget() {
   visits_ = {};
   segments_ = {};
+  marked_ = {};
   map_.forget();
 }
 

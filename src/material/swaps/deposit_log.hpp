@@ -44,6 +44,13 @@ struct Segment {
   bool marked_on_bed = false;  ///< purge that comments mark was laid behind it
 };
 
+/// What was laid at once between marks of purge.
+struct MarkedDeposit {
+  float x_mm = 0.0F;  ///< where it begins
+  float y_mm = 0.0F;
+  double mm = 0.0;  ///< of filament
+};
+
 class DepositLog {
  public:
   explicit DepositLog(const Machine& machine);
@@ -60,6 +67,7 @@ class DepositLog {
 
   const std::vector<Visit>& visits() const { return visits_; }
   const std::vector<Segment>& segments() const { return segments_; }
+  const std::vector<MarkedDeposit>& marked() const { return marked_; }
   /// Islands of what was laid; in a plate of few layers the first one counts too.
   Islands islands() const { return map_.islands(newest_layer_ <= kFewLayers); }
   /// Nothing more is asked: gives its memory back.
@@ -74,6 +82,7 @@ class DepositLog {
   static constexpr std::uint32_t kFewLayers = 3;
 
   void begin_segment(const timeline::Swap& swap);
+  void take_purge(const interpreter::Record& record, const Feed& feed);
   void begin_visit(const interpreter::Record& record);
   void end_visit();
   void draw_move(const interpreter::Move& move);
@@ -88,6 +97,8 @@ class DepositLog {
   DepositMap map_;
   std::vector<Visit> visits_;
   std::vector<Segment> segments_;
+  std::vector<MarkedDeposit> marked_;
+  bool laying_marked_ = false;
   Box landing_;           ///< of the landing, while the tool has not gone elsewhere
   bool laying_ = false;   ///< the last move laid: the present visit goes on
   bool leading_ = false;  ///< the next visit is the first after a swap

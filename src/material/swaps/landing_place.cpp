@@ -312,6 +312,40 @@ LandingPlace place_of_islands(const DepositLog& log) {
   return IslandPlace(log).find();
 }
 
+LandingPlace place_of_marks(const DepositLog& log, double& marked_share) {
+  constexpr double kHalf = 0.5;
+  const Islands islands = log.islands();
+  std::vector<double> marked_mm(islands.all().size(), 0.0);
+  std::vector<double> other_mm(islands.all().size(), 0.0);
+  for (const MarkedDeposit& deposit : log.marked())
+    if (const std::int32_t at = islands.at(deposit.x_mm, deposit.y_mm); at != Islands::kNone)
+      marked_mm[static_cast<std::size_t>(at)] += deposit.mm;
+  std::vector<std::int32_t> island_of;
+  for (const Visit& visit : log.visits()) {
+    island_of.push_back(visit.elsewhere ? Islands::kNone : islands.at(visit.x_mm, visit.y_mm));
+    if (island_of.back() != Islands::kNone)
+      other_mm[static_cast<std::size_t>(island_of.back())] += visit.part_mm;
+  }
+  LandingPlace place;
+  double marked = 0.0;
+  double other = 0.0;
+  std::vector<bool> is_place(islands.all().size(), false);
+  for (std::size_t i = 0; i < is_place.size(); ++i) {
+    is_place[i] = other_mm[i] > 0.0 && marked_mm[i] >= kHalf * (marked_mm[i] + other_mm[i]);
+    if (!is_place[i])
+      continue;
+    marked += marked_mm[i];
+    other += other_mm[i];
+    place.boxes.push_back(islands.all()[i].box);
+  }
+  marked_share = marked > 0.0 ? marked / (marked + other) : 0.0;
+  place.found = !place.boxes.empty();
+  place.on_the_way.assign(log.visits().size(), false);
+  for (const std::int32_t island : island_of)
+    place.holds.push_back(island != Islands::kNone && is_place[static_cast<std::size_t>(island)]);
+  return place;
+}
+
 LandingPlace place_of_boxes(const DepositLog& log) {
   constexpr std::size_t kTwins = 5;  // one of so many landings
   LandingPlace place;

@@ -23,6 +23,10 @@ LandingPlace place_of_islands(const DepositLog& log);
 /// them belong to the place, whatever they touch.
 LandingPlace place_of_boxes(const DepositLog& log);
 
+/// The islands of which comments mark at least half as purge, by filament, and what is laid on them
+/// without a mark. `marked_share`: of all of them together.
+LandingPlace place_of_marks(const DepositLog& log, double& marked_share);
+
 /// One past the last visit of a segment.
 std::size_t end_of_segment(const DepositLog& log, std::size_t segment);
 

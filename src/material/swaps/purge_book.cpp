@@ -119,7 +119,8 @@ Feed PurgeBook::feed_move(const Record& record) {
   if (move.e_mm == 0.0)
     return {interpreter::lays_material(record) ? Use::part : Use::none, Mark::none, 0.0, 0.0};
   const auto tool = static_cast<std::size_t>(record.tool);
-  if (!used_[tool] && stationary &&
+  const bool marked = (record.flags & interpreter::kMarkedPurge) != 0;
+  if (!used_[tool] && stationary && !marked &&
       (left_mm_[tool] >= kDrawnOutMm ||
        std::abs(move.e_mm - left_mm_[tool]) <= kSameReturn * move.e_mm))
     debt_mm_[tool] = left_mm_[tool];
@@ -129,7 +130,6 @@ Feed PurgeBook::feed_move(const Record& record) {
   tools_[tool].net_mm += move.e_mm;
   if (fresh_mm <= 0.0)
     return {};
-  const bool marked = (record.flags & interpreter::kMarkedPurge) != 0;
   if (stationary)
     return feed_at_rest(record, fresh_mm, marked);
   if (marked) {
@@ -159,6 +159,8 @@ Feed PurgeBook::feed_at_rest(const Record& record, double fresh_mm, bool marked)
   at_rest_mm_ += fresh_mm;
   if (at_rest_mm_ <= bound_mm)
     return {Use::part, Mark::none, fresh_mm, 0.0};
+  if (marked)
+    note_marked_place(record, fresh_mm);
   // The run has just passed the bound: what came before it belongs to the purge too.
   const double earlier_mm = before_mm <= bound_mm ? before_mm : 0.0;
   return waste({Use::purge, marked ? Mark::comment : Mark::at_rest, fresh_mm, earlier_mm}, tool);

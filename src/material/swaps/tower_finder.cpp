@@ -21,6 +21,7 @@ constexpr double kLeft = 0.8;
 constexpr double kTower = 3.0;
 constexpr double kNone = -1.5;
 constexpr double kTouchingTower = 4.5;
+constexpr double kMarked = 0.5;  // of the swaps: from here on marks alone say what is purge
 
 class Scale {
  public:
@@ -185,6 +186,19 @@ bool find_touching(const DepositLog& log, TowerFinding& finding) {
   return true;
 }
 
+/// Marks say where purge lies: what else is laid there is purge too, or may be.
+void find_marked(const DepositLog& log, TowerFinding& finding) {
+  constexpr double kNearlyAll = 0.8;
+  double share = 0.0;
+  const LandingPlace place = place_of_marks(log, share);
+  if (!place.found)
+    return;
+  finding.verdict = share >= kNearlyAll ? TowerVerdict::tower : TowerVerdict::undecided;
+  finding.reasons = {
+      {1.0, fmt::format("comments mark {:.0f} % of what is laid there as purge", 100.0 * share)}};
+  take_place(finding, place);
+}
+
 }  // namespace
 
 TowerFinding find_tower(const DepositLog& log) {
@@ -195,8 +209,10 @@ TowerFinding find_tower(const DepositLog& log) {
   finding.verdict = TowerVerdict::none;
   const LandingPlace place = place_of_islands(log);
   const TowerEvidence& seen = finding.evidence = look_at_place(log, place);
-  if (seen.marked >= 0.5)
+  if (seen.marked >= kMarked) {
+    find_marked(log, finding);
     return finding;
+  }
   if (!place.found || seen.left < kLeft) {
     find_touching(log, finding);
     return finding;
@@ -230,8 +246,9 @@ std::string explain(const TowerFinding& finding) {
   const TowerEvidence& seen = finding.evidence;
   if (finding.verdict == TowerVerdict::no_swaps)
     return "no tool lays anything after a swap";
-  if (seen.marked >= 0.5)
-    return "comments mark where purge is laid";
+  if (seen.marked >= kMarked)
+    return finding.reasons.empty() ? "comments mark where purge is laid"
+                                   : finding.reasons.front().text;
   if (finding.reasons.empty() && finding.verdict == TowerVerdict::none)
     return seen.left < kLeft && seen.landings > 0
                ? fmt::format("after {:.0f} % of the swaps the tool lays where it lands only",
@@ -242,6 +259,9 @@ std::string explain(const TowerFinding& finding) {
                                                  : std::string("one place"));
   for (const TowerReason& reason : finding.reasons)
     text += fmt::format("; {} ({:+.1f})", reason.text, reason.weight);
+  if (finding.dropped_mm > 0.0)
+    text += fmt::format("; {:.0f} mm of filament, laid there or on parts, could not be kept in mind",
+                        finding.dropped_mm);
   if (finding.verdict == TowerVerdict::undecided)
     text +=
         ": a part could be printed like that; a waste area or a comment pattern in the machine "

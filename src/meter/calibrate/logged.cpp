@@ -28,7 +28,7 @@ constexpr double kHeld_k = 4.0;  // of its target
 constexpr double kHotNozzle_c = 120.0;
 constexpr double kMinute_s = 60.0;
 constexpr double kTenth = 0.1;
-constexpr double kFewestMinutes = 20;
+constexpr std::size_t kFewestMinutes = 20;
 constexpr double kApart = 1.2;
 constexpr double kFanStep = 0.1;
 

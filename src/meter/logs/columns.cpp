@@ -20,7 +20,8 @@ constexpr std::size_t kLookedAt = 400;  // lines, half of them at the beginning
 constexpr double kEpochFrom = 1e9;      // September 2001
 constexpr double kMostPart = 0.75;      // of the cells that say what a column is
 constexpr double kHolesAllowed = 0.5;   // a state that is now and then unavailable
-constexpr double kRuns = 0.97;          // of the steps of a column that runs
+constexpr double kRuns = 0.97;          // of the steps of a column that runs,
+constexpr double kMostlyRuns = 0.75;    // or would but for faults
 
 /// Lower-case words of a heading: cut at what is no letter or digit, and also where a small letter
 /// meets a capital.
@@ -66,6 +67,8 @@ struct Column {
   }
   bool is_number() const { return number >= kMostPart && filled > 0.0; }
   bool runs() const { return is_number() && rising >= kRuns && most > least; }
+  /// But for faulty lines and clocks that were set.
+  bool mostly_runs() const { return is_number() && rising >= kMostlyRuns && most > least; }
   bool is_step() const {
     return has({"delta", "dt", "step", "steps", "diff", "difference", "interval", "period"});
   }
@@ -244,12 +247,10 @@ double score_of_time(std::size_t index, const Column& column) {
   if (!column.is_number() || (column.is_energy() && !column.has({"time"})))
     return 0.0;
   const bool epoch = column.least >= kEpochFrom;
+  if (column.is_time() && !column.is_step() && column.mostly_runs())
+    return (column.runs() ? 70.0 : 60.0) + early;
   if (column.runs())
-    return (column.is_time() && !column.is_step() ? 70.0
-            : epoch                               ? 65.0
-            : column.is_power()                   ? 30.0
-                                                  : 40.0) +
-           early;
+    return (epoch ? 65.0 : column.is_power() || column.is_step() ? 5.0 : 40.0) + early;
   return column.is_time() ? 20.0 + early : 0.0;
 }
 
@@ -279,8 +280,8 @@ void Finder::find_time() {
     layout_.time_form = TimeForm::moment;
   else if (column.clock >= kMostPart)
     layout_.time_form = TimeForm::clock;
-  else if (column.is_step() || (!column.runs() && column.is_number() && column.least >= 0.0 &&
-                                column.rising < 0.9 && options_.time_column.empty()))
+  else if (column.is_step() || (!column.mostly_runs() && column.is_number() &&
+                                column.least >= 0.0 && options_.time_column.empty()))
     layout_.time_form = TimeForm::step;
   if (column.has({"ms", "milliseconds", "millis"}))
     layout_.time_scale = 1e-3;
@@ -464,7 +465,7 @@ bool Finder::find_energy() {
   if (!found)
     return false;
   layout_.value = *found;
-  layout_.value_form = columns_[*found].is_step() || columns_[*found].rising < 0.9
+  layout_.value_form = columns_[*found].is_step() || columns_[*found].rising < kMostlyRuns
                            ? ValueForm::steps
                            : ValueForm::counter;
   return true;

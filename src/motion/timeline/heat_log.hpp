@@ -40,8 +40,9 @@ struct HeatLog {
   std::vector<HeatEvent> events;
   /// By layer: bit r * columns + c is set where material is laid over tile (r, c).
   std::vector<std::uint64_t> footprint_by_layer;
-  double span_s = 1.0;     ///< spans are joined up to about this long
-  double joined_s = 10.0;  ///< heat plays spans together up to this long; the grain of its power
+  double span_s = 1.0;  ///< spans are joined up to about this long
+  double joined_s =
+      10.0;  ///< heat plays spans together at least up to this long; the grain of its power
   std::uint64_t left_out = 0;  ///< set points and waits beyond the log's bound
   bool holds_turns = true;     ///< false: spans had to be joined across turns and layers
 };

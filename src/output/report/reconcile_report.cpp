@@ -99,8 +99,11 @@ std::string to_text(const ReconcileReport& report) {
       fmt::format("{} on {} against {}\n", report::printable(report.path),
                   report::printable(report.machine), report::printable(measured_by(report)));
   if (has_log(report))
-    out += fmt::format("  begins {:.0f} s into the log; correlation {:.3f}\n", report.offset_s,
-                       report.correlation);
+    out += fmt::format("  begins {:.0f} s into the log; correlation {:.3f}{}\n", report.offset_s,
+                       report.correlation,
+                       report.smoothed_s > 0.0
+                           ? fmt::format(" of power smoothed over {:.0f} s", report.smoothed_s)
+                           : "");
   out += fmt::format("\n  {:<22} {:>20} {:>20} {:>9}\n", "", "predicted", "measured", "off by");
   for (const auto& row : value_rows(report))
     out += fmt::format("  {:<22} {:>20} {:>20} {:>9}\n", row[0], row[1], row[2], row[3]);
@@ -151,11 +154,13 @@ std::string to_json(const ReconcileReport& report) {
       "{{\n  \"schema\": \"platetally.reconcile/1\",\n  \"path\": {},\n  \"machine\": {},\n  "
       "\"log\": "
       "{},\n  \"log_hash\": {},\n  \"offset_s\": {},\n  \"drift\": {},\n  \"correlation\": {},\n  "
+      "\"smoothed_s\": {},\n  "
       "\"values\": [\n    {}\n  ],\n  \"phases\": [\n    {}\n  ],\n  \"power_error_wh\": {},\n  "
       "\"time_error_wh\": {},\n  \"explanations\": [{}],\n  \"doubts\": [{}]\n}}\n",
       json_string(report.path), json_string(report.machine), json_string(report.log_path),
       json_string(report.log_hash), exact_number(report.offset_s), exact_number(report.drift),
-      exact_number(report.correlation), fmt::join(values, ",\n    "), fmt::join(phases, ",\n    "),
+      exact_number(report.correlation), exact_number(report.smoothed_s),
+      fmt::join(values, ",\n    "), fmt::join(phases, ",\n    "),
       exact_number(report.power_error_wh), exact_number(report.time_error_wh),
       fmt::join(explanations, ", "), fmt::join(doubts, ", "));
 }

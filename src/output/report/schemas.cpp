@@ -317,11 +317,20 @@ Json calibrate() {
                                  {"high", number()},
                                  {"at_bound", flag()},
                                  {"told_together", flag()}});
-  const Json other = object_of({{"key", text()}, {"value", number()}, {"settled_by", text()}});
+  const Json other = object_of({{"key", text()},
+                                {"unit", text()},
+                                {"before", number()},
+                                {"value", number()},
+                                {"low", number()},
+                                {"high", number()},
+                                {"settled_by", text()}});
   const Json experiment = object_of({{"experiment", text()},
                                      {"log", text()},
                                      {"log_hash", text()},
                                      {"offset_s", number()},
+                                     {"measured_wh", number()},
+                                     {"before_wh", number()},
+                                     {"after_wh", number()},
                                      {"windows", list_of(tuple_of(number(), 5))}});
   return report_of("platetally.calibrate/1", {{"machine", text()},
                                               {"fitted", list_of(fitted)},
@@ -355,6 +364,7 @@ Json reconcile() {
                                               {"offset_s", number()},
                                               {"drift", number()},
                                               {"correlation", number()},
+                                              {"smoothed_s", number()},
                                               {"values", list_of(value)},
                                               {"phases", list_of(phase)},
                                               {"power_error_wh", number()},

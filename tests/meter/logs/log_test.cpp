@@ -270,6 +270,35 @@ TEST(Align, FindsOffsetAndDrift) {
     }
 }
 
+TEST(Place, OfAThermostatThatSwitchesIsFoundInSmoothedPower) {
+  const meter::PowerSeries series = print();
+  // A log as long as the print, whose bed goes on and off every 40 s; ten seconds of idling first.
+  std::string text;
+  for (double t_s = 0.0; t_s < 3610.0; t_s += 2.0) {
+    const double at_s = t_s - 10.0;
+    const double w = at_s < 0.0 ? 20.0 : series.mean_w(at_s, at_s + 1.0);
+    const bool on = at_s < 300.0 || std::fmod(at_s, 40.0) < 8.0;
+    text += fmt::format("{},{:.1f}\n", t_s, at_s < 0.0 ? w : on ? 400.0 : w - 75.0);
+  }
+  const MeterLog log = parse_meter_log(text, "log");
+  EXPECT_LT(meter::align(series, log, 0.01).correlation, 0.8);
+  const meter::Place place = meter::place_print(series, log, 0.01);
+  EXPECT_TRUE(place.told_by_power);
+  EXPECT_TRUE(place.same_length);
+  EXPECT_NEAR(place.alignment.offset_s, 10.0, 5.0);
+  EXPECT_GT(place.alignment.correlation, 0.8);
+}
+
+TEST(Place, OfAFlatLogOfTheSameLengthIsItsBeginning) {
+  std::string text;
+  for (int t_s = 0; t_s < 3700; t_s += 2)
+    text += fmt::format("{},{}\n", t_s, 100 + t_s % 14);
+  const meter::Place place = meter::place_print(print(), parse_meter_log(text, "log"), 0.01);
+  EXPECT_FALSE(place.told_by_power);
+  EXPECT_EQ(place.alignment.offset_s, 0.0);
+  EXPECT_NEAR(place.alignment.overlap_s, 3600.0, 60.0);
+}
+
 TEST(Align, ALogOfSomethingElseDoesNotGoTogether) {
   std::string text;
   for (int t = 0; t < 6000; ++t)
