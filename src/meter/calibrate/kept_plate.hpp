@@ -26,7 +26,8 @@ struct PlateTraits {
 class KeptPlate {
  public:
   /// Reads the only plate of `path`. What the words mean is asked of the machine now: its dialect,
-  /// area, tools and corner model must not change later. Throws UnreadablePlate with the path in its message.
+  /// area, tools and corner model must not change later. Throws UnreadablePlate with the path in
+  /// its message.
   KeptPlate(const std::string& path, const Machine& machine);
 
   PlateTimes times(const Machine& machine) const;
