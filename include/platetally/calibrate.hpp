@@ -110,8 +110,8 @@ CalibrationReport calibrate_machine(const Machine& machine, const std::vector<Ca
 
 /// One machine for all that is known: seconds of changes as they were counted; motion, start and
 /// changes from the prints' seconds; what a plug tells from the logs; and what is then left of
-/// energy from the prints' watt-hours, each entry held as firmly as the logs told it. A print
-/// leaves its plate out of nothing but its own prediction. Throws as above, and
+/// energy from the prints' watt-hours, each entry held as firmly as the logs told it. What is said
+/// of a plate that was left out comes from a fit without its prints. Throws as above, and
 /// std::invalid_argument where there is no evidence at all.
 CalibrationReport calibrate_machine(const Machine& machine, const CalibrationEvidence& evidence,
                                     const CalibrationOptions& options = {});

@@ -221,7 +221,7 @@ std::vector<PrintEntry> energy_entries(const Machine& machine, const Calibration
   std::vector<PrintEntry> entries{
       energy_entry<&Machine::supply, &Supply::idle_w>("supply.idle_w", "W", 0.5, 300.0, 0.5, kIdle),
       energy_entry<&Machine::bed, &Bed::areal_heat_capacity_j_m2k>("bed.areal_heat_capacity_j_m2k",
-                                                                   "J/m2K", 1000.0, 1e5, 0.3, kBed),
+                                                                   "J/m2K", 1000.0, 1e5, 0.5, kBed),
       energy_entry<&Machine::bed, &Bed::convection_factor>("bed.convection_factor", "", 0.05, 9.0,
                                                            0.4, kBeds),
       energy_entry<&Machine::bed, &Bed::underside_loss_w_m2k>("bed.underside_loss_w_m2k", "W/m2K",

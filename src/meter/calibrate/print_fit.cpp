@@ -19,8 +19,10 @@ namespace platetally::calibrate {
 namespace {
 
 // Assumed, all of them.
-constexpr double kLeastTimeSpread = 0.005;   // what no model of motion gets right
-constexpr double kLeastEnergySpread = 0.02;  // draughts, the room, the mains
+constexpr double kTimeSpread = 0.005;  // usual, of what no model of motion gets right
+constexpr double kLeastTimeSpread = 0.003;
+constexpr double kEnergySpread = 0.05;  // usual: draughts, the room, the mains
+constexpr double kLeastEnergySpread = 0.02;
 constexpr double kLeastWeightSpread = 0.02;  // diameter of filament
 constexpr double kScale_g = 0.5;             // of scales in a workshop
 constexpr double kHeavier = 0.05;            // worth a word
@@ -29,8 +31,7 @@ constexpr double kLikelierByFar = 5.0;       // of a logarithm: another corner m
 constexpr std::size_t kEnoughPlates = 3;     // to judge corner models by
 constexpr double kOutlierWeight = 0.2;       // a print that counts less disagrees by far,
 constexpr double kOutlierShare = 0.03;       // if it is off by more than this too
-constexpr double kTogether = 0.6;            // of the width beforehand: not known much better
-constexpr double kDeviations = 1.96;         // of a 95 % interval
+constexpr double kTogether = 1.2;  // half an interval in widths beforehand: not known much better
 
 /// work(i) for all i below count, on all cores.
 void on_all_cores(std::size_t count, const std::function<void(std::size_t)>& work) {
@@ -69,6 +70,7 @@ struct Task {
   std::vector<MeasuredPrint> prints;
   std::vector<double> values;  ///< as measured
   std::vector<double> own_deviations;
+  double usual_spread = 0.0;
   double least_spread = 0.0;
   std::function<std::vector<double>(const Machine&)> predicted;  ///< of each print
 };
@@ -76,6 +78,7 @@ struct Task {
 RobustFit fit_of(const Task& task, const Machine& machine, const std::vector<PrintEntry>& entries) {
   FitProblem problem = problem_of(machine, entries);
   problem.least_spread = task.least_spread;
+  problem.usual_spread = task.usual_spread;
   for (std::size_t i = 0; i < task.prints.size(); ++i)
     problem.measured.push_back(
         {std::log(task.values[i]), task.own_deviations[i] / task.values[i], task.prints[i].plate});
@@ -105,10 +108,10 @@ void write_entries(const Machine& before, const std::vector<PrintEntry>& entries
       one.unit = entry.unit;
       one.before = entry.get(before);
       one.value = now;
-      one.low = entry.value(fit.x[row] - kDeviations * fit.deviation[row]);
-      one.high = entry.value(fit.x[row] + kDeviations * fit.deviation[row]);
+      one.low = entry.value(fit.x[row] - fit.half_95[row]);
+      one.high = entry.value(fit.x[row] + fit.half_95[row]);
       one.at_bound = fit.at_bound[k] && entry.by_logarithm;
-      one.told_together = fit.deviation[row] > kTogether * entry.width;
+      one.told_together = fit.half_95[row] > kTogether * entry.width;
       stage.fitted.push_back(std::move(one));
     }
   }
@@ -222,6 +225,7 @@ Task time_task(const std::vector<KeptPlate>& plates, const std::vector<double>& 
   Task task;
   task.what = "time";
   task.prints = measured;
+  task.usual_spread = kTimeSpread;
   task.least_spread = kLeastTimeSpread;
   const double own_s = std::hypot(kClockJitter_s, step_s / std::sqrt(12.0));
   for (const MeasuredPrint& one : measured) {
@@ -289,6 +293,7 @@ PrintStage fit_energies(const Machine& machine, const std::vector<HeatInput>& he
   Task task;
   task.what = "energy";
   task.prints = measured;
+  task.usual_spread = kEnergySpread;
   task.least_spread = kLeastEnergySpread;
   // The difference of two readings of a counter: each is off by up to a step.
   const double own_wh = step_wh / std::sqrt(6.0);
@@ -323,7 +328,7 @@ PrintStage fit_weights(const Machine& machine, const std::vector<PlateWeight>& p
   Task task;
   task.what = "weight";
   task.prints = measured;
-  task.least_spread = kLeastWeightSpread;
+  task.usual_spread = task.least_spread = kLeastWeightSpread;
   for (const MeasuredPrint& one : measured) {
     task.values.push_back(*one.print->grams);
     task.own_deviations.push_back(kScale_g);

@@ -13,12 +13,16 @@
 // The spread is found with the fit: it begins wide, so that no print is an outlier to a machine
 // that is still far off, and narrows to 1.4826 times the median absolute residual (as a standard
 // deviation), over sqrt(1 - e / n) with e the entries' worth that was fitted, and not below a least
-// one.
+// one. What is usual counts as some plates more, so that a handful of prints that agree, or
+// disagree, by chance decides nothing.
 //
 // An entry of which the prints take away less than kLeastTold of the variance known beforehand is
 // not told: it stays, weakest first. What several prints tell of several entries only together
 // moves them together, and their intervals stay nearly as wide as they were.
 // They are found when all has settled, and the others settle once more without them.
+//
+// Intervals: the inverse of the information at the least, 95 % of Student's t with as many degrees
+// of freedom as plates (and what is usual) are left beyond what was fitted.
 //
 // Leaving out: slopes of the whole fit serve for each fit without a plate; residuals are the
 // model's own in each of its steps, so it ends where its own fit would but for the bend of the
@@ -47,6 +51,7 @@ using Eigen::VectorXd;
 constexpr double kLeastTold = 0.1;   // share of the variance that prints must take away
 constexpr int kMostRounds = 16;      // of spreads
 constexpr double kShorter = 0.4;     // of a step that went too far
+constexpr double kUsualWorth = 3.0;  // plates that what is usual of the spread counts as
 constexpr double kWidest = 0.3;      // share: of the first spread
 constexpr double kNarrowing = 0.5;   // of the spread, from one round to the next
 constexpr double kSettled = 0.05;    // share by which the spread may still move
@@ -57,6 +62,7 @@ constexpr double kWideAgain = 4.0;   // of the spread
 
 constexpr double kFreedom = 4.0;  // Student's t
 constexpr double kDeviationsOfMedian = 1.4826;
+constexpr double kHalf95 = 1.96;  // of the normal distribution
 
 Eigen::Map<const VectorXd> as_vector(const double* x, Index count) {
   return {x, count};
@@ -280,22 +286,32 @@ double median(VectorXd values) {
   return values.size() % 2 == 1 ? values[middle] : 0.5 * (values[middle - 1] + values[middle]);
 }
 
+double plates_of(const Ground& ground) {
+  return ground.repeats.cwiseInverse().sum();
+}
+
+/// How many entries' worth was fitted: 1 for what only the prints tell, 0 for what was known.
+double fitted_worth(const Ground& ground, const Slopes& at, const VectorXd& expected,
+                    const std::vector<bool>& told) {
+  const std::vector<Index> moving = moving_of(told);
+  if (moving.empty())
+    return 0.0;
+  const MatrixXd known = ground.precision(moving, moving);
+  return static_cast<double>(moving.size()) -
+         information(ground, at, expected, moving).ldlt().solve(known).trace();
+}
+
 /// Of the residuals, for what was fitted.
 double spread_of(const Ground& ground, const Slopes& at, const VectorXd& expected,
                  const std::vector<bool>& told) {
-  const std::vector<Index> moving = moving_of(told);
-  double fitted = 0.0;  // entries' worth
-  if (!moving.empty())
-    fitted = static_cast<double>(moving.size()) -
-             (information(ground, at, expected, moving)
-                  .ldlt()
-                  .solve(MatrixXd(ground.precision(moving, moving))))
-                 .trace();
-  const double plates = ground.repeats.cwiseInverse().sum();
-  const double left = std::max(1.0 - fitted / plates, 0.25);
+  const double plates = plates_of(ground);
+  const double left = std::max(1.0 - fitted_worth(ground, at, expected, told) / plates, 0.25);
   const double of_median =
       kDeviationsOfMedian * median((ground.measured - at.predicted).cwiseAbs()) / std::sqrt(left);
-  return std::clamp(of_median, ground.problem.least_spread, kWidest);
+  const double usual = ground.problem.usual_spread;
+  const double squares = kUsualWorth * usual * usual + plates * of_median * of_median;
+  return std::clamp(std::sqrt(squares / (kUsualWorth + plates)), ground.problem.least_spread,
+                    kWidest);
 }
 
 double moved(const Ground& ground, const VectorXd& from, const VectorXd& to) {
@@ -367,12 +383,19 @@ void settle(const Ground& ground, Slopes& at, RobustFit& fit) {
   }
 }
 
+/// Of Student's t, in standard deviations; within 1 % from four degrees of freedom on.
+double half_95_of(double freedom) {
+  return kHalf95 + 2.4 / freedom + 2.7 / (freedom * freedom);
+}
+
 void describe(const Ground& ground, const Slopes& at, RobustFit& fit) {
   const VectorXd expected = ground.expected(fit.spread, -1);
-  fit.deviation.resize(ground.entries());
+  const double freedom = std::max(
+      1.0, kUsualWorth + plates_of(ground) - fitted_worth(ground, at, expected, fit.is_told));
+  fit.half_95.resize(ground.entries());
   for (Index k = 0; k < ground.entries(); ++k) {
     const FitEntry& entry = ground.problem.entries[static_cast<std::size_t>(k)];
-    fit.deviation[k] = entry.width;
+    fit.half_95[k] = kHalf95 * entry.width;
     const double near = 1e-6 * (entry.high - entry.low);
     fit.at_bound.push_back(fit.is_told[static_cast<std::size_t>(k)] &&
                            (fit.x[k] - entry.low < near || entry.high - fit.x[k] < near));
@@ -390,7 +413,8 @@ void describe(const Ground& ground, const Slopes& at, RobustFit& fit) {
   const MatrixXd known = information(ground, at, expected, moving);
   const VectorXd variance = known.inverse().diagonal();
   for (std::size_t m = 0; m < moving.size(); ++m)
-    fit.deviation[moving[m]] = std::sqrt(variance[static_cast<Index>(m)]);
+    fit.half_95[moving[m]] = std::min(
+        fit.half_95[moving[m]], half_95_of(freedom) * std::sqrt(variance[static_cast<Index>(m)]));
   const MatrixXd all = [&] {
     MatrixXd whole = ground.precision;
     whole(moving, moving) = known;

@@ -28,14 +28,15 @@ struct FitProblem {
   std::vector<FitEntry> entries;
   Eigen::MatrixXd correlation;  ///< of what is known beforehand; empty: none
   std::vector<Measured> measured;
-  double least_spread = 0.005;  ///< share by which prints differ from any model, at the least
+  double usual_spread = 0.005;  ///< share by which prints differ from the model, beforehand
+  double least_spread = 0.005;  ///< the same, at the least
   /// Logarithms of what is predicted, in the order of `measured`.
   std::function<Eigen::VectorXd(const Eigen::VectorXd& x)> log_predicted;
 };
 
 struct RobustFit {
   Eigen::VectorXd x;
-  Eigen::VectorXd deviation;  ///< of each entry, standard; of one that stays: beforehand
+  Eigen::VectorXd half_95;    ///< of each entry's interval; of one that stays: beforehand
   std::vector<bool> is_told;  ///< false: nearly nothing is said of it, it stays
   std::vector<bool> at_bound;
   double spread = 0.0;        ///< share by which prints differ from the model

@@ -99,8 +99,9 @@ void count_stops(const std::vector<Counter>& counters, CountedChanges& counted) 
     if (!one.stops)
       continue;
     counted.stops += static_cast<std::uint64_t>(*one.stops);
-    if (one.all >= least)
-      shares.push_back(std::min(1.0, *one.stops / one.all));
+    if (one.all < least)
+      continue;
+    shares.push_back(std::min(1.0, *one.stops / one.all));
     if (one.stops_s && *one.stops >= 1.0)
       each_s.push_back(*one.stops_s / *one.stops);
   }

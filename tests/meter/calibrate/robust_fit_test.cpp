@@ -35,7 +35,7 @@ TEST(RobustFit, FindsWhatManyPrintsTell) {
   EXPECT_DOUBLE_EQ(fit.spread, 0.005);  // the least, as the model is exact
   for (std::size_t k = 0; k < 3; ++k) {
     EXPECT_TRUE(fit.is_told[k]);
-    EXPECT_LT(fit.deviation[static_cast<Eigen::Index>(k)], 0.01);
+    EXPECT_LT(fit.half_95[static_cast<Eigen::Index>(k)], 0.02);
   }
 }
 
@@ -44,14 +44,16 @@ TEST(RobustFit, HoldsAnEntryByWhatIsKnownBeforehand) {
   FitProblem problem = plane(Eigen::MatrixXd::Ones(1, 1), Eigen::VectorXd::Constant(1, 0.5));
   problem.entries[0].width = 0.2;
   problem.measured[0].own_deviation = 0.2;
-  problem.least_spread = 1e-6;
+  problem.usual_spread = problem.least_spread = 1e-6;
   const RobustFit fit = fit_robustly(problem);
   const double s = std::sqrt(0.04 + fit.spread * fit.spread);
   const auto slope = [&](double x) {
     const double z = (0.5 - x) / s;
     return x / 0.04 - 5.0 * z / (4.0 + z * z) / s;
   };
-  EXPECT_NEAR(slope(fit.x[0]), 0.0, 0.02 / 0.04 * 0.02);
+  // The fit ends where steps are below a fiftieth of the width; the slope is at most 2 / 0.04
+  // there.
+  EXPECT_NEAR(slope(fit.x[0]), 0.0, 2.0 / 0.04 * 0.02 * 0.2);
   EXPECT_GT(fit.x[0], 0.1);
   EXPECT_LT(fit.x[0], 0.4);
 }
@@ -73,7 +75,7 @@ TEST(RobustFit, WhatNobodyTellsStays) {
   const RobustFit fit = fit_robustly(plane(a, Eigen::Vector3d(0.4, 0.0, 0.3)));
   EXPECT_FALSE(fit.is_told[1]);
   EXPECT_EQ(fit.x[1], 0.0);
-  EXPECT_EQ(fit.deviation[1], 1.0);
+  EXPECT_DOUBLE_EQ(fit.half_95[1], 1.96);
   EXPECT_TRUE(fit.is_told[0]);
 }
 
@@ -84,7 +86,7 @@ TEST(RobustFit, WhatIsToldTogetherMovesTogether) {
   const RobustFit fit = fit_robustly(plane(a, Eigen::Vector2d(0.3, 0.3)));
   EXPECT_NEAR(fit.x[0], 0.3, 0.01);
   EXPECT_NEAR(fit.x[1], 0.3, 0.01);
-  EXPECT_GT(fit.deviation[0], 0.6);  // sqrt(1/2), as the sum is known and the difference is not
+  EXPECT_GT(fit.half_95[0], 1.2);  // 1.96 sqrt(1/2), as the sum is known and the difference is not
 }
 
 TEST(RobustFit, MovesWhatIsCorrelatedAlong) {
@@ -122,7 +124,7 @@ TEST(RobustFit, LeavingOutIsAFitWithoutThePlate) {
     whole.measured[static_cast<std::size_t>(i)].plate =
         std::min<std::size_t>(7, static_cast<std::size_t>(i));
   }
-  whole.least_spread = 0.02;
+  whole.usual_spread = whole.least_spread = 0.02;
   const RobustFit fit = fit_robustly(whole);
   for (const std::size_t plate : {std::size_t{2}, std::size_t{7}}) {
     std::vector<Eigen::Index> rest;
@@ -135,33 +137,37 @@ TEST(RobustFit, LeavingOutIsAFitWithoutThePlate) {
       without.measured.push_back(whole.measured[static_cast<std::size_t>(i)]);
     const Eigen::MatrixXd rows = a(rest, Eigen::all);
     without.log_predicted = [&](const Eigen::VectorXd& x) { return bent(rows, x); };
-    without.least_spread = fit.spread;
+    without.usual_spread = without.least_spread = fit.spread;
     const RobustFit apart = fit_robustly(without);
     const Eigen::VectorXd predicted = bent(a, apart.x);
     for (Eigen::Index i = 0; i < 9; ++i)
-      if (whole.measured[static_cast<std::size_t>(i)].plate == plate)
+      if (whole.measured[static_cast<std::size_t>(i)].plate == plate) {
         EXPECT_NEAR(fit.left_out[i], predicted[i], 0.005) << i;
+      }
   }
 }
 
-// A truth drawn from what is known beforehand, prints with that noise: the 95 % interval holds it
-// about as often as it says. 200 draws of 3 entries: 600, of which 95 % +- 4 standard deviations of
-// a count (independent) are 548 to 592; the least spread may make it wider, so no upper bound.
+// A truth drawn from what is known beforehand, prints with a noise that is usual, and with one six
+// times as wide: the 95 % interval holds the truth about as often as it says. 200 draws of 3
+// entries: 600, of which 95 % less 4 standard deviations of a count (independent) are 548; 510 (85
+// %) for the second, whose spread has to be found from eight prints.
 TEST(RobustFit, IntervalsHoldTheTruth) {
-  std::mt19937 random(7);
-  std::normal_distribution<double> normal;
-  int inside = 0;
-  for (unsigned draw = 0; draw < 200; ++draw) {
-    const Eigen::Vector3d truth(normal(random), normal(random), normal(random));
-    FitProblem problem = plane(random_slopes(8, 3, 100 + draw), truth);
-    for (Measured& one : problem.measured)
-      one.log_value += 0.03 * normal(random);
-    problem.least_spread = 0.005;
-    const RobustFit fit = fit_robustly(problem);
-    for (Eigen::Index k = 0; k < 3; ++k)
-      inside += std::abs(fit.x[k] - truth[k]) < 1.96 * fit.deviation[k] ? 1 : 0;
+  for (const double noise : {0.005, 0.03}) {
+    std::mt19937 random(7);
+    std::normal_distribution<double> normal;
+    int inside = 0;
+    for (unsigned draw = 0; draw < 200; ++draw) {
+      const Eigen::Vector3d truth(normal(random), normal(random), normal(random));
+      FitProblem problem = plane(random_slopes(8, 3, 100 + draw), truth);
+      for (Measured& one : problem.measured)
+        one.log_value += noise * normal(random);
+      problem.least_spread = 0.003;
+      const RobustFit fit = fit_robustly(problem);
+      for (Eigen::Index k = 0; k < 3; ++k)
+        inside += std::abs(fit.x[k] - truth[k]) < fit.half_95[k] ? 1 : 0;
+    }
+    EXPECT_GE(inside, noise < 0.01 ? 548 : 510) << noise;
   }
-  EXPECT_GE(inside, 548);
 }
 
 }  // namespace
