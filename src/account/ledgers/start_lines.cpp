@@ -49,12 +49,15 @@ bool StartLines::are_start_lines(
   swaps::Box rest = box_from(count);
   rest.include(later);
   double length_mm = 0.0;
+  swaps::Box together;
   for (std::size_t i = 0; i < count; ++i) {
+    together.include(strokes_[i].box);
     length_mm += strokes_[i].length_mm;
     if (rest.empty() || strokes_[i].box.meets(rest, kAway_mm))
       return false;
   }
-  return length_mm >= kLeastLength_mm &&
+  constexpr std::size_t kSides = 3;  // of a line that lies around
+  return length_mm >= kLeastLength_mm && (count < kSides || !together.meets(rest, kAway_mm)) &&
          (have_their_own_layers(count, laid_in) || have_a_thicker_bead(count));
 }
 

@@ -8,7 +8,8 @@
 //
 // Files round Z: a spiral repeats a height over several strokes. A stroke that keeps the height
 // that a joined one has reached belongs to the climb, unless the path stays level for longer than
-// rounding explains: then a climb at its mean slope would have risen by kFlat_mm.
+// rounding explains, and for half as long as it climbed: then a climb at its mean slope would have
+// risen by kFlat_mm.
 #pragma once
 
 #include <array>
@@ -46,7 +47,8 @@ class Climb {
 
   /// It goes on level, as a layer does.
   bool is_flat() const {
-    return path_mm_ > 0.0 && std::abs(z_mm_ - start_mm_) / path_mm_ * flat_mm_ >= kFlat_mm;
+    return path_mm_ > 0.0 && flat_mm_ >= kFlatShare * (path_mm_ - flat_mm_) &&
+           std::abs(z_mm_ - start_mm_) / path_mm_ * flat_mm_ >= kFlat_mm;
   }
 
   /// Of a spiral, once it has gone around from its first corner; 0: it is none, or that is not known
@@ -71,6 +73,7 @@ class Climb {
  private:
   static constexpr double kRounding_mm = 0.005;  // of two decimals
   static constexpr double kFlat_mm = 0.02;       // twice the step of two decimals
+  static constexpr double kFlatShare = 0.5;
   static constexpr double kLeastPitch_mm = 0.04;
   static constexpr double kMostPitch_mm = 2.0;
   static constexpr double kPartOfTurn = 0.1;

@@ -27,13 +27,15 @@ bool LayerFinder::follow_climb(const Climb::Point& from_mm, const Climb::Point& 
     if (level)
       return false;
     climb_.begin(from_mm, by_height_.empty());
+    climbed_to_ = 0;
   }
   climb_.go(from_mm, to_mm);
   if (!level || !climb_.is_flat())
     return true;
   // A ramp has come to its layer.
-  if (climb_.layers() > 0)
+  if (climbed_to_ != 0)
     relabel(to_mm[2]);
+  sloped_moves_ = 0;
   climb_.end();
   return false;
 }
@@ -54,7 +56,7 @@ LayerFinder::Place LayerFinder::lay(const Climb::Point& from_mm, const Climb::Po
 
 /// The layer that a climb has opened lies at the height that it comes to.
 void LayerFinder::relabel(double z_mm) {
-  if (at_ == by_height_.end() || at_->second != current_ || at_ != std::prev(by_height_.end()) ||
+  if (at_ == by_height_.end() || current_ != climbed_to_ || at_ != std::prev(by_height_.end()) ||
       std::abs(at_->first - z_mm) <= kSameHeight_mm)
     return;
   const auto below = at_ == by_height_.begin() ? by_height_.end() : std::prev(at_);
@@ -134,6 +136,7 @@ LayerFinder::Place LayerFinder::open(double z_mm, bool may_open) {
     capped_ = true;
     return enter(nearest(z_mm));
   }
+  climbed_to_ = static_cast<std::uint32_t>(heights_mm_.size());
   if (by_height_.empty())
     step_mm_ = z_mm >= kLeastStep_mm && z_mm <= kMostStep_mm ? z_mm : kFirstStep_mm;
   const auto ordinal = static_cast<std::uint32_t>(heights_mm_.size());

@@ -104,14 +104,14 @@ INSTANTIATE_TEST_SUITE_P(
                     Row{"G1 X-", " !number-malformed@5"}, Row{"G1 X.", " !number-malformed@5"},
                     Row{"g0x +0. 12 34y 7", "G0 X0.1234 Y7"},  // NISTIR 6556, 3.3
                     Row{"G1 X1 E2.4e-15", "G1 E2.4e-15 X1 !exponent-read@11"},
-                    Row{"G1 E-1.5E+2", "G1 E-150 !exponent-read@8"},
+                    Row{"G1 E-1.5E+2", "G1 E-150 !exponent-read@9"},
                     Row{"G1 E1e999", "G1 E999 !letter-repeated@6"},  // no number: two words
                     Row{"G1 E1e-999", "G1 E0 !exponent-read@6"},
                     Row{"G1 E1e2.5", "G1 E2.5 !letter-repeated@6"},
                     Row{"G1 E1 E2", "G1 E2 !letter-repeated@7"},
                     Row{"G1 X1e-2 Y3 E5", "G1 E5 X0.01 Y3 !exponent-read@6"},
                     Row{"G1 X1E-5", "G1 E-5 X1"}, Row{"G1 X1E5 E2", "G1 E2 X1 !letter-repeated@9"},
-                    Row{"G1 F5400,000000", "G1 F5400 !decimal-comma@8"},
+                    Row{"G1 F5400,000000", "G1 F5400 !decimal-comma@9"},
                     Row{"G1 X-1,25 Y2", "G1 X-1.25 Y2 !decimal-comma@6"},
                     Row{"G1 X1.5,2", " !character-stray@8"}, Row{"G1 X1, Y2", " !character-stray@6"},
                     Row{"G1\xC2\xA0X5\xC2\xA0Y237.5\xC2;x", "G1 X5 Y237.5 ;x"},

@@ -16,7 +16,7 @@ double fed_mm(const Run& run) {
 const char* kCode = "extrusion-in-relative-distances";
 
 TEST(DistanceWords, ARetractionAtTheEndIsAsLongAsItsWord) {
-  const Run run = test::run("M82\nG1 X1 E3781 F600\nG91\nG1 E-2\nG1 E-2 Z0.2\nG90\nG1 X0\n", machine());
+  const test::Run run = test::run("M82\nG1 X1 E3781 F600\nG91\nG1 E-2\nG1 E-2 Z0.2\nG90\nG1 X0\n", machine());
   EXPECT_DOUBLE_EQ(fed_mm(run), 3777.0);
   ASSERT_NE(run.find(kCode), nullptr);
   EXPECT_NE(run.find(kCode)->message.find("read as relative"), std::string::npos);
@@ -25,7 +25,7 @@ TEST(DistanceWords, ARetractionAtTheEndIsAsLongAsItsWord) {
 
 TEST(DistanceWords, TheModeIsAbsoluteAgainBehindG90) {
   // The register stands where relative words have left it: 100 - 3.
-  const Run run = test::run(
+  const test::Run run = test::run(
       "M82\nG1 X1 E100 F600\nG91\nG1 E-3\nG90\nG1 X2 E98\nG91\nG1 E-3\nG90\n", machine());
   ASSERT_EQ(run.moves().size(), 4U);
   EXPECT_DOUBLE_EQ(run.moves()[1].move.e_mm, -3.0);
@@ -34,26 +34,26 @@ TEST(DistanceWords, TheModeIsAbsoluteAgainBehindG90) {
 }
 
 TEST(DistanceWords, BothOnOneLine) {
-  const Run run = test::run("M82\nG1 X1 E500 F600\nG91 G1 E-2\nG90\n", machine());
+  const test::Run run = test::run("M82\nG1 X1 E500 F600\nG91 G1 E-2\nG90\n", machine());
   EXPECT_DOUBLE_EQ(run.moves().back().move.e_mm, -2.0);
 }
 
 TEST(DistanceWords, WhatIsClearHoldsForTheRestOfThePlate) {
   // The second pair of words alone would not decide it: 4 mm fed, or 1 mm drawn back.
-  const Run run = test::run(
+  const test::Run run = test::run(
       "M82\nG1 X1 E500 F600\nG91\nG1 E-2\nG90\nG92 E5\nG91\nG1 E4\nG90\n", machine());
   EXPECT_DOUBLE_EQ(run.moves().back().move.e_mm, 4.0);
 }
 
 TEST(DistanceWords, WhereNothingTellsThemApartNothingIsSaid) {
-  const Run run = test::run("M82\nG1 X1 E5 F600\nG92 E0\nG91\nG1 E-2\nG92 E0\nG90\n", machine());
+  const test::Run run = test::run("M82\nG1 X1 E5 F600\nG92 E0\nG91\nG1 E-2\nG92 E0\nG90\n", machine());
   EXPECT_DOUBLE_EQ(run.moves().back().move.e_mm, -2.0);
   EXPECT_EQ(run.find(kCode), nullptr);
 }
 
 TEST(DistanceWords, WhatIsNotClearGoesByTheSmallerLength) {
   // 5 - 3: absolute draws 8 mm back, relative 3.
-  const Run run = test::run("M82\nG1 X1 E5 F600\nG91\nG1 E-3\nG90\nG92 E0\nG1 X2 E1\n", machine());
+  const test::Run run = test::run("M82\nG1 X1 E5 F600\nG91\nG1 E-3\nG90\nG92 E0\nG1 X2 E1\n", machine());
   EXPECT_DOUBLE_EQ(run.moves()[1].move.e_mm, -3.0);
   EXPECT_NE(run.find(kCode), nullptr);
 }
@@ -62,7 +62,7 @@ TEST(DistanceWords, AnAbsolutePlateInRelativeDistancesStaysAbsolute) {
   std::string text = "M82\nG91\n";
   for (int i = 1; i <= 2000; ++i)
     text += fmt::format("G1 X{} E{:.2f} F600\n", i % 2 == 0 ? -1 : 1, 0.05 * i);
-  const Run run = test::run(text, machine());
+  const test::Run run = test::run(text, machine());
   EXPECT_NEAR(fed_mm(run), 100.0, 1e-9);
 }
 
@@ -72,7 +72,7 @@ TEST(DistanceWords, ARelativePlateInRelativeDistancesIsKnownByItsBead) {
     const int length = 1 + i % 7;
     text += fmt::format("G1 X{} E{:.2f} F600\n", i % 2 == 0 ? -length : length, 0.05 * length);
   }
-  const Run run = test::run(text, machine());
+  const test::Run run = test::run(text, machine());
   EXPECT_NEAR(fed_mm(run), 0.05 * 2000 * 4, 1.0);  // 4 mm is the mean length
 }
 
@@ -94,12 +94,12 @@ TEST(DistanceWords, TheMachineFileSettlesIt) {
   const std::string text = "M82\nG1 X1 E500 F600\nG91\nG1 E-2\nG90\n";
   Machine never = machine();
   never.dialect.distance_words_set_e = DistanceWordsSetE::no;
-  const Run absolute = test::run(text, never);
+  const test::Run absolute = test::run(text, never);
   EXPECT_DOUBLE_EQ(absolute.moves().back().move.e_mm, -502.0);
   EXPECT_TRUE(absolute.diagnostics.empty());
   Machine always = machine();
   always.dialect.distance_words_set_e = DistanceWordsSetE::yes;
-  const Run relative = test::run(text, always);
+  const test::Run relative = test::run(text, always);
   EXPECT_DOUBLE_EQ(relative.moves().back().move.e_mm, -2.0);
   EXPECT_TRUE(relative.diagnostics.empty());
 }

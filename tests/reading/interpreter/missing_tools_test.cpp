@@ -37,13 +37,13 @@ TEST(MissingTools, EachNumberHasItsFilamentAndItsSwaps) {
   EXPECT_EQ(lost[1].first_line, 4U);
   EXPECT_EQ(lost[1].swaps, 3U);
   EXPECT_DOUBLE_EQ(lost[1].filament_mm, 5.5);
-  const Run run = test::run(text, machine(2));
+  const test::Run run = test::run(text, machine(2));
   const Diagnostic* const said = run.find("tool-not-on-machine");
   ASSERT_NE(said, nullptr);
   EXPECT_EQ(said->severity, Severity::warning);
   EXPECT_EQ(said->count, 3U);
   EXPECT_EQ(said->line, 4U);
-  for (const char* part : {"T8 (line 12), which feeds 3.0 mm and loses 1 swap",
+  for (const char* part : {"T8 (line 11), which feeds 3.0 mm and loses 1 swap",
                            "T9 (2 times, first in line 4), which feeds 5.5 mm and loses 3 swaps"})
     EXPECT_NE(said->message.find(part), std::string::npos) << said->message;
 }

@@ -175,7 +175,7 @@ TEST_F(Containers, ADecompressionBombIsStopped) {
           got = source->read(room);
       },
       SourceError);
-  EXPECT_LT(total, 300'000'000U);
+  EXPECT_LT(total, 330'000'000U);
 }
 
 TEST_F(Containers, WhatCannotBeReadIsSaid) {
