@@ -1,6 +1,7 @@
 // Everything that is kept while a plate is read, and the account that is made of it.
 #pragma once
 
+#include <set>
 #include <span>
 #include <vector>
 
@@ -58,6 +59,7 @@ class PlateBooks {
   void take_move(const motion::TimedRecord& timed);
   void close_run();
   void move_to_tower();
+  std::set<LaidBetweenSwaps> purge_alone() const;
   void add_place(const motion::TimedRecord& timed, const swaps::Feed& feed);
   void write_layers(const heat::HeatResult& heat, const std::vector<double>& layer_heights_mm,
                     Account& account) const;
