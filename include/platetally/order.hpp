@@ -80,6 +80,7 @@ struct OrderReport {
   bool optimal = false;                  ///< the best is proven
   double bound = 0.0;                    ///< no order costs less
   double gap = 0.0;                      ///< of the best one
+  std::uint64_t left_out = 0;            ///< layers that keep their order: not understood
   std::string proof;                     ///< a plain line
   std::vector<std::string> plan;         ///< "layers 1-40: 0 2 1 | 1 2 0"
   std::vector<std::vector<int>> orders;  ///< the best one, layer by layer as they are printed

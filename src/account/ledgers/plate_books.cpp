@@ -252,7 +252,7 @@ void PlateBooks::add_place(const motion::TimedRecord& timed, const swaps::Feed& 
   if (!interpreter::lays_material(record))
     return;
   if (is_part) {
-    layer_sequence_.add(record);
+    layer_sequence_.add(record, purge_.swaps());
     footprint_.add(record.move, record.layer);
   } else if (feed.use == swaps::Use::purge && feed.mark == swaps::Mark::comment) {
     footprint_.add_purge(record.move, record.layer);
@@ -277,13 +277,32 @@ void PlateBooks::settle_purge() {
   settle_outside();
   settle_start_lines();
   tower_ = swaps::find_tower(visits_);
-  if (tower_.verdict == swaps::TowerVerdict::tower)
+  if (tower_.verdict == swaps::TowerVerdict::tower) {
     move_to_tower();
+    layer_sequence_.leave_out(purge_alone());
+  }
   for (const std::size_t index : tower_.visits) {
     const swaps::Visit& visit = visits_.visits()[index];
     tower_laid_g_ += visit.part_mm * g_per_mm_[static_cast<std::size_t>(visit.tool)];
   }
   visits_.forget();  // heat needs the room next
+}
+
+/// What is laid between two swaps in a layer, where all of it lies on the tower.
+std::set<LaidBetweenSwaps> PlateBooks::purge_alone() const {
+  std::set<LaidBetweenSwaps> purge;
+  const auto key_of = [](const swaps::Visit& visit) {
+    return LaidBetweenSwaps{visit.segment, visit.layer};
+  };
+  std::vector<bool> on_tower(visits_.visits().size(), false);
+  for (const std::size_t index : tower_.visits) {
+    on_tower[index] = true;
+    purge.insert(key_of(visits_.visits()[index]));
+  }
+  for (std::size_t i = 0; i < on_tower.size(); ++i)
+    if (!on_tower[i])
+      purge.erase(key_of(visits_.visits()[i]));
+  return purge;
 }
 
 void PlateBooks::move_to_tower() {

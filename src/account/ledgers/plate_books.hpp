@@ -2,6 +2,7 @@
 #pragma once
 
 #include <algorithm>
+#include <set>
 #include <span>
 #include <vector>
 
@@ -81,6 +82,7 @@ class PlateBooks {
   bool is_start(std::size_t ordinal) const {
     return std::find(start_layers_.begin(), start_layers_.end(), ordinal) != start_layers_.end();
   }
+  std::set<LaidBetweenSwaps> purge_alone() const;
   void add_place(const motion::TimedRecord& timed, const swaps::Feed& feed);
   void write_layers(const std::vector<std::size_t>& ordinals,
                     const std::vector<double>& layer_heights_mm, Account& account) const;

@@ -96,7 +96,11 @@ Json order() {
                                   {"money", number()},
                                   {"cost", number()}});
   const Json proof =
-      object_of({{"optimal", flag()}, {"bound", number()}, {"gap", number()}, {"text", text()}});
+      object_of({{"optimal", flag()},
+                 {"bound", number()},
+                 {"gap", number()},
+                 {"left_out", count()},
+                 {"text", text()}});
   const Json heads = object_of({{"tool_to_head", list_of(integer())},
                                 {"cost", number()},
                                 {"cost_as_is", number()},
