@@ -11,7 +11,7 @@ namespace platetally {
 /// once; objects printed one after the other visit each of their layers. A tower is no part.
 struct LayerVisit {
   std::uint64_t layer = 0;  ///< LayerAccount::index
-  std::vector<int> order;   ///< tools by first appearance
+  std::vector<int> order;   ///< tools one after the other; one may occur several times
 };
 
 }  // namespace platetally
