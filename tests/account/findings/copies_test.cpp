@@ -1,8 +1,7 @@
-// What counts as one piece on the bed, and what its copies save.
+// What counts as one piece on the bed.
 #include <gtest/gtest.h>
 
 #include "account/findings/savings.hpp"
-#include "platetally/account.hpp"
 
 namespace platetally::findings {
 namespace {
@@ -49,37 +48,6 @@ TEST(Copies, PiecesOfOtherSizesAreNoCopies) {
                 "xxxxxx.......",
             })),
             2U);
-}
-
-// Half of the purge and of the seconds: the saving is for each of two plates.
-TEST(Copies, TwiceAsManyShareTheSwaps) {
-  Machine machine;
-  machine.heads.resize(2);
-  machine.tools.resize(2);
-  machine.tools[1].head = 1;
-  Account account;
-  account.layers.resize(3);
-  account.visits = {{1, {0, 1}}, {2, {0, 1}}};
-  account.swap_pairs = {{0, 1, 2, 4.0, 0.0}, {1, 0, 1, 2.0, 0.0}};
-  account.totals.swaps = 3;
-  account.totals.purge_g = 6.0;
-  account.totals.time_by.swap_s = 90.0;
-  account.totals.mean_power_w = 100.0;
-  for (int tool = 0; tool < 2; ++tool) {
-    account.tools.emplace_back();
-    account.tools.back().tool = tool;
-    account.tools.back().part_g = 5.0;
-  }
-  const ledgers::Footprint footprint = drawn({"xx"});
-  const std::vector<ledgers::ToolUse> uses(2);
-  for (const Finding& finding : find_levers({account, machine, footprint, uses}))
-    if (finding.code == "copies-share-swaps") {
-      EXPECT_NEAR(finding.saves_purge_g, 3.0, 1e-12);
-      EXPECT_NEAR(finding.saves_time_s, 45.0, 1e-12);
-      EXPECT_NEAR(finding.saves_energy_wh, 45.0 * 100.0 / 3600.0, 1e-12);
-      return;
-    }
-  FAIL() << "no such finding";
 }
 
 }  // namespace

@@ -27,6 +27,7 @@ Machine machine_with_two_heads() {
     tool.material = "test";
     tool.colour.clear();
   }
+  machine.supply.energy_spread = 0.0;
   machine.swap.head_change_s = {5.0, 7.0, 9.0};
   machine.swap.filament_change_s = {60.0, 80.0, 100.0};
   machine.swap.long_swap_probability = 0.1;

@@ -38,7 +38,7 @@ TEST(Record, TheRowSaysWhatTheAccountSays) {
   account.findings.emplace_back();
   account.findings[0].code = "cheaper-order";
   account.findings[0].saves_purge_g = 0.1;  // no binary fraction: kept to the last bit
-  account.unaccounted = {{"M900", 3, 1}, {"M901", 4, 9}};
+  account.unaccounted = {{"M900", 3, 1, {}, {}}, {"M901", 4, 9, {}, {}}};
   Diagnostic error;
   error.severity = Severity::error;
   error.count = 5;

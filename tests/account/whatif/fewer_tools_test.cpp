@@ -1,5 +1,5 @@
 // Plates with fewer tools, on visits made by hand.
-#include "account/whatif/variant.hpp"
+#include "account/whatif/fewer_tools.hpp"
 
 #include <gtest/gtest.h>
 
