@@ -50,7 +50,7 @@ supply = "dc"
 resistance_rise_per_k = 0.0039   # textbook: copper
 sensor_lag_s = 5                 # evidence
 areal_heat_capacity_j_m2k = 13000   # textbook: 4.5 mm of aluminium, 0.6 mm of steel
-underside_loss_w_m2k = 5         # evidence: insulated
+underside_loss_w_m2k = 4.5       # evidence: insulated
 emissivity = 0.9
 convection_factor = 1.25
 lateral_conductance_w_k = 0.09
@@ -66,8 +66,8 @@ neighbour_count = 8
 idle_w = 15                      # assumed
 loss_share = 0.08
 loss_per_w = 1.2e-4
-motors_moving_w = 18             # assumed
-motors_holding_w = 10            # assumed
+motors_moving_w = 15             # assumed
+motors_holding_w = 9             # assumed
 part_fan_w = 3
 
 [swap]
@@ -241,7 +241,7 @@ maximum_c = 110
 
 [supply]
 idle_w = 8
-motors_moving_w = 14
+motors_moving_w = 12             # evidence
 motors_holding_w = 9
 part_fan_w = 2
 

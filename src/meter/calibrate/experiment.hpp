@@ -47,6 +47,7 @@ struct Course {
   meter::PowerSeries power;
   std::array<meter::PowerSeries, kShown.size()> heaters;  ///< only if the log has such columns
   double laying_from_s = 0.0;                             ///< where a plate's first layer begins
+  bool has_layers = false;                                ///< something is laid
   double energy_wh = 0.0;
 };
 

@@ -69,7 +69,7 @@ const std::vector<Parameter>& parameters() {
       one<&Machine::bed, &Bed::tile_power_w>("bed.tile_power_w", "W", 2.0, 5000.0, kRated,
                                              kBedWarms),
       one<&Machine::bed, &Bed::resistance_rise_per_k>("bed.resistance_rise_per_k", "1/K", 1e-4,
-                                                      0.01, kComputed, kBedWarms),
+                                                      0.0099, kRated, kBedWarms),
       one<&Machine::bed, &Bed::areal_heat_capacity_j_m2k>("bed.areal_heat_capacity_j_m2k", "J/m2K",
                                                           1000.0, 1e5, kComputed, kBedWarms),
       one<&Machine::bed, &Bed::sensor_lag_s>("bed.sensor_lag_s", "s", 0.2, 120.0, kVague,

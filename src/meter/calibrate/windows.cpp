@@ -71,6 +71,7 @@ void Windows::add(std::size_t e, double window_s) {
   doubts_.emplace_back();
   start_.offsets_s.push_back(0.0);
   stretch_.push_back(0.0);
+  ends_s_.push_back(0.0);
   if (has_offset(e) && !experiment.log->samples.empty())
     find_place(e);
   if (!experiment.is_logged && !experiment.log->samples.empty())
@@ -102,10 +103,17 @@ void Windows::find_place(std::size_t e) {
                     place.alignment.correlation));
   if (!place.same_length)
     return;
+  // What idles behind the print is no part of it.
+  constexpr double kIdles_s = 30.0;
+  const double draws_to_s = meter::end_of_draw_s(log, offset_s, course.power.idle_w,
+                                                 course.power.mean_w(0.0, course.power.end_s));
+  const double end_s = log.duration_s() - draws_to_s > kIdles_s ? draws_to_s : log.duration_s();
   const double laying_s = course.power.end_s - course.laying_from_s;
-  const double left_s = log.duration_s() - offset_s - course.laying_from_s;
-  if (laying_s > 0.0 && std::abs(left_s / laying_s - 1.0) < kMostStretch)
+  const double left_s = end_s - offset_s - course.laying_from_s;
+  if (course.has_layers && laying_s > 0.0 && std::abs(left_s / laying_s - 1.0) < kMostStretch) {
     stretch_[e] = left_s / laying_s;
+    ends_s_[e] = end_s;
+  }
 }
 
 void Windows::add_power(std::size_t e, double window_s) {
@@ -123,7 +131,7 @@ void Windows::add_power(std::size_t e, double window_s) {
                  std::max(step_s, std::min(kLongestWindow_s, 0.1 * log.duration_s())));
   const double begin_s = std::max(0.0, offset_s - kWindowsBefore * step_s);
   const double end_s =
-      is_whole(e) ? log.duration_s() : std::min(log.duration_s(), offset_s + course.power.end_s);
+      is_whole(e) ? ends_s_[e] : std::min(log.duration_s(), offset_s + course.power.end_s);
   const double covered_s = end_s - std::max(offset_s, 0.0);
   if (!experiment.is_idle && covered_s < kLeastCover * course.power.end_s)
     doubts_[e].push_back(fmt::format("the log covers {:.0f} of {:.0f} s", std::max(0.0, covered_s),

@@ -127,6 +127,7 @@ class Windows {
   std::vector<Window> windows_;
   /// Seconds of the log for each second of laying, where print and log are of one length; else 0.
   std::vector<double> stretch_;
+  std::vector<double> ends_s_;  ///< of such prints, in their logs
   std::vector<std::vector<std::string>> doubts_;
 };
 

@@ -237,4 +237,18 @@ Alignment align(const PowerSeries& predicted, const MeterLog& log, double most_d
   return best;
 }
 
+double end_of_draw_s(const MeterLog& log, double from_s, double idle_w, double print_w) {
+  constexpr double kEdge = 0.25;  // assumed: above idle by this share of the print's own draw
+  const double edge_w = idle_w + kEdge * std::max(0.0, print_w - idle_w);
+  const double window_s = std::max(30.0, 3.0 * log.interval_s);
+  const double end_s = log.duration_s();
+  const double tries = std::max(0.0, std::ceil((end_s - window_s - from_s) / (window_s / 6.0)));
+  for (std::size_t i = 0; i < static_cast<std::size_t>(tries); ++i) {
+    const double to_s = end_s - static_cast<double>(i) * window_s / 6.0;
+    if (const auto w = platetally::mean_w(log, to_s - window_s, to_s); w && *w > edge_w)
+      return to_s;
+  }
+  return end_s;
+}
+
 }  // namespace platetally::meter

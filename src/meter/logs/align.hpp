@@ -46,4 +46,8 @@ struct Place {
 /// the power says otherwise.
 Place place_print(const PowerSeries& predicted, const MeterLog& log, double most_drift);
 
+/// When the log last draws clearly more than idling, behind `from_s`, by a print that draws
+/// `mean_w` on the whole; its end where it does so to the end.
+double end_of_draw_s(const MeterLog& log, double from_s, double idle_w, double print_w);
+
 }  // namespace platetally::meter

@@ -32,7 +32,6 @@ constexpr double kDoubtfulCorrelation = 0.6;
 constexpr double kCycles = 5.0;       // of a thermostat, in the windows that are compared
 constexpr double kContradicts = 0.2;  // of the whole difference, that a phase may become worse by
 constexpr double kContradicts_w = 1.0;
-constexpr double kEdgeShare = 0.25;  // above idle by this share of the print's own draw: printing
 constexpr double kWindow_s = 60.0;
 constexpr std::size_t kMostOverlay = 600;
 constexpr std::size_t kMostExplanations = 3;
@@ -110,18 +109,8 @@ class Reconciling {
 
 /// When the power was last clearly above idle.
 double Reconciling::measured_end_s() const {
-  const double mean_print_w = account_.totals.mean_power_w;
-  const double idle_w = machine_.supply.idle_w;
-  const double edge_w = idle_w + kEdgeShare * std::max(0.0, mean_print_w - idle_w);
-  const double window_s = std::max(30.0, 3.0 * log_.interval_s);
-  const double end_s = log_.duration_s();
-  const double tries = std::max(0.0, std::ceil((end_s - window_s - offset_s_) / (window_s / 6.0)));
-  for (std::size_t i = 0; i < static_cast<std::size_t>(tries); ++i) {
-    const double to_s = end_s - static_cast<double>(i) * window_s / 6.0;
-    if (const auto w = mean_w(log_, to_s - window_s, to_s); w && *w > edge_w)
-      return to_s;
-  }
-  return end_s;
+  return meter::end_of_draw_s(log_, offset_s_, machine_.supply.idle_w,
+                              account_.totals.mean_power_w);
 }
 
 void Reconciling::find_place() {
