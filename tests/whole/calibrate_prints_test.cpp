@@ -141,8 +141,9 @@ TEST_F(Prints, NameTheOneWhereSomebodyTurnedAKnob) {
   EXPECT_EQ(std::ranges::count_if(clean.prints->outcomes, is_outlier), 0);
   // The others are as well predicted as without it.
   for (std::size_t i = 0; i < report.prints->outcomes.size(); ++i)
-    if (i != 4)
+    if (i != 4) {
       EXPECT_LT(off(report.prints->outcomes[i].measured, report.prints->outcomes[i].after), 0.02);
+    }
 }
 
 TEST_F(Prints, FindWhatAMachineDoesBeforeTheFirstLine) {

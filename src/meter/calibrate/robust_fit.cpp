@@ -48,17 +48,18 @@ using Eigen::MatrixXd;
 using Eigen::VectorXd;
 
 // Assumed, all of them.
-constexpr double kLeastTold = 0.1;   // share of the variance that prints must take away
-constexpr int kMostRounds = 16;      // of spreads
-constexpr double kShorter = 0.4;     // of a step that went too far
-constexpr double kUsualWorth = 3.0;  // plates that what is usual of the spread counts as
-constexpr double kWidest = 0.3;      // share: of the first spread
-constexpr double kNarrowing = 0.5;   // of the spread, from one round to the next
-constexpr double kSettled = 0.05;    // share by which the spread may still move
-constexpr double kSmallStep = 0.02;  // of an entry's width
-constexpr int kMostChords = 3;       // of a fit that leaves a plate out
-constexpr int kPlaneSteps = 30;      // of each of them
-constexpr double kWideAgain = 4.0;   // of the spread
+constexpr double kLeastTold = 0.1;     // share of the variance that prints must take away
+constexpr int kMostRounds = 16;        // of spreads
+constexpr double kShorter = 0.4;       // of a step that went too far
+constexpr double kUsualWorth = 3.0;    // plates that what is usual of the spread counts as
+constexpr double kFarFromUsual = 2.0;  // times the usual spread
+constexpr double kWidest = 0.3;        // share: of the first spread
+constexpr double kNarrowing = 0.5;     // of the spread, from one round to the next
+constexpr double kSettled = 0.05;      // share by which the spread may still move
+constexpr double kSmallStep = 0.02;    // of an entry's width
+constexpr int kMostChords = 3;         // of a fit that leaves a plate out
+constexpr int kPlaneSteps = 30;        // of each of them
+constexpr double kWideAgain = 4.0;     // of the spread
 
 constexpr double kFreedom = 4.0;  // Student's t
 constexpr double kDeviationsOfMedian = 1.4826;
@@ -309,9 +310,11 @@ double spread_of(const Ground& ground, const Slopes& at, const VectorXd& expecte
   const double of_median =
       kDeviationsOfMedian * median((ground.measured - at.predicted).cwiseAbs()) / std::sqrt(left);
   const double usual = ground.problem.usual_spread;
-  const double squares = kUsualWorth * usual * usual + plates * of_median * of_median;
-  return std::clamp(std::sqrt(squares / (kUsualWorth + plates)), ground.problem.least_spread,
-                    kWidest);
+  // What is usual is not believed against prints that differ far more.
+  const double far = of_median / (kFarFromUsual * usual);
+  const double worth = kUsualWorth / std::max(1.0, far * far);
+  const double squares = worth * usual * usual + plates * of_median * of_median;
+  return std::clamp(std::sqrt(squares / (worth + plates)), ground.problem.least_spread, kWidest);
 }
 
 double moved(const Ground& ground, const VectorXd& from, const VectorXd& to) {

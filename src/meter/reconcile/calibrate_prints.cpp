@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <filesystem>
 #include <map>
 #include <stdexcept>
@@ -38,7 +39,7 @@ class Prints {
     if (plate_of_.empty())
       throw std::invalid_argument(
           fmt::format("{}: none of its plates can be read: {}", file.path, notes_.front()));
-    read_heat();
+    read_before();
   }
 
   bool has_times() const { return !times_.empty(); }
@@ -50,17 +51,11 @@ class Prints {
     });
   }
 
-  PrintStage fit_times(const Machine& machine) const {
-    const std::vector<double> waits_s = has_starts() ? calibrate::heat_waits_s(machine, heat_)
-                                                     : std::vector<double>(plates_.size(), 0.0);
-    return calibrate::fit_times(machine, plates_, paths_, waits_s, times_, file_.seconds_step_s);
-  }
+  PrintStage fit_times(const Machine& machine) const;
   PrintStage fit_energies(const Machine& machine, const CalibrationReport* logs) const {
     // The print on the machine whose times are right by now.
-    std::vector<HeatInput> heat;
-    for (const std::string& path : paths_)
-      heat.push_back(heat_input_of(path, machine, analyze_));
-    return calibrate::fit_energies(machine, heat, energies_, file_.energy_step_wh, logs);
+    return calibrate::fit_energies(machine, heat_on(machine), energies_, file_.energy_step_wh,
+                                   logs);
   }
   PrintStage fit_weights(const Machine& machine) const {
     std::vector<calibrate::PlateWeight> weights;
@@ -72,7 +67,8 @@ class Prints {
 
  private:
   void read(const FinishedPrint& print);
-  void read_heat();
+  void read_before();
+  std::vector<HeatInput> heat_on(const Machine& machine) const;
   double grams_of(const std::string& path, Machine machine, double hidden_mm3) const;
   calibrate::PlateWeight weight_of(const std::string& path, const Machine& machine) const;
 
@@ -83,7 +79,6 @@ class Prints {
   std::map<std::string, std::string> unreadable_;
   std::vector<std::string> paths_;
   std::vector<KeptPlate> plates_;
-  std::vector<HeatInput> heat_;  ///< on the machine as it was; empty where nothing asks for heat
   std::vector<MeasuredPrint> times_;
   std::vector<MeasuredPrint> energies_;
   std::vector<MeasuredPrint> weights_;
@@ -120,6 +115,37 @@ void Prints::read(const FinishedPrint& print) {
     weights_.push_back({&print, plate, 0.0});
 }
 
+/// Heat waits depend on what the machine does before the first line: once more with those of the
+/// machine that was found, until they stay.
+PrintStage Prints::fit_times(const Machine& machine) const {
+  constexpr int kMostRounds = 4;
+  constexpr double kSame_s = 1.0;
+  std::vector<double> waits_s(plates_.size(), 0.0);
+  if (has_starts())
+    waits_s = calibrate::heat_waits_s(machine, heat_on(machine));
+  PrintStage stage;
+  for (int round = 0; round < kMostRounds; ++round) {
+    stage = calibrate::fit_times(machine, plates_, paths_, waits_s, times_, file_.seconds_step_s);
+    if (!has_starts())
+      break;
+    const std::vector<double> now_s =
+        calibrate::heat_waits_s(stage.machine, heat_on(stage.machine));
+    const bool same = std::equal(now_s.begin(), now_s.end(), waits_s.begin(),
+                                 [](double a, double b) { return std::abs(a - b) < kSame_s; });
+    if (same)
+      break;
+    waits_s = now_s;
+  }
+  return stage;
+}
+
+std::vector<HeatInput> Prints::heat_on(const Machine& machine) const {
+  std::vector<HeatInput> heat;
+  for (const std::string& path : paths_)
+    heat.push_back(heat_input_of(path, machine, analyze_));
+  return heat;
+}
+
 double Prints::grams_of(const std::string& path, Machine machine, double hidden_mm3) const {
   machine.swap.hidden_purge_mm3 = hidden_mm3;
   HeatInput unused;
@@ -133,8 +159,8 @@ calibrate::PlateWeight Prints::weight_of(const std::string& path, const Machine&
   return {grams, (grams_of(path, machine, kSome_mm3) - grams) / kSome_mm3};
 }
 
-/// What the machine predicts as it was, and what heat needs of the plates.
-void Prints::read_heat() {
+/// What the machine predicts as it was.
+void Prints::read_before() {
   const std::vector<calibrate::PlateTimes> times = calibrate::times_of(plates_, before_);
   std::erase_if(times_, [&](const MeasuredPrint& one) {
     const bool no_extrusion =
@@ -147,8 +173,8 @@ void Prints::read_heat() {
   std::vector<double> waits_s(plates_.size(), 0.0), energies_wh(plates_.size(), 0.0);
   if (has_energies() || has_starts())
     for (std::size_t i = 0; i < paths_.size(); ++i) {
-      heat_.emplace_back();
-      const Account account = analyze_file_keeping(paths_[i], before_, analyze_, heat_.back());
+      HeatInput unused;
+      const Account account = analyze_file_keeping(paths_[i], before_, analyze_, unused);
       waits_s[i] = account.totals.time_by.heat_wait_s;
       energies_wh[i] = account.totals.energy_wh;
     }
