@@ -132,7 +132,9 @@ bool is_number(std::string_view word) {
 /// minutes behind the hours.
 bool holds_on(std::string_view before, std::string_view word) {
   const bool is_time = before == "d" || before == "h" || before == "min";
-  return (is_number(before) && is_unit(word)) || (is_time && is_number(word));
+  const bool begins_with_digit = !word.empty() && word.front() >= '0' && word.front() <= '9';
+  return (is_number(before) && is_unit(word)) ||
+         (is_time && begins_with_digit && is_number(word));
 }
 
 }  // namespace
