@@ -106,7 +106,9 @@ std::pair<double, double> shift_in(const std::string& advice) {
 
 std::optional<Account> Followed::doubled(const Finding& finding) const {
   const auto [x, y] = shift_in(finding.advice);
-  const auto [width, depth] = pair("size", "20,20");
+  const std::string kind = case_.kind;
+  const auto [width, depth] =
+      pair("size", kind == "labels" ? "56,26" : kind == "lantern" ? "50,50" : "20,20");
   const auto [left, front] = pair("origin", "40,40");
   if (case_.arguments.contains("copies") || (x != 0.0 && y != 0.0))
     return std::nullopt;
@@ -205,7 +207,7 @@ Account Followed::heated_in_time(const Finding& finding) const {
   return tally(text_of(lines), machine_);
 }
 
-/// Edits what each swap feeds at rest: the first large E behind a T word.
+/// Edits what each swap feeds at rest behind its T word.
 Account Followed::purged_as_needed(bool enough) const {
   std::map<std::pair<int, int>, double> share;
   for (const SwapPairAccount& swap : account_.swap_pairs) {
@@ -219,13 +221,15 @@ Account Followed::purged_as_needed(bool enough) const {
     if (line.size() > 1 && line[0] == 'T' && std::isdigit(line[1]) != 0) {
       from = std::exchange(to, std::stoi(line.substr(1)));
       purges = from >= 0;
-    }
-    if (!purges || !line.starts_with("G1 E") || std::stod(line.substr(4)) < 5.0)
       continue;
-    purges = false;
+    }
+    constexpr double kRetraction_mm = 0.8;
+    const double e_mm = line.starts_with("G1 E") ? std::stod(line.substr(4)) : 0.0;
+    purges = purges && e_mm >= 0.0;  // the run at the chute ends with drawing back
+    if (!purges || e_mm == 0.0 || e_mm == kRetraction_mm)
+      continue;
     const std::size_t behind = line.find(' ', 4);
-    const double e_mm = std::stod(line.substr(4)) * share[{from, to}];
-    line = fmt::format("G1 E{:.5f}{}", e_mm,
+    line = fmt::format("G1 E{:.5f}{}", e_mm * share[{from, to}],
                        behind == std::string::npos ? "" : line.substr(behind));
   }
   return tally(text_of(lines), machine_);
@@ -319,7 +323,7 @@ std::vector<Case> cases() {
         {"purge-mm3", "900"}, {"size", "50,50"}, {"origin", "60,60"}},
        {"red", "orange", "brown"}, {}},
       {"chute, colours, too little", "switcher-4", "blocks",
-       {{"tools", "2"}, {"layers", "20"}, {"purge", "chute"}, {"purge-at", "5,5"},
+       {{"tools", "2"}, {"layers", "22"}, {"purge", "chute"}, {"purge-at", "5,5"},
         {"purge-mm3", "70"}, {"size", "40,30"}, {"origin", "60,60"}},
        {"black", "white"}, {}},
       {"tower, one nozzle", "switcher-4", "lantern",

@@ -11,6 +11,7 @@
 #include <optional>
 
 #include "account/findings/trial.hpp"
+#include "platetally/advice.hpp"
 
 namespace platetally::findings {
 
@@ -19,12 +20,13 @@ namespace {
 constexpr double kThickestShare = 0.75;  // of the nozzle: common practice, no source
 constexpr double kThickerAtLeast = 1.1;  // assumed; a smaller step is not worth slicing for
 constexpr double kIdleHeadWorthSaying_s = 600.0;  // assumed
-constexpr double kHeatUp_s = 180.0;               // assumed; heads take one minute or two
-constexpr double kWorthSayingShare = 0.01;        // assumed; of the total that it is a part of
-constexpr double kWorthZones = 0.25;              // assumed
-constexpr double kStandbyC = 150.0;               // assumed: below it common filaments do not ooze
-constexpr double kPrintC = 215.0;                 // common practice, no source
-constexpr double kOrderWork = 5e7;                // a fraction of a second
+constexpr double kHeatUp_s = 180.0;              // assumed; heads take one minute or two
+constexpr double kWorthSayingShare = 0.01;       // assumed; of the total that it is a part of
+constexpr double kWorthZones = 0.25;             // assumed
+constexpr double kStandbyC = 150.0;              // assumed: below it common filaments do not ooze
+constexpr double kPrintC = 215.0;                // common practice, no source
+constexpr double kNoPart_g = 1e-6;
+constexpr double kOrderWork = 5e7;               // a fraction of a second
 
 class Savings {
  public:
@@ -55,6 +57,7 @@ class Savings {
   std::string tried(const Played& played) const;
   std::string shortage_of(const SwapPairAccount& pair) const;
   bool all_swaps_change_heads() const;
+  std::vector<int> idle_tools() const;
   std::optional<HeatInTime> in_time(const ToolAccount& tool, std::string& seen) const;
 
   const Evidence& evidence_;
@@ -108,6 +111,8 @@ bool Savings::all_swaps_change_heads() const {
 }
 
 void Savings::cheaper_order() {
+  if (!idle_tools().empty())
+    return;  // they have to go first
   OrderOptions options;
   options.work = kOrderWork;
   const OrderReport order = plan_usual_order(account_, machine_, options);
@@ -117,15 +122,20 @@ void Savings::cheaper_order() {
     return;
   Variant variant;
   variant.orders = order.orders;
+  const std::size_t before = levers_.findings.size();
   try_out({"cheaper-order",
            fmt::format("the tools change {} times in this order, and {} times in the one whose "
                        "changes cost least ({})",
                        actual.swaps, best.swaps,
                        order.optimal ? "no order costs less" : "not proven to be the cheapest"),
            "print the tools of each layer in the order that 'platetally order' lists",
-           order.assumptions.empty() ? "a change costs the same wherever it happens"
-                                     : order.assumptions.front()},
+           order.by_need ? "the plate is sliced again with the purge of each pair that it has now"
+                         : "a swap costs the same wherever it happens"},
           variant);
+  // An order that is planned by what pairs need saves little where they all purge alike.
+  if (levers_.findings.size() > before && levers_.findings.back().tried &&
+      largest_share(levers_.findings.back(), account_) < kWorthSayingShare)
+    levers_.findings.pop_back();
 }
 
 void Savings::purge_below_need() {
@@ -277,13 +287,20 @@ void Savings::thicker_layers() {
           variant);
 }
 
+/// Tools that are swapped for and lay no part.
+std::vector<int> Savings::idle_tools() const {
+  std::vector<int> idle;
+  for (const ToolAccount& tool : account_.tools)
+    if (tool.part_g <= kNoPart_g &&
+        std::ranges::find(account_.swap_pairs, tool.tool, &SwapPairAccount::to) !=
+            account_.swap_pairs.end())
+      idle.push_back(tool.tool);
+  return idle;
+}
+
 void Savings::tools_without_use() {
   Variant variant;
-  for (const ToolAccount& tool : account_.tools)
-    if (tool.selects > 0 && tool.part_g <= 1e-6 &&
-        std::ranges::any_of(account_.swap_pairs,
-                            [&](const SwapPairAccount& pair) { return pair.to == tool.tool; }))
-      variant.without.push_back(tool.tool);
+  variant.without = idle_tools();
   if (variant.without.empty())
     return;
   const bool one = variant.without.size() == 1;

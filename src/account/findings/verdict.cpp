@@ -11,18 +11,6 @@
 
 namespace platetally {
 
-std::string_view name_of(Grade grade) {
-  switch (grade) {
-    case Grade::ready:
-      return "ready";
-    case Grade::look:
-      return "look";
-    case Grade::cannot:
-      break;
-  }
-  return "cannot";
-}
-
 namespace findings {
 
 namespace {

@@ -245,7 +245,7 @@ Account with_findings(std::shared_ptr<whatif::KeptPlate> plate,
   findings::hold_against_need(plate->turns, plate->machine, plate->materials, account);
   findings::Levers levers = findings::find_levers({*plate, uses});
   account.findings = std::move(levers.findings);
-  rank_findings(account, Value::time);
+  rank_findings(account, Aim::time);
   account.bed_picture.shift_x_mm = levers.placement.shift_x_mm;
   account.bed_picture.shift_y_mm = levers.placement.shift_y_mm;
   account.bed_picture.zones_now = levers.placement.zones_now;

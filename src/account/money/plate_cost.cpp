@@ -107,7 +107,7 @@ void add_prices(Account& account, const Prices& prices, int copies) {
     finding.saves_money = finding.saves_purge_g * cost.per_purge_g +
                           finding.saves_time_s / kSecondsPerHour * cost.per_hour +
                           finding.saves_energy_wh / 1000.0 * cost.energy_per_kwh;
-  rank_findings(account, Value::money);
+  rank_findings(account, Aim::money);
 }
 
 }  // namespace platetally

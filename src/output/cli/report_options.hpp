@@ -55,6 +55,17 @@ inline void add_copies(Command command, int& copies, const char* what) {
   add_input(command, "--copies", copies, what, "N").between(1, 100000);
 }
 
+/// --value
+inline void add_value(Command command, std::string& value) {
+  command
+      .option("--value", value,
+              "rank advice by time, money, grams or energy; without it by money where there are "
+              "prices, else by time")
+      .one_of({"time", "money", "grams", "energy"})
+      .takes("WHAT")
+      .in_group("Output");
+}
+
 /// --progress and --no-progress
 inline void add_progress_options(Command command, bool& progress, bool& no_progress) {
   const Option wanted =

@@ -150,8 +150,8 @@ TEST(PurgeShort, SaysWhatIsLeftAndHowManySwaps) {
   EXPECT_EQ(finding->severity, Severity::warning);
   EXPECT_NEAR(finding->saves_purge_g, -short_g, 1e-6);  // it costs what is missing
   needy.account.findings = findings;
-  for (const Value value : {Value::time, Value::grams, Value::energy}) {
-    rank_findings(needy.account, value);
+  for (const Aim aim : {Aim::time, Aim::grams, Aim::energy}) {
+    rank_findings(needy.account, aim);
     EXPECT_EQ(needy.account.findings.front().code, "purge-below-need");
   }
 }
@@ -188,17 +188,17 @@ TEST(Ranking, GoesByTheValueThatIsAskedFor) {
   lean.saves_purge_g = 20.0;
   lean.saves_time_s = 10.0;
   account.findings = {lean, cool, slow};
-  rank_findings(account, Value::time);
+  rank_findings(account, Aim::time);
   EXPECT_EQ(account.findings[0].code, "slow");
   EXPECT_EQ(account.findings[1].code, "lean");
-  rank_findings(account, Value::energy);
+  rank_findings(account, Aim::energy);
   EXPECT_EQ(account.findings[0].code, "cool");
   EXPECT_EQ(account.findings[1].code, "lean");  // 40 % of the material, before 17 % of the time
-  rank_findings(account, Value::grams);
+  rank_findings(account, Aim::grams);
   EXPECT_EQ(account.findings[0].code, "lean");
-  EXPECT_EQ(usual_value(account), Value::time);
+  EXPECT_EQ(usual_aim(account), Aim::time);
   account.cost.emplace();
-  EXPECT_EQ(usual_value(account), Value::money);
+  EXPECT_EQ(usual_aim(account), Aim::money);
 }
 
 TEST(Pages, AreSortedAndComplete) {
