@@ -43,32 +43,31 @@ class CruiseShare {
   void add(std::size_t moves, double share);
   bool due() const { return smooth_.due(); }
 
-  /// Hands moves whose summit is known over to `look_ahead` and lowers their speeds, and the caps
-  /// beside them, to its peak. `speed_mm_s`: of the first move that is held.
-  void settle(LookAhead::End end, double* speed_mm_s, LookAhead& look_ahead);
+  /// Hands moves whose summit is known over to `look_ahead` and lowers their top squares, and the
+  /// caps beside them, to its peak. `top_square`: of the first move that is held.
+  void settle(LookAhead::End end, double* top_square, LookAhead& look_ahead);
 
   /// How often memory forced a cut.
   std::size_t cuts() const { return cuts_ + smooth_.cuts(); }
 
  private:
-  void follow(std::size_t first, std::size_t end, const double* speed_mm_s);
-  void find_summits(std::size_t first, std::size_t end, const double* speed_mm_s);
-  void hand_over(std::size_t moves, double* speed_mm_s, LookAhead& look_ahead);
-  std::size_t moves_with_summit() const;
+  void follow(std::size_t first, std::size_t end, const double* top_square);
+  void find_summits(std::size_t first, std::size_t count, const double* top_square);
+  void hand_over(std::size_t moves, double* top_square, LookAhead& look_ahead);
 
   bool is_on_ = false;
   LookAhead smooth_{0};
-  std::size_t known_ = 0;  // held moves whose smoothed squares are settled
-  std::size_t early_ = 0;  // first held moves that were planned before there was a share
+  std::size_t known_ = 0;   // held moves whose smoothed squares are settled
+  std::size_t rising_ = 0;  // the last of them, whose summit is not known yet
+  std::size_t early_ = 0;   // first held moves that were planned before there was a share
   std::size_t cuts_ = 0;
-  // Of each held move: its corner's cap, its reach, the square of the peak of its summit (of a
-  // rising one: its own), whether it rises (all bits, or none).
-  static constexpr std::size_t kCap = 0, kReach = 1, kPeak = 2, kRises = 3;
-  ColumnQueue<4> held_;
+  // Of each held move: its corner's cap, its reach, the square of its summit's peak.
+  static constexpr std::size_t kCap = 0, kReach = 1, kPeak = 2;
+  ColumnQueue<3> held_;
   double peak_square_ = 0.0;    // of the last known move
-  std::uint64_t rises_ = kAll;  // the last known one does
+  std::int64_t rises_ = kAll;   // the last known one does: all bits, or none
   double handed_square_ = 0.0;  // of the last one that was handed over
-  static constexpr std::uint64_t kAll = ~std::uint64_t{0};
+  static constexpr std::int64_t kAll = -1;
 };
 
 }  // namespace platetally::motion

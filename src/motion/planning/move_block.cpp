@@ -3,7 +3,6 @@
 // which changes no result.
 #include "motion/planning/move_block.hpp"
 
-#include <algorithm>
 #include <array>
 #include <bit>
 #include <cmath>
@@ -115,7 +114,7 @@ inline __attribute__((always_inline)) bool find_free_paces(const PathLimits& pat
   double* const share_e = block.share[3].data() + 1;
   double* const speeds_mm_s = block.speed_mm_s.data() + 1;
   double* const accelerations_mm_s2 = block.acceleration_mm_s2.data() + 1;
-  double* const kept_speeds_mm_s = columns.speed_mm_s;
+  double* const top_square = columns.top_square;
   double* const two_accel = columns.two_accel;
   double* const reach = columns.reach;
   std::uint64_t beyond = 0;  // its uppermost bit: some difference was negative
@@ -152,7 +151,7 @@ inline __attribute__((always_inline)) bool find_free_paces(const PathLimits& pat
               std::bit_cast<std::uint64_t>(1.0 - acceleration_mm_s2 * per_acceleration);
     speeds_mm_s[i] = speed_mm_s;
     accelerations_mm_s2[i] = acceleration_mm_s2;
-    kept_speeds_mm_s[i] = speed_mm_s;
+    top_square[i] = speed_mm_s * speed_mm_s;
     two_accel[i] = 2.0 * acceleration_mm_s2;
     reach[i] = 2.0 * acceleration_mm_s2 * length_mm;
   }
@@ -163,7 +162,7 @@ inline __attribute__((always_inline)) bool find_free_paces(const PathLimits& pat
 inline __attribute__((always_inline)) void limit_paces(const PathLimits& limits, MoveBlock& block,
                                                        const BlockColumns& columns) {
   const double* const feed_mm_s = columns.feed_mm_s;
-  double* const speed_mm_s = columns.speed_mm_s;
+  double* const speed_mm_s = columns.top_square;  // squared at last
   double* const two_accel = columns.two_accel;
   double* const reach = columns.reach;
   const double* const length_mm = columns.length_mm;
@@ -198,7 +197,7 @@ inline __attribute__((always_inline)) void limit_paces(const PathLimits& limits,
     const double acceleration = softest * per_acceleration > 1.0 ? most : softest;
     block.speed_mm_s[i + 1] = speed;
     block.acceleration_mm_s2[i + 1] = acceleration;
-    speed_mm_s[i] = speed;
+    speed_mm_s[i] = speed * speed;
     two_accel[i] = 2.0 * acceleration;
     reach[i] = 2.0 * acceleration * length_mm[i];
   }
@@ -248,40 +247,60 @@ inline __attribute__((always_inline)) void find_right_squares(double right_squar
         right_square * (block.acceleration_mm_s2[i] / block.most_acceleration_mm_s2[i]);
 }
 
+struct SpeedCap {
+  double square;
+  std::uint64_t beyond;  ///< its uppermost bit: the filament's step may limit it further
+};
+
+/// By the circles alone, before the move in slot `i`.
+template <bool kLevel>
+inline __attribute__((always_inline)) SpeedCap speed_cap(double e_step_mm_s, const MoveBlock& block,
+                                                         std::size_t i, double reach) {
+  const double from_x = block.share[0][i - 1], from_y = block.share[1][i - 1];
+  const double to_x = block.share[0][i], to_y = block.share[1][i];
+  const double plus_x = to_x + from_x, plus_y = to_y + from_y;
+  const double minus_x = to_x - from_x, minus_y = to_y - from_y;
+  double sum = plus_x * plus_x + plus_y * plus_y;
+  double difference = minus_x * minus_x + minus_y * minus_y;
+  double across = std::abs(from_x * to_y - from_y * to_x);
+  if (!kLevel) {
+    const double from_z = block.share[2][i - 1], to_z = block.share[2][i];
+    sum += (to_z + from_z) * (to_z + from_z);
+    difference += (to_z - from_z) * (to_z - from_z);
+    const double across_x = from_y * to_z - from_z * to_y;
+    const double across_y = from_z * to_x - from_x * to_z;
+    across = std::sqrt(across * across + across_x * across_x + across_y * across_y);
+  }
+  const double right = smaller(block.right_square[i], block.right_square[i - 1]);
+  const double q_square = 0.25 * sum;
+  const double q = std::sqrt(q_square);
+  const double per_s_square = 1.0 / (0.25 * difference);
+  const double circle = right * (q + q_square) * per_s_square;
+  const double middle = 0.125 * reach * across * per_s_square;
+  const double legs = difference == 0.0 ? kUnlimitedSquare : smaller(circle, middle);
+  const double jump = std::abs(block.share[3][i] - block.share[3][i - 1]);
+  const double slower = smaller(block.speed_mm_s[i], block.speed_mm_s[i - 1]);
+  return {smaller(slower * slower, legs),
+          std::bit_cast<std::uint64_t>(e_step_mm_s - slower * jump)};
+}
+
 /// By the circles alone; false where the filament's step may limit a corner further.
 template <bool kLevel>
 inline __attribute__((always_inline)) bool find_speed_caps(double e_step_mm_s,
                                                            const MoveBlock& block,
-                                                           const MoveBlock::Column& reaches,
+                                                           const double* reaches,
                                                            double* entry_cap) {
-  std::uint64_t beyond = 0;  // its uppermost bit: some difference was negative
   const std::size_t count = block.count;
+  const SpeedCap first =
+      speed_cap<kLevel>(e_step_mm_s, block, 1, smaller(reaches[0], block.reach_before));
+  entry_cap[0] = first.square;
+  std::uint64_t beyond = first.beyond;
   PLATETALLY_APART
-  for (std::size_t i = 1; i <= count; ++i) {
-    const double plus_x = block.share[0][i] + block.share[0][i - 1];
-    const double plus_y = block.share[1][i] + block.share[1][i - 1];
-    const double minus_x = block.share[0][i] - block.share[0][i - 1];
-    const double minus_y = block.share[1][i] - block.share[1][i - 1];
-    double sum = plus_x * plus_x + plus_y * plus_y;
-    double difference = minus_x * minus_x + minus_y * minus_y;
-    if (!kLevel) {
-      const double plus_z = block.share[2][i] + block.share[2][i - 1];
-      const double minus_z = block.share[2][i] - block.share[2][i - 1];
-      sum += plus_z * plus_z;
-      difference += minus_z * minus_z;
-    }
-    const double right = smaller(block.right_square[i], block.right_square[i - 1]);
-    const double reach = smaller(reaches[i], reaches[i - 1]);
-    const double q_square = 0.25 * sum;
-    const double q = std::sqrt(q_square);
-    const double per_s = 1.0 / std::sqrt(0.25 * difference);
-    const double circle = right * (q + q_square) * (per_s * per_s);
-    const double middle = 0.25 * reach * q * per_s;
-    const double legs = difference == 0.0 ? kUnlimitedSquare : smaller(circle, middle);
-    const double jump = std::abs(block.share[3][i] - block.share[3][i - 1]);
-    const double slower = smaller(block.speed_mm_s[i], block.speed_mm_s[i - 1]);
-    beyond |= std::bit_cast<std::uint64_t>(e_step_mm_s - slower * jump);
-    entry_cap[i - 1] = smaller(slower * slower, legs);
+  for (std::size_t i = 2; i <= count; ++i) {
+    const SpeedCap cap =
+        speed_cap<kLevel>(e_step_mm_s, block, i, smaller(reaches[i - 1], reaches[i - 2]));
+    entry_cap[i - 1] = cap.square;
+    beyond |= cap.beyond;
   }
   return beyond >> 63U == 0;
 }
@@ -335,13 +354,10 @@ PLATETALLY_WIDE void find_step_corners(const std::array<double, kAxisCount>& ste
 
 PLATETALLY_WIDE void find_speed_corners(double right_square, bool as_asked, double e_step_mm_s,
                                         MoveBlock& block, const BlockColumns& columns) {
-  MoveBlock::Column reaches;
-  reaches[0] = block.reach_before;
-  std::copy_n(columns.reach, block.count, reaches.begin() + 1);
   find_right_squares(right_square, as_asked, block);
   const bool within =
-      block.leaves_level ? find_speed_caps<false>(e_step_mm_s, block, reaches, columns.entry_cap)
-                         : find_speed_caps<true>(e_step_mm_s, block, reaches, columns.entry_cap);
+      block.leaves_level ? find_speed_caps<false>(e_step_mm_s, block, columns.reach, columns.entry_cap)
+                         : find_speed_caps<true>(e_step_mm_s, block, columns.reach, columns.entry_cap);
   if (!within)
     hold_filament(e_step_mm_s, block, columns.entry_cap);
 }
@@ -352,9 +368,10 @@ PLATETALLY_WIDE void find_times(const SettledMoves& moves, double* speeds_mm_s, 
     speeds_mm_s[i] = std::sqrt(moves.squares[i]);
   PLATETALLY_APART
   for (std::size_t i = 0; i < moves.count; ++i) {
-    const Reach reach{moves.reach[i], moves.speed_mm_s[i], moves.two_accel[i]};
-    seconds[i] = travel_time_s(reach, speeds_mm_s[i], moves.squares[i], speeds_mm_s[i + 1],
-                               moves.squares[i + 1]);
+    const double unlimited = 0.5 * (moves.reach[i] + moves.squares[i] + moves.squares[i + 1]);
+    const double peak = std::sqrt(smaller(unlimited, moves.top_square[i]));
+    seconds[i] = seconds_over_peak(moves.reach[i], moves.two_accel[i], peak, speeds_mm_s[i],
+                                   speeds_mm_s[i + 1]);
   }
 }
 

@@ -63,8 +63,8 @@ struct BlockColumns {
   const double* e_mm;
   const double* feed_mm_s;  ///< infinite where none is stated
   double* length_mm;
-  double* speed_mm_s;
-  double* two_accel;  ///< 2 a
+  double* top_square;  ///< of the speed that the move itself allows
+  double* two_accel;   ///< 2 a
   double* reach;      ///< 2 a L
   double* entry_cap;  ///< square of the speed at the corner before
 };
@@ -86,12 +86,13 @@ void find_speed_corners(double right_square, bool as_asked, double e_step_mm_s, 
 struct SettledMoves {
   std::size_t count;
   const double* reach;
-  const double* speed_mm_s;
+  const double* top_square;
   const double* two_accel;
   const double* squares;
 };
 
-/// Speeds at their count + 1 junctions, and travel_time_s() of each.
+/// Speeds at their count + 1 junctions, and travel_time_s() of each, to the bit: the lesser of two
+/// squares has the lesser root, and the root of a rounded square is what was squared.
 void find_times(const SettledMoves& moves, double* speeds_mm_s, double* seconds);
 
 }  // namespace platetally::motion

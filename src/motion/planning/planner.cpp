@@ -212,7 +212,7 @@ BlockColumns Planner::columns_of_block() {
       cruise_.is_on() ? cruise_.room_for(block_.count) : look_ahead_.room_for(block_.count);
   paces_.make_room(block_.count);
   return {moves_.e_mm(first),    moves_.feed_mm_s(first),  moves_.length_mm(first),
-          paces_.behind(kSpeed), paces_.behind(kTwoAccel), junctions.reaches,
+          paces_.behind(kTopSquare), paces_.behind(kTwoAccel), junctions.reaches,
           junctions.entry_caps};
 }
 
@@ -275,7 +275,8 @@ void Planner::mend(std::size_t slot, const Path& path, const Pace& pace,
   const std::size_t i = slot - 1;
   for (std::size_t axis = 0; axis < kAxisCount; ++axis)
     block_.share[axis][slot] = path.exit[axis];
-  block_.speed_mm_s[slot] = columns.speed_mm_s[i] = pace.speed_mm_s;
+  block_.speed_mm_s[slot] = pace.speed_mm_s;
+  columns.top_square[i] = pace.speed_mm_s * pace.speed_mm_s;
   block_.acceleration_mm_s2[slot] = pace.acceleration_mm_s2;
   columns.two_accel[i] = 2.0 * pace.acceleration_mm_s2;
   columns.reach[i] = columns.two_accel[i] * path.length_mm;
@@ -341,14 +342,14 @@ void Planner::settle(LookAhead::End end) {
 void Planner::settle_pending(LookAhead::End end) {
   const std::size_t cuts = look_ahead_.cuts() + cruise_.cuts();
   if (cruise_.is_on()) {
-    cruise_.settle(end, paces_.column(kSpeed) + look_ahead_.pending(), look_ahead_);
+    cruise_.settle(end, paces_.column(kTopSquare) + look_ahead_.pending(), look_ahead_);
     if (end == LookAhead::End::open && !look_ahead_.due())
       return;
   }
   double* const seconds = moves_.seconds(settled_);
   junctions_.make_room(look_ahead_.pending() + 1);
   const std::size_t settled = look_ahead_.settle(end, [&](std::size_t first, std::size_t last) {
-    find_times({last - first, look_ahead_.reaches().data() + first, paces_.column(kSpeed) + first,
+    find_times({last - first, look_ahead_.reaches().data() + first, paces_.column(kTopSquare) + first,
                 paces_.column(kTwoAccel) + first, look_ahead_.squares() + first},
                junctions_.column(0), seconds + first);
   });

@@ -88,8 +88,8 @@ class Planner {
   bool block_is_mixed_ = false;           // with moves that have records of their own
   std::vector<std::size_t> block_feeds_;  // slots of E alone
   std::vector<BlockArc> block_arcs_;
-  // Of each pending move: its own speed, twice its acceleration.
-  static constexpr std::size_t kSpeed = 0, kTwoAccel = 1;
+  // Of each pending move: the square of the speed that it allows, twice its acceleration.
+  static constexpr std::size_t kTopSquare = 0, kTwoAccel = 1;
   ColumnQueue<2> paces_;
   ColumnQueue<1> junctions_;  // room for the speeds at those that just settled
   bool has_news_ = false;     // something settled since the last look at what may go on
