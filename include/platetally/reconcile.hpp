@@ -54,14 +54,14 @@ struct Explanation {
 
 /// A prediction against what was measured.
 struct ReconcileReport {
-  std::string path;                     ///< of the plate
-  std::string machine;                  ///< its name
-  std::string log_path;                 ///< as given; empty: there was none
-  std::string log_hash;                 ///< of its bytes
-  double offset_s = 0.0;                ///< where in the log the plate begins
-  double drift = 0.0;                   ///< of the log's clock against the prediction's
-  double correlation = 0.0;             ///< of measured and predicted watts, -1 .. 1
-  double smoothed_s = 0.0;  ///< of means over so long; 0: as they are, or windows of some seconds
+  std::string path;          ///< of the plate
+  std::string machine;       ///< its name
+  std::string log_path;      ///< as given; empty: there was none
+  std::string log_hash;      ///< of its bytes
+  double offset_s = 0.0;     ///< where in the log the plate begins
+  double drift = 0.0;        ///< of the log's clock against the prediction's
+  double correlation = 0.0;  ///< of measured and predicted watts, -1 .. 1
+  double smoothed_s = 0.0;   ///< of means over so long; 0: as they are, or windows of some seconds
   std::vector<ReconciledPhase> phases;  ///< in order
   std::vector<ReconciledValue> values;  ///< in order
   double time_error_wh = 0.0;   ///< of the difference in energy: from lasting longer or shorter

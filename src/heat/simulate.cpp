@@ -24,8 +24,8 @@ namespace {
 
 constexpr double kLongestWaitS = 7200.0;
 constexpr double kLongestWaitsS = 3.0 * 86400.0;  // of a plate: no file can hold the steps up
-constexpr double kPlateauLookS = 120.0;  // a temperature that moves less than
-constexpr double kPlateauK = 0.05;       // this in that time has reached its plateau
+constexpr double kPlateauLookS = 120.0;           // a temperature that moves less than
+constexpr double kPlateauK = 0.05;                // this in that time has reached its plateau
 constexpr double kHeadFanFromC = 50.0;
 constexpr double kGrains = 400.0;        // that a print is played in, at least,
 constexpr double kLongestGrainS = 60.0;  // each as long as that at most

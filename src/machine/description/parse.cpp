@@ -176,9 +176,10 @@ void Reader::read_comment(const toml::table& table, const std::string& path) {
   if (pattern.starts_with.find_first_not_of(" \t") == std::string::npos || found == names.end())
     return reader_.fault(
         table.source(), "dialect-comment",
-        fmt::format("dialect.comments: expected starts_with, which is not empty, and a meaning, one "
-                    "of \"{}\"",
-                    fmt::join(names, "\", \"")));
+        fmt::format(
+            "dialect.comments: expected starts_with, which is not empty, and a meaning, one "
+            "of \"{}\"",
+            fmt::join(names, "\", \"")));
   pattern.meaning = static_cast<CommentMeaning>(found - names.begin());
   load_.machine.dialect.comments.push_back(std::move(pattern));
 }

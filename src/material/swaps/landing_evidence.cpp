@@ -332,8 +332,8 @@ struct Sum {
     changed_on_carried += relaid.changed_on_carried;
   }
   bool is_mostly_changed() const {
-    return changed > 0 && static_cast<double>(changed) >=
-                              kMostlyChanged * static_cast<double>(same + changed);
+    return changed > 0 &&
+           static_cast<double>(changed) >= kMostlyChanged * static_cast<double>(same + changed);
   }
 };
 

@@ -19,7 +19,7 @@ struct Returns {
   std::size_t thin = 0;     ///< filled where nobody had landed, much thinner than those who land
   std::size_t alike = 0;    ///< laid there as those who land: it is their part
   std::size_t tools_alike = 0;  ///< how many tools ever did so
-  std::size_t away = 0;     ///< times that other tools than those were absent
+  std::size_t away = 0;         ///< times that other tools than those were absent
 };
 
 /// Evidence about a place; see tower_finder.cpp for what it weighs.

@@ -95,8 +95,7 @@ inline double corner_speed_square(const Corner& corner, const CornerLegs& legs,
   const double across_x = from[1] * to[2] - from[2] * to[1];
   const double across_y = from[2] * to[0] - from[0] * to[2];
   const double across_z = from[0] * to[1] - from[1] * to[0];
-  const double across =
-      std::sqrt(across_z * across_z + across_x * across_x + across_y * across_y);
+  const double across = std::sqrt(across_z * across_z + across_x * across_x + across_y * across_y);
   const double q_square = 0.25 * sum;
   const double q = std::sqrt(q_square);
   const double per_s_square = 1.0 / (0.25 * difference);

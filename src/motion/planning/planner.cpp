@@ -211,7 +211,7 @@ BlockColumns Planner::columns_of_block() {
   const LookAhead::Room junctions =
       cruise_.is_on() ? cruise_.room_for(block_.count) : look_ahead_.room_for(block_.count);
   paces_.make_room(block_.count);
-  return {moves_.e_mm(first),    moves_.feed_mm_s(first),  moves_.length_mm(first),
+  return {moves_.e_mm(first),        moves_.feed_mm_s(first),  moves_.length_mm(first),
           paces_.behind(kTopSquare), paces_.behind(kTwoAccel), junctions.reaches,
           junctions.entry_caps};
 }
@@ -349,9 +349,10 @@ void Planner::settle_pending(LookAhead::End end) {
   double* const seconds = moves_.seconds(settled_);
   junctions_.make_room(look_ahead_.pending() + 1);
   const std::size_t settled = look_ahead_.settle(end, [&](std::size_t first, std::size_t last) {
-    find_times({last - first, look_ahead_.reaches().data() + first, paces_.column(kTopSquare) + first,
-                paces_.column(kTwoAccel) + first, look_ahead_.squares() + first},
-               junctions_.column(0), seconds + first);
+    find_times(
+        {last - first, look_ahead_.reaches().data() + first, paces_.column(kTopSquare) + first,
+         paces_.column(kTwoAccel) + first, look_ahead_.squares() + first},
+        junctions_.column(0), seconds + first);
   });
   if (look_ahead_.cuts() + cruise_.cuts() > cuts)
     remark("look-ahead-cut", Severity::warning, first_pending_line(),

@@ -95,12 +95,11 @@ Json order() {
                                   {"time_s", number()},
                                   {"money", number()},
                                   {"cost", number()}});
-  const Json proof =
-      object_of({{"optimal", flag()},
-                 {"bound", number()},
-                 {"gap", number()},
-                 {"left_out", count()},
-                 {"text", text()}});
+  const Json proof = object_of({{"optimal", flag()},
+                                {"bound", number()},
+                                {"gap", number()},
+                                {"left_out", count()},
+                                {"text", text()}});
   const Json heads = object_of({{"tool_to_head", list_of(integer())},
                                 {"cost", number()},
                                 {"cost_as_is", number()},
@@ -351,9 +350,12 @@ Json calibrate() {
 }
 
 Json reconcile() {
-  const Json value = object_of(
-      {{"key", text()}, {"unit", text()}, {"predicted", maybe(number())}, {"measured", number()},
-       {"low", maybe(number())}, {"high", maybe(number())}});
+  const Json value = object_of({{"key", text()},
+                                {"unit", text()},
+                                {"predicted", maybe(number())},
+                                {"measured", number()},
+                                {"low", maybe(number())},
+                                {"high", maybe(number())}});
   const Json phase = object_of({{"name", text()},
                                 {"predicted_s", number()},
                                 {"measured_s", number()},

@@ -1,6 +1,6 @@
-// The full report for people. It reads from the bill (what the plate takes, and what that is made of)
-// to the details (zones, tools, swaps, layers) to the doubts (what was not accounted for). The one of
-// a single screen: text_summary.cpp.
+// The full report for people. It reads from the bill (what the plate takes, and what that is made
+// of) to the details (zones, tools, swaps, layers) to the doubts (what was not accounted for). The
+// one of a single screen: text_summary.cpp.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -247,8 +247,7 @@ std::string effect_of(const Finding& finding, const Account& account) {
   };
   add(finding.saves_time_s, report::duration(std::abs(finding.saves_time_s)));
   add(finding.saves_purge_g, grams(std::abs(finding.saves_purge_g)) + " g");
-  add(finding.saves_energy_wh,
-      report::significant(std::abs(finding.saves_energy_wh)) + " Wh");
+  add(finding.saves_energy_wh, report::significant(std::abs(finding.saves_energy_wh)) + " Wh");
   if (finding.saves_money)
     add(*finding.saves_money,
         fmt::format("{:.2f} {}", std::abs(*finding.saves_money),
@@ -285,8 +284,7 @@ void write_unaccounted(const Account& account, TextPage& page) {
   if (account.unaccounted.empty())
     return;
   page.heading("Not accounted for", "commands that the model does not know; a machine file can");
-  const std::size_t most =
-      page.options().all_diagnostics ? account.unaccounted.size() : kRowsShown;
+  const std::size_t most = page.options().all_diagnostics ? account.unaccounted.size() : kRowsShown;
   const std::vector<std::string> matter = report::words_that_may_matter(account);
   for (std::size_t i = 0; i < std::min(most, matter.size()); ++i)
     page.prose(matter[i], 2);

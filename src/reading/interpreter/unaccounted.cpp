@@ -60,10 +60,10 @@ void gather_keys(const gcode::Command& command, std::vector<Unaccounted::Key>& k
       if (command.words.has(letter))
         gather({&letter, 1}, command.words[letter], keys);
   dialect::show_parameters(command.text,
-                              [&](std::string_view key, const dialect::Parameter& parameter) {
-                                if (parameter.is_number)
-                                  gather(key, parameter.value, keys);
-                              });
+                           [&](std::string_view key, const dialect::Parameter& parameter) {
+                             if (parameter.is_number)
+                               gather(key, parameter.value, keys);
+                           });
 }
 
 }  // namespace
