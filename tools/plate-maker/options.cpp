@@ -183,9 +183,9 @@ std::vector<Row> tool_rows() {
                                         {"rise", BucketMotion::rise},
                                         {"circle", BucketMotion::circle}})},
       {"object-rest", "first|last|own",
-       choice(&Options::object_rest, {{"first", ObjectRest::first},
-                                      {"last", ObjectRest::last},
-                                      {"own", ObjectRest::own}})},
+       choice(
+           &Options::object_rest,
+           {{"first", ObjectRest::first}, {"last", ObjectRest::last}, {"own", ObjectRest::own}})},
       {"one-nozzle", "yes|no", flag(&Options::one_nozzle)},
       {"unload", "MM", number(&Options::unload_mm, 0.0, 1000.0)},
       {"line-length", "MM", number(&Options::line_length_mm, 5.0, 500.0)},

@@ -232,8 +232,8 @@ void lay_shape(const Strokes& strokes, int tool, Size origin, int copy) {
   while (tools[stripe] != tool)
     ++stripe;
   if (!strokes.options().colours_by_order)
-    stripe = static_cast<std::size_t>(std::count_if(
-        tools.begin(), tools.end(), [tool](int other) { return other < tool; }));
+    stripe = static_cast<std::size_t>(
+        std::count_if(tools.begin(), tools.end(), [tool](int other) { return other < tool; }));
   switch (strokes.options().kind) {
     case Kind::labels:
       lay_label(strokes, tool, origin, copy);

@@ -49,8 +49,8 @@ std::vector<bool> find_revisited(const std::vector<LayerVisit>& visits) {
 OrderLayers order_layers(const Account& account, std::size_t tools) {
   OrderLayers planned;
   const auto known = [tools](std::vector<int> order) {
-    std::erase_if(order,
-                  [tools](int tool) { return tool < 0 || static_cast<std::size_t>(tool) >= tools; });
+    std::erase_if(
+        order, [tools](int tool) { return tool < 0 || static_cast<std::size_t>(tool) >= tools; });
     return order;
   };
   if (account.visits.empty()) {

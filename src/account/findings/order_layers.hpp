@@ -14,8 +14,9 @@ struct OrderLayers {
   ordering::Orders layers;
   std::vector<std::size_t> visit_of;  ///< by layer: index into the account's visits
   std::size_t visits = 0;
-  std::size_t left_out = 0;  ///< layers whose order is left as it is, because more is not understood
-  bool by_height = false;    ///< the order in time is not known
+  std::size_t left_out =
+      0;                   ///< layers whose order is left as it is, because more is not understood
+  bool by_height = false;  ///< the order in time is not known
 };
 
 /// `tools`: how many the machine has; others are passed over.

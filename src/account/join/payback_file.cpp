@@ -6,8 +6,10 @@
 #include <fstream>
 #include <sstream>
 #include <stdexcept>
+#include <utility>
 
 #include "base/toml.hpp"
+#include "material/swaps/colour.hpp"
 #include "platetally/analyze.hpp"
 #include "platetally/compare.hpp"
 #include "platetally/payback.hpp"
@@ -44,6 +46,7 @@ class Reader {
   Machine machine_of(const toml::table& table) const;
   void read_plates(const toml::table& root, const std::vector<Machine>& machines,
                    const Prices& prices, PaybackInput& input) const;
+  std::vector<std::string> colours_of(const toml::table& row) const;
   void run_plate(const toml::source_region& at, const std::string& path,
                  const std::vector<Machine>& machines, CompareOptions options, PaybackPlate& plate,
                  std::vector<std::string>& notes) const;
@@ -130,6 +133,7 @@ PlateRun run_of(const ComparedMachine& compared) {
   run.waste_g = totals.purge_g + totals.start_up_g;
   run.energy_kwh = totals.energy_wh / 1000.0;
   run.filament_cost = cost.part_filament + cost.purge_filament;
+  run.waste_cost = cost.purge_filament;
   run.energy_cost = cost.energy;
   run.hourly_cost = cost.machine;
   run.other_cost = cost.labour + cost.failures;
@@ -179,6 +183,25 @@ void Reader::run_folder(const toml::source_region& at, const std::vector<Machine
   folder.name += fmt::format(" ({} plates, each as often)", runs.size());
 }
 
+/// By tool number; an empty text leaves the machine's.
+std::vector<std::string> Reader::colours_of(const toml::table& row) const {
+  std::vector<std::string> colours;
+  const toml::node* node = row.get("colours");
+  if (node == nullptr)
+    return colours;
+  if (!node->is_array())
+    fail(node->source(), "colours: expected a list, such as [\"black\", \"#f0f0ec\"]");
+  for (const toml::node& entry : *node->as_array()) {
+    const auto colour = entry.value_exact<std::string>();
+    if (!colour || (!colour->empty() && !swaps::parse_colour(*colour)))
+      fail(entry.source(),
+           fmt::format("colours: {} is no colour; expected a name such as black, or #rrggbb",
+                       colour ? fmt::format("'{}'", *colour) : std::string("what stands here")));
+    colours.push_back(*colour);
+  }
+  return colours;
+}
+
 void Reader::read_plates(const toml::table& root, const std::vector<Machine>& machines,
                          const Prices& prices, PaybackInput& input) const {
   const toml::node* node = root.get("plates");
@@ -192,9 +215,7 @@ void Reader::read_plates(const toml::table& root, const std::vector<Machine>& ma
     only(*row, "plates.", {"path", "weekly", "colours"});
     CompareOptions options;
     options.prices = prices;
-    if (const toml::array* colours = (*row)["colours"].as_array())
-      for (const toml::node& colour : *colours)
-        options.analyze.tool_colours.push_back(colour.value<std::string>().value_or(""));
+    options.analyze.tool_colours = colours_of(*row);
     PaybackPlate plate;
     plate.name = text(*row, "path", true);
     plate.weekly = number(*row, "weekly", std::nullopt);
@@ -239,10 +260,17 @@ PaybackInput Reader::read() {
   if (root.contains("spread")) {
     const toml::table& spread = part(root, "spread");
     only(spread, "spread.", {"plates", "filament_price", "energy_price", "waste"});
-    input.spread = {number(spread, "plates", input.spread.plates),
-                    number(spread, "filament_price", input.spread.filament_price),
-                    number(spread, "energy_price", input.spread.energy_price),
-                    number(spread, "waste", input.spread.waste)};
+    for (const auto& [key, share] : {std::pair("plates", &input.spread.plates),
+                                     std::pair("filament_price", &input.spread.filament_price),
+                                     std::pair("energy_price", &input.spread.energy_price),
+                                     std::pair("waste", &input.spread.waste)}) {
+      *share = number(spread, key, *share);
+      if (*share > 1.0)
+        fail(spread.get(key)->source(),
+             fmt::format("spread.{}: found {}; expected 0 to 1, above which a figure would turn "
+                         "negative",
+                         key, *share));
+    }
   }
   std::vector<Machine> machines;
   for (const char* name : {"first", "second"}) {

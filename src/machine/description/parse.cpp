@@ -289,12 +289,12 @@ void Reader::read_comments(const toml::table& dialect) {
     const auto& names = machine::comment_meaning_names();
     const std::string meaning = text_of(*table, "meaning");
     const auto found = std::find(names.begin(), names.end(), meaning);
-    if (pattern.starts_with.find_first_not_of(" \t") == std::string::npos ||
-        found == names.end()) {
-      fault(entry.source(), "dialect-comment",
-            fmt::format("dialect.comments: expected starts_with, which is not empty, and a meaning, "
-                        "one of \"{}\"",
-                        fmt::join(names, "\", \"")));
+    if (pattern.starts_with.find_first_not_of(" \t") == std::string::npos || found == names.end()) {
+      fault(
+          entry.source(), "dialect-comment",
+          fmt::format("dialect.comments: expected starts_with, which is not empty, and a meaning, "
+                      "one of \"{}\"",
+                      fmt::join(names, "\", \"")));
       continue;
     }
     pattern.meaning = static_cast<CommentMeaning>(found - names.begin());

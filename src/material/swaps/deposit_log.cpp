@@ -15,7 +15,7 @@ namespace {
 constexpr std::size_t kMostVisits = 100'000;
 constexpr std::size_t kMostSegments = 200'000;
 constexpr std::size_t kMostMarked = 50'000;
-constexpr float kBesideMm = 2.0F;   // a visit that begins so near to the landing goes on with it
+constexpr float kBesideMm = 2.0F;    // a visit that begins so near to the landing goes on with it
 constexpr float kLongestMm = 80.0F;  // a landing that has grown longer grows no more
 constexpr double kClosedMm = 0.8;    // a path that ends so near to its beginning is a loop
 constexpr float kLoopMm = 1.5F;      // and is at least so large
@@ -37,7 +37,8 @@ double bead_mm(const Machine& machine) {
 DepositLog::DepositLog(const Machine& machine)
     : mm3_per_mm_(base::filament_area_mm2(machine.tools.front().filament_diameter_mm)),
       keeps_(machine.tools.size() > 1),
-      map_(bead_mm(machine)), segments_(1) {}
+      map_(bead_mm(machine)),
+      segments_(1) {}
 
 void DepositLog::begin_segment(const timeline::Swap& swap) {
   if (segments_.size() == 1)
@@ -90,7 +91,8 @@ void DepositLog::take_purge(const Record& record, const Feed& feed) {
     return;
   segments_.back().marked_on_bed = true;
   if (!laying_marked_ && marked_.size() < kMostMarked)
-    marked_.push_back({static_cast<float>(move.from_mm[0]), static_cast<float>(move.from_mm[1]), 0.0});
+    marked_.push_back(
+        {static_cast<float>(move.from_mm[0]), static_cast<float>(move.from_mm[1]), 0.0});
   laying_marked_ = true;
   marked_.back().mm += feed.fresh_mm;
   Relaid none;

@@ -40,8 +40,8 @@ struct Segment {
   int from = -1;  ///< -1: before the first swap
   int to = -1;
   std::size_t first_visit = 0;
-  double purged_mm = 0.0;       ///< known purge behind the swap, before anything is laid
-  bool marked_on_bed = false;   ///< purge that comments mark was laid behind it
+  double purged_mm = 0.0;      ///< known purge behind the swap, before anything is laid
+  bool marked_on_bed = false;  ///< purge that comments mark was laid behind it
 };
 
 /// What was laid at once between marks of purge.

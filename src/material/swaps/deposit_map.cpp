@@ -74,8 +74,7 @@ void DepositMap::draw(double from_x_mm, double from_y_mm, double to_x_mm, double
   const auto row = static_cast<std::int64_t>((from_y_mm + kFarthestMm) * cells_per_mm_ * kParts);
   const double across = (to_x_mm - from_x_mm) * cells_per_mm_;
   const double along = (to_y_mm - from_y_mm) * cells_per_mm_;
-  const auto steps =
-      static_cast<std::int64_t>(std::max(std::abs(across), std::abs(along))) + 1;
+  const auto steps = static_cast<std::int64_t>(std::max(std::abs(across), std::abs(along))) + 1;
   const auto step_across = static_cast<std::int64_t>(across * kParts) / steps;
   const auto step_along = static_cast<std::int64_t>(along * kParts) / steps;
   const Cell now = cell_of(layer);

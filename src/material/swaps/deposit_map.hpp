@@ -73,8 +73,8 @@ class DepositMap {
   friend class Flood;
   static constexpr int kTile = Islands::kTile;  // cells
   static constexpr int kTilesAcross = 256;
-  /// Who laid last on a cell: 16 bits of the layer's ordinal, never 0; 7 of the tool; whether it was
-  /// ever laid above the first layer; 8 of the rank. 0: nothing was laid.
+  /// Who laid last on a cell: 16 bits of the layer's ordinal, never 0; 7 of the tool; whether it
+  /// was ever laid above the first layer; 8 of the rank. 0: nothing was laid.
   using Cell = std::uint32_t;
   static constexpr Cell kAboveFoot = 1U << 23U;
   static constexpr std::size_t kCells = static_cast<std::size_t>(kTile) * kTile;  // of a tile
@@ -95,7 +95,7 @@ class DepositMap {
   double cell_mm_;
   double cells_per_mm_;
   std::vector<std::int32_t> tile_of_;  ///< number of the tile, -1: none yet
-  std::vector<Cell> cells_;  ///< tile by tile, row by row
+  std::vector<Cell> cells_;            ///< tile by tile, row by row
 };
 
 }  // namespace platetally::swaps

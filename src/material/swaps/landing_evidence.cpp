@@ -23,7 +23,8 @@ constexpr float kEdgeMm = 0.4F;
 constexpr float kHeightMm = 0.02F;
 constexpr double kMostlyChanged = 0.5;  // of the cells that are laid again
 constexpr double kAlike = 0.05;         // purge volumes of one plate
-constexpr double kKnownPurgeMm = 4.0;  // of filament, some 10 mm3: enough for a swap that purges elsewhere
+constexpr double kKnownPurgeMm =
+    4.0;  // of filament, some 10 mm3: enough for a swap that purges elsewhere
 constexpr std::size_t kMostIslands = 256;
 constexpr std::size_t kOneOff = 2;
 
@@ -204,10 +205,9 @@ void Evidence::look_at_segments() {
     std::vector<double> sorted = left_mm_;
     const auto middle = sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() / 2);
     std::nth_element(sorted.begin(), middle, sorted.end());
-    alike = static_cast<std::size_t>(
-        std::count_if(stayed_mm_.begin(), stayed_mm_.end(), [usual_mm = *middle](double mm) {
-          return std::abs(mm - usual_mm) <= kAlike * usual_mm;
-        }));
+    alike = static_cast<std::size_t>(std::count_if(
+        stayed_mm_.begin(), stayed_mm_.end(),
+        [usual_mm = *middle](double mm) { return std::abs(mm - usual_mm) <= kAlike * usual_mm; }));
   }
   if (!all_.empty())
     seen_.left = static_cast<double>(left_ + alike) / static_cast<double>(all_.size());
@@ -248,8 +248,8 @@ void Evidence::look_at_returns() {
     returns.away += alike.count(tool) == 0 ? times : 0;
 }
 
-/// Layers without a landing. What is laid in them is compared with the nearest layers that have one:
-/// a part has as much in both, a tower need not.
+/// Layers without a landing. What is laid in them is compared with the nearest layers that have
+/// one: a part has as much in both, a tower need not.
 void Evidence::look_at_fills() {
   if (all_.empty())
     return;
@@ -316,7 +316,7 @@ void Evidence::look_at_heights() {
       ++landed;
     const float z_mm = visits[landed].z_mm;
     seen_.other_height += std::abs(z_mm - visits[next].z_mm) > kHeightMm &&
-                                    std::abs(z_mm - visits[before - 1].z_mm) > kHeightMm;
+                          std::abs(z_mm - visits[before - 1].z_mm) > kHeightMm;
   }
 }
 
@@ -332,8 +332,8 @@ struct Sum {
     changed_on_carried += relaid.changed_on_carried;
   }
   bool is_mostly_changed() const {
-    return changed > 0 && static_cast<double>(changed) >=
-                              kMostlyChanged * static_cast<double>(same + changed);
+    return changed > 0 &&
+           static_cast<double>(changed) >= kMostlyChanged * static_cast<double>(same + changed);
   }
 };
 

@@ -17,7 +17,7 @@ namespace platetally::swaps {
 namespace {
 
 constexpr double kLanded = 0.9;
-constexpr float kJoinMm = 3.0F;      // lines this close are one place
+constexpr float kJoinMm = 3.0F;       // lines this close are one place
 constexpr float kJoinBoxesMm = 2.0F;  // landings this close are one place: stripes of a tower
 constexpr float kSameSizeMm = 1.2F;
 constexpr double kSameCells = 0.08;

@@ -9,11 +9,11 @@
 namespace platetally::swaps {
 
 struct LandingPlace {
-  bool found = false;           ///< nearly all swaps lead there
-  std::vector<Box> boxes;       ///< one, or several that stand apart
-  std::vector<bool> holds;      ///< by visit: it was laid there
+  bool found = false;            ///< nearly all swaps lead there
+  std::vector<Box> boxes;        ///< one, or several that stand apart
+  std::vector<bool> holds;       ///< by visit: it was laid there
   std::vector<bool> on_the_way;  ///< by visit: laid where nothing else is, before the place
-  std::size_t twins = 0;        ///< places of the same size and volume elsewhere
+  std::size_t twins = 0;         ///< places of the same size and volume elsewhere
 };
 
 /// The islands that nearly all swaps lead to.

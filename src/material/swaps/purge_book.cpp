@@ -4,10 +4,10 @@
 // was drawn back of the tool that was left: many plates return on the new tool behind every change,
 // the first time too. Where more than kDrawnOutMm was drawn back, one nozzle serves both: the old
 // filament waits out of it, and the new one comes from as far, in as many moves as it likes. A run
-// of moves that feed above one place, at rest or up and down, is purge when its fresh volume exceeds
-// kPrimeMm3: a nozzle that is merely primed gets less (1 mm3 is 0.4 mm of 1.75 mm filament; common
-// practice, no source). The run's first cubic millimetre counts with the rest once the bound is
-// passed.
+// of moves that feed above one place, at rest or up and down, is purge when its fresh volume
+// exceeds kPrimeMm3: a nozzle that is merely primed gets less (1 mm3 is 0.4 mm of 1.75 mm filament;
+// common practice, no source). The run's first cubic millimetre counts with the rest once the bound
+// is passed.
 #include "material/swaps/purge_book.hpp"
 
 #include <algorithm>

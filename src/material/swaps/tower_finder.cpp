@@ -125,12 +125,16 @@ void weigh_paths(const TowerEvidence& seen, Scale& scale) {
             "its paths are no loops, as those of the parts are");
   // Stripes of a part, or all of it each time, are as equal.
   const bool is_equal = !have_regions(seen) && seen.full_fill <= seen.thin_fill + seen.thin_below;
-  scale.put(is_equal && seen.landings >= 4 && seen.spread < 0.05 && seen.changes_elsewhere <= kUnsteady ? 1.5
-                                                                                          : 0.0,
-            "all swaps lay the same volume there");
-  scale.put(is_equal && seen.landings >= 6 && seen.pair_spread < 0.03 && seen.spread_elsewhere > 0.15 ? 1.0
-                                                                                         : 0.0,
-            "the volumes laid there are steady, and elsewhere they are not");
+  scale.put(
+      is_equal && seen.landings >= 4 && seen.spread < 0.05 && seen.changes_elsewhere <= kUnsteady
+          ? 1.5
+          : 0.0,
+      "all swaps lay the same volume there");
+  scale.put(
+      is_equal && seen.landings >= 6 && seen.pair_spread < 0.03 && seen.spread_elsewhere > 0.15
+          ? 1.0
+          : 0.0,
+      "the volumes laid there are steady, and elsewhere they are not");
   scale.put(seen.farewells >= 2 ? 1.5 : 0.0, "tools come by before they leave");
   scale.put(seen.landings >= 6 && seen.pair_spread > 0.25 ? -1.5 : 0.0,
             "swaps of the same tools lay very different volumes there");
@@ -254,14 +258,15 @@ std::string explain(const TowerFinding& finding) {
                ? fmt::format("after {:.0f} % of the swaps the tool lays where it lands only",
                              100 * (1 - seen.left))
                : "after a swap, tools start in many places";
-  std::string text = fmt::format("{:.0f} % of the swaps lead to {} first", 100 * seen.landed,
-                                 seen.places > 1 ? fmt::format("{} places", seen.places)
-                                                 : std::string("one place"));
+  std::string text = fmt::format(
+      "{:.0f} % of the swaps lead to {} first", 100 * seen.landed,
+      seen.places > 1 ? fmt::format("{} places", seen.places) : std::string("one place"));
   for (const TowerReason& reason : finding.reasons)
     text += fmt::format("; {} ({:+.1f})", reason.text, reason.weight);
   if (finding.dropped_mm > 0.0)
-    text += fmt::format("; {:.0f} mm of filament, laid there or on parts, could not be kept in mind",
-                        finding.dropped_mm);
+    text +=
+        fmt::format("; {:.0f} mm of filament, laid there or on parts, could not be kept in mind",
+                    finding.dropped_mm);
   if (finding.verdict == TowerVerdict::undecided)
     text +=
         ": a part could be printed like that; a waste area or a comment pattern in the machine "

@@ -3,7 +3,9 @@
 
 #include <CLI/CLI.hpp>
 #include <charconv>
+#include <fstream>
 #include <memory>
+#include <sstream>
 
 #include "output/cli/clock.hpp"
 #include "output/cli/commands.hpp"
@@ -55,11 +57,26 @@ struct CalibrateArguments {
   std::vector<std::string> logs;
   LogArguments columns;
   std::string machine_output;
+  std::string pairs;
   bool plan = false;
   bool json = false;
   std::string format = "text";
   std::string output;
 };
+
+void calibrate_pairs(const CalibrateArguments& arguments, const Machine& machine, Output& output) {
+  if (!arguments.logs.empty())
+    throw UsageError("--pairs goes without --log: what they tell has nothing in common");
+  std::ifstream file(arguments.pairs, std::ios::binary);
+  std::ostringstream text;
+  if (!file || !(text << file.rdbuf()))
+    throw RunError(fmt::format("{}: cannot be read, or is empty", arguments.pairs));
+  const NeedCalibration report = calibrate_need(machine, text.str(), arguments.pairs);
+  if (!arguments.machine_output.empty())
+    Output(arguments.machine_output, arguments.machine)
+        .write(to_toml(report, utc_date(now_exact_s())));
+  output.write(written(report, arguments.format, arguments.json));
+}
 
 int calibrate(const CalibrateArguments& arguments) {
   if (arguments.machine.empty())
@@ -71,9 +88,14 @@ int calibrate(const CalibrateArguments& arguments) {
     output.write(measuring_plan(machine));
     return kDone;
   }
+  if (!arguments.pairs.empty()) {
+    calibrate_pairs(arguments, machine, output);
+    return kDone;
+  }
   if (arguments.logs.empty())
     throw UsageError(
-        "calibrate needs --log FILE:EXPERIMENT, such as --log warm.csv:bed=60; or --plan");
+        "calibrate needs --log FILE:EXPERIMENT, such as --log warm.csv:bed=60; or --pairs; or "
+        "--plan");
   CalibrationOptions options;
   options.materials = load_materials_argument(arguments.materials);
   std::vector<CalibrationLog> logs;
@@ -156,6 +178,8 @@ Run add_calibrate(CLI::App& app) {
       ->allow_extra_args(false)
       ->group("Input");
   add_log_columns(command, arguments->columns);
+  add_input(command, "--pairs", arguments->pairs,
+            "instead of logs: changes judged clean, lines FROM,TO,MM3", "FILE");
   add_input(command, "--materials", arguments->materials, "materials of your own", "FILE");
   command.add_flag("--plan", arguments->plan, "G-code to measure with, and nothing else")
       ->group("Output");

@@ -95,12 +95,11 @@ Json order() {
                                   {"time_s", number()},
                                   {"money", number()},
                                   {"cost", number()}});
-  const Json proof =
-      object_of({{"optimal", flag()},
-                 {"bound", number()},
-                 {"gap", number()},
-                 {"left_out", count()},
-                 {"text", text()}});
+  const Json proof = object_of({{"optimal", flag()},
+                                {"bound", number()},
+                                {"gap", number()},
+                                {"left_out", count()},
+                                {"text", text()}});
   const Json heads = object_of({{"tool_to_head", list_of(integer())},
                                 {"cost", number()},
                                 {"cost_as_is", number()},
@@ -299,6 +298,20 @@ Json calibrate() {
                                               {"notes", list_of(text())}});
 }
 
+Json calibrate_pairs() {
+  const Json fitted =
+      object_of({{"key", text()}, {"unit", text()}, {"before", number()}, {"value", number()}});
+  const Json pair = object_of({{"from", text()},
+                               {"to", text()},
+                               {"measured_mm3", number()},
+                               {"before_mm3", number()},
+                               {"after_mm3", number()}});
+  return report_of("platetally.calibrate-pairs/1", {{"machine", text()},
+                                                    {"fitted", list_of(fitted)},
+                                                    {"pairs", list_of(pair)},
+                                                    {"notes", list_of(text())}});
+}
+
 Json reconcile() {
   const Json value = object_of(
       {{"key", text()}, {"unit", text()}, {"predicted", maybe(number())}, {"measured", number()}});
@@ -358,10 +371,11 @@ struct Named {
   const char* name;
   Json (*schema)();
 };
-constexpr Named kSchemas[] = {
-    {"tallies", tallies},     {"order", order},         {"compare", compare},
-    {"payback", payback},     {"audit", audit},         {"audit-line", audit_line},
-    {"calibrate", calibrate}, {"reconcile", reconcile}, {"circuit", circuit}};
+constexpr Named kSchemas[] = {{"tallies", tallies},     {"order", order},
+                              {"compare", compare},     {"payback", payback},
+                              {"audit", audit},         {"audit-line", audit_line},
+                              {"calibrate", calibrate}, {"calibrate-pairs", calibrate_pairs},
+                              {"reconcile", reconcile}, {"circuit", circuit}};
 
 }  // namespace
 

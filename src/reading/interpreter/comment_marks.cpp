@@ -24,8 +24,8 @@ constexpr std::size_t kMostPrefix = 40;
 
 // What purge is called: one word, or two with blanks, hyphens, underscores or nothing between them.
 constexpr std::array<std::string_view, 2> kPurge{"purge", "purging"};
-constexpr std::array<std::string_view, 6> kFirstWords{"prime", "priming", "purge",
-                                                      "purging", "wipe",  "wiping"};
+constexpr std::array<std::string_view, 6> kFirstWords{"prime",   "priming", "purge",
+                                                      "purging", "wipe",    "wiping"};
 constexpr std::array<std::string_view, 4> kSecondWords{"tower", "pillar", "block", "line"};
 constexpr std::array<std::string_view, 5> kBeginWords{"start", "starts", "begin", "begins",
                                                       "started"};
