@@ -4,6 +4,7 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "platetally/machine.hpp"
@@ -130,5 +131,40 @@ std::string to_text(const CalibrationReport& report);
 std::string to_json(const CalibrationReport& report);
 /// One self-contained page with the residuals.
 std::string to_html(const CalibrationReport& report);
+
+/// A change of colour whose purge was found by trial: the least that was judged clean.
+struct MeasuredPair {
+  std::string from;           ///< as given: a colour, or a tool number of the machine
+  std::string to;             ///< the same
+  double measured_mm3 = 0.0;  ///< as given
+  double before_mm3 = 0.0;    ///< by the machine as it was
+  double after_mm3 = 0.0;     ///< by the fitted one
+};
+
+/// What measured pairs told of the purge that a machine needs.
+struct NeedCalibration {
+  Machine machine;                  ///< with the fitted need
+  Need before;                      ///< as the machine had it
+  std::vector<MeasuredPair> pairs;  ///< in the order given
+  std::vector<std::string> notes;   ///< a sentence each
+};
+
+/// Fits need.washout_mm3 and need.dead_mm3 to pairs: lines "from,to,mm3", each a colour ("black",
+/// "#1e1e20") or a tool number of the machine, and mm3; '#' and a blank begin a comment, a line
+/// with "from" a heading. Two pairs are met exactly, more with least squares. `path` is for
+/// messages. Throws UnreadablePlate, with one line, where a line makes no sense or the pairs fit no
+/// model.
+NeedCalibration calibrate_need(const Machine& machine, std::string_view pairs,
+                               const std::string& path);
+
+/// The machine file with the fitted need, the pairs and the date as given in comments.
+std::string to_toml(const NeedCalibration& report, const std::string& date);
+
+/// For people. Ends with a newline.
+std::string to_text(const NeedCalibration& report);
+/// Schema "platetally.calibrate-pairs/1".
+std::string to_json(const NeedCalibration& report);
+/// One self-contained page.
+std::string to_html(const NeedCalibration& report);
 
 }  // namespace platetally

@@ -212,10 +212,13 @@ struct SwapPair {
 
 /// How much a change of colour needs on this machine; src/material/swaps/need.cpp has the formula.
 struct Need {
-  double washout_mm3 = 75.0;    ///< thins the old colour to 1/e; > 0 .. 1e4
-  double dead_mm3 = 60.0;       ///< has to leave before the new colour arrives; 0 .. 1e4
-  double margin = 1.42;         ///< 1 .. 10
+  double washout_mm3 = 58.0;    ///< thins the old colour to 1/e; > 0 .. 1e4
+  double dead_mm3 = 138.0;      ///< has to leave before the new colour arrives; 0 .. 1e4
+  double margin = 1.25;         ///< 1 .. 10
   double tolerance_de00 = 2.0;  ///< difference from the clean colour that is accepted; 0.1 .. 50
+  bool high_flow = false;       ///< a hot end of high flow holds 1.65 times both volumes
+  double darkest = 0.05;        ///< of light that the darkest filament throws back; 0 .. 0.5
+  double brightest = 0.8;       ///< of light that the brightest one throws back; 0.5 .. 1
   /// Member by member.
   bool operator==(const Need&) const = default;
 };

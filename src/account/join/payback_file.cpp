@@ -5,8 +5,10 @@
 #include <cmath>
 #include <filesystem>
 #include <stdexcept>
+#include <utility>
 
 #include "base/toml_reader.hpp"
+#include "material/swaps/colour.hpp"
 #include "platetally/analyze.hpp"
 #include "platetally/compare.hpp"
 #include "platetally/payback.hpp"
@@ -18,6 +20,7 @@ namespace {
 
 constexpr double kSameWithin = 0.05;
 constexpr double kMost = 1e9;  // of any number of the file
+constexpr double kMostSpread = 1.0;  // above it a figure would turn negative
 
 /// What the file says, before anything that it names is looked at.
 struct MachineEntry {
@@ -88,10 +91,10 @@ void FileReader::read(const toml::table& root) {
   const auto spread = [this](const toml::table& table, const std::string& path) {
     PaybackSpread& s = input_.spread;
     reader_.keys(table, path,
-                 {reader_.number_key("plates", 0, kMost, s.plates),
-                  reader_.number_key("filament_price", 0, kMost, s.filament_price),
-                  reader_.number_key("energy_price", 0, kMost, s.energy_price),
-                  reader_.number_key("waste", 0, kMost, s.waste)});
+                 {reader_.number_key("plates", 0, kMostSpread, s.plates),
+                  reader_.number_key("filament_price", 0, kMostSpread, s.filament_price),
+                  reader_.number_key("energy_price", 0, kMostSpread, s.energy_price),
+                  reader_.number_key("waste", 0, kMostSpread, s.waste)});
   };
   const auto seed = [this](const toml::node& value, const std::string& path) {
     if (const auto found = reader_.whole_number(value, path, 0, static_cast<std::int64_t>(kMost)))
@@ -135,8 +138,14 @@ void FileReader::read_colours(const toml::node& value, const std::string& path, 
   const toml::array* colours = value.as_array();
   if (colours == nullptr)
     return reader_.wrong_type(value, path, "texts in brackets");
-  for (const toml::node& colour : *colours)
-    plate.colours.push_back(reader_.text(colour, path).value_or(""));
+  for (const toml::node& entry : *colours) {
+    const std::string colour = reader_.text(entry, path).value_or("");
+    if (!colour.empty() && !swaps::parse_colour(colour))
+      reader_.fault(entry.source(), "key-choice",
+                    fmt::format("{}: '{}' is no colour; expected a name such as black, or #rrggbb",
+                                path, colour));
+    plate.colours.push_back(colour);
+  }
 }
 
 void FileReader::read_cycle(const toml::table& table, const std::string& path) {
@@ -227,6 +236,7 @@ PlateRun run_of(const ComparedMachine& compared) {
   run.waste_g = totals.purge_g + totals.start_up_g;
   run.energy_kwh = totals.energy_wh / 1000.0;
   run.filament_cost = cost.part_filament + cost.purge_filament;
+  run.waste_cost = cost.purge_filament;
   run.energy_cost = cost.energy;
   run.hourly_cost = cost.machine;
   run.other_cost = cost.labour + cost.failures;

@@ -13,8 +13,8 @@ double share_left(double purged_mm3, const NeedModel& model) {
 
 double difference_left_de00(Rgb old_colour, Rgb new_colour, double purged_mm3,
                             const NeedModel& model) {
-  const LinearRgb from = as_filament(old_colour);
-  const LinearRgb to = as_filament(new_colour);
+  const LinearRgb from = as_filament(old_colour, model.reflectances);
+  const LinearRgb to = as_filament(new_colour, model.reflectances);
   return delta_e00(lab_of(mix(from, to, share_left(purged_mm3, model))), lab_of(to));
 }
 

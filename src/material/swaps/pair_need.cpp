@@ -11,8 +11,13 @@ std::string colour_of_tool(const Machine& machine, const std::vector<std::string
 }
 
 NeedModel need_model_of(const Machine& machine) {
-  return {machine.need.washout_mm3, machine.need.dead_mm3, machine.need.margin,
-          machine.need.tolerance_de00};
+  const Need& need = machine.need;
+  const double holds = need.high_flow ? kHighFlow : 1.0;
+  return {holds * need.washout_mm3,
+          holds * need.dead_mm3,
+          need.margin,
+          need.tolerance_de00,
+          {need.darkest, need.brightest}};
 }
 
 std::vector<std::optional<double>> pair_needs_mm3(const Machine& machine,

@@ -3,7 +3,9 @@
 
 #include <array>
 #include <charconv>
+#include <fstream>
 #include <memory>
+#include <sstream>
 
 #include "output/cli/clock.hpp"
 #include "output/cli/command_line.hpp"
@@ -82,6 +84,7 @@ struct CalibrateArguments {
   double day_spread = CalibrationOptions{}.day_spread;
   std::optional<double> start_bed_c;
   std::string machine_output;
+  std::string pairs;
   bool plan = false;
   bool json = false;
   std::string format = "text";
@@ -99,6 +102,20 @@ std::pair<std::string, std::string> parse_log(const std::string& text) {
   return {text.substr(0, colon), text.substr(colon + 1)};
 }
 
+void calibrate_pairs(const CalibrateArguments& arguments, const Machine& machine, Output& output) {
+  if (!arguments.logs.empty())
+    throw UsageError("--pairs goes without --log: what they tell has nothing in common");
+  std::ifstream file(arguments.pairs, std::ios::binary);
+  std::ostringstream text;
+  if (!file || !(text << file.rdbuf()))
+    throw RunError(fmt::format("{}: cannot be read, or is empty", arguments.pairs));
+  const NeedCalibration report = calibrate_need(machine, text.str(), arguments.pairs);
+  if (!arguments.machine_output.empty())
+    Output(arguments.machine_output, arguments.machine)
+        .write(to_toml(report, utc_date(now_exact_s())));
+  output.write(written(report, arguments.format, arguments.json));
+}
+
 int calibrate(const CalibrateArguments& arguments) {
   if (arguments.machine.empty())
     throw UsageError(fmt::format("calibrate needs a MACHINE: a machine file, or one of {}",
@@ -109,10 +126,14 @@ int calibrate(const CalibrateArguments& arguments) {
     output.write(measuring_plan(machine));
     return kDone;
   }
+  if (!arguments.pairs.empty()) {
+    calibrate_pairs(arguments, machine, output);
+    return kDone;
+  }
   if (arguments.logs.empty() && arguments.prints.empty() && arguments.changes.empty())
     throw UsageError(
         "calibrate needs --log FILE:EXPERIMENT, such as --log warm.csv:bed=60, or a FILE that "
-        "holds set points and duties; --prints FILE; --changes FILE; or --plan");
+        "holds set points and duties; --prints FILE; --changes FILE; --pairs FILE; or --plan");
   CalibrationOptions options;
   options.materials = load_materials_argument(arguments.materials);
   options.day_spread = arguments.day_spread;
@@ -224,6 +245,8 @@ Run add_calibrate(Program& program) {
       .takes("SHARE")
       .in_group("Input");
   add_start_bed(command, arguments->start_bed_c);
+  add_input(command, "--pairs", arguments->pairs,
+            "instead of logs: changes judged clean, lines FROM,TO,MM3", "FILE");
   add_input(command, "--materials", arguments->materials, "materials of your own", "FILE");
   command.flag("--plan", arguments->plan, "G-code to measure with, and nothing else")
       .in_group("Output");

@@ -349,6 +349,20 @@ Json calibrate() {
                                               {"notes", list_of(text())}});
 }
 
+Json calibrate_pairs() {
+  const Json fitted =
+      object_of({{"key", text()}, {"unit", text()}, {"before", number()}, {"value", number()}});
+  const Json pair = object_of({{"from", text()},
+                               {"to", text()},
+                               {"measured_mm3", number()},
+                               {"before_mm3", number()},
+                               {"after_mm3", number()}});
+  return report_of("platetally.calibrate-pairs/1", {{"machine", text()},
+                                                    {"fitted", list_of(fitted)},
+                                                    {"pairs", list_of(pair)},
+                                                    {"notes", list_of(text())}});
+}
+
 Json reconcile() {
   const Json value = object_of({{"key", text()},
                                 {"unit", text()},
@@ -413,10 +427,11 @@ struct Named {
   const char* name;
   Json (*schema)();
 };
-constexpr Named kSchemas[] = {
-    {"tallies", tallies},     {"order", order},         {"compare", compare},
-    {"payback", payback},     {"audit", audit},         {"audit-line", audit_line},
-    {"calibrate", calibrate}, {"reconcile", reconcile}, {"circuit", circuit}};
+constexpr Named kSchemas[] = {{"tallies", tallies},     {"order", order},
+                              {"compare", compare},     {"payback", payback},
+                              {"audit", audit},         {"audit-line", audit_line},
+                              {"calibrate", calibrate}, {"calibrate-pairs", calibrate_pairs},
+                              {"reconcile", reconcile}, {"circuit", circuit}};
 
 }  // namespace
 

@@ -29,7 +29,7 @@ TEST(LeftOver, AllOfTheOldColourUpToTheDeadVolume) {
   EXPECT_EQ(share_left(0.0, model), 1.0);
   EXPECT_EQ(share_left(model.dead_mm3, model), 1.0);
   EXPECT_NEAR(share_left(model.dead_mm3 + model.washout_mm3, model), std::exp(-1.0), 1e-15);
-  const double all = delta_e00(lab_of(as_filament(kBlack)), lab_of(as_filament(kWhite)));
+  const double all = delta_e00(lab_of(as_filament(kBlack, {})), lab_of(as_filament(kWhite, {})));
   EXPECT_NEAR(difference_left_de00(kBlack, kWhite, 0.0, model), all, 1e-12);
   EXPECT_EQ(share_left(std::nan(""), model), 0.0);
 }
