@@ -59,16 +59,15 @@ struct MotionLimits {
   double print_acceleration_mm_s2 = 2000;                      ///< moves that lay material
   double travel_acceleration_mm_s2 = 3000;                     ///< moves without E
   double retract_acceleration_mm_s2 = 2500;                    ///< E-only moves
-  CornerModel corner_model =
-      CornerModel::junction_deviation;  ///< which of the next three decides
-  double junction_deviation_mm = 0.02;  ///< > 0 .. 2
+  CornerModel corner_model = CornerModel::junction_deviation;  ///< which of the next three decides
+  double junction_deviation_mm = 0.02;                         ///< > 0 .. 2
   std::array<double, kAxisCount> corner_step_mm_s{
-      8, 8, 0.4, 2.5};             ///< speed_step model, E also corner_speed; 0 .. 1000
-  double corner_speed_mm_s = 5.0;  ///< at a right angle, whatever the acceleration; 0 .. 1000
+      8, 8, 0.4, 2.5};              ///< speed_step model, E also corner_speed; 0 .. 1000
+  double corner_speed_mm_s = 5.0;   ///< at a right angle, whatever the acceleration; 0 .. 1000
   double least_cruise_share = 0.0;  ///< of a short move between slow corners; 0: off; 0 .. 0.999
   double arc_chord_mm = 0.0;        ///< arcs are cut into chords of it; 0: they are not; 0 .. 100
-  double minimum_print_feed_mm_s = 0.0;                             ///< 0 .. 100
-  double minimum_travel_feed_mm_s = 0.0;                            ///< 0 .. 100
+  double minimum_print_feed_mm_s = 0.0;    ///< 0 .. 100
+  double minimum_travel_feed_mm_s = 0.0;   ///< 0 .. 100
   double minimum_segment_time_s = 0.0;     ///< 0 .. 0.1; shorter moves are slowed to it
   double initial_feed_mm_s = 25.0;         ///< before the first F word; > 0 .. 5000
   int look_ahead_moves = 0;                ///< moves the controller sees; 0 = all of them; 0 .. 1e6

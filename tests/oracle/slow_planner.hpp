@@ -88,8 +88,8 @@ inline double right_angle_corner(const SlowMove& a, const SlowMove& b, const Mot
     const long double radius = deviation * std::sin(theta / 2.0L) / (2.0L * flat * flat);
     const long double half = side->length_mm / 2.0L * std::tan(theta / 2.0L);
     for (const long double most : {radius, half})
-      speed = std::min(speed, static_cast<double>(
-                                  std::sqrt(std::max(0.0L, side->acceleration * most))));
+      speed = std::min(speed,
+                       static_cast<double>(std::sqrt(std::max(0.0L, side->acceleration * most))));
   }
   const double jump = std::abs(a.exit_share[3] - b.share[3]);
   return jump > 1e-12 ? std::min(speed, limits.corner_step_mm_s[3] / jump) : speed;

@@ -1,5 +1,6 @@
 // Finished prints that were timed, where they are at hand: their files, the seconds from the first
-// extrusion to the end, and their machines' limits as the owners configured them. Nothing is fitted.
+// extrusion to the end, and their machines' limits as the owners configured them. Nothing is
+// fitted.
 #include "support.hpp"
 
 namespace platetally {
@@ -49,13 +50,11 @@ TEST_P(TimedPrint, IsToldToOnePercent) {
 
 // Small plates, so that the test stays quick: limits by M204 alone, limits and corner speeds in
 // KEY=VALUE, retraction at every end of a stroke, arcs in chords.
-INSTANTIATE_TEST_SUITE_P(Plates, TimedPrint,
-                         testing::Values(Print{"A-B", "a70871a0", 386.8},
-                                         Print{"A-B", "245c0a2f", 838.3},
-                                         Print{"B", "90b26003", 730.9},
-                                         Print{"C", "9fa7507c", 955.6},
-                                         Print{"D", "669bac69", 2593.5},
-                                         Print{"F", "cc0a69ad", 1926.9}));
+INSTANTIATE_TEST_SUITE_P(
+    Plates, TimedPrint,
+    testing::Values(Print{"A-B", "a70871a0", 386.8}, Print{"A-B", "245c0a2f", 838.3},
+                    Print{"B", "90b26003", 730.9}, Print{"C", "9fa7507c", 955.6},
+                    Print{"D", "669bac69", 2593.5}, Print{"F", "cc0a69ad", 1926.9}));
 
 }  // namespace
 }  // namespace platetally

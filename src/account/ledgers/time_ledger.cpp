@@ -76,9 +76,9 @@ Range TimeLedger::counted() const {
   return counted;
 }
 
-/// Told from 72 timed prints of six machines whose limits were known (docs/accuracy.md): nine of ten
-/// lie within these. Nearly all took somewhat longer than their moves; what the seconds more are,
-/// end macros and the log's own, does not grow with the print.
+/// Told from 72 timed prints of six machines whose limits were known (docs/accuracy.md): nine of
+/// ten lie within these. Nearly all took somewhat longer than their moves; what the seconds more
+/// are, end macros and the log's own, does not grow with the print.
 Range TimeLedger::band_of_motion(double motion_s) {
   constexpr double kShare = 0.012;
   constexpr double kMore_s = 3.0;

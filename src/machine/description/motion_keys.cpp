@@ -74,10 +74,11 @@ void check_deviation(const StatedKey& stated, MachineLoad& load) {
       motion.corner_model == CornerModel::junction_deviation &&
       motion.junction_deviation_mm > kLargeDeviation_mm)
     say(load, Severity::warning, "deviation-too-large", stated,
-        fmt::format("motion.junction_deviation_mm: found {} mm, more than any corner can be cut by; "
-                    "expected 0.005 to 0.05; went on with it. A speed at a right angle is another "
-                    "model: corner_model = \"corner_speed\", corner_speed_mm_s",
-                    motion.junction_deviation_mm));
+        fmt::format(
+            "motion.junction_deviation_mm: found {} mm, more than any corner can be cut by; "
+            "expected 0.005 to 0.05; went on with it. A speed at a right angle is another "
+            "model: corner_model = \"corner_speed\", corner_speed_mm_s",
+            motion.junction_deviation_mm));
 }
 
 /// A share wins over a window that the file did not state itself.

@@ -9,8 +9,8 @@
 
 namespace platetally::machine {
 
-/// More than half a line's width of a corner is cut away by no controller; common practice is 0.005 to
-/// 0.05 mm (no source).
+/// More than half a line's width of a corner is cut away by no controller; common practice is 0.005
+/// to 0.05 mm (no source).
 inline constexpr double kLargeDeviation_mm = 0.2;
 
 /// Where a key of [motion] stands in the file.

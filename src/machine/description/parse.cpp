@@ -363,8 +363,8 @@ std::vector<machine::StatedKey> stated_motion_keys(const toml::table& root) {
   std::vector<machine::StatedKey> stated;
   if (const toml::table* motion = root["motion"].as_table())
     for (const auto& [key, node] : *motion)
-      stated.push_back({std::string(key.str()), key.source().begin.line,
-                        key.source().begin.column});
+      stated.push_back(
+          {std::string(key.str()), key.source().begin.line, key.source().begin.column});
   return stated;
 }
 

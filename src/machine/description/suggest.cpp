@@ -1,6 +1,6 @@
 // A slip of the finger is a letter or two off: then the nearest key is meant. Else the words of the
-// key are put into the words that keys here use (velocity is speed), and the key whose name has most
-// of them is meant, its meaning counting half; among equals the nearest.
+// key are put into the words that keys here use (velocity is speed), and the key whose name has
+// most of them is meant, its meaning counting half; among equals the nearest.
 #include "machine/description/suggest.hpp"
 
 #include <fmt/format.h>
@@ -107,8 +107,8 @@ std::string suggested(const std::string& word, const std::string& table,
     if (key.table != table)
       continue;
     const int score = closeness(asked, key);
-    if (score > most || (score == most && best != nullptr &&
-                         edits(word, key.name) < edits(word, best->name))) {
+    if (score > most ||
+        (score == most && best != nullptr && edits(word, key.name) < edits(word, best->name))) {
       best = &key;
       most = score;
     }

@@ -62,11 +62,12 @@ void check_together(const Machine& machine, std::vector<Diagnostic>& faults) {
              fmt::format("bed.neighbour_count: found {}; expected 0, 4 or 8",
                          machine.bed.neighbour_count));
   if (machine.motion.look_ahead_moves > 0 && machine.motion.least_cruise_share > 0.0)
-    complain(faults, "cruise-and-window",
-             fmt::format("motion: found look_ahead_moves {} and least_cruise_share {}; expected one "
-                         "of them 0: a controller that sees only so many moves ends its rises and "
-                         "falls behind them, where the share knows no end",
-                         machine.motion.look_ahead_moves, machine.motion.least_cruise_share));
+    complain(
+        faults, "cruise-and-window",
+        fmt::format("motion: found look_ahead_moves {} and least_cruise_share {}; expected one "
+                    "of them 0: a controller that sees only so many moves ends its rises and "
+                    "falls behind them, where the share knows no end",
+                    machine.motion.look_ahead_moves, machine.motion.least_cruise_share));
   if (machine.heads.empty() || machine.heads.size() > 16)
     complain(faults, "heads-count",
              fmt::format("heads: found {}; expected 1 to 16", machine.heads.size()));

@@ -84,7 +84,8 @@ struct Profile {
   const double* top_square;
 };
 
-/// A move's own peak, or where it falls behind a summit, that summit's. `count`: a multiple of four.
+/// A move's own peak, or where it falls behind a summit, that summit's. `count`: a multiple of
+/// four.
 PLATETALLY_WIDE void find_peaks(const Profile& profile, std::size_t count, const Before& known,
                                 double* peak_square, std::int64_t* all_rises) {
   FourFlags last_bits{};
@@ -179,10 +180,8 @@ void CruiseShare::add(std::size_t moves, double share) {
 }
 
 void CruiseShare::settle(LookAhead::End end, double* top_square, LookAhead& look_ahead) {
-  const std::size_t settled =
-      smooth_.settle(end, [&](std::size_t first, std::size_t last) {
-        follow(first, last, top_square);
-      });
+  const std::size_t settled = smooth_.settle(
+      end, [&](std::size_t first, std::size_t last) { follow(first, last, top_square); });
   smooth_.drop(settled);
   known_ += settled;
   if (end != LookAhead::End::open || rising_ > LookAhead::kMostPending) {
@@ -208,9 +207,9 @@ void CruiseShare::follow(std::size_t first, std::size_t end, const double* top_s
 
 void CruiseShare::find_summits(std::size_t first, std::size_t count, const double* top_square) {
   Summits summits;
-  find_all_peaks({smooth_.squares() + first, smooth_.reaches().data() + first,
-                  top_square + known_ + first},
-                 count, {peak_square_, rises_}, summits);
+  find_all_peaks(
+      {smooth_.squares() + first, smooth_.reaches().data() + first, top_square + known_ + first},
+      count, {peak_square_, rises_}, summits);
   peak_square_ = summits.peak_square[count - 1];
   rises_ = summits.rises[count - 1];
   pass_peaks_back(count, summits);

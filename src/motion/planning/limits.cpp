@@ -90,8 +90,8 @@ bool Limits::set(const interpreter::Event& event) {
       break;
     case Limit::braking_acceleration_mm_s2:
       sound = event.values[0] >= kLeast &&
-              set_cruise_share(
-                  1.0 - std::min(1.0, event.values[0] / machine_.print_acceleration_mm_s2));
+              set_cruise_share(1.0 -
+                               std::min(1.0, event.values[0] / machine_.print_acceleration_mm_s2));
       break;
   }
   prepare();

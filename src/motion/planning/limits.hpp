@@ -56,8 +56,8 @@ class Limits {
   explicit Limits(const MotionLimits& machine);
 
   /// Follows a set_limits record. False: a value is stated that no machine has (negative, not
-  /// finite, out of the range above; a share of 1) and was left out; the others are taken. Whether the machine
-  /// obeys the word at all, the interpreter has decided.
+  /// finite, out of the range above; a share of 1) and was left out; the others are taken. Whether
+  /// the machine obeys the word at all, the interpreter has decided.
   bool set(const interpreter::Event& event);
 
   void leave_out_cruise_share() { machine_.least_cruise_share = 0.0; }

@@ -103,9 +103,9 @@ void LookAhead::pass_in_quarters(std::size_t junction) {
   }
 }
 
-/// From `first`, whose entry is settled, as the backward pass allows. A sum waits for the one before
-/// here too; so four quarters are run at once, three of them as fast as may be, and each is mended
-/// from the front up to where it agrees.
+/// From `first`, whose entry is settled, as the backward pass allows. A sum waits for the one
+/// before here too; so four quarters are run at once, three of them as fast as may be, and each is
+/// mended from the front up to where it agrees.
 void LookAhead::pass_forward(std::size_t first, std::size_t end, const Follower& follow) {
   const double* const reach = pending_.column(kReach);
   const double* const back = passes_.column(kBack);

@@ -352,8 +352,9 @@ PLATETALLY_WIDE void find_speed_corners(double right_square, bool as_asked, doub
                                         MoveBlock& block, const BlockColumns& columns) {
   find_right_squares(right_square, as_asked, block);
   const bool within =
-      block.leaves_level ? find_speed_caps<false>(e_step_mm_s, block, columns.reach, columns.entry_cap)
-                         : find_speed_caps<true>(e_step_mm_s, block, columns.reach, columns.entry_cap);
+      block.leaves_level
+          ? find_speed_caps<false>(e_step_mm_s, block, columns.reach, columns.entry_cap)
+          : find_speed_caps<true>(e_step_mm_s, block, columns.reach, columns.entry_cap);
   if (!within)
     hold_filament(e_step_mm_s, block, columns.entry_cap);
 }

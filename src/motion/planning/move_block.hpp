@@ -65,8 +65,8 @@ struct BlockColumns {
   double* length_mm;
   double* top_square;  ///< of the speed that the move itself allows
   double* two_accel;   ///< 2 a
-  double* reach;      ///< 2 a L
-  double* entry_cap;  ///< square of the speed at the corner before
+  double* reach;       ///< 2 a L
+  double* entry_cap;   ///< square of the speed at the corner before
 };
 
 /// Lengths, shares, speeds, accelerations and reaches. False: an axis was at its limit.

@@ -211,7 +211,7 @@ BlockColumns Planner::columns_of_block() {
   const LookAhead::Room junctions =
       cruise_.is_on() ? cruise_.room_for(block_.count) : look_ahead_.room_for(block_.count);
   paces_.make_room(block_.count);
-  return {moves_.e_mm(first),    moves_.feed_mm_s(first),  moves_.length_mm(first),
+  return {moves_.e_mm(first),        moves_.feed_mm_s(first),  moves_.length_mm(first),
           paces_.behind(kTopSquare), paces_.behind(kTwoAccel), junctions.reaches,
           junctions.entry_caps};
 }
@@ -326,7 +326,8 @@ void Planner::mend_feed_corners(const BlockColumns& columns) {
   if (last_feeds_)
     stop_behind(before = 0);
   for (const std::size_t slot : block_feeds_) {
-    const bool goes_on = feeds_go_on && before + 1 == slot && block_.share[3][before] == block_.share[3][slot];
+    const bool goes_on =
+        feeds_go_on && before + 1 == slot && block_.share[3][before] == block_.share[3][slot];
     const double slower = std::min(block_.speed_mm_s[slot], block_.speed_mm_s[before]);
     columns.entry_cap[slot - 1] = goes_on ? slower * slower : 0.0;
     stop_behind(before = slot);
@@ -348,9 +349,10 @@ void Planner::settle_pending(LookAhead::End end) {
   double* const seconds = moves_.seconds(settled_);
   junctions_.make_room(look_ahead_.pending() + 1);
   const std::size_t settled = look_ahead_.settle(end, [&](std::size_t first, std::size_t last) {
-    find_times({last - first, look_ahead_.reaches().data() + first, paces_.column(kTopSquare) + first,
-                paces_.column(kTwoAccel) + first, look_ahead_.squares() + first},
-               junctions_.column(0), seconds + first);
+    find_times(
+        {last - first, look_ahead_.reaches().data() + first, paces_.column(kTopSquare) + first,
+         paces_.column(kTwoAccel) + first, look_ahead_.squares() + first},
+        junctions_.column(0), seconds + first);
   });
   if (look_ahead_.cuts() + cruise_.cuts() > cuts)
     remark("look-ahead-cut", Severity::warning, first_pending_line(),

@@ -1,10 +1,10 @@
 // Gives every record the time that the machine's motion takes for it.
 //
 // Joins the parts: path (shape) -> limits (speed, acceleration) -> corner -> cruise share, if any
-// -> look-ahead -> profile. Records come out once each, in program order, as soon as nothing that may follow can
-// change their times. The machine stands still at the start, at the end, and at every record that
-// needs it to: all but moves, set points, fans and limits. Limits that the plate sets hold for the
-// moves after.
+// -> look-ahead -> profile. Records come out once each, in program order, as soon as nothing that
+// may follow can change their times. The machine stands still at the start, at the end, and at
+// every record that needs it to: all but moves, set points, fans and limits. Limits that the plate
+// sets hold for the moves after.
 #pragma once
 
 #include <cstdint>

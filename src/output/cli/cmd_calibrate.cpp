@@ -185,7 +185,9 @@ Run add_reconcile(Program& program) {
   add_machine(command, arguments->machine);
   add_input(command, "--log", arguments->log, "what the plug saw", "FILE");
   add_log_columns(command, arguments->columns);
-  command.option("--weighed", arguments->weighed, "measured otherwise, such as purge_g=184 or time_s=5100; without a log, alone")
+  command
+      .option("--weighed", arguments->weighed,
+              "measured otherwise, such as purge_g=184 or time_s=5100; without a log, alone")
       .takes("KEY=VALUE")
       .one_value_each_time()
       .in_group("Input");

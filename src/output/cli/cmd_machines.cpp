@@ -45,14 +45,13 @@ int check_file(const std::string& path, bool verbose) {
     throw RunError(fmt::format("{}: no such file", path));
   const MachineLoad load = load_machine(path);
   const Machine machine = load_machine_argument(path);
-  std::string text =
-      fmt::format("{}: sound; machine '{}', {} heads, {} tools, {} bed zones\n", path, machine.name,
-                  machine.heads.size(), machine.tools.size(),
-                  machine.bed.rows * machine.bed.columns);
+  std::string text = fmt::format("{}: sound; machine '{}', {} heads, {} tools, {} bed zones\n",
+                                 path, machine.name, machine.heads.size(), machine.tools.size(),
+                                 machine.bed.rows * machine.bed.columns);
   if (verbose && !load.inherited_motion_keys.empty())
-    text += fmt::format("[motion] from {}: {}\n",
-                        load.extends.empty() ? "the defaults" : load.extends,
-                        fmt::join(load.inherited_motion_keys, ", "));
+    text +=
+        fmt::format("[motion] from {}: {}\n", load.extends.empty() ? "the defaults" : load.extends,
+                    fmt::join(load.inherited_motion_keys, ", "));
   Output("", "").write(text);
   return kDone;
 }

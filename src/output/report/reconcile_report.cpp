@@ -129,10 +129,10 @@ std::string to_text(const ReconcileReport& report) {
 std::string to_json(const ReconcileReport& report) {
   std::vector<std::string> values;
   for (const ReconciledValue& one : report.values)
-    values.push_back(fmt::format(R"({{"key": {}, "unit": {}, "predicted": {}, "measured": {}, "low": {}, "high": {}}})",
-                                 json_string(one.key), json_string(one.unit),
-                                 exact_number(one.predicted), exact_number(one.measured),
-                                 exact_number(one.low), exact_number(one.high)));
+    values.push_back(fmt::format(
+        R"({{"key": {}, "unit": {}, "predicted": {}, "measured": {}, "low": {}, "high": {}}})",
+        json_string(one.key), json_string(one.unit), exact_number(one.predicted),
+        exact_number(one.measured), exact_number(one.low), exact_number(one.high)));
   std::vector<std::string> phases;
   for (const ReconciledPhase& one : report.phases)
     phases.push_back(fmt::format(

@@ -296,9 +296,12 @@ Json calibrate() {
 }
 
 Json reconcile() {
-  const Json value = object_of(
-      {{"key", text()}, {"unit", text()}, {"predicted", maybe(number())}, {"measured", number()},
-       {"low", maybe(number())}, {"high", maybe(number())}});
+  const Json value = object_of({{"key", text()},
+                                {"unit", text()},
+                                {"predicted", maybe(number())},
+                                {"measured", number()},
+                                {"low", maybe(number())},
+                                {"high", maybe(number())}});
   const Json phase = object_of({{"name", text()},
                                 {"predicted_s", number()},
                                 {"measured_s", number()},

@@ -306,7 +306,8 @@ void write_limits_read(const Account& account, TextPage& page) {
     words.push_back(fmt::format("{} {}x (from line {})", report::printable(word.word), word.count,
                                 word.first_line));
   }
-  page.heading("Limits of the plate", "words that no row explains, read by the English in their keys");
+  page.heading("Limits of the plate",
+               "words that no row explains, read by the English in their keys");
   page.prose(fmt::format("{}", fmt::join(words, ", ")), 2);
   if (shown < account.limits_read.size())
     page.prose(fmt::format("and {} more; --all shows them", account.limits_read.size() - shown), 2);

@@ -94,13 +94,13 @@ TEST(Corner, TheCircleEndsAtTheMiddleOfTheShorterLeg) {
   // At a right angle a circle of radius L / 2 touches both legs of length L at their middles:
   // v^2 = a L / 2 = reach / 4.
   const double reach = 2.0 * 3000.0 * 0.002;
-  EXPECT_NEAR(corner_speed_square({heading(0.0), heading(90.0)},
-                                  {right_angle_square(50.0), reach}, 1.0),
-              reach / 4.0, 1e-12);
+  EXPECT_NEAR(
+      corner_speed_square({heading(0.0), heading(90.0)}, {right_angle_square(50.0), reach}, 1.0),
+      reach / 4.0, 1e-12);
   // Where the path turns by 10 degrees only, the circle is larger: tan(85) L / 2.
-  EXPECT_NEAR(corner_speed_square({heading(0.0), heading(10.0)},
-                                  {right_angle_square(50.0), reach}, 1.0),
-              reach / 4.0 * std::tan(85.0 * std::numbers::pi / 180.0), 1e-9);
+  EXPECT_NEAR(
+      corner_speed_square({heading(0.0), heading(10.0)}, {right_angle_square(50.0), reach}, 1.0),
+      reach / 4.0 * std::tan(85.0 * std::numbers::pi / 180.0), 1e-9);
 }
 
 TEST(Corner, TheFilamentsSpeedJumpsByItsStepAtMost) {

@@ -124,8 +124,7 @@ TEST(CruiseShare, TheBatchesThatRecordsComeInChangeNothing) {
   Machine machine;
   machine.motion = soft_limits();
   machine.motion.arc_chord_mm = 0.3;
-  const std::vector<Record> records =
-      with_events(with_arcs(test::random_path(11, 6000), 11), 11);
+  const std::vector<Record> records = with_events(with_arcs(test::random_path(11, 6000), 11), 11);
   const test::Planned whole = test::plan(machine, records, records.size());
   for (const std::size_t batch : {std::size_t{1}, std::size_t{77}}) {
     const test::Planned planned = test::plan(machine, records, batch);

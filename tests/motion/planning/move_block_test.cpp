@@ -58,8 +58,9 @@ void expect_same_bits(const MotionLimits& machine, std::uint64_t seed) {
     block->most_acceleration_mm_s2[i] = use.acceleration_mm_s2;
   }
   block->count = MoveBlock::kMoves;
-  const BlockColumns columns{e_mm.data(),      feed_mm_s.data(), length_mm.data(), top_square.data(),
-                             two_accel.data(), reach.data(),     entry_cap.data()};
+  const BlockColumns columns{e_mm.data(),       feed_mm_s.data(), length_mm.data(),
+                             top_square.data(), two_accel.data(), reach.data(),
+                             entry_cap.data()};
   const bool as_asked = find_paces(limits.of_paths(), *block, columns);
   const double right_square = right_angle_square(machine.corner_speed_mm_s);
   if (machine.corner_model == CornerModel::junction_deviation)

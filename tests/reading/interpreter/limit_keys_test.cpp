@@ -1,4 +1,5 @@
-// Limits in words that nothing explains, by the plain English in their keys. The words are invented.
+// Limits in words that nothing explains, by the plain English in their keys. The words are
+// invented.
 #include <gtest/gtest.h>
 
 #include "support.hpp"
@@ -30,8 +31,7 @@ TEST(LimitKeys, ArePlainEnglish) {
        "limit corner_speed 9,nan,nan,nan\nlimit corner_speed 0,nan,nan,nan\n= PACE x2\n"},
       {"cruise share", "PACE LEAST_CRUISE_RATIO=0.25\nPACE CRUISE_SHARE=0",
        "limit cruise_share 0.25,nan,nan,nan\nlimit cruise_share 0,nan,nan,nan\n= PACE x2\n"},
-      {"deceleration beside acceleration is looked for first",
-       "PACE ACCEL_TO_DECEL=400 ACCEL=800",
+      {"deceleration beside acceleration is looked for first", "PACE ACCEL_TO_DECEL=400 ACCEL=800",
        "limit path_acceleration 800,nan,nan,nan\nlimit braking_acceleration 400,nan,nan,nan\n"
        "= PACE\n"},
       {"a share on the same line wins over it", "PACE ACCEL_TO_DECEL=400 CRUISE_RATIO=0.3",

@@ -64,7 +64,8 @@ inline Run finish(Interpreter& interpreter, Collect& sink) {
   interpreter.finish();
   return {std::move(sink.records),    interpreter.diagnostics().entries(),
           interpreter.unaccounted(),  interpreter.layer_heights_mm(),
-          interpreter.tool_selects(), sink.largest_batch,       interpreter.read_by_key()};
+          interpreter.tool_selects(), sink.largest_batch,
+          interpreter.read_by_key()};
 }
 
 /// Every line by itself, as what it is.
@@ -162,9 +163,9 @@ inline std::string show_move(const Record& record) {
 inline std::string show(const Record& record) {
   static constexpr const char* kHeaters[] = {"bed", "enclosure", "head"};
   static constexpr const char* kLimits[] = {
-      "axis_speed",           "axis_acceleration",   "print_acceleration", "travel_acceleration",
-      "retract_acceleration", "junction_deviation",  "corner_step",        "minimum_print_feed",
-      "minimum_travel_feed",  "minimum_segment_time", "path_acceleration", "corner_speed",
+      "axis_speed",           "axis_acceleration",    "print_acceleration", "travel_acceleration",
+      "retract_acceleration", "junction_deviation",   "corner_step",        "minimum_print_feed",
+      "minimum_travel_feed",  "minimum_segment_time", "path_acceleration",  "corner_speed",
       "cruise_share",         "braking_acceleration"};
   if (record.kind == RecordKind::move)
     return show_move(record);
@@ -209,8 +210,8 @@ inline std::string show(const Record& record) {
 }
 
 /// All records, one a line, without the last (end_of_plate); then diagnostics as "! code
-/// line:column xCOUNT" (the count from 2 on), "? word" of what nothing explains and "= word" of what
-/// was read by its keys.
+/// line:column xCOUNT" (the count from 2 on), "? word" of what nothing explains and "= word" of
+/// what was read by its keys.
 inline std::string dump(const Run& run) {
   std::string text;
   for (std::size_t i = 0; i + 1 < run.records.size(); ++i)
