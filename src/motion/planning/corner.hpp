@@ -9,9 +9,9 @@
 // Corner speed: the same circle, but what is given is the speed v at a right angle, whatever the
 // acceleration: d = v^2 (sqrt 2 - 1) / a, a that of the kind of move, for either leg; the axes may
 // lower it along the leg, to a', and the lesser a' d counts. The circle ends at the middle of
-// either leg at the latest: v^2 <= a' L/2 tan(phi/2) = a' L |q| / (2 |s|), with |q| |s| half the
-// length of the directions' cross product. And the filament's speed may jump by its step:
-// v |u1 - u0| <= step, of E alone.
+// either leg at the latest: v^2 <= a' L/2 tan(phi/2) = a' L |q| / (2 |s|). (|q| |s| is half the
+// directions' cross product, but that cancels to nothing where they differ by rounding alone.)
+// And the filament's speed may jump by its step: v |u1 - u0| <= step, of E alone.
 // Speed step: the largest v at which no axis's speed changes by more than its step; both moves
 // pass the corner at the same v along their own path: v = min over axes of step / |u1 - u0|.
 // Range: unit directions; lengths and accelerations > 0. All three are common practice of open
@@ -92,15 +92,11 @@ inline double corner_speed_square(const Corner& corner, const CornerLegs& legs,
   const double by_filament = jump > kSameDirection ? most * most : kUnlimitedSquare;
   if (difference == 0.0)
     return by_filament;
-  const double across_x = from[1] * to[2] - from[2] * to[1];
-  const double across_y = from[2] * to[0] - from[0] * to[2];
-  const double across_z = from[0] * to[1] - from[1] * to[0];
-  const double across = std::sqrt(across_z * across_z + across_x * across_x + across_y * across_y);
   const double q_square = 0.25 * sum;
   const double q = std::sqrt(q_square);
-  const double per_s_square = 1.0 / (0.25 * difference);
-  const double circle = legs.right_square * (q + q_square) * per_s_square;
-  const double middle = 0.125 * legs.reach * across * per_s_square;
+  const double per_s = 1.0 / std::sqrt(0.25 * difference);
+  const double circle = legs.right_square * (q + q_square) * (per_s * per_s);
+  const double middle = 0.25 * legs.reach * q * per_s;
   return std::min(std::min(circle, middle), by_filament);
 }
 

@@ -262,21 +262,17 @@ inline __attribute__((always_inline)) SpeedCap speed_cap(double e_step_mm_s, con
   const double minus_x = to_x - from_x, minus_y = to_y - from_y;
   double sum = plus_x * plus_x + plus_y * plus_y;
   double difference = minus_x * minus_x + minus_y * minus_y;
-  double across = std::abs(from_x * to_y - from_y * to_x);
   if (!kLevel) {
     const double from_z = block.share[2][i - 1], to_z = block.share[2][i];
     sum += (to_z + from_z) * (to_z + from_z);
     difference += (to_z - from_z) * (to_z - from_z);
-    const double across_x = from_y * to_z - from_z * to_y;
-    const double across_y = from_z * to_x - from_x * to_z;
-    across = std::sqrt(across * across + across_x * across_x + across_y * across_y);
   }
   const double right = smaller(block.right_square[i], block.right_square[i - 1]);
   const double q_square = 0.25 * sum;
   const double q = std::sqrt(q_square);
-  const double per_s_square = 1.0 / (0.25 * difference);
-  const double circle = right * (q + q_square) * per_s_square;
-  const double middle = 0.125 * reach * across * per_s_square;
+  const double per_s = 1.0 / std::sqrt(0.25 * difference);
+  const double circle = right * (q + q_square) * (per_s * per_s);
+  const double middle = 0.25 * reach * q * per_s;
   const double legs = difference == 0.0 ? kUnlimitedSquare : smaller(circle, middle);
   const double jump = std::abs(block.share[3][i] - block.share[3][i - 1]);
   const double slower = smaller(block.speed_mm_s[i], block.speed_mm_s[i - 1]);

@@ -151,6 +151,28 @@ std::vector<Record> split(const std::vector<Record>& records, std::size_t pieces
   return result;
 }
 
+TEST(Planner, PiecesOfOneLineAreRunThroughWhateverTheirDirectionRoundsTo) {
+  // Their directions differ by rounding alone; a term that cancels there would stop between them.
+  for (const CornerModel model : kModels)
+    for (int degrees = 1; degrees < 360; degrees += 7) {
+      MotionLimits limits;
+      limits.corner_model = model;
+      limits.print_acceleration_mm_s2 = 1000.0;
+      const double angle = degrees * 3.14159265358979 / 180.0;
+      std::vector<Record> pieces;
+      test::Point at{101.3, 97.7, 0.2};
+      for (int k = 1; k <= 100; ++k) {
+        const test::Point to{101.3 + 0.7 * k * std::cos(angle), 97.7 + 0.7 * k * std::sin(angle),
+                             0.2};
+        pieces.push_back(test::line(at, to, 0.0, 100.0));
+        pieces.back().flags = RecordFlag::kExtruderOn;
+        at = to;
+      }
+      ASSERT_NEAR(test::plan(limits, pieces).total_s(), rest_to_rest_s(70.0, 100.0, 1000.0), 1e-6)
+          << degrees;
+    }
+}
+
 // By the corner speed a corner knows how long its legs are, so a split leg changes it.
 TEST(Planner, SplittingStraightMovesChangesNoTotal) {
   for (const CornerModel model : {CornerModel::junction_deviation, CornerModel::speed_step}) {
