@@ -107,7 +107,7 @@ INSTANTIATE_TEST_SUITE_P(
                     Row{"G1 X1e-2 Y3 E5", "G1 E5 X0.01 Y3 !exponent-read@6"},
                     Row{"G1 X1E-5", "G1 E-5 X1"}, Row{"G1 X1E5 E2", "G1 E2 X1 !letter-repeated@9"},
                     Row{"G1 F5400,000000", "G1 F5400 !decimal-comma@9"},
-                    Row{"G1 X-1,25 Y2", "G1 X-1.25 Y2 !decimal-comma@6"},
+                    Row{"G1 X-1,25 Y2", "G1 X-1.25 Y2 !decimal-comma@7"},
                     Row{"G1 X1.5,2", " !character-stray@8"}, Row{"G1 X1, Y2", " !character-stray@6"},
                     Row{"G1\xC2\xA0X5\xC2\xA0Y237.5\xC2;x", "G1 X5 Y237.5 ;x"},
                     Row{"G1 X 5 Y\t6", "G1 X5 Y6"}));
