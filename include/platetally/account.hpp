@@ -233,7 +233,7 @@ struct UnaccountedWord {
   std::uint64_t count = 0;       ///< of all its occurrences
   std::uint64_t first_line = 0;  ///< from 1
   std::string why;               ///< what says that it may matter; empty: nothing does
-  std::string row;               ///< TOML to correct and paste into a machine file; empty without why
+  std::string row;  ///< TOML to correct and paste into a machine file; empty without why
 };
 
 /// A tool that the plate selects and the machine lacks.
@@ -321,7 +321,7 @@ struct Account {
   std::vector<UnaccountedWord> unaccounted;  ///< that may matter first, then most frequent first
   ReadingAccount reading;                    ///< how much of the file is in the account
   std::vector<MissingTool> missing_tools;    ///< by number
-  std::vector<StatedFigure> stated;          ///< in the order of `what` above, the whole plate first
+  std::vector<StatedFigure> stated;  ///< in the order of `what` above, the whole plate first
 };
 
 }  // namespace platetally

@@ -101,8 +101,8 @@ struct AuditReport {
   std::vector<std::string> notes;                           ///< doubts about the audit as a whole
   std::uint64_t plates = 0;                                 ///< rows without an error
   std::uint64_t failed = 0;                                 ///< rows with an error, and faults
-  std::uint64_t exceeded = 0;                               ///< plates over a limit, and partial ones
-  std::uint64_t passed_over = 0;                            ///< files that no pattern includes
+  std::uint64_t exceeded = 0;      ///< plates over a limit, and partial ones
+  std::uint64_t passed_over = 0;   ///< files that no pattern includes
   std::uint64_t from_history = 0;  ///< in no report: it differs from run to run
   bool history_failed = false;     ///< said in notes
 };

@@ -28,7 +28,8 @@ enum class SwapKind : std::uint8_t { head_change, filament_change };
 /// What E counts before the plate says so: from a zero, from the move before, or as its moves tell.
 enum class ExtrusionMode : std::uint8_t { absolute, relative, detect };
 
-/// Whether G90 and G91 set the mode of E as well. Detect: on each plate, by the size of its E words.
+/// Whether G90 and G91 set the mode of E as well. Detect: on each plate, by the size of its E
+/// words.
 enum class DistanceWordsSetE : std::uint8_t { no, yes, detect };
 
 inline constexpr std::size_t kAxisCount = 4;  ///< X, Y, Z, E
@@ -277,8 +278,8 @@ struct CommentPattern {
 /// Where controllers differ in what a word means.
 struct Dialect {
   DistanceWordsSetE distance_words_set_e = DistanceWordsSetE::detect;  ///< G90/G91 and the E mode
-  bool dwell_p_is_milliseconds = true;  ///< G4 P; false: seconds
-  bool rapid_moves_use_feed = true;     ///< G0 takes F; false: the axis limits alone
+  bool dwell_p_is_milliseconds = true;                                 ///< G4 P; false: seconds
+  bool rapid_moves_use_feed = true;  ///< G0 takes F; false: the axis limits alone
   ExtrusionMode initial_extrusion = ExtrusionMode::detect;  ///< before M82 or M83
   bool volumetric_e = false;             ///< E counts mm3 from the start (M200 may change it)
   bool use_trade_words = true;           ///< "prime tower", "purge" in comments mark purge

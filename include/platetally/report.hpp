@@ -97,8 +97,8 @@ struct LimitCheck {
   bool partial = false;  ///< the account is of a part of its plate: no limit passes on it
 };
 
-/// Compares `account` with upper limits, where there are any. A tool, pair, layer, ... that this plate has not counts
-/// as zero; a value that is not known cannot be checked and is an error.
+/// Compares `account` with upper limits, where there are any. A tool, pair, layer, ... that this
+/// plate has not counts as zero; a value that is not known cannot be checked and is an error.
 LimitCheck check_limits(const Account& account,
                         const std::vector<std::pair<std::string, double>>& limits);
 

@@ -256,11 +256,10 @@ class Run {
     PowerSample sample;
     sample.start_s = clock_s_;
     sample.duration_s = duration_s;
-    stepper_.advance(duration_s,
-                     [&](const StepReport& step) {
-                       ++result_.steps;
-                       book(step, constant, sample.energy);
-                     });
+    stepper_.advance(duration_s, [&](const StepReport& step) {
+      ++result_.steps;
+      book(step, constant, sample.energy);
+    });
     trace_.keep(sample);
     clock_s_ += duration_s;
     result_.total_s = clock_s_;

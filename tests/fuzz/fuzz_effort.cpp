@@ -78,8 +78,7 @@ extern "C" int LLVMFuzzerTestOneInput(const unsigned char* data, std::size_t siz
   pipeline.finish();
   pipeline.books.settle_purge();
   require(counted.count <= kRecordsOfAnyPlate + kRecordsPerByte * size);
-  const heat::HeatResult heat =
-      heat::run_heat(machine, materials, pipeline.books.take_heat_log());
+  const heat::HeatResult heat = heat::run_heat(machine, materials, pipeline.books.take_heat_log());
   require(heat.steps <= kStepsOfAnyPlate + kStepsPerByte * size);
   constexpr double kLongest_s = timeline::TimeBound::kLongestPlate_s + 4.0 * 86400.0;
   require(heat.total_s <= kLongest_s);

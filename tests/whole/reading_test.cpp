@@ -69,8 +69,7 @@ TEST(Partial, MostMovesLeftOutIsRefusedUnlessAskedFor) {
 }
 
 TEST(Partial, FewMovesLeftOutIsAnErrorInTheReportAsBefore) {
-  const Account account =
-      analyze_bytes(plate(5) + "G1 X{x} E1\n", test::embedded("changer-5"));
+  const Account account = analyze_bytes(plate(5) + "G1 X{x} E1\n", test::embedded("changer-5"));
   EXPECT_FALSE(account.reading.is_partial());
   EXPECT_EQ(account.reading.moves_left_out, 1U);
 }
@@ -103,8 +102,9 @@ TEST(Partial, ABrokenContainerIsRefusedUnlessAskedFor) {
 }
 
 TEST(Heads, OneThatLaysAndIsNeverHeatedIsNamed) {
-  const std::string cold = "M83\nM104 T0 S200\nT0\nG0 X50 Y50 Z0.2 F6000\nG1 X60 E1 F1200\n"
-                           "T1\nG1 X50 E1\n";
+  const std::string cold =
+      "M83\nM104 T0 S200\nT0\nG0 X50 Y50 Z0.2 F6000\nG1 X60 E1 F1200\n"
+      "T1\nG1 X50 E1\n";
   const Account account = analyze_bytes(cold, test::embedded("changer-5"));
   const Diagnostic* const said = test::find_diagnostic(account, "head-never-heated");
   ASSERT_NE(said, nullptr);
@@ -129,8 +129,9 @@ TEST(Stated, FiguresAreHeldAgainstWhatIsFound) {
   EXPECT_FALSE(right.stated[1].differs);
   EXPECT_EQ(right.stated[2].what, "time_s");
   EXPECT_EQ(test::find_diagnostic(right, "stated-filament-differs"), nullptr);
-  EXPECT_NE(to_text(right).find("the file's own figures: filament 32.10 mm (found 32.00 mm, -0.3 %)"),
-            std::string::npos);
+  EXPECT_NE(
+      to_text(right).find("the file's own figures: filament 32.10 mm (found 32.00 mm, -0.3 %)"),
+      std::string::npos);
 
   const Account wrong =
       analyze_bytes(plate(20, "; total layers: 23\n", "; filament used [mm] = 34\n"),
@@ -143,7 +144,8 @@ TEST(Stated, FiguresAreHeldAgainstWhatIsFound) {
 TEST(Stated, AreNeverInput) {
   const Machine machine = test::embedded("changer-5");
   const Account with = analyze_bytes(
-      plate(20, "; total layers: 99\n; filament used [g] = 99\n; filament used T3: 4 m\n"), machine);
+      plate(20, "; total layers: 99\n; filament used [g] = 99\n; filament used T3: 4 m\n"),
+      machine);
   const Account without = analyze_bytes(plate(20), machine);
   EXPECT_EQ(with.totals.layers, without.totals.layers);
   EXPECT_EQ(with.totals.time.expected, without.totals.time.expected);
@@ -153,9 +155,8 @@ TEST(Stated, AreNeverInput) {
 
 TEST(Stated, ListsAreByTool) {
   const std::string two = "T1\nG1 X60 E2\n";
-  const Account account =
-      analyze_bytes(plate(5, "", two + "; filament used [mm] = 8.0, 2.0\n"),
-                    test::embedded("changer-5"));
+  const Account account = analyze_bytes(plate(5, "", two + "; filament used [mm] = 8.0, 2.0\n"),
+                                        test::embedded("changer-5"));
   ASSERT_EQ(account.stated.size(), 3U);
   EXPECT_NEAR(account.stated[0].stated, 10.0, 1e-9);
   EXPECT_EQ(account.stated[1].tool, 0);
@@ -169,20 +170,20 @@ TEST(Stated, CommentsAmidThePlateStateNothing) {
 
 TEST(Stated, ThickFilamentIsSuspected) {
   // 32 mm of 2.85 mm filament are 0.2041 cm3; of 1.75 mm 0.0770.
-  const Account account = analyze_bytes(
-      plate(20, "", "; filament used [mm] = 32.0\n; filament used [cm3] = 0.204\n"),
-      test::embedded("changer-5"));
+  const Account account =
+      analyze_bytes(plate(20, "", "; filament used [mm] = 32.0\n; filament used [cm3] = 0.204\n"),
+                    test::embedded("changer-5"));
   EXPECT_NE(test::find_diagnostic(account, "filament-diameter-suspected"), nullptr);
-  const Account thin = analyze_bytes(
-      plate(20, "", "; filament used [mm] = 32.0\n; filament used [cm3] = 0.077\n"),
-      test::embedded("changer-5"));
+  const Account thin =
+      analyze_bytes(plate(20, "", "; filament used [mm] = 32.0\n; filament used [cm3] = 0.077\n"),
+                    test::embedded("changer-5"));
   EXPECT_EQ(test::find_diagnostic(thin, "filament-diameter-suspected"), nullptr);
 }
 
 TEST(Words, ThatMayMatterComeFirstWithARow) {
-  const Account account = analyze_bytes(
-      plate(5, "M83\n", "M862 S1\nM862 S1\nM862 S1\nSET_PACE ACCEL=3000\n"),
-      test::embedded("changer-5"));
+  const Account account =
+      analyze_bytes(plate(5, "M83\n", "M862 S1\nM862 S1\nM862 S1\nSET_PACE ACCEL=3000\n"),
+                    test::embedded("changer-5"));
   ASSERT_EQ(account.unaccounted.size(), 2U);
   EXPECT_EQ(account.unaccounted[0].word, "SET_PACE");
   EXPECT_NE(account.unaccounted[0].why.find("ACCEL of 3000"), std::string::npos);
@@ -228,16 +229,16 @@ TEST(SharedPlates, AreReadAsTheyAre) {
     std::size_t layers;  // 0: not stated
   };
   // The first: 3781.15 mm behind its last G92, a start line of 30 mm, 4 mm drawn back at the end.
-  for (const Row& row : {Row{"absolute_e_relative_end.gcode.gz", "single-1", 3807.15, 240},
-                         Row{"spiral_69.gcode.gz", "single-1", 0, 69},
-                         Row{"spiral_88.gcode.gz", "single-1", 0, 88},
-                         Row{"spiral_100.gcode.gz", "single-1", 0, 100},
-                         Row{"chute_one_change.gcode.gz", "switcher-4", 0, 0},
-                         Row{"chute_two_changes.gcode.gz", "switcher-4", 0, 0},
-                         Row{"chute_and_tower.gcode.gz", "switcher-4", 0, 0},
-                         Row{"chute_tool_numbers_beyond.gcode.gz", "switcher-4", 0, 0},
-                         Row{"tower_four_changes.gcode.gz", "changer-5", 0, 0},
-                         Row{"two_tools_beyond_area.gcode.gz", "changer-5", 0, 0}}) {
+  for (const Row& row :
+       {Row{"absolute_e_relative_end.gcode.gz", "single-1", 3807.15, 240},
+        Row{"spiral_69.gcode.gz", "single-1", 0, 69}, Row{"spiral_88.gcode.gz", "single-1", 0, 88},
+        Row{"spiral_100.gcode.gz", "single-1", 0, 100},
+        Row{"chute_one_change.gcode.gz", "switcher-4", 0, 0},
+        Row{"chute_two_changes.gcode.gz", "switcher-4", 0, 0},
+        Row{"chute_and_tower.gcode.gz", "switcher-4", 0, 0},
+        Row{"chute_tool_numbers_beyond.gcode.gz", "switcher-4", 0, 0},
+        Row{"tower_four_changes.gcode.gz", "changer-5", 0, 0},
+        Row{"two_tools_beyond_area.gcode.gz", "changer-5", 0, 0}}) {
     SCOPED_TRACE(row.file);
     const std::string path = test::shared_plate(row.file);
     if (path.empty())

@@ -264,12 +264,13 @@ std::vector<Diagnostic> hold_stated(const std::vector<StatedAt>& stated, const M
                                fmt::join(said, ", "), kMostLayersApart),
                    "Was the file edited after slicing? Layers are heights at which material is "
                    "laid: docs/words.md.")
-            : warn("stated-filament-differs", line,
-                   fmt::format("{}; expected at most {:.0f} % apart; the account is of what was "
-                               "found",
-                               fmt::join(said, ", "), 100.0 * kMostApart),
-                   "Was the file edited after slicing, or does a word of the machine's own feed "
-                   "filament? Grams depend on the material and diameter in the machine file, too."));
+            : warn(
+                  "stated-filament-differs", line,
+                  fmt::format("{}; expected at most {:.0f} % apart; the account is of what was "
+                              "found",
+                              fmt::join(said, ", "), 100.0 * kMostApart),
+                  "Was the file edited after slicing, or does a word of the machine's own feed "
+                  "filament? Grams depend on the material and diameter in the machine file, too."));
   }
   return warnings;
 }

@@ -16,8 +16,8 @@ constexpr const char* kHelp =
 /// The first of a kind, and how many there are.
 void count(std::vector<Diagnostic>& all, const char* code, std::uint64_t line,
            const std::string& message) {
-  const auto known = std::find_if(all.begin(), all.end(),
-                                  [&](const Diagnostic& one) { return one.code == code; });
+  const auto known =
+      std::find_if(all.begin(), all.end(), [&](const Diagnostic& one) { return one.code == code; });
   if (known != all.end()) {
     ++known->count;
     return;
@@ -40,10 +40,11 @@ std::vector<Diagnostic> check_feed(const Account& account, const ledgers::LayerL
     if (!(tool.part_g < -kRounding_g))
       continue;
     const ledgers::DeepestRetraction& deepest = ledger.deepest(static_cast<std::size_t>(tool.tool));
-    count(warnings, "tool-part-negative", deepest.line,
-          fmt::format("tool {} comes to {:.3g} g of part: more is drawn back than fed, most at once "
-                      "{:.5g} mm; expected 0 g or more; counted as it is",
-                      tool.tool, tool.part_g, -deepest.e_mm));
+    count(
+        warnings, "tool-part-negative", deepest.line,
+        fmt::format("tool {} comes to {:.3g} g of part: more is drawn back than fed, most at once "
+                    "{:.5g} mm; expected 0 g or more; counted as it is",
+                    tool.tool, tool.part_g, -deepest.e_mm));
   }
   for (std::size_t layer = 0; layer < ledger.layers().size(); ++layer) {
     const ledgers::LayerRow& row = ledger.layers()[layer];

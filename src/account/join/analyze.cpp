@@ -257,10 +257,11 @@ Account analyze(const PlateBytes& plate, const std::string& path, const Machine&
     reading.diagnostics.add(std::move(warning));
   for (Diagnostic& warning : findings::hold_stated(reading.stated, machine, materials, account))
     reading.diagnostics.add(std::move(warning));
-  for (Diagnostic& warning : findings::check_heads(account.tools, consumer.books().tool_uses(), machine))
+  for (Diagnostic& warning :
+       findings::check_heads(account.tools, consumer.books().tool_uses(), machine))
     reading.diagnostics.add(std::move(warning));
-  for (Diagnostic& warning : findings::check_feed(account, consumer.books().layer_ledger(),
-                                                  reading.layer_heights_mm))
+  for (Diagnostic& warning :
+       findings::check_feed(account, consumer.books().layer_ledger(), reading.layer_heights_mm))
     reading.diagnostics.add(std::move(warning));
   for (Diagnostic& note : findings::check_outside(consumer.books().outside_doubt_g()))
     reading.diagnostics.add(std::move(note));
@@ -294,14 +295,15 @@ std::vector<PlateOutcome> analyze_all(source::Plates& plates, const std::string&
       if (!bytes)
         break;
       outcome.member = plates.member();
-      outcome.account = analyze(
-          {*bytes, plates}, outcome.member.empty() ? path : fmt::format("{}:{}", path, outcome.member),
-          machine, options, keep);
+      outcome.account =
+          analyze({*bytes, plates},
+                  outcome.member.empty() ? path : fmt::format("{}:{}", path, outcome.member),
+                  machine, options, keep);
     } catch (const source::SourceError& error) {
-      // The container itself is broken, or the plate breaks before its first line. What broke within
-      // a plate has been said of that plate.
-      if (!outcomes.empty() && (!outcomes.back().account ||
-                                !outcomes.back().account->reading.broken.empty()))
+      // The container itself is broken, or the plate breaks before its first line. What broke
+      // within a plate has been said of that plate.
+      if (!outcomes.empty() &&
+          (!outcomes.back().account || !outcomes.back().account->reading.broken.empty()))
         return outcomes;
       outcome.error = error.what();
       outcomes.push_back(std::move(outcome));

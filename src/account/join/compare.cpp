@@ -17,11 +17,16 @@ namespace {
 
 /// Warnings that the plate was made for another machine.
 std::vector<std::string> misfits_of(const Account& account) {
-  constexpr std::string_view kCodes[] = {"plate-leaves-area",       "plate-outside-area",
-                                         "bed-beyond-machine",      "nozzle-beyond-machine",
-                                         "tool-not-on-machine",     "word-for-missing-tool",
-                                         "enclosure-beyond-machine", "head-never-heated",
-                                         "source-broken",           "plate-partial"};
+  constexpr std::string_view kCodes[] = {"plate-leaves-area",
+                                         "plate-outside-area",
+                                         "bed-beyond-machine",
+                                         "nozzle-beyond-machine",
+                                         "tool-not-on-machine",
+                                         "word-for-missing-tool",
+                                         "enclosure-beyond-machine",
+                                         "head-never-heated",
+                                         "source-broken",
+                                         "plate-partial"};
   std::vector<std::string> misfits;
   for (const Diagnostic& diagnostic : account.diagnostics)
     if (std::ranges::find(kCodes, diagnostic.code) != std::end(kCodes))

@@ -42,10 +42,10 @@ void require_plate(const Coverage& coverage, bool partial) {
   if (coverage.reading.commands == 0) {
     if (broken)
       throw UnreadablePlate(missing);
-    throw UnreadablePlate(fmt::format(
-        "no G-code command{} in any of its {} lines; it looks like {}",
-        coverage.commands > 0 ? " that is known" : "", coverage.lines,
-        source::describe_head(coverage.head)));
+    throw UnreadablePlate(
+        fmt::format("no G-code command{} in any of its {} lines; it looks like {}",
+                    coverage.commands > 0 ? " that is known" : "", coverage.lines,
+                    source::describe_head(coverage.head)));
   }
   if (missing.empty() || partial)
     return;

@@ -17,8 +17,8 @@ struct Coverage {
   std::string head;            ///< the first bytes
 };
 
-/// Throws UnreadablePlate where the bytes are no plate, or, unless `partial`, where most of it or its
-/// end is missing.
+/// Throws UnreadablePlate where the bytes are no plate, or, unless `partial`, where most of it or
+/// its end is missing.
 void require_plate(const Coverage& coverage, bool partial);
 
 /// The diagnostic that goes with an account of a part of a plate.

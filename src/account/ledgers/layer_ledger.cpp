@@ -15,7 +15,9 @@ void append_once(std::vector<int>& order, int tool) {
 }  // namespace
 
 LayerLedger::LayerLedger(std::vector<double> g_per_mm, std::vector<double> hidden_mm)
-    : g_per_mm_(std::move(g_per_mm)), hidden_mm_(std::move(hidden_mm)), deepest_(g_per_mm_.size()) {}
+    : g_per_mm_(std::move(g_per_mm)),
+      hidden_mm_(std::move(hidden_mm)),
+      deepest_(g_per_mm_.size()) {}
 
 void LayerLedger::add(const motion::TimedRecord& timed, const timeline::Swap& swap,
                       const swaps::Feed& feed) {

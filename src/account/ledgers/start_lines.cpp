@@ -43,9 +43,8 @@ bool StartLines::have_a_thicker_bead(std::size_t count) const {
          start_fed / start_length >= kThicker * fed / length;
 }
 
-bool StartLines::are_start_lines(
-    std::size_t count, const swaps::Box& later,
-    const std::function<double(std::uint32_t layer)>& laid_in) const {
+bool StartLines::are_start_lines(std::size_t count, const swaps::Box& later,
+                                 const std::function<double(std::uint32_t layer)>& laid_in) const {
   swaps::Box rest = box_from(count);
   rest.include(later);
   double length_mm = 0.0;

@@ -2,8 +2,8 @@
 //
 // The first strokes of a plate are such lines where they lie away from everything that is ever
 // printed, are long enough to prime a nozzle, and either have a height of their own, or a bead that
-// is thicker than the print's by far. A skirt lies around the part and is none; the first of several
-// small parts is printed above again.
+// is thicker than the print's by far. A skirt lies around the part and is none; the first of
+// several small parts is printed above again.
 #pragma once
 
 #include <cmath>

@@ -94,9 +94,7 @@ class PurgeBook {
     move_to_purge(Mark::place, tool, from, to, part_mm);
   }
   /// Counts part filament as start-up.
-  void move_to_start_up(std::size_t tool, double part_mm) {
-    tools_[tool].start_up_mm += part_mm;
-  }
+  void move_to_start_up(std::size_t tool, double part_mm) { tools_[tool].start_up_mm += part_mm; }
 
   /// Counts what was marked before the first swap as purge instead of start-up, where later purge
   /// lies too, and says what that was; it is booked on the first pair. Once, after the last record.

@@ -241,8 +241,9 @@ Layout find_layout(const std::vector<std::string_view>& head, const std::string&
     return std::nullopt;
   };
   const auto finest = guess({"epoch"});  // our own files have whole seconds beside it
-  const auto time_guess = finest ? finest : guess({"time", "timestamp", "date", "datetime", "utc", "epoch", "seconds",
-                                 "second", "sec", "s", "t", "ms", "when"});
+  const auto time_guess = finest ? finest
+                                 : guess({"time", "timestamp", "date", "datetime", "utc", "epoch",
+                                          "seconds", "second", "sec", "s", "t", "ms", "when"});
   const auto watts_guess = guess({"w", "watt", "watts", "power", "kw"});
   const auto wh_guess = guess({"wh", "kwh", "energy", "total"});
   layout.time = !options.time_column.empty() ? column_named(options.time_column, names, count, path)

@@ -21,8 +21,7 @@ double TimeBound::expected_s(const TimedRecord& timed) const {
   }
 }
 
-void TimeBound::note(const char* code, Severity severity, std::uint64_t line,
-                     const char* message) {
+void TimeBound::note(const char* code, Severity severity, std::uint64_t line, const char* message) {
   Diagnostic said;
   said.code = code;
   said.severity = severity;

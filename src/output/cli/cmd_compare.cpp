@@ -59,8 +59,8 @@ int compare(const CompareArguments& arguments) {
 Run add_compare(CLI::App& app) {
   const auto arguments = std::make_shared<CompareArguments>();
   CLI::App& command = *app.add_subcommand("compare", "the same plate on several machines");
-  add_input(command, "PLATE", arguments->plate, "sliced plate, plain or packed (gz, zst, xz, zip, tar)",
-            "");
+  add_input(command, "PLATE", arguments->plate,
+            "sliced plate, plain or packed (gz, zst, xz, zip, tar)", "");
   command
       .add_option("--machine", arguments->machines,
                   "give it twice or more; the first is the one that the plate was sliced for")

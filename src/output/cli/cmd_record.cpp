@@ -166,10 +166,10 @@ int record_broker(const RecordArguments& arguments, Recording& recording) {
           else
             recording.payload(payload);
         },
-                      [&](std::string_view what) {
-                        say(harmless(what));
-                        recording.mark(what);
-                      });
+        [&](std::string_view what) {
+          say(harmless(what));
+          recording.mark(what);
+        });
   return recording.end();
 }
 

@@ -295,8 +295,8 @@ Run add_tally(CLI::App& app) {
   add_input(command, "PLATE", arguments->plate,
             "sliced plate, plain or packed (gz, zst, xz, zip, tar); - reads standard input", "");
   add_machine(command, arguments->machine);
-  add_input(command, "--member", arguments->member, "of a container with several plates, only this one",
-            "NAME");
+  add_input(command, "--member", arguments->member,
+            "of a container with several plates, only this one", "NAME");
   add_partial(command, arguments->partial);
   add_colours(command, arguments->colours);
   add_input(command, "--materials", arguments->materials,

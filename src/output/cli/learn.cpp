@@ -71,7 +71,8 @@ std::string rows_of(const Words& words, std::uint64_t plates) {
                          harmless(word->second.why), word->second.row);
   }
   if (!others.empty())
-    out += "\n# Of these nothing says that they matter; action = \"ignore\" silences a word:\n" + others;
+    out += "\n# Of these nothing says that they matter; action = \"ignore\" silences a word:\n" +
+           others;
   return out;
 }
 

@@ -45,7 +45,8 @@ struct Subscription::State {
   }
   static void on_message(mosquitto*, void* object, const mosquitto_message* message) {
     static_cast<State*>(object)->messages.push_back(
-        {{static_cast<const char*>(message->payload), static_cast<std::size_t>(message->payloadlen)},
+        {{static_cast<const char*>(message->payload),
+          static_cast<std::size_t>(message->payloadlen)},
          message->retain});
   }
 };

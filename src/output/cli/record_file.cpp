@@ -54,7 +54,9 @@ void RecordFile::leave_out(double value) {
 /// from the last value as from the next one is a slip; where the next one agrees with it, the
 /// counter has another beginning.
 std::optional<double> RecordFile::watts_of_counter(double value, double step_s) {
-  const auto watts_since = [&](double earlier_wh) { return (value - earlier_wh) * 3600.0 / step_s; };
+  const auto watts_since = [&](double earlier_wh) {
+    return (value - earlier_wh) * 3600.0 / step_s;
+  };
   const auto fits = [&](double w) { return w >= 0.0 && w <= kMost_w; };
   const double w = watts_since(last_counter_wh_);
   if (fits(w)) {

@@ -41,7 +41,7 @@ class RecordFile {
   double gap_s_;
   double begin_s_ = -1.0;
   double last_s_ = -1.0;
-  double last_w_ = 0.0;    ///< of the sample before, and of the one before that
+  double last_w_ = 0.0;  ///< of the sample before, and of the one before that
   double earlier_w_ = 0.0;
   double last_counter_wh_ = 0.0;
   std::optional<double> other_counter_wh_;  ///< that was left out, and may be right after all

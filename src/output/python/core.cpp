@@ -114,8 +114,7 @@ PYBIND11_MODULE(_core, module) {
   module.def("tally", [](const std::optional<std::string>& path, const py::bytes& bytes,
                          const std::string& machine, std::optional<std::string> materials,
                          std::optional<std::string> prices, std::optional<std::string> member,
-                         std::vector<std::string> colours, int copies, int threads,
-                         bool partial) {
+                         std::vector<std::string> colours, int copies, int threads, bool partial) {
     return tally(path, bytes, machine,
                  {std::move(materials), std::move(prices), std::move(member), std::move(colours),
                   copies, threads, partial});

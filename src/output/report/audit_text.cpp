@@ -61,9 +61,9 @@ std::string worst(const AuditReport& report, std::size_t most) {
     line.reserve(columns.size() + 1);
     for (const report::AuditColumn& column : columns)
       line.push_back(report::shown(report::value_of(row, column), column.unit));
-    line.push_back(report::name_of(row) + (row.partial          ? " (a part of it)"
-                                            : row.left_out > 0 ? " (something left out)"
-                                                               : ""));
+    line.push_back(report::name_of(row) + (row.partial        ? " (a part of it)"
+                                           : row.left_out > 0 ? " (something left out)"
+                                                              : ""));
     lines.push_back(std::move(line));
   }
   std::string out = laid_out(lines);
@@ -101,8 +101,8 @@ std::string breaches(const AuditReport& report) {
   std::string out;
   for (const AuditRow& row : report.rows) {
     if (row.limits_fail)
-      out += fmt::format("  {}: is a part of a plate; no limit passes on it\n",
-                         report::name_of(row));
+      out +=
+          fmt::format("  {}: is a part of a plate; no limit passes on it\n", report::name_of(row));
     for (const LimitBreach& breach : row.breaches)
       out += fmt::format("  {}: {} is {}, {} over the limit {}\n", report::name_of(row),
                          report::printable(breach.key), report::exact_number(breach.value),

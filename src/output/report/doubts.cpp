@@ -22,8 +22,7 @@ std::string say(const StatedFigure& figure) {
   const std::string_view what = figure.what == "time_s"   ? "time"
                                 : figure.what == "layers" ? "layers"
                                                           : "filament";
-  const double apart =
-      figure.stated != 0.0 ? 100.0 * (figure.found / figure.stated - 1.0) : 0.0;
+  const double apart = figure.stated != 0.0 ? 100.0 * (figure.found / figure.stated - 1.0) : 0.0;
   return fmt::format("{}{} {} (found {}, {:+.1f} %{})", what,
                      figure.tool < 0 ? "" : fmt::format(" of T{}", figure.tool),
                      shown(figure, figure.stated), shown(figure, figure.found), apart,

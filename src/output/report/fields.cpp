@@ -328,8 +328,9 @@ constexpr std::array kUnaccounted{
     row<&UnaccountedWord::count>("count", "", "count"),
     row<&UnaccountedWord::first_line>("first_line", "", "first line"),
     row<&UnaccountedWord::why>("why", "", "why it may matter", "empty: nothing says so"),
-    row<&UnaccountedWord::row>("row", "", "row for the machine file",
-                               "TOML to correct and paste; empty where nothing says that it matters"),
+    row<&UnaccountedWord::row>(
+        "row", "", "row for the machine file",
+        "TOML to correct and paste; empty where nothing says that it matters"),
 };
 
 constexpr std::array kReading{

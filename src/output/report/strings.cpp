@@ -133,8 +133,8 @@ std::string json_string(std::string_view text) {
 
 std::string csv_text(std::string_view text) {
   const std::string shown = printable(text);
-  const bool is_formula = !shown.empty() && std::string_view("=+-@").find(shown.front()) !=
-                                                std::string_view::npos;
+  const bool is_formula =
+      !shown.empty() && std::string_view("=+-@").find(shown.front()) != std::string_view::npos;
   return csv_cell(is_formula ? "'" + shown : shown);
 }
 

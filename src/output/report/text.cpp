@@ -279,8 +279,7 @@ void write_unaccounted(const Account& account, TextPage& page) {
   if (account.unaccounted.empty())
     return;
   page.heading("Not accounted for", "commands that the model does not know; a machine file can");
-  const std::size_t most =
-      page.options().all_diagnostics ? account.unaccounted.size() : kRowsShown;
+  const std::size_t most = page.options().all_diagnostics ? account.unaccounted.size() : kRowsShown;
   const std::vector<std::string> matter = report::words_that_may_matter(account);
   for (std::size_t i = 0; i < std::min(most, matter.size()); ++i)
     page.prose(matter[i], 2);

@@ -34,8 +34,8 @@ Building& building(const Context& context) {
   return x3::get<BuildingTag>(context).get();
 }
 
-/// The number that begins right behind a letter somewhere before `end` and ends there; nothing where
-/// no letter stands before it.
+/// The number that begins right behind a letter somewhere before `end` and ends there; nothing
+/// where no letter stands before it.
 struct GluedNumber {
   Iterator letter = nullptr;
   Iterator digits = nullptr;  ///< of it, or its sign
@@ -65,8 +65,7 @@ Iterator end_of_exponent(Iterator at, Iterator last) {
 }
 
 /// Reads "2.4e-15" between the two into the word of that letter; false where it is too large.
-bool set_with_exponent(Building& state, const GluedNumber& glued, Iterator exponent,
-                       Iterator end) {
+bool set_with_exponent(Building& state, const GluedNumber& glued, Iterator exponent, Iterator end) {
   Iterator first = glued.digits;
   if (*first == '+')
     ++first;

@@ -32,7 +32,7 @@ enum Word : std::uint32_t {
   kMass = 1U << 9U,
   kVolume = 1U << 10U,
   kTool = 1U << 11U,
-  kNumber = 1U << 12U,  ///< "layer number: 5" is of one layer, "layer count: 5" of all
+  kNumber = 1U << 12U,           ///< "layer number: 5" is of one layer, "layer count: 5" of all
   kOfSomethingElse = 1U << 13U,  ///< the statement is of no interest
 };
 
@@ -64,14 +64,17 @@ struct Words : x3::symbols<std::uint32_t> {
     all(kVolume, {"volume"});
     all(kTool, {"tool", "extruder", "head", "nozzle"});
     all(kOfSomethingElse,
-        {"height", "width", "thickness", "cost", "price", "diameter", "density", "type", "types",
-         "colour", "color", "elapsed", "remaining", "left", "first", "temperature", "speed", "top",
-         "bottom", "solid", "change", "changes", "loading", "load", "unload", "unloading", "per",
-         "cooling", "minimum", "maximum", "min", "max", "raft", "support", "purge", "purged",
-         "waste", "wasted", "tower", "skirt", "brim", "start", "end", "feed", "flow", "before",
-         "after", "fan", "slow", "slowdown", "until", "wait", "retract", "retraction", "current",
-         "now", "date", "created", "generated", "every", "each", "path", "move", "name", "id",
-         "brand", "maker", "settings", "profile", "notes", "shrinkage", "travel"});
+        {"height",    "width",       "thickness", "cost",    "price",      "diameter",  "density",
+         "type",      "types",       "colour",    "color",   "elapsed",    "remaining", "left",
+         "first",     "temperature", "speed",     "top",     "bottom",     "solid",     "change",
+         "changes",   "loading",     "load",      "unload",  "unloading",  "per",       "cooling",
+         "minimum",   "maximum",     "min",       "max",     "raft",       "support",   "purge",
+         "purged",    "waste",       "wasted",    "tower",   "skirt",      "brim",      "start",
+         "end",       "feed",        "flow",      "before",  "after",      "fan",       "slow",
+         "slowdown",  "until",       "wait",      "retract", "retraction", "current",   "now",
+         "date",      "created",     "generated", "every",   "each",       "path",      "move",
+         "name",      "id",          "brand",     "maker",   "settings",   "profile",   "notes",
+         "shrinkage", "travel"});
   }
 };
 const Words kWords;
@@ -123,8 +126,8 @@ const auto in_word = x3::char_("a-z~");
 const auto unit_end = !(in_word | x3::digit);
 const auto unit_name = kUnits >> unit_end;
 
-/// Digits with a point or a decimal comma; a comma behind a point, or in front of a blank, parts two
-/// numbers.
+/// Digits with a point or a decimal comma; a comma behind a point, or in front of a blank, parts
+/// two numbers.
 const auto digits = +x3::digit;
 const auto number_text =
     x3::raw[(digits >> -((x3::lit('.') >> *x3::digit) | (x3::lit(',') >> digits))) |
@@ -154,8 +157,8 @@ const auto set_clock = [](auto& context) {
   const auto& parts = x3::_attr(context);
   Item item;
   item.kind = Item::Kind::clock;
-  item.value = 3600.0 * fusion::at_c<0>(parts) + 60.0 * fusion::at_c<1>(parts) +
-               fusion::at_c<2>(parts);
+  item.value =
+      3600.0 * fusion::at_c<0>(parts) + 60.0 * fusion::at_c<1>(parts) + fusion::at_c<2>(parts);
   items_of(context).push_back(item);
 };
 const auto two_digits = x3::uint_parser<unsigned, 10, 2, 2>{};
@@ -169,8 +172,7 @@ const auto set_tool = [](auto& context) {
   item.tool = static_cast<int>(x3::_attr(context));
   items_of(context).push_back(item);
 };
-const auto tool =
-    (x3::lit('t') >> x3::uint_parser<unsigned, 10, 1, 2>{} >> unit_end)[set_tool];
+const auto tool = (x3::lit('t') >> x3::uint_parser<unsigned, 10, 1, 2>{} >> unit_end)[set_tool];
 
 const auto set_word = [](auto& context) {
   Item item;
@@ -188,16 +190,16 @@ const auto set_unit_of_all = [](auto& context) {
   item.unit = x3::_attr(context);
   items_of(context).push_back(item);
 };
-const auto unit_word =
-    unit_name[set_unit_of_all] >> &(blanks >> x3::char_(":="));  // "filament_used_g=12"
+const auto unit_word = unit_name[set_unit_of_all] >>
+                       &(blanks >> x3::char_(":="));  // "filament_used_g=12"
 const auto in_brackets =
     (x3::char_("[(") >> blanks >> unit_name[set_unit_of_all] >> blanks >> x3::char_("])"));
 
 const auto any_item = x3::omit[x3::char_(" \t\r_")] | x3::lit('-') | in_brackets | clock |
-                  unit_word | tool | number | known_word | other_word |
-                  x3::omit[x3::char_(":=")][put({Item::Kind::colon, kOther, -1, 0.0, {}})] |
-                  x3::omit[x3::char_(",/")][put({Item::Kind::comma, kOther, -1, 0.0, {}})] |
-                  x3::omit[x3::char_][put({Item::Kind::other, kOther, -1, 0.0, {}})];
+                      unit_word | tool | number | known_word | other_word |
+                      x3::omit[x3::char_(":=")][put({Item::Kind::colon, kOther, -1, 0.0, {}})] |
+                      x3::omit[x3::char_(",/")][put({Item::Kind::comma, kOther, -1, 0.0, {}})] |
+                      x3::omit[x3::char_][put({Item::Kind::other, kOther, -1, 0.0, {}})];
 
 constexpr std::size_t kMostOtherWords = 4;
 constexpr std::size_t kMostValues = 32;
@@ -263,8 +265,8 @@ void add_filament(const Sentence& sentence, std::vector<Statement>& out) {
   std::vector<Statement> found;
   for (const Item& value : sentence.values) {
     double worth = 0.0;
-    const auto quantity = value.kind == Item::Kind::number ? quantity_of(value, sentence, worth)
-                                                           : std::nullopt;
+    const auto quantity =
+        value.kind == Item::Kind::number ? quantity_of(value, sentence, worth) : std::nullopt;
     if (!quantity)
       return;
     const auto known = std::find_if(found.begin(), found.end(), [&](const Statement& statement) {

@@ -51,8 +51,8 @@ class Climb {
            std::abs(z_mm_ - start_mm_) / path_mm_ * flat_mm_ >= kFlat_mm;
   }
 
-  /// Of a spiral, once it has gone around from its first corner; 0: it is none, or that is not known
-  /// yet.
+  /// Of a spiral, once it has gone around from its first corner; 0: it is none, or that is not
+  /// known yet.
   double pitch_mm() const {
     if (turns_ < 2 || falls_)
       return 0.0;

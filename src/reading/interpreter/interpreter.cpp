@@ -77,9 +77,9 @@ bool begins_move(std::string_view text) {
 
 struct Interpreter::Parts {
   enum class Mode : std::uint8_t {
-    known,    ///< stated, set by the machine file, or decided
-    unknown,  ///< not stated, and no E word yet
-    holding,  ///< lines wait for the evidence
+    known,     ///< stated, set by the machine file, or decided
+    unknown,   ///< not stated, and no E word yet
+    holding,   ///< lines wait for the evidence
     doubting,  ///< known, but G91 may have changed it: lines wait
   };
 
@@ -225,8 +225,7 @@ bool Interpreter::Parts::begins_doubt(const gcode::Line& line) const {
     return false;
   const auto* const begin = line.command.data();
   const auto* const end = begin + line.commands;
-  return (modal.relative_distances() ||
-          (line.commands > 1 && std::any_of(begin, end, is_g91))) &&
+  return (modal.relative_distances() || (line.commands > 1 && std::any_of(begin, end, is_g91))) &&
          std::any_of(begin, end, feeds_by_words);
 }
 

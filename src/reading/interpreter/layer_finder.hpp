@@ -82,7 +82,7 @@ class LayerFinder {
   Heights::iterator at_ = by_height_.end();
   std::uint32_t current_ = 0;
   Climb climb_;
-  std::uint32_t climbed_to_ = 0;  // the layer that the present climb has opened
+  std::uint32_t climbed_to_ = 0;    // the layer that the present climb has opened
   double level_mm_ = std::nan("");  // height of the last level stroke in a layer
   double step_mm_ = 0.2;
   std::uint64_t level_moves_ = 0;  // in the present layer

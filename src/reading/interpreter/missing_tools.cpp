@@ -84,8 +84,9 @@ void MissingTools::remark(Remarks& remarks, std::size_t tools_of_machine) const 
   remarks.say(
       "tool-not-on-machine", loses.empty() ? Severity::note : Severity::warning,
       [&] {
-        std::string text = fmt::format("the plate selects tools that the machine does not have (0 to {}): ",
-                                       tools_of_machine - 1);
+        std::string text =
+            fmt::format("the plate selects tools that the machine does not have (0 to {}): ",
+                        tools_of_machine - 1);
         if (!loses.empty())
           text += fmt::format("{}; no tool was changed, and this was counted to the tool in hand",
                               fmt::join(loses, "; "));

@@ -20,8 +20,8 @@ class MissingTools {
  public:
   /// The plate selects one; `after_material`: something has been laid before.
   void select(std::int32_t number, bool after_material, const Place& place);
-  /// The plate selects a tool of the machine, or parks; `was_in_hand`: it is the one that everything
-  /// was counted to.
+  /// The plate selects a tool of the machine, or parks; `was_in_hand`: it is the one that
+  /// everything was counted to.
   void select_other(bool was_in_hand);
   /// One of them is selected: feed() wants to know.
   bool is_selected() const { return selected_ != nullptr; }

@@ -62,7 +62,9 @@ class ModalMachine {
   std::uint64_t moves() const { return moves_; }
   std::uint64_t tool_selects() const { return tool_selects_; }
   std::uint64_t unaccounted() const { return unaccounted_.count(); }
-  std::vector<UnaccountedWord> unaccounted_words() const { return unaccounted_.list(heats_nozzle_ || layers_.current() == 0); }
+  std::vector<UnaccountedWord> unaccounted_words() const {
+    return unaccounted_.list(heats_nozzle_ || layers_.current() == 0);
+  }
   const MissingTools& missing_tools() const { return missing_; }
   /// Command words with a meaning.
   std::uint64_t understood() const { return understood_ + moves_; }

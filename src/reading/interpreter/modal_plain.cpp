@@ -12,8 +12,8 @@ namespace platetally::interpreter {
 
 bool ModalMachine::takes_plain_moves() const {
   return !ended_ && !skips() && !row_purge_ && !marks_.in_section() && !relative_ && !motors_off_ &&
-         !inverse_time_ && !extruder_on_ && tool_ >= 0 && !missing_.is_selected() &&
-         g0_is_rapid_ && g1_is_line_;
+         !inverse_time_ && !extruder_on_ && tool_ >= 0 && !missing_.is_selected() && g0_is_rapid_ &&
+         g1_is_line_;
 }
 
 std::size_t ModalMachine::take_plain_moves(const gcode::PlainMoves& moves, std::size_t first,

@@ -24,8 +24,8 @@ class Remarks {
   /// `message` is called for the first remark of a code only and gives its text. `count`: how often
   /// it was met.
   template <typename Message>
-  void say(std::string_view code, Severity severity, Message&& message,
-           std::string_view help = {}, std::uint64_t count = 1) {
+  void say(std::string_view code, Severity severity, Message&& message, std::string_view help = {},
+           std::uint64_t count = 1) {
     if (entries_.count_again(code))
       return;
     Diagnostic diagnostic;

@@ -51,8 +51,7 @@ void StatedFigures::take(std::string_view comment, std::uint64_t line, std::uint
     return;
   }
   // What came long before this one is no footer.
-  if (!kept_.empty() &&
-      (kept_.back().moves + kMovesOfFooter < moves || text_.size() > kMostText)) {
+  if (!kept_.empty() && (kept_.back().moves + kMovesOfFooter < moves || text_.size() > kMostText)) {
     kept_.clear();
     text_.clear();
   }

@@ -58,7 +58,7 @@ const char* temperature_of(const Key& key, bool by_size) {
     return is_within(key, kWarm_c, kBed_c) ? "bed_c" : "head_c";
   if (!by_size)
     return nullptr;
-  return is_within(key, kWarm_c, kBed_c) ? "bed_c"
+  return is_within(key, kWarm_c, kBed_c)        ? "bed_c"
          : is_within(key, kMelts_c, kHottest_c) ? "head_c"
                                                 : nullptr;
 }
@@ -100,9 +100,10 @@ std::vector<std::pair<std::string, const char*>> keys_with(const std::vector<Key
   std::vector<std::pair<std::string, const char*>> found;
   for (const Key& key : keys) {
     const char* const meaning = is_plain_key(key.name) ? meaning_of(key) : nullptr;
-    const bool is_new = meaning != nullptr && std::none_of(found.begin(), found.end(), [&](const auto& one) {
-                          return std::string_view(one.second) == meaning;
-                        });
+    const bool is_new =
+        meaning != nullptr && std::none_of(found.begin(), found.end(), [&](const auto& one) {
+          return std::string_view(one.second) == meaning;
+        });
     if (!is_new)
       continue;
     found.emplace_back(key.name, meaning);
@@ -117,9 +118,9 @@ WordMeaning guess_meaning(std::string_view word, const Unaccounted::Tally& tally
                           bool heats_nozzle) {
   std::vector<std::string> said;
   if (const auto keys = keys_with(tally.keys, limit_of, said); !keys.empty())
-    return {fmt::format("carries what looks like speeds or accelerations ({})",
-                        fmt::join(said, ", ")),
-            row_of(word, "set_limits", keys)};
+    return {
+        fmt::format("carries what looks like speeds or accelerations ({})", fmt::join(said, ", ")),
+        row_of(word, "set_limits", keys)};
   const bool may_heat = !heats_nozzle && tally.before_first_layer;
   const auto temperature = [may_heat](const Key& key) { return temperature_of(key, may_heat); };
   if (const auto keys = keys_with(tally.keys, temperature, said); !keys.empty())
@@ -138,7 +139,8 @@ WordMeaning guess_meaning(std::string_view word, const Unaccounted::Tally& tally
   if (const auto keys = keys_with(tally.keys, tool, said); !keys.empty())
     return {fmt::format("names a tool ({}): it may change it", fmt::join(said, ", ")),
             row_of(word, "tool_change", keys)};
-  const bool is_macro = word.size() > 2 && word.find_first_of("0123456789") == std::string_view::npos;
+  const bool is_macro =
+      word.size() > 2 && word.find_first_of("0123456789") == std::string_view::npos;
   if (may_heat && is_macro)
     return {"stands before the first layer, and no other word heats a nozzle: a start macro may",
             row_of(word, "takes_seconds", {},

@@ -13,7 +13,7 @@ namespace platetally::source {
 
 namespace {
 
-constexpr std::size_t kEndRecord = 22;                   // PKWARE APPNOTE.TXT, section 4.3.16
+constexpr std::size_t kEndRecord = 22;                  // PKWARE APPNOTE.TXT, section 4.3.16
 constexpr std::size_t kMostTail = kEndRecord + 0xFFFF;  // with the longest comment behind it
 
 unsigned two_bytes(std::string_view bytes, std::size_t at) {
@@ -34,7 +34,7 @@ Container recognise(std::string_view head) {
   if (head.starts_with("\x1f\x8b"sv))
     return Container::gzip;
   if (head.starts_with("\x28\xb5\x2f\xfd"sv) || head.starts_with("\xfd"
-                                                                "7zXZ\0"sv))
+                                                                 "7zXZ\0"sv))
     return Container::stream;
   if (head.starts_with("PK\x03\x04"sv))
     return Container::zip;
@@ -107,8 +107,8 @@ void Archive::require_end_of_zip() {
   const unsigned stated = two_bytes(tail_, at + 10);
   constexpr unsigned kStatedElsewhere = 0xFFFF;  // a large zip has another record
   if (stated != kStatedElsewhere && stated != (entries_ & 0xFFFFU))
-    throw SourceError(fmt::format("is damaged (it has {} files by its end, {} were found)", stated,
-                                  entries_));
+    throw SourceError(
+        fmt::format("is damaged (it has {} files by its end, {} were found)", stated, entries_));
 }
 
 std::size_t Archive::read(std::span<char> room) {

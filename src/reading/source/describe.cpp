@@ -60,9 +60,8 @@ std::string describe_head(std::string_view head) {
   for (const Signature& signature : kSignatures)
     if (head.starts_with(signature.begins))
       return signature.looks_like;
-  const auto other = static_cast<std::size_t>(
-      std::count_if(head.begin(), head.end(),
-                    [](char c) { return !is_text(static_cast<unsigned char>(c)); }));
+  const auto other = static_cast<std::size_t>(std::count_if(
+      head.begin(), head.end(), [](char c) { return !is_text(static_cast<unsigned char>(c)); }));
   constexpr std::size_t kFew = 20;  // of how many bytes one may be no text
   if (other * kFew > head.size()) {
     std::string hex;

@@ -62,8 +62,8 @@ std::size_t GzipSource::inflate_into(std::span<char> room) {
   if (status == Z_STREAM_END)
     in_member_ = false;
   else if (status != Z_OK && status != Z_BUF_ERROR)
-    throw SourceError(fmt::format("is damaged ({})",
-                                  stream_.msg == nullptr ? "no reason given" : stream_.msg));
+    throw SourceError(
+        fmt::format("is damaged ({})", stream_.msg == nullptr ? "no reason given" : stream_.msg));
   return got;
 }
 

@@ -67,9 +67,9 @@ TEST(TimeBound, WhatTheMachineAddsCountsToo) {
   plate.machine.procedures.homing_s = Range::exactly(3000.0);
   for (int i = 0; i < 1000; ++i)
     plate.take(test::event(RecordKind::home, 0.0));
-  const auto homes = std::count_if(
-      plate.out.records.begin(), plate.out.records.end(),
-      [](const auto& timed) { return timed.record.kind == RecordKind::home; });
+  const auto homes =
+      std::count_if(plate.out.records.begin(), plate.out.records.end(),
+                    [](const auto& timed) { return timed.record.kind == RecordKind::home; });
   EXPECT_LE(3000.0 * static_cast<double>(homes), TimeBound::kLongestPlate_s);
   EXPECT_EQ(plate.out.records.size(), 1000U);
 }
@@ -81,7 +81,11 @@ TEST(TimeBound, StrokesAreBoundedAsRecordsAre) {
   std::vector<double> seconds(kStrokes, 1e6);
   motion::TimedStrokes strokes;
   strokes.strokes = {{1, 1, 0, 0, interpreter::Plane::xy, 0, 0, 0.2},
-                     kStrokes, x.data(), x.data(), x.data(), x.data()};
+                     kStrokes,
+                     x.data(),
+                     x.data(),
+                     x.data(),
+                     x.data()};
   strokes.motion_s = seconds.data();
   plate.bound.take(strokes);
   ASSERT_EQ(plate.out.records.size(), kStrokes);

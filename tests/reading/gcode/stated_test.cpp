@@ -47,15 +47,15 @@ INSTANTIATE_TEST_SUITE_P(
                     Row{"Filament used 2.97cm\xC2\xB3", "cm3 2.97"},
                     Row{" total filament weight : 3.68", "g 3.68 total"},
                     Row{"filament length T1: 4 m", "mm 4000 T1"},
-                    Row{"material used, tool 2: 0.1 kg", "g 100 T2"},
-                    Row{"filament used", ""}, Row{"filament used: none", ""},
-                    Row{"filament diameter = 1.75", ""}, Row{"filament cost: 1.2", ""},
-                    Row{"filament used for purge: 12 mm", ""}, Row{"filament used: 12", ""},
-                    Row{"filament change at layer 12", ""}));
+                    Row{"material used, tool 2: 0.1 kg", "g 100 T2"}, Row{"filament used", ""},
+                    Row{"filament used: none", ""}, Row{"filament diameter = 1.75", ""},
+                    Row{"filament cost: 1.2", ""}, Row{"filament used for purge: 12 mm", ""},
+                    Row{"filament used: 12", ""}, Row{"filament change at layer 12", ""}));
 
 INSTANTIATE_TEST_SUITE_P(
     Layers, Comments,
-    testing::Values(Row{"total layers: 88", "layers 88 total"}, Row{"LAYER_COUNT:240", "layers 240"},
+    testing::Values(Row{"total layers: 88", "layers 88 total"},
+                    Row{"LAYER_COUNT:240", "layers 240"},
                     Row{" total layer number: 193", "layers 193 total"},
                     Row{"number of layers = 16", "layers 16"}, Row{"layers: 5", "layers 5"},
                     Row{"layer count 7", "layers 7"}, Row{"LAYER:7", ""},
@@ -70,9 +70,9 @@ INSTANTIATE_TEST_SUITE_P(
                     Row{"print time: 01:23:45", "s 5025"},
                     Row{"model printing time: 12m 3s; total estimated time: 18m 33s",
                         "s 723; s 1113 total"},
-                    Row{"estimated build time 2.5 hours", "s 9000"},
-                    Row{"TIME_ELAPSED:12.5", ""}, Row{"estimated first layer time: 3m", ""},
-                    Row{"time", ""}, Row{"layer time: 12 s", ""}, Row{"remaining time: 5 min", ""}));
+                    Row{"estimated build time 2.5 hours", "s 9000"}, Row{"TIME_ELAPSED:12.5", ""},
+                    Row{"estimated first layer time: 3m", ""}, Row{"time", ""},
+                    Row{"layer time: 12 s", ""}, Row{"remaining time: 5 min", ""}));
 
 INSTANTIATE_TEST_SUITE_P(Others, Comments,
                          testing::Values(Row{"", ""}, Row{"xxx used: 12 mm", ""},

@@ -16,7 +16,8 @@ double fed_mm(const Run& run) {
 const char* kCode = "extrusion-in-relative-distances";
 
 TEST(DistanceWords, ARetractionAtTheEndIsAsLongAsItsWord) {
-  const test::Run run = test::run("M82\nG1 X1 E3781 F600\nG91\nG1 E-2\nG1 E-2 Z0.2\nG90\nG1 X0\n", machine());
+  const test::Run run =
+      test::run("M82\nG1 X1 E3781 F600\nG91\nG1 E-2\nG1 E-2 Z0.2\nG90\nG1 X0\n", machine());
   EXPECT_DOUBLE_EQ(fed_mm(run), 3777.0);
   ASSERT_NE(run.find(kCode), nullptr);
   EXPECT_NE(run.find(kCode)->message.find("read as relative"), std::string::npos);
@@ -25,8 +26,8 @@ TEST(DistanceWords, ARetractionAtTheEndIsAsLongAsItsWord) {
 
 TEST(DistanceWords, TheModeIsAbsoluteAgainBehindG90) {
   // The register stands where relative words have left it: 100 - 3.
-  const test::Run run = test::run(
-      "M82\nG1 X1 E100 F600\nG91\nG1 E-3\nG90\nG1 X2 E98\nG91\nG1 E-3\nG90\n", machine());
+  const test::Run run =
+      test::run("M82\nG1 X1 E100 F600\nG91\nG1 E-3\nG90\nG1 X2 E98\nG91\nG1 E-3\nG90\n", machine());
   ASSERT_EQ(run.moves().size(), 4U);
   EXPECT_DOUBLE_EQ(run.moves()[1].move.e_mm, -3.0);
   EXPECT_DOUBLE_EQ(run.moves()[2].move.e_mm, 1.0);
@@ -40,20 +41,22 @@ TEST(DistanceWords, BothOnOneLine) {
 
 TEST(DistanceWords, WhatIsClearHoldsForTheRestOfThePlate) {
   // The second pair of words alone would not decide it: 4 mm fed, or 1 mm drawn back.
-  const test::Run run = test::run(
-      "M82\nG1 X1 E500 F600\nG91\nG1 E-2\nG90\nG92 E5\nG91\nG1 E4\nG90\n", machine());
+  const test::Run run =
+      test::run("M82\nG1 X1 E500 F600\nG91\nG1 E-2\nG90\nG92 E5\nG91\nG1 E4\nG90\n", machine());
   EXPECT_DOUBLE_EQ(run.moves().back().move.e_mm, 4.0);
 }
 
 TEST(DistanceWords, WhereNothingTellsThemApartNothingIsSaid) {
-  const test::Run run = test::run("M82\nG1 X1 E5 F600\nG92 E0\nG91\nG1 E-2\nG92 E0\nG90\n", machine());
+  const test::Run run =
+      test::run("M82\nG1 X1 E5 F600\nG92 E0\nG91\nG1 E-2\nG92 E0\nG90\n", machine());
   EXPECT_DOUBLE_EQ(run.moves().back().move.e_mm, -2.0);
   EXPECT_EQ(run.find(kCode), nullptr);
 }
 
 TEST(DistanceWords, WhatIsNotClearGoesByTheSmallerLength) {
   // 5 - 3: absolute draws 8 mm back, relative 3.
-  const test::Run run = test::run("M82\nG1 X1 E5 F600\nG91\nG1 E-3\nG90\nG92 E0\nG1 X2 E1\n", machine());
+  const test::Run run =
+      test::run("M82\nG1 X1 E5 F600\nG91\nG1 E-3\nG90\nG92 E0\nG1 X2 E1\n", machine());
   EXPECT_DOUBLE_EQ(run.moves()[1].move.e_mm, -3.0);
   EXPECT_NE(run.find(kCode), nullptr);
 }

@@ -145,14 +145,14 @@ TEST(Layers, ASpiralHasALayerATurn) {
     int level_layers;
     double first_mm, pitch_mm, turns;
   };
-  for (const Wall& wall : {Wall{0, 0.0, 0.2, 100}, Wall{1, 0.32, 0.32, 68.06}, Wall{2, 0.2, 0.1, 60},
-                           Wall{1, 0.2, 0.4, 60}, Wall{1, 0.4, 0.1, 60}})
+  for (const Wall& wall : {Wall{0, 0.0, 0.2, 100}, Wall{1, 0.32, 0.32, 68.06},
+                           Wall{2, 0.2, 0.1, 60}, Wall{1, 0.2, 0.4, 60}, Wall{1, 0.4, 0.1, 60}})
     for (const int strokes : {30, 100, 300})
       for (const int decimals : {2, 3, 5})
         for (const double wave_mm : {0.0, 10.0}) {
           SCOPED_TRACE(fmt::format("{} level, first {}, pitch {}, {} strokes, {} decimals, wave {}",
-                                   wall.level_layers, wall.first_mm, wall.pitch_mm, strokes, decimals,
-                                   wave_mm));
+                                   wall.level_layers, wall.first_mm, wall.pitch_mm, strokes,
+                                   decimals, wave_mm));
           std::string text;
           double z_mm = wall.first_mm;
           for (int layer = 0; layer < wall.level_layers; ++layer)
@@ -307,8 +307,8 @@ TEST(Layers, BeyondTheBoundAreSaid) {
 TEST(Layers, AreBoundedInNumber) {
   LayerFinder finder;
   for (std::size_t i = 1; i <= kMostLayers + 10; ++i)
-    finder.lay({0.0, 0.0, 0.02 * static_cast<double>(i)},
-               {1.0, 0.0, 0.02 * static_cast<double>(i)}, false, true);
+    finder.lay({0.0, 0.0, 0.02 * static_cast<double>(i)}, {1.0, 0.0, 0.02 * static_cast<double>(i)},
+               false, true);
   EXPECT_EQ(finder.heights_mm().size(), kMostLayers + 1);
   EXPECT_TRUE(finder.is_capped());
   EXPECT_EQ(finder.current(), kMostLayers) << "the nearest known height";

@@ -16,8 +16,8 @@ std::vector<MissingTool> missing(const std::string& text, const Machine& machine
 }
 
 TEST(MissingTools, EachNumberHasItsFilamentAndItsSwaps) {
-  // T0, T9 and back to T0: two swaps that are not counted. T1, T8, T9, T0: T1 to T0 is counted once,
-  // so of three swaps two are lost.
+  // T0, T9 and back to T0: two swaps that are not counted. T1, T8, T9, T0: T1 to T0 is counted
+  // once, so of three swaps two are lost.
   const std::string text =
       "M83\nT0\nG1 X5 E1 F600\n"
       "T9\nG1 X0 E2\nG1 E-0.5\n"

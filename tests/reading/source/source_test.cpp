@@ -236,8 +236,8 @@ std::string some_plate() {
   return text;
 }
 
-/// Turns every bit of the container, one at a time (and of every byte only one, in turn): what comes
-/// out is what went in, or nothing.
+/// Turns every bit of the container, one at a time (and of every byte only one, in turn): what
+/// comes out is what went in, or nothing.
 void expect_damage_is_found(const std::string& packed, std::size_t every, const char* kind) {
   const auto whole = unpacked(packed);
   ASSERT_TRUE(whole) << kind;
@@ -345,7 +345,8 @@ TEST(Describe, SaysWhatTheFirstBytesLookLike) {
       {"BZh91AY", "bzip2"},
       {std::string("GCOD\1\0\0\0\2", 9), "binary kind of G-code"},
       {"solid label\n facet", "sliced first"},
-      {"Sow in March, plant out in May.\nWater.", "text that begins with 'Sow in March, plant out in May.'"},
+      {"Sow in March, plant out in May.\nWater.",
+       "text that begins with 'Sow in March, plant out in May.'"},
       {"", "text"}};
   for (const auto& [head, part] : rows)
     EXPECT_NE(describe_head(head).find(part), std::string::npos) << describe_head(head);
