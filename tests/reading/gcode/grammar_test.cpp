@@ -111,7 +111,7 @@ INSTANTIATE_TEST_SUITE_P(
         Row{"G1 X1e-2 Y3 E5", "G1 E5 X0.01 Y3 !exponent-read@6"}, Row{"G1 X1E-5", "G1 E-5 X1"},
         Row{"G1 X1E5 E2", "G1 E2 X1 !letter-repeated@9"},
         Row{"G1 F5400,000000", "G1 F5400 !decimal-comma@9"},
-        Row{"G1 X-1,25 Y2", "G1 X-1.25 Y2 !decimal-comma@6"},
+        Row{"G1 X-1,25 Y2", "G1 X-1.25 Y2 !decimal-comma@7"},
         Row{"G1 X1.5,2", " !character-stray@8"}, Row{"G1 X1, Y2", " !character-stray@6"},
         Row{"G1\xC2\xA0X5\xC2\xA0Y237.5\xC2;x", "G1 X5 Y237.5 ;x"}, Row{"G1 X 5 Y\t6", "G1 X5 Y6"}),
     by_line);
@@ -122,7 +122,7 @@ INSTANTIATE_TEST_SUITE_P(
         Row{"G28 Z P0 T300", "G28 P0 T300 Z"}, Row{"G28 X M84", "G28 M84 X"},
         Row{"G29 T1", "G29 T1"}, Row{"G1 X1 T1", "G1 X1 | T1"},
         Row{"M900 K0.02 L M1", "M900 K0.02 L M1"}, Row{"M742 M", "M742 M"},
-        Row{"M7402 set_flag : 1 T5 M2 ; go", "M7402 A E F G L S T \"set_flag : 1 T5 M2 \" ; go"},
+        Row{"M7402 set_flag : 1 T5 M2 ; go", "M7402 E S T \"set_flag : 1 T5 M2 \" ; go"},
         Row{"M7402 S1 P2", "M7402 P2 S1"},
         Row{"G7411 bedTemp=65", "G7411 B D E M P T \"bedTemp=65\""},
         Row{"M7406 A0 M104 S200", "M7406 A0 M104 S200"},
