@@ -32,6 +32,16 @@ TEST(MachineFile, EmbeddedMachinesAreSoundAndSurviveWritingAndReading) {
   }
 }
 
+TEST(MachineFile, APatternThatEveryCommentBeginsWithIsAnError) {
+  for (const char* empty : {"", "  "}) {
+    const MachineLoad load = parse_machine(std::string("[[dialect.comments]]\nstarts_with = \"") +
+                                               empty + "\"\nmeaning = \"begin_purge\"\n",
+                                           "mine.toml");
+    EXPECT_FALSE(load.ok());
+    EXPECT_NE(first_message(load).find("not empty"), std::string::npos) << first_message(load);
+  }
+}
+
 TEST(MachineFile, EveryKeySurvivesWritingAndReading) {
   std::mt19937 random(11);
   for (int round = 0; round < 20; ++round) {
