@@ -55,26 +55,26 @@ struct Totals {
   double pause_s = 0.0;                  ///< waiting for a person, in `other` of time_by
   std::uint64_t layers = 0;              ///< layers of printed material, without layer 0
   std::uint64_t tool_selects = 0;        ///< tool words met, repeats too
-  std::uint64_t swaps = 0;           ///< changes to a different tool after material has been laid
-  double part_g = 0.0;               ///< what stays in the printed parts
-  double purge_g = 0.0;              ///< pushed out because of swaps
-  double purge_low_g = 0.0;          ///< what is purge beyond doubt
-  double purge_high_g = 0.0;         ///< with all that may be purge
-  PurgeBy purge_by;                  ///< what the expected purge was recognised by
-  std::optional<double> swaps_short;    ///< that purge less than their pair needs; absent while the
-                                        ///< need of some pair is not known
+  std::uint64_t swaps = 0;            ///< changes to a different tool after material has been laid
+  double part_g = 0.0;                ///< what stays in the printed parts
+  double purge_g = 0.0;               ///< pushed out because of swaps
+  double purge_low_g = 0.0;           ///< what is purge beyond doubt
+  double purge_high_g = 0.0;          ///< with all that may be purge
+  PurgeBy purge_by;                   ///< what the expected purge was recognised by
+  std::optional<double> swaps_short;  ///< that purge less than their pair needs; absent while the
+                                      ///< need of some pair is not known
   std::optional<double> purge_short_g;  ///< what they lack; absent likewise
-  double start_up_g = 0.0;           ///< wasted before the first swap: purge lines, priming
-  double energy_wh = 0.0;            ///< from the wall
-  double energy_low_wh = 0.0;        ///< the band of the time at mean power, and past errors
-  double energy_high_wh = 0.0;       ///< upper end of that band
-  EnergyBy energy_by;                ///< what it is made of
-  double mean_power_w = 0.0;         ///< energy over time
-  double peak_power_w = 0.0;         ///< highest draw in the simulation
-  double peak_quarter_hour_w = 0.0;  ///< highest 15-minute mean
-  double connected_load_w = 0.0;     ///< everything on at once, at full
-  std::uint64_t bed_zones_used = 0;  ///< heated because something is printed above
-  double energy_residual = 0.0;      ///< |in - out - stored| over in, of the heat model's book
+  double start_up_g = 0.0;              ///< wasted before the first swap: purge lines, priming
+  double energy_wh = 0.0;               ///< from the wall
+  double energy_low_wh = 0.0;           ///< the band of the time at mean power, and past errors
+  double energy_high_wh = 0.0;          ///< upper end of that band
+  EnergyBy energy_by;                   ///< what it is made of
+  double mean_power_w = 0.0;            ///< energy over time
+  double peak_power_w = 0.0;            ///< highest draw in the simulation
+  double peak_quarter_hour_w = 0.0;     ///< highest 15-minute mean
+  double connected_load_w = 0.0;        ///< everything on at once, at full
+  std::uint64_t bed_zones_used = 0;     ///< heated because something is printed above
+  double energy_residual = 0.0;         ///< |in - out - stored| over in, of the heat model's book
 
   /// Mean power and the band of the energy, from energy_wh and time.
   void set_power_and_energy_band() {
@@ -111,8 +111,8 @@ struct SwapPairAccount {
   double purge_g = 0.0;     ///< of all of them
   std::optional<double>
       needed_g;  ///< for all of them; absent while the pair's colours are not known
-  double purge_each_low_g = 0.0;   ///< of the swap that purges least
-  double purge_each_high_g = 0.0;  ///< of the one that purges most
+  double purge_each_low_g = 0.0;             ///< of the swap that purges least
+  double purge_each_high_g = 0.0;            ///< of the one that purges most
   std::optional<double> needed_each_low_g;   ///< without the margin that a need holds
   std::optional<double> needed_each_high_g;  ///< with it
   std::optional<double> left_de00;  ///< colour difference (CIEDE2000) that is left, as expected;
@@ -289,7 +289,7 @@ struct Account {
   std::vector<UnaccountedWord> unaccounted;  ///< that may matter first, then most frequent first
   ReadingAccount reading;                    ///< how much of the file is in the account
   std::vector<MissingTool> missing_tools;    ///< by number
-  std::vector<StatedFigure> stated;          ///< in the order of `what` above, the whole plate first
+  std::vector<StatedFigure> stated;  ///< in the order of `what` above, the whole plate first
 };
 
 }  // namespace platetally

@@ -33,8 +33,8 @@ double largest_share(const Finding& finding, const Account& account);
 /// Savings below this share of everything are not worth a line of their own.
 inline constexpr double kMinorShare = 0.01;
 
-/// Puts what spoils something first, then what saves most of the aim; what saves equal amounts of it
-/// by the largest share of anything.
+/// Puts what spoils something first, then what saves most of the aim; what saves equal amounts of
+/// it by the largest share of anything.
 void rank_findings(Account& account, Aim aim);
 
 }  // namespace platetally

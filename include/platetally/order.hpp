@@ -94,8 +94,8 @@ OrderReport plan_order(const Account& account, const Machine& machine,
                        const OrderOptions& options = {});
 
 /// The order that is best in grams where it is known what pairs need, else in the number of swaps:
-/// then pairs differ by accident only, and nothing else can be planned. The objective of the options
-/// is not asked for.
+/// then pairs differ by accident only, and nothing else can be planned. The objective of the
+/// options is not asked for.
 OrderReport plan_usual_order(const Account& account, const Machine& machine,
                              OrderOptions options = {});
 

@@ -27,19 +27,19 @@ struct HeatInTime {
 
 /// What is to be otherwise; as it is, nothing. Changes may be combined.
 struct Variant {
-  std::optional<double> standby_c;        ///< of every head while another one works; degC
-  std::optional<double> room_c;           ///< temperature of the room
-  double shift_x_mm = 0.0;                ///< the plate lies elsewhere; tower and marked purge move
-  double shift_y_mm = 0.0;                ///< with it, start-up lines and waste areas don't
-  int repeat = 1;                         ///< the plate's parts so many times; purge and swaps once
-  std::vector<std::vector<int>> orders;   ///< of tools, as OrderReport::orders; empty: as it is
+  std::optional<double> standby_c;       ///< of every head while another one works; degC
+  std::optional<double> room_c;          ///< temperature of the room
+  double shift_x_mm = 0.0;               ///< the plate lies elsewhere; tower and marked purge move
+  double shift_y_mm = 0.0;               ///< with it, start-up lines and waste areas don't
+  int repeat = 1;                        ///< the plate's parts so many times; purge and swaps once
+  std::vector<std::vector<int>> orders;  ///< of tools, as OrderReport::orders; empty: as it is
   std::vector<std::pair<int, int>> merge;  ///< {tool, the one that prints in its stead}
-  std::vector<int> without;               ///< tools that lay no part are taken out
-  bool drop_tower = false;                ///< nothing is laid on a prime tower
-  bool purge_as_needed = false;           ///< no swap purges more than its pair needs
-  bool purge_enough = false;              ///< no swap purges less
-  double layers_share = 1.0;              ///< so many of the layers, each as much thicker
-  std::vector<HeatInTime> heat;           ///< of tools that are hot for long without need
+  std::vector<int> without;                ///< tools that lay no part are taken out
+  bool drop_tower = false;                 ///< nothing is laid on a prime tower
+  bool purge_as_needed = false;            ///< no swap purges more than its pair needs
+  bool purge_enough = false;               ///< no swap purges less
+  double layers_share = 1.0;               ///< so many of the layers, each as much thicker
+  std::vector<HeatInTime> heat;            ///< of tools that are hot for long without need
 };
 
 /// A variant's account, or why there is none.
@@ -48,7 +48,7 @@ struct Played {
   std::vector<std::string> assumed;  ///< a sentence each
   std::vector<std::pair<double, double>> copies_at_mm;  ///< Variant::repeat: x, y of each new copy
                                                         ///< as seen from the plate's own
-  std::string impossible;            ///< why it cannot be played; empty: it was
+  std::string impossible;                               ///< why it cannot be played; empty: it was
   /// Whether there is an account.
   bool ok() const { return impossible.empty(); }
 };

@@ -13,8 +13,7 @@ namespace plate_maker {
 
 namespace {
 
-void put_in_order(std::vector<int>& tools, const Options& options, std::size_t layer,
-                  int in_hand) {
+void put_in_order(std::vector<int>& tools, const Options& options, std::size_t layer, int in_hand) {
   if (!options.layer_orders.empty()) {
     const std::vector<int>& order = options.layer_orders[layer % options.layer_orders.size()];
     std::stable_sort(tools.begin(), tools.end(), [&order](int a, int b) {

@@ -9,10 +9,8 @@ namespace platetally {
 
 namespace {
 
-constexpr std::array<std::pair<Aim, std::string_view>, 4> kNames{{{Aim::time, "time"},
-                                                                    {Aim::money, "money"},
-                                                                    {Aim::grams, "grams"},
-                                                                    {Aim::energy, "energy"}}};
+constexpr std::array<std::pair<Aim, std::string_view>, 4> kNames{
+    {{Aim::time, "time"}, {Aim::money, "money"}, {Aim::grams, "grams"}, {Aim::energy, "energy"}}};
 
 double share_of(double part, double whole) {
   return whole > 0.0 ? part / whole : 0.0;
@@ -37,8 +35,7 @@ std::string_view name_of(Aim aim) {
 }
 
 std::optional<Aim> aim_named(std::string_view name) {
-  const auto* found =
-      std::ranges::find(kNames, name, &std::pair<Aim, std::string_view>::second);
+  const auto* found = std::ranges::find(kNames, name, &std::pair<Aim, std::string_view>::second);
   return found == kNames.end() ? std::nullopt : std::optional(found->first);
 }
 
@@ -65,7 +62,8 @@ double largest_share(const Finding& finding, const Account& account) {
   const double material_g = totals.part_g + totals.purge_g + totals.start_up_g;
   return std::max(
       {0.0, share_of(finding.saves_time_s, totals.time.expected),
-       share_of(finding.saves_purge_g, material_g), share_of(finding.saves_energy_wh, totals.energy_wh),
+       share_of(finding.saves_purge_g, material_g),
+       share_of(finding.saves_energy_wh, totals.energy_wh),
        account.cost ? share_of(finding.saves_money.value_or(0.0), account.cost->total()) : 0.0});
 }
 

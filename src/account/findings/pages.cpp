@@ -32,7 +32,8 @@ constexpr Page kPages[] = {
      "that tool or on average. Another order also changes which colour is laid beside which while "
      "it is hot; look at seams and adhesion."},
     {"copies-share-swaps",
-     "Swaps happen once a layer for everything on the plate. A second copy needs no swap of its own "
+     "Swaps happen once a layer for everything on the plate. A second copy needs no swap of its "
+     "own "
      "as long as each tool prints all copies before the next tool comes.",
      "Print several copies on one plate rather than one after the other; the finding says where "
      "the second one fits.",
@@ -40,13 +41,15 @@ constexpr Page kPages[] = {
      "The copies are printed layer by layer, all at once. A fault then costs all of them."},
     {"heat-without-use",
      "A head is on long before its tool first lays something, or long after it last did.",
-     "Set its temperature with the layer that is named, wait for it when the tool is taken, and set "
+     "Set its temperature with the layer that is named, wait for it when the tool is taken, and "
+     "set "
      "it to 0 after its last use.",
      "What the head draws over that time.",
      "Layers take as long as they do now: a head that is not hot when its turn comes is waited "
      "for."},
     {"place-on-bed",
-     "The bed is heated in zones, and where the plate lies decides how many of them are needed. All "
+     "The bed is heated in zones, and where the plate lies decides how many of them are needed. "
+     "All "
      "places that keep everything inside the build area are looked at in steps of 2.5 mm; "
      "neighbours that are only kept warm count by their share.",
      "Move everything by the shift that is named, the tower too, before slicing.",
@@ -54,7 +57,8 @@ constexpr Page kPages[] = {
      "What the machine lays in a place of its own, such as a start-up line, stays there. A place "
      "near the edge can be cooler; check adhesion there."},
     {"purge-above-need",
-     "More is purged for a swap than the colours need. The need comes from the measured pair in the "
+     "More is purged for a swap than the colours need. The need comes from the measured pair in "
+     "the "
      "machine file, else from how much of the old colour may stay in the new one before the "
      "difference is seen.",
      "Lower the purge of the pairs that 'platetally order' lists with grams over their need.",
@@ -62,8 +66,10 @@ constexpr Page kPages[] = {
      "The colours given are those of the filament and the filament is opaque. Translucent, "
      "glittering and glowing filament needs more, and so does a change of material."},
     {"purge-below-need",
-     "Less is purged for a swap than the colours need: the colour before is expected to show by the "
-     "difference that is named (CIEDE2000), in as many swaps as are named. A need holds a margin; a "
+     "Less is purged for a swap than the colours need: the colour before is expected to show by "
+     "the "
+     "difference that is named (CIEDE2000), in as many swaps as are named. A need holds a margin; "
+     "a "
      "swap counts as short where even the need without its margin is not reached.",
      "Raise the purge of these pairs to what they need.",
      "Nothing: the figures are what purging enough costs.",
@@ -76,7 +82,8 @@ constexpr Page kPages[] = {
      "Where that takes more than it saves, or more than a hundredth of the time, nothing is said.",
      "A head is heated up again only when its turn comes. A head that waits hot also oozes."},
     {"thicker-layers",
-     "Every layer has its swaps, and the layers are thinner than the nozzle needs them to be. Three "
+     "Every layer has its swaps, and the layers are thinner than the nozzle needs them to be. "
+     "Three "
      "quarters of the nozzle's width is taken as the thickest (common practice, no source).",
      "Slice with thicker layers where the look allows it.",
      "The layers that fall away, with their swaps, their purge and their strokes.",
@@ -103,7 +110,8 @@ std::optional<std::string> explain_finding(std::string_view code) {
   return fmt::format(
       "{}\n\nWhat was seen: {}\n\nWhat to do: {}\n\nWhat it saves: {}\n\nWhat that assumes: {}\n\n"
       "What a finding saves is the difference of two runs of the model: the plate as it is, and as "
-      "advised. Savings of several findings do not add up: each is tried alone. Before you change a print, check adhesion, ooze and colour on a small sample.\n",
+      "advised. Savings of several findings do not add up: each is tried alone. Before you change "
+      "a print, check adhesion, ooze and colour on a small sample.\n",
       page->code, page->seen, page->advice, page->saves, page->assumes);
 }
 

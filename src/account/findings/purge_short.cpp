@@ -1,8 +1,9 @@
 // A need holds a margin m: need = m V, where V leaves just the colour difference that is accepted.
-// A swap is short if it purges less than V, so that more than that is expected to be seen; between V
-// and m V it is within the margin. What it is short of is the whole need.
+// A swap is short if it purges less than V, so that more than that is expected to be seen; between
+// V and m V it is within the margin. What it is short of is the whole need.
 //
-// Where the need of a pair was measured, the model's washout is stretched so that it gives that need.
+// Where the need of a pair was measured, the model's washout is stretched so that it gives that
+// need.
 #include "account/findings/purge_short.hpp"
 
 #include <algorithm>
@@ -39,7 +40,8 @@ class Shortage {
   }
   void gather(const std::vector<ledgers::Turn>& turns);
   void write_pair(SwapPairAccount& pair, std::optional<double> need_mm3, double doubt_g) const;
-  void write_colours(SwapPairAccount& pair, double need_mm3, double mean_mm3, double least_mm3) const;
+  void write_colours(SwapPairAccount& pair, double need_mm3, double mean_mm3,
+                     double least_mm3) const;
 
   const Machine& machine_;
   const std::vector<Material>& materials_;
@@ -104,8 +106,7 @@ void Shortage::write_pair(SwapPairAccount& pair, std::optional<double> need_mm3,
     sum_mm3 += mm3;
   write_colours(pair, *need_mm3, sum_mm3 / static_cast<double>(each_mm3.size()), least);
   const double doubt_mm3 = doubt_g / g;
-  const double stands_for =
-      static_cast<double>(pair.count) / static_cast<double>(each_mm3.size());
+  const double stands_for = static_cast<double>(pair.count) / static_cast<double>(each_mm3.size());
   double short_swaps = 0.0;
   for (const double mm3 : each_mm3)
     if (mm3 + doubt_mm3 < low_mm3) {
@@ -122,9 +123,8 @@ void Shortage::write() {
   const auto needs_mm3 = swaps::pair_needs_mm3(machine_, colours);
   Totals& totals = account_.totals;
   const double doubt_g =
-      totals.swaps > 0
-          ? (totals.purge_high_g - totals.purge_g) / static_cast<double>(totals.swaps)
-          : 0.0;
+      totals.swaps > 0 ? (totals.purge_high_g - totals.purge_g) / static_cast<double>(totals.swaps)
+                       : 0.0;
   totals.swaps_short = totals.purge_short_g = 0.0;
   bool known = true;
   for (SwapPairAccount& pair : account_.swap_pairs) {

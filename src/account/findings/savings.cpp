@@ -1,5 +1,5 @@
-// Each lever: what was seen, what to do, what that saves in the model, what it stands on. Savings of
-// different levers do not add up: they are tried one at a time, against the plate as it is.
+// Each lever: what was seen, what to do, what that saves in the model, what it stands on. Savings
+// of different levers do not add up: they are tried one at a time, against the plate as it is.
 #include "account/findings/savings.hpp"
 #include "platetally/account.hpp"
 
@@ -17,16 +17,16 @@ namespace platetally::findings {
 
 namespace {
 
-constexpr double kThickestShare = 0.75;          // of the nozzle: common practice, no source
-constexpr double kThickerAtLeast = 1.1;          // assumed; a smaller step is not worth slicing for
+constexpr double kThickestShare = 0.75;  // of the nozzle: common practice, no source
+constexpr double kThickerAtLeast = 1.1;  // assumed; a smaller step is not worth slicing for
 constexpr double kIdleHeadWorthSaying_s = 600.0;  // assumed
-constexpr double kHeatUp_s = 180.0;              // assumed; heads take one minute or two
-constexpr double kWorthSayingShare = 0.01;       // assumed; of the total that it is a part of
-constexpr double kWorthZones = 0.25;             // assumed
-constexpr double kStandbyC = 150.0;              // assumed: below it common filaments do not ooze
-constexpr double kPrintC = 215.0;                // common practice, no source
+constexpr double kHeatUp_s = 180.0;               // assumed; heads take one minute or two
+constexpr double kWorthSayingShare = 0.01;        // assumed; of the total that it is a part of
+constexpr double kWorthZones = 0.25;              // assumed
+constexpr double kStandbyC = 150.0;               // assumed: below it common filaments do not ooze
+constexpr double kPrintC = 215.0;                 // common practice, no source
 constexpr double kNoPart_g = 1e-6;
-constexpr double kOrderWork = 5e7;               // a fraction of a second
+constexpr double kOrderWork = 5e7;  // a fraction of a second
 
 class Savings {
  public:
@@ -173,15 +173,17 @@ std::string Savings::shortage_of(const SwapPairAccount& pair) const {
     return colour.empty() ? fmt::format("tool {}", tool) : fmt::format("{} ({})", colour, tool);
   };
   const double each_g = pair.purge_g / static_cast<double>(pair.count);
-  const std::string left =
-      pair.left_de00 ? fmt::format(" a colour difference of {:.2g} is left (CIEDE2000, {:.2g} is "
-                                   "accepted),",
-                                   *pair.left_de00, machine_.need.tolerance_de00)
-                     : "";
-  return fmt::format("from {} to {} {:.2g} g are purged where {:.2g} to {:.2g} g are needed:{} {} of "
-                     "{} swaps are short",
-                     name(pair.from), name(pair.to), each_g, pair.needed_each_low_g.value_or(0.0),
-                     pair.needed_each_high_g.value_or(0.0), left, pair.swaps_short, pair.count);
+  const std::string left = pair.left_de00
+                               ? fmt::format(
+                                     " a colour difference of {:.2g} is left (CIEDE2000, {:.2g} is "
+                                     "accepted),",
+                                     *pair.left_de00, machine_.need.tolerance_de00)
+                               : "";
+  return fmt::format(
+      "from {} to {} {:.2g} g are purged where {:.2g} to {:.2g} g are needed:{} {} of "
+      "{} swaps are short",
+      name(pair.from), name(pair.to), each_g, pair.needed_each_low_g.value_or(0.0),
+      pair.needed_each_high_g.value_or(0.0), left, pair.swaps_short, pair.count);
 }
 
 void Savings::purge_above_need() {
@@ -242,12 +244,13 @@ void Savings::more_copies() {
   half.purge_g *= 0.5;
   half.energy_wh *= 0.5;
   add({"copies-share-swaps",
-       fmt::format("{} swaps serve {}; twice as many copies need no more swaps", totals_.swaps,
-                   copies < 2 ? "what is on the plate"
-                              : fmt::format("{} copies that look alike", copies)),
-       fmt::format("print twice as many on one plate: the same again {:+.1f} mm in X and {:+.1f} mm "
-                   "in Y from here",
-                   played.copies_at_mm.front().first, played.copies_at_mm.front().second),
+       fmt::format(
+           "{} swaps serve {}; twice as many copies need no more swaps", totals_.swaps,
+           copies < 2 ? "what is on the plate" : fmt::format("{} copies that look alike", copies)),
+       fmt::format(
+           "print twice as many on one plate: the same again {:+.1f} mm in X and {:+.1f} mm "
+           "in Y from here",
+           played.copies_at_mm.front().first, played.copies_at_mm.front().second),
        "in every layer each tool prints all copies before the next one comes; the saving is for "
        "each of the two plates that become one"},
       played, totals_, half,

@@ -8,7 +8,6 @@
 #include <algorithm>
 #include <initializer_list>
 
-
 namespace platetally {
 
 namespace findings {
@@ -56,11 +55,11 @@ void tools_there(const Account& account, const Machine& machine, Reasons& reason
     return;
   reasons.push_back(
       {"tools-missing", Grade::cannot,
-       missing.empty() ? fmt::format("it selects a tool that {} lacks", machine.name)
-                       : fmt::format("it prints with {} {}, and the last tool of {} is {}",
-                                     missing.size() == 1 ? "tool" : "tools",
-                                     fmt::join(missing, ", "), machine.name,
-                                     machine.tools.size() - 1)});
+       missing.empty()
+           ? fmt::format("it selects a tool that {} lacks", machine.name)
+           : fmt::format("it prints with {} {}, and the last tool of {} is {}",
+                         missing.size() == 1 ? "tool" : "tools", fmt::join(missing, ", "),
+                         machine.name, machine.tools.size() - 1)});
 }
 
 void heads_heated(const Account& account, const Machine&, Reasons& reasons) {
@@ -106,9 +105,9 @@ void words_known(const Account& account, const Machine&, Reasons& reasons) {
   const std::string more = words.size() > kMost ? ", ..." : "";
   words.resize(std::min(words.size(), kMost));
   if (!words.empty())
-    reasons.push_back({"words-unknown", Grade::look,
-                       fmt::format("words that may matter are not known: {}{}",
-                                   fmt::join(words, ", "), more)});
+    reasons.push_back(
+        {"words-unknown", Grade::look,
+         fmt::format("words that may matter are not known: {}{}", fmt::join(words, ", "), more)});
 }
 
 /// The swap that is short of most, in words.
@@ -166,17 +165,16 @@ void time_known(const Account& account, const Machine&, Reasons& reasons) {
 void stated_agrees(const Account& account, const Machine&, Reasons& reasons) {
   for (const StatedFigure& figure : account.stated)
     if (figure.differs && figure.what.starts_with("filament")) {
-      reasons.push_back({"filament-differs", Grade::look,
-                         fmt::format("its own comment says {:.4g} {} of filament, found were {:.4g}",
-                                     figure.stated, figure.what.substr(sizeof("filament_") - 1),
-                                     figure.found)});
+      reasons.push_back(
+          {"filament-differs", Grade::look,
+           fmt::format("its own comment says {:.4g} {} of filament, found were {:.4g}",
+                       figure.stated, figure.what.substr(sizeof("filament_") - 1), figure.found)});
       return;
     }
 }
 
-constexpr auto kReasons = {fits_area,     tools_there, heads_heated,  set_points_within,
-                           read_whole,    words_known, purged_enough, purge_known,
-                           stated_agrees, time_known};
+constexpr auto kReasons = {fits_area,   tools_there,   heads_heated, set_points_within, read_whole,
+                           words_known, purged_enough, purge_known,  stated_agrees,     time_known};
 
 }  // namespace
 

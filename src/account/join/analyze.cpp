@@ -265,11 +265,11 @@ Account analyze(source::ByteSource& bytes, const std::string& path, const Machin
   account.diagnostics = reading.diagnostics.entries();
   account.power = heat.power;
   ledgers::PlateBooks& books = consumer.books();
-  return with_findings(std::make_shared<whatif::KeptPlate>(whatif::KeptPlate{
-                           machine, materials, std::move(heat_log), books.take_turns(),
-                           books.footprint(), books.fixed_tiles(),
-                           ledgers::by_height(reading.layer_heights_mm), std::move(account)}),
-                       books.tool_uses(), keep);
+  return with_findings(
+      std::make_shared<whatif::KeptPlate>(whatif::KeptPlate{
+          machine, materials, std::move(heat_log), books.take_turns(), books.footprint(),
+          books.fixed_tiles(), ledgers::by_height(reading.layer_heights_mm), std::move(account)}),
+      books.tool_uses(), keep);
 }
 
 void note_passed_over(const std::vector<std::string>& names, Account& account) {

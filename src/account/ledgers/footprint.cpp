@@ -83,8 +83,8 @@ void Footprint::add_purge(const interpreter::Move& move, std::uint32_t layer) {
 
 void Footprint::call_purge(double x_min_mm, double x_max_mm, double y_min_mm, double y_max_mm) {
   const auto cell = [](double at_mm, double origin_mm, std::int32_t most) {
-    return static_cast<std::size_t>(std::clamp(std::floor((at_mm - origin_mm) / kCellMm), 0.0,
-                                               static_cast<double>(most - 1)));
+    return static_cast<std::size_t>(
+        std::clamp(std::floor((at_mm - origin_mm) / kCellMm), 0.0, static_cast<double>(most - 1)));
   };
   if (purge_.empty())
     purge_.resize(laid_.size(), false);

@@ -28,8 +28,7 @@ void write_layers(const heat::HeatResult& heat, const std::vector<std::size_t>& 
 void write_tools(const heat::HeatResult& heat, Account& account) {
   for (ToolAccount& tool : account.tools) {
     const auto number = static_cast<std::size_t>(tool.tool);
-    const heat::ToolHeat row =
-        number < heat.tools.size() ? heat.tools[number] : heat::ToolHeat{};
+    const heat::ToolHeat row = number < heat.tools.size() ? heat.tools[number] : heat::ToolHeat{};
     tool.active_s = row.active_s;
     tool.standby_s = row.standby_s;
     tool.energy_wh = row.energy_wh;
@@ -41,8 +40,7 @@ void write_zones(const heat::HeatResult& heat, const Bed& bed, Account& account)
   for (int row = 0; row < bed.rows; ++row)
     for (int column = 0; column < bed.columns; ++column) {
       const auto place = static_cast<std::size_t>(row * bed.columns + column);
-      const heat::ZoneHeat zone =
-          place < heat.zones.size() ? heat.zones[place] : heat::ZoneHeat{};
+      const heat::ZoneHeat zone = place < heat.zones.size() ? heat.zones[place] : heat::ZoneHeat{};
       account.bed_zones.push_back(
           {row, column, zone.active_s, zone.neighbour_s, zone.energy_wh, zone.peak_c});
     }

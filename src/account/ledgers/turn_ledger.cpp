@@ -97,8 +97,7 @@ void TurnLedger::move_to_tower(std::uint32_t segment, std::uint32_t layer, bool 
   turn.purge_stands = true;
 }
 
-void TurnLedger::move_start_up_to_purge(std::uint32_t layer, std::size_t tool,
-                                        double start_up_mm) {
+void TurnLedger::move_start_up_to_purge(std::uint32_t layer, std::size_t tool, double start_up_mm) {
   for (Turn& turn : turns_)
     if (turn.layer == layer && turn.tool == static_cast<std::int16_t>(tool) &&
         turn.start_up_mm + 1e-9 >= start_up_mm) {

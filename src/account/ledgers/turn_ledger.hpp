@@ -20,20 +20,20 @@ struct Turn {
   std::int16_t tool = -1;     ///< -1: none in hand
   std::int16_t from = -1;     ///< the tool that its swap puts away; -1: no swap in front of it
   // Expected seconds, the swap's own ones apart (the machine states those).
-  double print_s = 0.0;   ///< laying part
-  double travel_s = 0.0;  ///< laying nothing
-  double rest_s = 0.0;    ///< drawing back and returning at rest
-  double still_s = 0.0;   ///< dwell, homing, pauses, start and end
-  double purge_s = 0.0;   ///< laying or feeding what the swap purges
-  double filler_s = 0.0;  ///< laying what only keeps a tower standing
+  double print_s = 0.0;           ///< laying part
+  double travel_s = 0.0;          ///< laying nothing
+  double rest_s = 0.0;            ///< drawing back and returning at rest
+  double still_s = 0.0;           ///< dwell, homing, pauses, start and end
+  double purge_s = 0.0;           ///< laying or feeding what the swap purges
+  double filler_s = 0.0;          ///< laying what only keeps a tower standing
   double landing_travel_s = 0.0;  ///< of travel_s: between the swap and its first stroke
   double landing_rest_s = 0.0;    ///< of rest_s: the same
   // Filament, mm.
-  double fed_mm = 0.0;       ///< net, all uses
-  double melted_mm = 0.0;    ///< fresh, all uses
-  double purge_mm = 0.0;     ///< because of the swap
-  double filler_mm = 0.0;    ///< purge too, laid where no swap asks for it
-  double start_up_mm = 0.0;  ///< waste before the first swap
+  double fed_mm = 0.0;        ///< net, all uses
+  double melted_mm = 0.0;     ///< fresh, all uses
+  double purge_mm = 0.0;      ///< because of the swap
+  double filler_mm = 0.0;     ///< purge too, laid where no swap asks for it
+  double start_up_mm = 0.0;   ///< waste before the first swap
   bool purge_stands = false;  ///< its purge is laid on a tower
 
   double part_mm() const { return fed_mm - purge_mm - filler_mm - start_up_mm; }

@@ -40,8 +40,7 @@ class InTime {
                : machine_.tools[static_cast<std::size_t>(tool)].head;
   }
   bool is_word_for_head(const HeatEvent& event) const {
-    return (event.kind == HeatEventKind::set_heater ||
-            event.kind == HeatEventKind::wait_heater) &&
+    return (event.kind == HeatEventKind::set_heater || event.kind == HeatEventKind::wait_heater) &&
            event.heater == interpreter::Heater::head && head_of(event.tool) == head_of(from_.tool);
   }
   HeatEvent head_event(HeatEventKind kind, std::size_t at, double value_c) const {
@@ -65,8 +64,7 @@ class InTime {
       if (event.kind == HeatEventKind::span && event.layer == from_.layer &&
           begins_ == events_.size())
         begins_ = i;
-      if (event.kind == HeatEventKind::span && event.tool == from_.tool &&
-          event.volume_mm3 > 0.0)
+      if (event.kind == HeatEventKind::span && event.tool == from_.tool && event.volume_mm3 > 0.0)
         last_ = i;
       if (event.kind == HeatEventKind::take_tool && event.tool == from_.tool &&
           taken_ == events_.size())

@@ -84,8 +84,8 @@ LogWriter::Slice LogWriter::slice_of(std::size_t turn) const {
   const auto [first, last] =
       std::ranges::equal_range(events_, static_cast<std::uint32_t>(turn), {}, &HeatEvent::turn);
   const auto begin = static_cast<std::size_t>(first - events_.begin());
-  return {begin, std::max(begin, std::min(static_cast<std::size_t>(last - events_.begin()),
-                                          epilogue_))};
+  return {begin,
+          std::max(begin, std::min(static_cast<std::size_t>(last - events_.begin()), epilogue_))};
 }
 
 LogWriter::Sums LogWriter::sums_of(const Slice& slice) const {
@@ -100,9 +100,10 @@ LogWriter::Sums LogWriter::sums_of(const Slice& slice) const {
 
 /// The machine's own seconds of the swap in front of a turn.
 double LogWriter::own_s(const Turn& turn) const {
-  return turn.from < 0 ? 0.0
-                       : timeline::Durations::swap_s(plate_.machine, turn.from, turn.tool).expected +
-                             timeline::Durations::long_swap_s(plate_.machine).expected;
+  return turn.from < 0
+             ? 0.0
+             : timeline::Durations::swap_s(plate_.machine, turn.from, turn.tool).expected +
+                   timeline::Durations::long_swap_s(plate_.machine).expected;
 }
 
 double LogWriter::volume_mm3(const Turn& turn) const {
@@ -159,8 +160,8 @@ void LogWriter::write_turn(const NewTurn& turn, std::uint32_t number) {
   const Turn& old = plate_.turns[turn.base];
   const Slice slice = slice_of(turn.base);
   const Sums had = sums_of(slice);
-  const double seconds =
-      std::max(0.0, had.seconds + turn.now.motion_s() + own_s(turn.now) - old.motion_s() - own_s(old));
+  const double seconds = std::max(
+      0.0, had.seconds + turn.now.motion_s() + own_s(turn.now) - old.motion_s() - own_s(old));
   const double mm3 = std::max(0.0, had.mm3 + volume_mm3(turn.now) - volume_mm3(old));
   const double longer = had.seconds > 0.0 ? seconds / had.seconds : 0.0;
   const double more = had.mm3 > 0.0 ? mm3 / had.mm3 : 0.0;
@@ -190,8 +191,8 @@ void LogWriter::write_turn(const NewTurn& turn, std::uint32_t number) {
       continue;
     }
     constexpr double kNoVolume_mm3 = 1e-9;
-    if (names_head(event) && !keeps_head_word(event, turn, laid_mm3 > 0.0,
-                                              had.mm3 - laid_mm3 > kNoVolume_mm3))
+    if (names_head(event) &&
+        !keeps_head_word(event, turn, laid_mm3 > 0.0, had.mm3 - laid_mm3 > kNoVolume_mm3))
       continue;
     log_.events.push_back(event);
   }
@@ -277,9 +278,9 @@ class AccountChange {
     for (std::size_t i = 0; i < plate.ordinals.size(); ++i)
       by_ordinal_[plate.ordinals[i]] = i;
     for (std::size_t tool = 0; tool < tools_; ++tool)
-      g_per_mm_.push_back(base::g_from_mm3(
-          base::filament_area_mm2(machine_.tools[tool].filament_diameter_mm),
-          plate.materials[tool].density_g_cm3));
+      g_per_mm_.push_back(
+          base::g_from_mm3(base::filament_area_mm2(machine_.tools[tool].filament_diameter_mm),
+                           plate.materials[tool].density_g_cm3));
   }
 
   void change();
@@ -363,8 +364,8 @@ PairSums AccountChange::sums_of(const Turns& turns) const {
       sums.purge_g[pair] += hidden_g(turn.tool);
     }
     if (pair < sums.purge_g.size())
-      sums.purge_g[pair] += (turn.purge_mm + turn.filler_mm) *
-                            g_per_mm_[static_cast<std::size_t>(turn.tool)];
+      sums.purge_g[pair] +=
+          (turn.purge_mm + turn.filler_mm) * g_per_mm_[static_cast<std::size_t>(turn.tool)];
   }
   return sums;
 }

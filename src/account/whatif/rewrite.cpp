@@ -325,13 +325,14 @@ void Rewriter::lay(const Piece& piece, int from, std::size_t group) {
     now.tool = static_cast<std::int16_t>(old.tool < 0 ? old.tool : piece.tool);
     now.from = static_cast<std::int16_t>(i == stint.first ? from : -1);
     now.print_s *= piece.print;
-    now.travel_s = lands * old.landing_travel_s + piece.travel * (old.travel_s - old.landing_travel_s);
+    now.travel_s =
+        lands * old.landing_travel_s + piece.travel * (old.travel_s - old.landing_travel_s);
     now.rest_s = lands * old.landing_rest_s + piece.travel * (old.rest_s - old.landing_rest_s);
     if (old.tool >= 0) {
       change_purge(piece, had, purge_mm3, i, now);
       const double thinner = area_mm2(stint.tool) / area_mm2(piece.tool);
-      now.fed_mm = old.part_mm() * piece.part * thinner + now.purge_mm + now.filler_mm +
-                   now.start_up_mm;
+      now.fed_mm =
+          old.part_mm() * piece.part * thinner + now.purge_mm + now.filler_mm + now.start_up_mm;
       now.melted_mm = std::max(0.0, old.melted_mm + now.fed_mm - old.fed_mm);
     }
     result_.turns.push_back(turn);

@@ -14,9 +14,9 @@ namespace platetally::whatif {
 struct NewTurn {
   ledgers::Turn now;
   std::size_t base = 0;
-  int before = -1;       ///< the tool that the plate had in hand before its stint; -1: the same
-  int behind = -1;       ///< the one that it takes next; -1: the same
-  int now_before = -1;   ///< the same of the variant
+  int before = -1;      ///< the tool that the plate had in hand before its stint; -1: the same
+  int behind = -1;      ///< the one that it takes next; -1: the same
+  int now_before = -1;  ///< the same of the variant
   int now_behind = -1;
 };
 

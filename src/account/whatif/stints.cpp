@@ -155,7 +155,7 @@ void PurgeHabit::find_each(const std::vector<PairHabit>& pairs) {
     }
   mean_mm3_ = all.count > 0.0 ? mean_of(all) : 0.0;
   for (std::size_t i = 0; i < pairs.size(); ++i)
-    each_mm3_.push_back(pairs[i].count > 0.0               ? mean_of(pairs[i])
+    each_mm3_.push_back(pairs[i].count > 0.0              ? mean_of(pairs[i])
                         : by_tool[i % tools_].count > 0.0 ? mean_of(by_tool[i % tools_])
                                                           : mean_mm3_);
 }

@@ -14,17 +14,17 @@ namespace platetally::whatif {
 /// Turns of one tool that belong together: its swap, the way to its part, and the part in one
 /// layer.
 struct Stint {
-  std::size_t first = 0;      ///< of the turns
-  std::size_t last = 0;       ///< behind the last one
+  std::size_t first = 0;  ///< of the turns
+  std::size_t last = 0;   ///< behind the last one
   int tool = 0;
-  std::uint32_t layer = 0;    ///< ordinal, of its part
+  std::uint32_t layer = 0;  ///< ordinal, of its part
   bool lays_part = false;
 };
 
 /// Stints that lay part in one layer, one after the other, without another layer between.
 struct LayerGroup {
-  std::uint32_t layer = 0;     ///< ordinal
-  std::vector<Stint> stints;   ///< those without part stand before the one that they lead to
+  std::uint32_t layer = 0;    ///< ordinal
+  std::vector<Stint> stints;  ///< those without part stand before the one that they lead to
 };
 
 /// The turns behind the preamble, grouped.

@@ -5,9 +5,9 @@
 
 namespace platetally::swaps {
 
-/// Share of the old colour in what is laid behind `purged_mm3`, as expected, without the margin that
-/// a need holds: c = exp((Vp - V) / V0), all of it up to the dead volume. 0 where the volume is
-/// not finite.
+/// Share of the old colour in what is laid behind `purged_mm3`, as expected, without the margin
+/// that a need holds: c = exp((Vp - V) / V0), all of it up to the dead volume. 0 where the volume
+/// is not finite.
 double share_left(double purged_mm3, const NeedModel& model);
 
 /// How far that looks from the clean new colour (CIEDE2000); 0 once nothing of it is seen.

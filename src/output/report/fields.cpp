@@ -283,8 +283,7 @@ constexpr std::array kSwapPairs{
     row<&SwapPairAccount::purge_g>("purge_g", "g", "purge"),
     row<&SwapPairAccount::needed_g>("needed_g", "g", "needed",
                                     "what the two colours need; null while they are not known"),
-    row<&SwapPairAccount::purge_each_low_g>("purge_each_low_g", "g", "purge, least",
-                                            "of one swap"),
+    row<&SwapPairAccount::purge_each_low_g>("purge_each_low_g", "g", "purge, least", "of one swap"),
     row<&SwapPairAccount::purge_each_high_g>("purge_each_high_g", "g", "purge, most",
                                              "of one swap"),
     row<&SwapPairAccount::needed_each_low_g>("needed_each_low_g", "g", "needed, least",
@@ -372,8 +371,9 @@ constexpr std::array kUnaccounted{
     row<&UnaccountedWord::count>("count", "", "count"),
     row<&UnaccountedWord::first_line>("first_line", "", "first line"),
     row<&UnaccountedWord::why>("why", "", "why it may matter", "empty: nothing says so"),
-    row<&UnaccountedWord::row>("row", "", "row for the machine file",
-                               "TOML to correct and paste; empty where nothing says that it matters"),
+    row<&UnaccountedWord::row>(
+        "row", "", "row for the machine file",
+        "TOML to correct and paste; empty where nothing says that it matters"),
 };
 
 constexpr std::array kReading{

@@ -114,9 +114,9 @@ int decimals_of(double value) {
 }
 
 bool is_unit(std::string_view word) {
-  constexpr std::array<std::string_view, 17> kUnits{"s",  "min", "h",   "d",   "g",  "kg",
-                                                    "Wh", "kWh", "W",   "mm",  "mm3", "%",
-                                                    "B",  "kB",  "MB",  "GB",  "degC"};
+  constexpr std::array<std::string_view, 17> kUnits{"s",  "min", "h",  "d",  "g",   "kg",
+                                                    "Wh", "kWh", "W",  "mm", "mm3", "%",
+                                                    "B",  "kB",  "MB", "GB", "degC"};
   while (!word.empty() && std::string_view(",.;:)").find(word.back()) != std::string_view::npos)
     word.remove_suffix(1);
   return std::find(kUnits.begin(), kUnits.end(), word) != kUnits.end();
@@ -133,8 +133,7 @@ bool is_number(std::string_view word) {
 bool holds_on(std::string_view before, std::string_view word) {
   const bool is_time = before == "d" || before == "h" || before == "min";
   const bool begins_with_digit = !word.empty() && word.front() >= '0' && word.front() <= '9';
-  return (is_number(before) && is_unit(word)) ||
-         (is_time && begins_with_digit && is_number(word));
+  return (is_number(before) && is_unit(word)) || (is_time && begins_with_digit && is_number(word));
 }
 
 }  // namespace

@@ -24,8 +24,8 @@ std::string plain(const Value& value);
 /// A value for people: seconds as a duration, other numbers by significant().
 std::string rounded(const Value& value, std::string_view unit);
 
-/// Three digits that count, two below one: "1230", "273", "19.0", "4.25", "0.98", "0.062"; "0" below
-/// what six decimals show.
+/// Three digits that count, two below one: "1230", "273", "19.0", "4.25", "0.98", "0.062"; "0"
+/// below what six decimals show.
 std::string significant(double value);
 
 /// In its two largest units: "31.4 s", "7 min 31 s", "2 h 7 min", "3 d 4 h".

@@ -1,6 +1,6 @@
-// The full report for people. It reads from the bill (what the plate takes, and what that is made of)
-// to the details (zones, tools, swaps, layers) to the doubts (what was not accounted for). The one of
-// a single screen: text_summary.cpp.
+// The full report for people. It reads from the bill (what the plate takes, and what that is made
+// of) to the details (zones, tools, swaps, layers) to the doubts (what was not accounted for). The
+// one of a single screen: text_summary.cpp.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -246,8 +246,7 @@ std::string effect_of(const Finding& finding, const Account& account) {
   };
   add(finding.saves_time_s, report::duration(std::abs(finding.saves_time_s)));
   add(finding.saves_purge_g, grams(std::abs(finding.saves_purge_g)) + " g");
-  add(finding.saves_energy_wh,
-      report::significant(std::abs(finding.saves_energy_wh)) + " Wh");
+  add(finding.saves_energy_wh, report::significant(std::abs(finding.saves_energy_wh)) + " Wh");
   if (finding.saves_money)
     add(*finding.saves_money,
         fmt::format("{:.2f} {}", std::abs(*finding.saves_money),

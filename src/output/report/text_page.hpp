@@ -30,8 +30,8 @@ class TextPage {
   /// The same in at most `lines` lines; what is cut off ends with "...".
   void clipped(std::string_view text, int indent, int lines);
 
-  /// `front` as it is, which takes `front_columns` columns (0: as many as the indent), then the text,
-  /// in at most `lines` lines, later ones behind `indent` blanks.
+  /// `front` as it is, which takes `front_columns` columns (0: as many as the indent), then the
+  /// text, in at most `lines` lines, later ones behind `indent` blanks.
   void hanging(std::string_view front, std::string_view text, int indent, int lines,
                int front_columns = 0);
 

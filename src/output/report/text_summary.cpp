@@ -35,14 +35,14 @@ std::string counted(std::uint64_t count, std::string_view what) {
   return fmt::format("{} {}{}", count, what, count == 1 ? "" : "s");
 }
 
-/// One of the four figures: what it is, how much, between what, and on the next lines what it is made
-/// of.
+/// One of the four figures: what it is, how much, between what, and on the next lines what it is
+/// made of.
 void write_figure(TextPage& page, std::string_view title, const std::string& figure,
                   const std::string& band, const std::string& made_of) {
   const int indent = 2 + kTitleColumns + kFigureColumns + 2;
-  const std::string front = fmt::format("  {}{}  ", flush_left(title, kTitleColumns),
-                                        page.styled(flush_right(figure, kFigureColumns),
-                                                    Style::heading));
+  const std::string front =
+      fmt::format("  {}{}  ", flush_left(title, kTitleColumns),
+                  page.styled(flush_right(figure, kFigureColumns), Style::heading));
   page.hanging(front, band.empty() ? made_of : band, indent, band.empty() ? 2 : 1);
   if (!band.empty() && !made_of.empty())
     page.hanging(std::string(static_cast<std::size_t>(indent), ' '), made_of, indent, 2);
@@ -86,12 +86,12 @@ void write_time(const Account& account, TextPage& page) {
   if (!totals.time_band.empty())
     why = fmt::format("mostly because of {}", printable(totals.time_band.front().cause));
   const std::string band = between(duration(totals.time.low), duration(totals.time.high));
-  write_figure(page, "time", duration(totals.time.expected),
-               band.empty() ? "" : joined({band, why, counted(totals.swaps, "swap")}),
-               made_of({part("print", by.print_s), part("travel", by.travel_s),
-                        part("swaps", by.swap_s), part("heat waits", by.heat_wait_s),
-                        part("other", by.other_s)},
-                       totals.time.expected));
+  write_figure(
+      page, "time", duration(totals.time.expected),
+      band.empty() ? "" : joined({band, why, counted(totals.swaps, "swap")}),
+      made_of({part("print", by.print_s), part("travel", by.travel_s), part("swaps", by.swap_s),
+               part("heat waits", by.heat_wait_s), part("other", by.other_s)},
+              totals.time.expected));
 }
 
 void write_material(const Account& account, TextPage& page) {
@@ -102,21 +102,19 @@ void write_material(const Account& account, TextPage& page) {
   };
   const double all_g = totals.part_g + totals.purge_g + totals.start_up_g;
   const std::string band = between(grams(totals.purge_low_g), grams(totals.purge_high_g));
-  write_figure(page, "material", grams(all_g), band.empty() ? "" : "purge " + band,
-               made_of({part("part", totals.part_g), part("purge on a prime tower", by.tower_g),
-                        part("purge fed at rest", by.at_rest_g), part("purge off the part", by.place_g),
-                        part("purge marked as such", by.comment_g),
-                        part("purge by the machine", by.hidden_g),
-                        part("start-up", totals.start_up_g)},
-                       all_g));
+  write_figure(
+      page, "material", grams(all_g), band.empty() ? "" : "purge " + band,
+      made_of({part("part", totals.part_g), part("purge on a prime tower", by.tower_g),
+               part("purge fed at rest", by.at_rest_g), part("purge off the part", by.place_g),
+               part("purge marked as such", by.comment_g),
+               part("purge by the machine", by.hidden_g), part("start-up", totals.start_up_g)},
+              all_g));
 }
 
 void write_energy(const Account& account, TextPage& page) {
   const Totals& totals = account.totals;
   const EnergyBy& by = totals.energy_by;
-  const auto part = [](std::string_view name, double wh) {
-    return Part{name, wh, watt_hours(wh)};
-  };
+  const auto part = [](std::string_view name, double wh) { return Part{name, wh, watt_hours(wh)}; };
   write_figure(
       page, "energy", watt_hours(totals.energy_wh),
       joined({between(watt_hours(totals.energy_low_wh), watt_hours(totals.energy_high_wh)),
@@ -182,8 +180,9 @@ void write_lever(const Finding& finding, const Account& account, Aim aim, TextPa
       if (const std::string change = change_of(finding, other, account); !change.empty())
         others.push_back(change);
   const std::string change = change_of(finding, aim, account);
-  page.hanging(fmt::format("  {}  ", page.styled(flush_right(change, kTitleColumns), Style::heading)),
-               printable(finding.advice), indent, 2);
+  page.hanging(
+      fmt::format("  {}  ", page.styled(flush_right(change, kTitleColumns), Style::heading)),
+      printable(finding.advice), indent, 2);
   const std::string also = others.empty() ? "" : fmt::format("{}: ", fmt::join(others, ", "));
   page.hanging(std::string(static_cast<std::size_t>(indent), ' '),
                (finding.tried ? also : "not tried, no figures: ") + printable(finding.message),
@@ -251,8 +250,8 @@ void write_left_out(const Account& account, TextPage& page) {
                              fmt::join(words, ", "), more ? ", ..." : ""),
                  2, 1);
   }
-  const auto warning = std::ranges::find(account.diagnostics, Severity::warning,
-                                         &Diagnostic::severity);
+  const auto warning =
+      std::ranges::find(account.diagnostics, Severity::warning, &Diagnostic::severity);
   if (warning != account.diagnostics.end())
     page.clipped(fmt::format("{}: {}{}", counted(kinds, "kind") + " of warnings",
                              warning->line > 0 ? fmt::format("line {}: ", warning->line) : "",
@@ -297,17 +296,18 @@ void write_verdict(const Account& account, TextPage& page) {
     }
     page.clipped(rest[i], 2, 1);
   }
-  page.clipped(fmt::format("{} on {}: {}, {}, {} in {} lines", printable(account.path),
-                           printable(account.machine), counted(account.totals.layers, "layer"),
-                           counted(account.tools.size(), "tool"), data_size(account.bytes),
-                           account.lines),
-               0, 1);
+  page.clipped(
+      fmt::format("{} on {}: {}, {}, {} in {} lines", printable(account.path),
+                  printable(account.machine), counted(account.totals.layers, "layer"),
+                  counted(account.tools.size(), "tool"), data_size(account.bytes), account.lines),
+      0, 1);
 }
 
 void write_caution(TextPage& page) {
   page.heading("Note", "predicted from the machine's description, not measured");
   page.prose(
-      "Never leave a hot machine alone. Power figures are hints: wiring follows the local electrical "
+      "Never leave a hot machine alone. Power figures are hints: wiring follows the local "
+      "electrical "
       "code and is a licensed electrician's work. Try every change on a small sample first.",
       2);
 }

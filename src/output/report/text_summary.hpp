@@ -1,5 +1,5 @@
-// The report of one screen: can it be printed, what does it cost, where does that go, what should be
-// changed, what was left out.
+// The report of one screen: can it be printed, what does it cost, where does that go, what should
+// be changed, what was left out.
 #pragma once
 
 #include "output/report/text_page.hpp"

@@ -1,4 +1,5 @@
-// Copies, and findings on plates made by hand; tests/whole/advice_test.cpp follows what they advise.
+// Copies, and findings on plates made by hand; tests/whole/advice_test.cpp follows what they
+// advise.
 #include "account/findings/savings.hpp"
 
 #include <gtest/gtest.h>
@@ -31,8 +32,9 @@ TEST(Copies, IslandsOfOneSizeAreCopies) {
   EXPECT_EQ(count_copies(footprint), 5U);
 }
 
-std::vector<Finding> find(const whatif::KeptPlate& plate,
-                          const std::vector<ledgers::ToolUse>& uses = std::vector<ledgers::ToolUse>(4)) {
+std::vector<Finding> find(
+    const whatif::KeptPlate& plate,
+    const std::vector<ledgers::ToolUse>& uses = std::vector<ledgers::ToolUse>(4)) {
   return find_levers({plate, uses}).findings;
 }
 
@@ -85,8 +87,7 @@ TEST(Savings, StandbyIsSilentWhereWaitsAreShort) {
 }
 
 TEST(Savings, OneColourSavesNothingBySwaps) {
-  const whatif::KeptPlate plate =
-      HandMade(std::vector<std::vector<int>>(20, {0})).make();
+  const whatif::KeptPlate plate = HandMade(std::vector<std::vector<int>>(20, {0})).make();
   for (const Finding& finding : find(plate))
     EXPECT_EQ(finding.saves_purge_g, 0.0) << finding.code;
 }

@@ -57,7 +57,8 @@ TEST(Verdict, WhatCannotBePrinted) {
   missing.tool = 7;
   missing.filament_mm = 100.0;
   tools.account.missing_tools.push_back(missing);
-  tools.expect(Grade::cannot, "tools-missing", "prints with tool 7, and the last tool of bench is 1");
+  tools.expect(Grade::cannot, "tools-missing",
+               "prints with tool 7, and the last tool of bench is 1");
 
   Sound cold;
   cold.met("nozzle-never-heated", Severity::warning,

@@ -20,8 +20,7 @@ TEST(LeftOver, TheNeedWithoutItsMarginLeavesWhatIsAccepted) {
     const double just_mm3 = need_mm3(from, to, model) / model.margin;
     EXPECT_NEAR(difference_left_de00(from, to, just_mm3, model), model.tolerance_de00, 1e-6);
     EXPECT_GT(difference_left_de00(from, to, 0.9 * just_mm3, model), model.tolerance_de00);
-    EXPECT_LT(difference_left_de00(from, to, just_mm3 * model.margin, model),
-              model.tolerance_de00);
+    EXPECT_LT(difference_left_de00(from, to, just_mm3 * model.margin, model), model.tolerance_de00);
   }
 }
 
