@@ -380,9 +380,18 @@ double Stepper::first_length_s(double left_s, bool& cut, const std::function<dou
   for (;;) {
     if (!try_step(h_s)) {
       h_s *= 0.25;
-      if (h_s < kShortestStepS)
-        return h_s;
-      continue;
+      if (h_s >= kShortestStepS)
+        continue;
+      // Not to be solved at any length, as with values that are no numbers: temperatures stay, and
+      // time goes on.
+      next_c_ = t_c_;
+      k1_.setZero();
+      k2_.setZero();
+      std::fill(heater1_w_.begin(), heater1_w_.end(), 0.0);
+      std::fill(heater2_w_.begin(), heater2_w_.end(), 0.0);
+      room1_w_ = room2_w_ = 0.0;
+      tried_s_ = std::min(left_s, ceiling_s);
+      return tried_s_;
     }
     const double error_k = kGamma * h_s * (k2_ - k1_).lpNorm<Eigen::Infinity>();
     if (error_k <= kMostError * tolerance_k || h_s <= 1e-3)

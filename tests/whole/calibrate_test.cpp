@@ -79,8 +79,9 @@ TEST_F(Meter, ThePlanTellsTheMachineAgain) {
     const double wide = 4.0 / 1.96 * 0.5 * (one.high - one.low);
     EXPECT_NEAR(one.value, value, wide) << one.key;
     // The bed's two losses look alike at one temperature: only their sum is known well.
-    if (one.key != "bed.convection_factor" && one.key != "bed.underside_loss_w_m2k")
+    if (one.key != "bed.convection_factor" && one.key != "bed.underside_loss_w_m2k") {
       EXPECT_LT(wide, 0.3 * value) << one.key;
+    }
   }
   // Nothing moved, so nothing is said of the motors.
   ASSERT_EQ(report.not_identifiable.size() + report.fitted.size(),

@@ -120,6 +120,7 @@ class Play {
     return nearby.covariance()
         .diagonal()
         .head(static_cast<Eigen::Index>(chosen_.size()))
+        .cwiseMax(0.0)
         .cwiseSqrt()
         .cwiseMin(kWidestChord)
         .cwiseMax(Windows::kStep);

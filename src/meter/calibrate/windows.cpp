@@ -129,7 +129,8 @@ void Windows::add_power(std::size_t e, double window_s) {
   const double long_s =
       std::clamp(std::ceil(kCycles * cycle.period_s / interval_s) * interval_s, step_s,
                  std::max(step_s, std::min(kLongestWindow_s, 0.1 * log.duration_s())));
-  const double begin_s = std::max(0.0, offset_s - kWindowsBefore * step_s);
+  // What is before a print that is laid on its log whole is not known to be idling.
+  const double begin_s = std::max(0.0, is_whole(e) ? offset_s : offset_s - kWindowsBefore * step_s);
   const double end_s =
       is_whole(e) ? ends_s_[e] : std::min(log.duration_s(), offset_s + course.power.end_s);
   const double covered_s = end_s - std::max(offset_s, 0.0);

@@ -97,6 +97,24 @@ PowerSeries series_of(const std::vector<PowerSample>& power) {
 
 namespace {
 
+/// Whether smoothed power hardly moves: what correlates then are trifles.
+bool is_flat(const MeterLog& log, double window_s) {
+  constexpr double kFlat = 0.05;  // of the mean; assumed
+  double n = 0.0;
+  double sum = 0.0;
+  double squares = 0.0;
+  for (double from_s = 0.0; from_s + window_s <= log.duration_s(); from_s += window_s)
+    if (const auto w = platetally::mean_w(log, from_s, from_s + window_s)) {
+      n += 1.0;
+      sum += *w;
+      squares += *w * *w;
+    }
+  if (n < 2.0)
+    return true;
+  const double mean = sum / n;
+  return squares / n - mean * mean < kFlat * kFlat * mean * mean;
+}
+
 class Placing {
  public:
   Placing(const PowerSeries& predicted, const MeterLog& log)
@@ -119,7 +137,8 @@ class Placing {
                               : log_.duration_s() - least_s;
     const Alignment together = at(0.0, smoothed_s_);
     place.alignment = search(first_s, last_s, 0.25 * smoothed_s_, smoothed_s_);
-    place.told_by_power = place.alignment.correlation > kTold &&
+    const bool is_trifle = place.same_length && is_flat(log_, smoothed_s_);
+    place.told_by_power = !is_trifle && place.alignment.correlation > kTold &&
                           (!place.same_length ||
                            place.alignment.correlation > together.correlation + kBetterThanStart ||
                            together.correlation > kTold);
@@ -187,7 +206,7 @@ Place place_print(const PowerSeries& predicted, const MeterLog& log, double most
   Place place = Placing(predicted, log).place();
   const double latest_s =
       std::max(0.0, log.duration_s() - predicted.end_s) + kBegins_s + kBegins * predicted.end_s;
-  if (plain.correlation >= kClear &&
+  if (plain.correlation >= kClear && !(place.same_length && is_flat(log, place.smoothed_s)) &&
       (!place.same_length || (plain.offset_s > -kBegins_s && plain.offset_s < latest_s))) {
     place.alignment = plain;
     place.smoothed_s = 0.0;
