@@ -46,10 +46,9 @@ class Reader {
                    const Prices& prices, PaybackInput& input) const;
   void run_plate(const toml::source_region& at, const std::string& path,
                  const std::vector<Machine>& machines, CompareOptions options, PaybackPlate& plate,
-                 std::vector<std::string>& notes) const;
+                 PaybackInput& input) const;
   void run_folder(const toml::source_region& at, const std::vector<Machine>& machines,
-                  const CompareOptions& options, PaybackPlate& folder,
-                  std::vector<std::string>& notes) const;
+                  const CompareOptions& options, PaybackPlate& folder, PaybackInput& input) const;
   void check_cycle(const toml::table& root, PaybackInput& input) const;
 
   std::string path_;
@@ -138,12 +137,16 @@ PlateRun run_of(const ComparedMachine& compared) {
 
 void Reader::run_plate(const toml::source_region& at, const std::string& path,
                        const std::vector<Machine>& machines, CompareOptions options,
-                       PaybackPlate& plate, std::vector<std::string>& notes) const {
+                       PaybackPlate& plate, PaybackInput& input) const {
+  std::vector<std::string>& notes = input.notes;
   options.analyze.display_path = plate.name;
   try {
     const Comparison comparison = compare_plate(path, machines, options);
-    for (std::size_t i = 0; i < 2; ++i)
+    for (std::size_t i = 0; i < 2; ++i) {
       plate.runs[i] = run_of(comparison.machines[i]);
+      if (comparison.machines[i].cannot())
+        input.cannot_print[i].push_back(plate.name);
+    }
     for (const ComparedMachine& compared : comparison.machines)
       for (const std::string& misfit : compared.misfits)
         notes.push_back(fmt::format("{} does not fit {}: {}", plate.name, compared.name, misfit));
@@ -155,7 +158,8 @@ void Reader::run_plate(const toml::source_region& at, const std::string& path,
 /// A folder stands for its mean plate. One that cannot be read is said and left out of the mean.
 void Reader::run_folder(const toml::source_region& at, const std::vector<Machine>& machines,
                         const CompareOptions& options, PaybackPlate& folder,
-                        std::vector<std::string>& notes) const {
+                        PaybackInput& input) const {
+  std::vector<std::string>& notes = input.notes;
   const std::string root = beside(folder.name);
   const source::FoundPlates found = source::find_plates({root}, {});
   for (const source::FolderFault& fault : found.faults)
@@ -165,7 +169,7 @@ void Reader::run_folder(const toml::source_region& at, const std::vector<Machine
     PaybackPlate plate;
     plate.name = folder.name + path.substr(root.size());
     try {
-      run_plate(at, path, machines, options, plate, notes);
+      run_plate(at, path, machines, options, plate, input);
       runs.push_back(plate.runs);
     } catch (const std::invalid_argument& error) {
       notes.push_back(fmt::format("left out: {}", error.what()));
@@ -200,9 +204,9 @@ void Reader::read_plates(const toml::table& root, const std::vector<Machine>& ma
     plate.weekly = number(*row, "weekly", std::nullopt);
     std::error_code error;
     if (std::filesystem::is_directory(beside(plate.name), error))
-      run_folder(row->source(), machines, options, plate, input.notes);
+      run_folder(row->source(), machines, options, plate, input);
     else
-      run_plate(row->source(), beside(plate.name), machines, options, plate, input.notes);
+      run_plate(row->source(), beside(plate.name), machines, options, plate, input);
     input.plates.push_back(std::move(plate));
   }
 }
@@ -258,6 +262,7 @@ PaybackInput Reader::read() {
       fail(root.source(), fmt::format("{}: {}", file, load.diagnostics.front().message));
     prices = std::move(load.prices);
   }
+  input.currency = prices.currency;
   prices.machine_price.reset();  // the machines' prices are counted once, not by the hour
   read_plates(root, machines, prices, input);
   check_cycle(root, input);

@@ -18,7 +18,7 @@ namespace platetally::report {
 
 namespace {
 
-constexpr std::size_t kReasonsShown = 3;
+constexpr std::size_t kReasonsShown = 2;
 constexpr std::size_t kLeversShown = 3;
 constexpr std::size_t kWordsShown = 3;
 constexpr int kTitleColumns = 10;
@@ -187,7 +187,7 @@ void write_lever(const Finding& finding, const Account& account, Aim aim, TextPa
   const std::string also = others.empty() ? "" : fmt::format("{}: ", fmt::join(others, ", "));
   page.hanging(std::string(static_cast<std::size_t>(indent), ' '),
                (finding.tried ? also : "not tried, no figures: ") + printable(finding.message),
-               indent, 2);
+               indent, 1);
 }
 
 void write_levers(const Account& account, TextPage& page) {
@@ -237,7 +237,7 @@ void write_left_out(const Account& account, TextPage& page) {
   if (first != nullptr)
     page.clipped(fmt::format("{} could not be taken into the account; the first, line {}: {}",
                              counted(left_out, "line"), first->line, printable(first->message)),
-                 2, 2);
+                 2, 1);
   if (!account.unaccounted.empty()) {
     std::vector<std::string> words;
     std::uint64_t times = 0;
@@ -254,12 +254,10 @@ void write_left_out(const Account& account, TextPage& page) {
   const auto warning = std::ranges::find(account.diagnostics, Severity::warning,
                                          &Diagnostic::severity);
   if (warning != account.diagnostics.end())
-    page.clipped(fmt::format("{}{}; {}",
+    page.clipped(fmt::format("{}: {}{}", counted(kinds, "kind") + " of warnings",
                              warning->line > 0 ? fmt::format("line {}: ", warning->line) : "",
-                             printable(warning->message),
-                             kinds > 1 ? fmt::format("and {}", counted(kinds - 1, "other warning"))
-                                       : "no other warning"),
-                 2, 2);
+                             printable(warning->message)),
+                 2, 1);
 }
 
 std::string_view words_of(Grade grade) {
