@@ -70,6 +70,7 @@ struct AuditRow {
   std::string path;                    ///< of the file
   std::string member;                  ///< inside a zip
   std::string error;                   ///< one line; empty for a plate
+  std::string verdict;                 ///< "ready", "look" or "cannot"; empty with an error
   std::vector<double> totals;          ///< by audit_keys(); NaN: not known
   std::optional<double> sort_value;    ///< absent: not known
   std::vector<double> purge_strip_g;   ///< purge along the plate, in at most 24 equal parts

@@ -55,6 +55,9 @@ struct PaybackSpread {
 struct PaybackInput {
   std::array<std::string, 2> machines;  ///< their names
   std::array<double, 2> price{};        ///< of one machine
+  std::string currency;                 ///< a word for the reports; may be empty
+  /// Plates that a machine cannot print as they are: then nothing is said to pay.
+  std::array<std::vector<std::string>, 2> cannot_print;
   double uptime = 0.5;  ///< share of a year's 8,760 hours that a machine prints; > 0 .. 1
   double years = 5.0;   ///< 1 .. 50
   double rate = 0.05;   ///< discount a year; 0 .. 1

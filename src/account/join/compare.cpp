@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "account/findings/verdict.hpp"
 #include "account/whatif/fewer_tools.hpp"
 #include "account/whatif/replan.hpp"
 #include "motion/timeline/durations.hpp"
@@ -86,6 +87,20 @@ BreakEven break_even(const ComparedMachine& first, const ComparedMachine& other,
   return even;
 }
 
+/// The verdict on the plate as it is on this machine: what is re-planned purges what it needs.
+void judge_anew(ComparedMachine& compared, const Machine& machine) {
+  Account& account = compared.account;
+  if (compared.replanned) {
+    for (SwapPairAccount& pair : account.swap_pairs) {
+      pair.swaps_short = 0;
+      pair.short_g = 0.0;
+    }
+    if (account.totals.swaps_short)
+      account.totals.swaps_short = account.totals.purge_short_g = 0.0;
+  }
+  account.verdict = findings::judge(account, machine);
+}
+
 }  // namespace
 
 Comparison compare_plate(const std::string& path, const std::vector<Machine>& machines,
@@ -115,13 +130,15 @@ Comparison compare_plate(const std::string& path, const std::vector<Machine>& ma
         !fewer.empty())
       compared.misfits.push_back(
           fmt::format("it has {} tools; nearest plate that fits: {}", machine.tools.size(), fewer));
+    judge_anew(compared, machine);
     if (options.prices)
       add_prices(compared.account, *options.prices, options.copies);
     comparison.machines.push_back(std::move(compared));
   }
   for (std::size_t i = 1; i < comparison.machines.size(); ++i)
-    comparison.break_even.push_back(
-        break_even(comparison.machines.front(), comparison.machines[i], machines[i], options));
+    if (!comparison.machines.front().cannot() && !comparison.machines[i].cannot())
+      comparison.break_even.push_back(
+          break_even(comparison.machines.front(), comparison.machines[i], machines[i], options));
   return comparison;
 }
 

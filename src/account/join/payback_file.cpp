@@ -185,10 +185,9 @@ class Reader {
                   PaybackInput& input) const;
   void run_plate(const toml::source_region& at, const std::string& path,
                  const std::vector<Machine>& machines, CompareOptions options, PaybackPlate& plate,
-                 std::vector<std::string>& notes) const;
+                 PaybackInput& input) const;
   void run_folder(const toml::source_region& at, const std::vector<Machine>& machines,
-                  const CompareOptions& options, PaybackPlate& folder,
-                  std::vector<std::string>& notes) const;
+                  const CompareOptions& options, PaybackPlate& folder, PaybackInput& input) const;
   void check_cycle(PaybackInput& input) const;
 
   std::string path_;
@@ -245,12 +244,16 @@ PlateRun run_of(const ComparedMachine& compared) {
 
 void Reader::run_plate(const toml::source_region& at, const std::string& path,
                        const std::vector<Machine>& machines, CompareOptions options,
-                       PaybackPlate& plate, std::vector<std::string>& notes) const {
+                       PaybackPlate& plate, PaybackInput& input) const {
+  std::vector<std::string>& notes = input.notes;
   options.analyze.display_path = plate.name;
   try {
     const Comparison comparison = compare_plate(path, machines, options);
-    for (std::size_t i = 0; i < 2; ++i)
+    for (std::size_t i = 0; i < 2; ++i) {
       plate.runs[i] = run_of(comparison.machines[i]);
+      if (comparison.machines[i].cannot())
+        input.cannot_print[i].push_back(plate.name);
+    }
     for (const ComparedMachine& compared : comparison.machines)
       for (const std::string& misfit : compared.misfits)
         notes.push_back(fmt::format("{} does not fit {}: {}", plate.name, compared.name, misfit));
@@ -262,7 +265,8 @@ void Reader::run_plate(const toml::source_region& at, const std::string& path,
 /// A folder stands for its mean plate. One that cannot be read is said and left out of the mean.
 void Reader::run_folder(const toml::source_region& at, const std::vector<Machine>& machines,
                         const CompareOptions& options, PaybackPlate& folder,
-                        std::vector<std::string>& notes) const {
+                        PaybackInput& input) const {
+  std::vector<std::string>& notes = input.notes;
   const std::string root = beside(folder.name);
   const source::FoundPlates found = source::find_plates({root}, {});
   for (const source::FolderFault& fault : found.faults)
@@ -272,7 +276,7 @@ void Reader::run_folder(const toml::source_region& at, const std::vector<Machine
     PaybackPlate plate;
     plate.name = folder.name + path.substr(root.size());
     try {
-      run_plate(at, path, machines, options, plate, notes);
+      run_plate(at, path, machines, options, plate, input);
       runs.push_back(plate.runs);
     } catch (const std::invalid_argument& error) {
       notes.push_back(fmt::format("left out: {}", error.what()));
@@ -299,9 +303,9 @@ void Reader::run_plates(const std::vector<Machine>& machines, const Prices& pric
     plate.weekly = entry.weekly;
     std::error_code error;
     if (std::filesystem::is_directory(beside(plate.name), error))
-      run_folder(entry.at, machines, options, plate, input.notes);
+      run_folder(entry.at, machines, options, plate, input);
     else
-      run_plate(entry.at, beside(plate.name), machines, options, plate, input.notes);
+      run_plate(entry.at, beside(plate.name), machines, options, plate, input);
     input.plates.push_back(std::move(plate));
   }
 }
@@ -330,7 +334,9 @@ PaybackInput Reader::read() {
     input.machines[i] = machines[i].name;
     input.price[i] = file_.machines[i].price;
   }
-  run_plates(machines, prices(), input);
+  const Prices shared = prices();
+  input.currency = shared.currency;
+  run_plates(machines, shared, input);
   check_cycle(input);
   return input;
 }

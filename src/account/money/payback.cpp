@@ -174,6 +174,12 @@ PaybackReport plan_payback(const PaybackInput& input) {
   report.discounted_years = payback_periods(input.rate, flows);
   report.net_present_value =
       flows.front() + report.saving_a_year * annuity_factor(input.rate, input.years);
+  if (!input.cannot_print[0].empty() || !input.cannot_print[1].empty()) {
+    // A machine that cannot print the plates is no alternative, whatever it would cost.
+    report.simple_years = report.discounted_years = std::nullopt;
+    report.never_share = 1.0;
+    return report;
+  }
   sample(report);
   find_causes(report);
   return report;

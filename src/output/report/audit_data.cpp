@@ -49,10 +49,10 @@ std::string row_json(const AuditRow& row) {
                                    json_string(breach.key), exact_number(breach.value),
                                    exact_number(breach.limit)));
   return fmt::format(
-      R"({{"path": {}, "member": {}, "error": null, "sorted_by": {}, "totals": {}, )"
+      R"({{"path": {}, "member": {}, "error": null, "verdict": {}, "sorted_by": {}, "totals": {}, )"
       R"("purge_strip_g": {}, "findings": {}, "left_out": {}, "warnings": {}, )"
       R"("unknown_words": {}, "partial": {}, "over_limit": [{}], "limits_not_checked": {}}})",
-      json_string(row.path), json_string(row.member),
+      json_string(row.path), json_string(row.member), json_string(row.verdict),
       row.sort_value ? exact_number(*row.sort_value) : "null", totals_json(row.totals),
       numbers(row.purge_strip_g), strings(codes), row.left_out, row.warnings, row.unknown_words,
       row.partial, fmt::join(breaches, ", "), strings(row.limit_errors));

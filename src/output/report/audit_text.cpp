@@ -52,18 +52,22 @@ std::string worst(const AuditReport& report, std::size_t most) {
     lines[0].push_back(column.title);
     lines[1].push_back(column.unit == "s" ? "" : column.unit);
   }
-  lines[0].emplace_back("plate");
-  lines[1].emplace_back("");
+  for (const char* title : {"verdict", "plate"}) {
+    lines[0].emplace_back(title);
+    lines[1].emplace_back("");
+  }
   for (const AuditRow& row : report.rows) {
     if (!row.error.empty() || (most > 0 && lines.size() == most + 2))
       continue;
     std::vector<std::string> line;
-    line.reserve(columns.size() + 1);
+    line.reserve(columns.size() + 2);
     for (const report::AuditColumn& column : columns)
       line.push_back(report::shown(report::value_of(row, column), column.unit));
-    line.push_back(report::name_of(row) + (row.partial        ? " (a part of it)"
-                                           : row.left_out > 0 ? " (something left out)"
-                                                              : ""));
+    line.push_back(row.verdict);
+    line.push_back(report::name_of(row) + (row.breaches.empty() ? "" : " OVER THE LIMIT") +
+                   (row.partial        ? " (a part of it)"
+                    : row.left_out > 0 ? " (something left out)"
+                                       : ""));
     lines.push_back(std::move(line));
   }
   std::string out = laid_out(lines);

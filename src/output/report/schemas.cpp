@@ -129,7 +129,10 @@ Json compare() {
   for (const char* key : {"time_s", "time_low_s", "time_high_s", "time_by", "swaps", "part_g",
                           "purge_g", "energy_wh", "energy_by", "mean_power_w", "bed_zones_used"})
     totals.emplace_back(key, all.at(key));
+  const Json reason = object_of({{"code", text()}, {"grade", text()}, {"text", text()}});
+  const Json verdict = object_of({{"grade", text()}, {"reasons", list_of(reason)}});
   const Json machine = object_of({{"name", text()},
+                                  {"verdict", verdict},
                                   {"replanned", flag()},
                                   {"totals", object_of(totals)},
                                   {"cost", maybe(number())},
@@ -153,12 +156,14 @@ Json payback() {
                                   {"waste_kg", number()},
                                   {"energy_kwh", number()},
                                   {"running_cost", number()},
-                                  {"price", number()}});
+                                  {"price", number()},
+                                  {"cannot_print", list_of(text())}});
   const Json cause = object_of(
       {{"input", text()}, {"years_at_low", maybe(number())}, {"years_at_high", maybe(number())}});
   return report_of(
       "platetally.payback/1",
-      {{"machines", tuple_of(machine, 2)},
+      {{"currency", text()},
+       {"machines", tuple_of(machine, 2)},
        {"extra_price", number()},
        {"saving_a_year", number()},
        {"simple_years", maybe(number())},
@@ -179,6 +184,7 @@ Json audit_row() {
   const Json plate = object_of({{"path", text()},
                                 {"member", text()},
                                 {"error", typed("null")},
+                                {"verdict", text()},
                                 {"sorted_by", maybe(number())},
                                 {"totals", object_of(totals)},
                                 {"purge_strip_g", list_of(number())},
