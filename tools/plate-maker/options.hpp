@@ -88,6 +88,7 @@ struct Options {
   int upper_layers = 3;
   int band_layers = 4;
   Order order = Order::ascending;
+  std::vector<std::vector<int>> layer_orders;  ///< of the layers, over and over; instead of `order`
   bool select_twice = false;
   bool park = false;
   double standby_c = 0.0;  ///< of tools not in hand; 0: they stay hot
