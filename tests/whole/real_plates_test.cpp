@@ -39,7 +39,7 @@ INSTANTIATE_TEST_SUITE_P(
         Row{"three_tools_firmware_retract.gcode", 20, {532.53, 661.27, 973.04}},
         // stated 20486.5 mm
         Row{"twin_crlf.gcode", 0, {20499.46}}, Row{"twin_lf.gcode", 0, {20499.46}}),
-    [](const auto& info) { return test::readable(info.param.file); });
+    [](const auto& row) { return test::readable(row.param.file); });
 
 TEST(RealPlates, LineEndsChangeNothing) {
   const std::string crlf = test::shared_plate("twin_crlf.gcode");

@@ -56,7 +56,7 @@ INSTANTIATE_TEST_SUITE_P(
     testing::Values(Print{"A-B", "a70871a0", 386.8}, Print{"A-B", "245c0a2f", 838.3},
                     Print{"B", "90b26003", 730.9}, Print{"C", "9fa7507c", 955.6},
                     Print{"D", "669bac69", 2593.5}, Print{"F", "cc0a69ad", 1926.9}),
-    [](const auto& info) { return test::readable(info.param.plate); });
+    [](const auto& row) { return test::readable(row.param.plate); });
 
 }  // namespace
 }  // namespace platetally

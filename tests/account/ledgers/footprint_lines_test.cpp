@@ -24,7 +24,7 @@ TEST(Footprint, ALongStrokeMarksEveryCellThatItRunsThroughForHalfACell) {
     move.from_mm = {place(random), place(random), 0.2};
     move.to_mm = {place(random), place(random), 0.2};
     Footprint footprint(area);
-    footprint.add(move);
+    footprint.add(move, 1);
     // How far it runs through every cell, along its longer axis, by very many points.
     constexpr int kPoints = 20000;
     std::vector<double> inside_mm(footprint.columns() * footprint.rows(), 0.0);

@@ -72,7 +72,7 @@ INSTANTIATE_TEST_SUITE_P(
                     // These have extruder words and E words; the mode of E is never stated.
                     Row{"paren_comments.gcode", 0, 0, {486.16}, 53},
                     Row{"paren_header.gcode", 0, 0, {63.38}, 26}),
-    [](const auto& info) { return platetally::test::readable(info.param.file); });
+    [](const auto& row) { return platetally::test::readable(row.param.file); });
 
 }  // namespace
 }  // namespace platetally::interpreter::test
