@@ -202,7 +202,7 @@ struct HandMade {
     ledgers::sum_layers(account);
     totals.purge_low_g = totals.purge_high_g = totals.purge_g;
     (on_tower ? totals.purge_by.tower_g : totals.purge_by.at_rest_g) = totals.purge_g;
-    totals.set_power_and_energy_band();
+    totals.set_power_and_energy_band(plate.machine.supply.energy_spread);
   }
 };
 

@@ -191,7 +191,7 @@ TEST_F(Meter, ExperimentsWithoutSenseAreRefused) {
   for (const char* text : {"", "bed", "bed=", "bed=hot", "bed=500", "bed=10", "fan=2", "nozzle=-1",
                            "bed=60,zones=9.9", "bed=60,zones=x", "plates=x", "plate="})
     EXPECT_THROW(calibrate_machine(start_, {{log, text}}), std::invalid_argument) << text;
-  EXPECT_THROW(calibrate_machine(start_, {}), std::invalid_argument);
+  EXPECT_THROW(calibrate_machine(start_, std::vector<CalibrationLog>{}), std::invalid_argument);
   EXPECT_THROW(calibrate_machine(start_, {{log, "plate=/no/such.gcode"}}), UnreadablePlate);
   EXPECT_THROW(calibrate_machine(start_, {{log, "bed=60"}}), std::invalid_argument) << "4 s of log";
 }

@@ -21,7 +21,7 @@ ledgers::Footprint drawn(const std::vector<std::string>& rows) {
         move.from_mm = {(static_cast<double>(column) + 0.4) * kCell,
                         (static_cast<double>(row) + 0.5) * kCell, 0.2};
         move.to_mm = {move.from_mm[0] + 0.1, move.from_mm[1], 0.2};
-        footprint.add(move);
+        footprint.add(move, 1);
       }
   return footprint;
 }

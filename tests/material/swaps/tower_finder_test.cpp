@@ -89,7 +89,7 @@ TEST(TowerFinder, LandingsAreCountedAndTheirPlaceIsFound) {
   EXPECT_EQ(finding.evidence.landed, 1.0);
   EXPECT_EQ(finding.evidence.left, 1.0);
   EXPECT_EQ(finding.evidence.quiet, 0U);
-  EXPECT_EQ(finding.evidence.returns.chances, 0U);
+  EXPECT_EQ(finding.evidence.returns.chances, 1U);  // the first tool, in the first layer
   EXPECT_EQ(finding.evidence.twins, 0U);
 }
 
@@ -120,8 +120,9 @@ Plate with_carried_tools(int carried, int returned) {
 
 TEST(TowerFinder, ToolsThatGoOnIntoALayerStayAwayFromATower) {
   const TowerFinding finding = with_carried_tools(10, 0).find();
-  EXPECT_EQ(finding.evidence.returns.chances, 10U);
-  EXPECT_EQ(finding.evidence.returns.absent, 10U);
+  // Ten, and the first tool in the first layer.
+  EXPECT_EQ(finding.evidence.returns.chances, 11U);
+  EXPECT_EQ(finding.evidence.returns.absent, 11U);
   EXPECT_EQ(finding.evidence.returns.alike, 0U);
   EXPECT_EQ(finding.verdict, TowerVerdict::tower);
 }
@@ -129,7 +130,7 @@ TEST(TowerFinder, ToolsThatGoOnIntoALayerStayAwayFromATower) {
 TEST(TowerFinder, ToolsThatGoOnIntoALayerLayTheirShareOfAPart) {
   const TowerFinding finding = with_carried_tools(10, 8).find();
   EXPECT_EQ(finding.evidence.returns.alike, 8U);
-  EXPECT_EQ(finding.evidence.returns.absent, 2U);
+  EXPECT_EQ(finding.evidence.returns.absent, 3U);  // and the first tool in the first layer
   EXPECT_EQ(finding.verdict, TowerVerdict::none);
 }
 
