@@ -22,8 +22,8 @@ namespace platetally {
 
 /// What the band around the expected time is made of.
 struct TimeBandCause {
-  std::string cause;     ///< "swap", "long-swap", "homing", "probing", "start-and-end", "pause",
-                         ///< "unknown-words", "past-errors"
+  std::string cause;  ///< "motion", "swap", "long-swap", "homing", "probing", "start-and-end",
+                      ///< "pause", "unknown-words", "past-errors"
   double below_s = 0.0;  ///< expected less low
   double above_s = 0.0;  ///< high less expected
 };
@@ -51,19 +51,24 @@ struct TowerAccount {
 /// Sums over the plate.
 struct Totals {
   Range time;                            ///< s
+  Range time_of_print;                   ///< s, from the first extrusion to the end, without heat
+                                         ///< waits, pauses, homing and probing wherever they lie
   std::vector<TimeBandCause> time_band;  ///< widest first; causes without any are left out
   TimeBy time_by;                        ///< what the expected time is made of
   double pause_s = 0.0;                  ///< waiting for a person, in `other` of time_by
   std::uint64_t layers = 0;              ///< layers of printed material, without layer 0
   std::uint64_t tool_selects = 0;        ///< tool words met, repeats too
-  std::uint64_t swaps = 0;           ///< changes to a different tool after material has been laid
-  double part_g = 0.0;               ///< what stays in the printed parts
-  double purge_g = 0.0;              ///< pushed out because of swaps
-  double purge_low_g = 0.0;          ///< what is purge beyond doubt
-  double purge_high_g = 0.0;         ///< with all that may be purge
-  PurgeBy purge_by;                  ///< what the expected purge was recognised by
-  double start_up_g = 0.0;           ///< wasted before the first swap: purge lines, priming
-  double energy_wh = 0.0;            ///< from the wall
+  std::uint64_t swaps = 0;            ///< changes to a different tool after material has been laid
+  double part_g = 0.0;                ///< what stays in the printed parts
+  double purge_g = 0.0;               ///< pushed out because of swaps
+  double purge_low_g = 0.0;           ///< what is purge beyond doubt
+  double purge_high_g = 0.0;          ///< with all that may be purge
+  PurgeBy purge_by;                   ///< what the expected purge was recognised by
+  std::optional<double> swaps_short;  ///< that purge less than their pair needs; absent while the
+                                      ///< need of some pair is not known
+  std::optional<double> purge_short_g;  ///< what they lack; absent likewise
+  double start_up_g = 0.0;              ///< wasted before the first swap: purge lines, priming
+  double energy_wh = 0.0;               ///< from the wall
   double energy_low_wh = 0.0;        ///< bands of time, of the machine's description, past errors
   double energy_high_wh = 0.0;       ///< upper end of that band
   EnergyBy energy_by;                ///< what it is made of
@@ -110,6 +115,15 @@ struct SwapPairAccount {
   double purge_g = 0.0;     ///< of all of them
   std::optional<double>
       needed_g;  ///< for all of them; absent while the pair's colours are not known
+  double purge_each_low_g = 0.0;             ///< of the swap that purges least
+  double purge_each_high_g = 0.0;            ///< of the one that purges most
+  std::optional<double> needed_each_low_g;   ///< without the margin that a need holds
+  std::optional<double> needed_each_high_g;  ///< with it
+  std::optional<double> left_de00;  ///< colour difference (CIEDE2000) that is left, as expected;
+                                    ///< absent without colours, and where another head comes
+  std::optional<double> left_high_de00;  ///< behind the swap that purges least
+  std::uint64_t swaps_short = 0;         ///< that purge less than needed_each_low_g
+  double short_g = 0.0;                  ///< what those lack of needed_each_high_g
 };
 
 /// One bed zone over the whole plate.
@@ -156,19 +170,77 @@ struct BedPicture {
   double zones_then = 0.0;         ///< the same in the best place
 };
 
-/// Something that costs more than it needs to, and what to do about it.
+/// Something that costs more than it needs to, or spoils something, and what to do about it. What a
+/// finding saves is the difference of two runs of the model: the plate as it is, and as advised. A
+/// negative saving is what following it costs. A finding that was not tried names no figures.
 struct Finding {
   std::string code;                    ///< stable, kebab-case
   Severity severity = Severity::note;  ///< how much it matters
   std::string message;                 ///< what was seen, and where
   std::string advice;                  ///< what to do about it
   std::string assumes;                 ///< what the savings stand on
+  bool tried = false;                  ///< played in the model; else the savings are 0
+  std::string trial;                   ///< what came of trying it, or why that was not possible
   double saves_time_s = 0.0;           ///< expected
   double saves_purge_g = 0.0;          ///< expected
   double saves_energy_wh = 0.0;        ///< expected
   std::optional<double> saves_money;   ///< with prices only
   std::vector<std::uint64_t> layers;   ///< that it concerns; empty: the whole plate
 };
+
+/// A figure that the file states of itself in a comment. It is held against what was found, and is
+/// never used for anything else.
+struct StatedFigure {
+  std::string what;        ///< "filament_mm", "filament_cm3", "filament_g", "layers" or "time_s"
+  int tool = -1;           ///< that it is of; -1: of the whole plate
+  double stated = 0.0;     ///< in the unit that `what` ends with
+  double found = 0.0;      ///< the account's own figure
+  std::uint64_t line = 0;  ///< of the comment
+  bool differs = false;    ///< filament by more than 5 %, layers by more than 2
+};
+
+/// How much of the file the account holds.
+struct ReadingAccount {
+  std::uint64_t commands = 0;             ///< command words that were understood, moves included
+  std::uint64_t lines_left_out = 0;       ///< lines that could not be read
+  std::uint64_t moves = 0;                ///< words of motion (G0 to G3) that were taken
+  std::uint64_t moves_left_out = 0;       ///< lines of motion that could not be read
+  std::string broken;                     ///< why the file broke off; empty: it is whole
+  std::uint64_t source_bytes = 0;         ///< of a broken file as it lies, packed or not: read
+  std::uint64_t source_bytes_in_all = 0;  ///< of all of that file; 0: not known, or it is whole
+  /// Of all moves, those that were left out.
+  double left_out_share() const {
+    const auto all = static_cast<double>(moves + moves_left_out);
+    return all > 0.0 ? static_cast<double>(moves_left_out) / all : 0.0;
+  }
+  /// The account is of a part of the plate: no limit passes on it.
+  bool is_partial() const {
+    return !broken.empty() || moves_left_out > moves || lines_left_out > commands;
+  }
+};
+
+/// Whether a plate can be printed.
+enum class Grade : std::uint8_t {
+  ready,   ///< nothing speaks against it
+  look,    ///< look before you print: something may be spoilt, or is not known
+  cannot,  ///< not on this machine, as it is
+};
+
+/// Something that speaks against printing the plate as it is, or that was not checked (ready).
+struct VerdictReason {
+  std::string code;            ///< stable, kebab-case
+  Grade grade = Grade::ready;  ///< how good the plate can be in spite of it
+  std::string text;            ///< a short clause
+};
+
+/// Can I print this?
+struct Verdict {
+  Grade grade = Grade::ready;          ///< the worst of the reasons
+  std::vector<VerdictReason> reasons;  ///< worst first
+};
+
+/// "ready", "look" or "cannot".
+std::string_view name_of(Grade grade);
 
 /// What one plate costs, by cause.
 struct PlateCost {
@@ -198,6 +270,7 @@ struct Account {
   std::uint64_t bytes = 0;                  ///< of the G-code, unpacked
   std::uint64_t lines = 0;                  ///< of the G-code
   std::string machine;                      ///< its name
+  Verdict verdict;                          ///< can it be printed?
   Totals totals;                            ///< sums over the plate
   TowerAccount tower;                       ///< what the motion says about a prime tower
   std::vector<ToolAccount> tools;           ///< in the order of their numbers
@@ -209,10 +282,14 @@ struct Account {
   std::vector<PowerSample>
       power;               ///< in order, at most 4096, of about the same length; in pages only
   BedPicture bed_picture;  ///< in pages only
-  std::vector<Finding> findings;             ///< largest saving first
+  std::vector<Finding> findings;             ///< what spoils something, then the largest saving
   std::optional<PlateCost> cost;             ///< with prices only
   std::vector<Diagnostic> diagnostics;       ///< in the order in which they were first met
-  std::vector<UnaccountedWord> unaccounted;  ///< most frequent first
+  std::vector<LimitWord> limits_read;        ///< most frequent first
+  std::vector<UnaccountedWord> unaccounted;  ///< that may matter first, then most frequent first
+  ReadingAccount reading;                    ///< how much of the file is in the account
+  std::vector<MissingTool> missing_tools;    ///< by number
+  std::vector<StatedFigure> stated;  ///< in the order of `what` above, the whole plate first
 };
 
 }  // namespace platetally

@@ -36,6 +36,7 @@ struct AuditOptions {
   std::vector<std::string> tool_colours;  ///< as in AnalyzeOptions
   std::optional<Prices> prices;           ///< absent: no money
   int copies = 1;                         ///< good parts on each plate
+  bool partial = false;                   ///< as in AnalyzeOptions; no limit passes on such a plate
   std::string sort;  ///< any key of a number, largest first; empty: purge_g, or as merged
   std::vector<std::pair<std::string, double>> limits;  ///< keys and highest values
   int shard = 1;        ///< this share of the work, 1 .. shards; a file belongs to one by its path
@@ -69,6 +70,7 @@ struct AuditRow {
   std::string path;                    ///< of the file
   std::string member;                  ///< inside a zip
   std::string error;                   ///< one line; empty for a plate
+  std::string verdict;                 ///< "ready", "look" or "cannot"; empty with an error
   std::vector<double> totals;          ///< by audit_keys(); NaN: not known
   std::optional<double> sort_value;    ///< absent: not known
   std::vector<double> purge_strip_g;   ///< purge along the plate, in at most 24 equal parts
@@ -78,6 +80,8 @@ struct AuditRow {
   std::uint64_t left_out = 0;             ///< diagnostics that left something out
   std::uint64_t warnings = 0;             ///< diagnostics that are warnings
   std::uint64_t unknown_words = 0;        ///< command words without a meaning, repeats counted
+  bool partial = false;                   ///< of a part of the plate
+  bool limits_fail = false;               ///< because of that, though no limit is exceeded
 };
 
 /// A finding over all plates.
@@ -98,8 +102,8 @@ struct AuditReport {
   std::vector<std::string> notes;                           ///< doubts about the audit as a whole
   std::uint64_t plates = 0;                                 ///< rows without an error
   std::uint64_t failed = 0;                                 ///< rows with an error, and faults
-  std::uint64_t exceeded = 0;                               ///< plates over a limit
-  std::uint64_t passed_over = 0;                            ///< files that no pattern includes
+  std::uint64_t exceeded = 0;      ///< plates over a limit, and partial ones
+  std::uint64_t passed_over = 0;   ///< files that no pattern includes
   std::uint64_t from_history = 0;  ///< in no report: it differs from run to run
   bool history_failed = false;     ///< said in notes
 };

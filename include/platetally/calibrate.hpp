@@ -4,11 +4,13 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "platetally/machine.hpp"
 #include "platetally/material.hpp"
 #include "platetally/meter.hpp"
+#include "platetally/prints.hpp"
 
 namespace platetally {
 
@@ -39,6 +41,9 @@ struct FittedParameter {
   double low = 0.0;       ///< 95 % interval, from logs played over (docs/methods-meter.md)
   double high = 0.0;      ///< of the same interval
   bool at_bound = false;  ///< the fit ended at a bound of the entry's range
+  /// Finished prints tell it only together with other entries: the interval is nearly as wide as
+  /// what was known before.
+  bool told_together = false;
 };
 
 /// An entry of the machine file that the logs do not tell.
@@ -86,6 +91,15 @@ struct CalibrationReport {
   std::vector<CalibratedExperiment> experiments;  ///< in the order given
   std::vector<std::string> notes;                 ///< a sentence each
   bool converged = false;  ///< false: said in the notes, values are the best that were found
+  std::optional<PrintsFit> prints;     ///< what finished prints told, if there were any
+  std::optional<ChangesFile> changes;  ///< counted changes that went in, if there were any
+};
+
+/// All that a machine can be fitted to; any part may be missing.
+struct CalibrationEvidence {
+  std::vector<CalibrationLog> logs;      ///< of a metering plug
+  std::optional<FinishedPrints> prints;  ///< their seconds and watt-hours
+  std::optional<ChangesFile> changes;    ///< seconds of changes
 };
 
 /// Fits all entries to the logs and to what the machine file says of them, which counts as much as
@@ -93,6 +107,14 @@ struct CalibrationReport {
 /// std::invalid_argument, with one line, for an experiment that makes no sense or does not fit its
 /// log.
 CalibrationReport calibrate_machine(const Machine& machine, const std::vector<CalibrationLog>& logs,
+                                    const CalibrationOptions& options = {});
+
+/// One machine for all that is known: seconds of changes as they were counted; motion, start and
+/// changes from the prints' seconds; what a plug tells from the logs; and what is then left of
+/// energy from the prints' watt-hours, each entry held as firmly as the logs told it. What is said
+/// of a plate that was left out comes from a fit without its prints. Throws as above, and
+/// std::invalid_argument where there is no evidence at all.
+CalibrationReport calibrate_machine(const Machine& machine, const CalibrationEvidence& evidence,
                                     const CalibrationOptions& options = {});
 
 /// G-code of least hours that identifies all that a plug can tell without printing: heat, wait and
@@ -109,5 +131,40 @@ std::string to_text(const CalibrationReport& report);
 std::string to_json(const CalibrationReport& report);
 /// One self-contained page with the residuals.
 std::string to_html(const CalibrationReport& report);
+
+/// A change of colour whose purge was found by trial: the least that was judged clean.
+struct MeasuredPair {
+  std::string from;           ///< as given: a colour, or a tool number of the machine
+  std::string to;             ///< the same
+  double measured_mm3 = 0.0;  ///< as given
+  double before_mm3 = 0.0;    ///< by the machine as it was
+  double after_mm3 = 0.0;     ///< by the fitted one
+};
+
+/// What measured pairs told of the purge that a machine needs.
+struct NeedCalibration {
+  Machine machine;                  ///< with the fitted need
+  Need before;                      ///< as the machine had it
+  std::vector<MeasuredPair> pairs;  ///< in the order given
+  std::vector<std::string> notes;   ///< a sentence each
+};
+
+/// Fits need.washout_mm3 and need.dead_mm3 to pairs: lines "from,to,mm3", each a colour ("black",
+/// "#1e1e20") or a tool number of the machine, and mm3; '#' and a blank begin a comment, a line
+/// with "from" a heading. Two pairs are met exactly, more with least squares. `path` is for
+/// messages. Throws UnreadablePlate, with one line, where a line makes no sense or the pairs fit no
+/// model.
+NeedCalibration calibrate_need(const Machine& machine, std::string_view pairs,
+                               const std::string& path);
+
+/// The machine file with the fitted need, the pairs and the date as given in comments.
+std::string to_toml(const NeedCalibration& report, const std::string& date);
+
+/// For people. Ends with a newline.
+std::string to_text(const NeedCalibration& report);
+/// Schema "platetally.calibrate-pairs/1".
+std::string to_json(const NeedCalibration& report);
+/// One self-contained page.
+std::string to_html(const NeedCalibration& report);
 
 }  // namespace platetally

@@ -28,6 +28,8 @@ struct ComparedMachine {
   std::vector<std::string> measured;  ///< what comes from the file
   std::vector<std::string> assumed;   ///< what does not
   std::vector<std::string> misfits;   ///< why the plate does not fit the machine; empty if it does
+  /// The machine cannot print the plate: its figures are never the better ones.
+  bool cannot() const { return account.verdict.grade == Grade::cannot; }
 };
 
 /// What would turn the verdict between the first machine and another.

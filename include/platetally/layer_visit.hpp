@@ -7,11 +7,11 @@
 
 namespace platetally {
 
-/// Tools that lay material in one layer without another layer between: most plates visit each layer
-/// once; objects printed one after the other visit each of their layers.
+/// Tools that lay the part in one layer without another layer between: most plates visit each layer
+/// once; objects printed one after the other visit each of their layers. A tower is no part.
 struct LayerVisit {
   std::uint64_t layer = 0;  ///< LayerAccount::index
-  std::vector<int> order;   ///< tools by first appearance
+  std::vector<int> order;   ///< tools one after the other; one may occur several times
 };
 
 }  // namespace platetally

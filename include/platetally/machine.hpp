@@ -18,7 +18,7 @@
 namespace platetally {
 
 /// What decides how fast a corner may be passed.
-enum class CornerModel : std::uint8_t { junction_deviation, speed_step };
+enum class CornerModel : std::uint8_t { junction_deviation, speed_step, corner_speed };
 /// Where a heater gets its power: from the DC supply, or from the mains directly.
 enum class HeaterSupply : std::uint8_t { dc, ac };
 /// Which bed zones are heated: all, or those below what is printed.
@@ -27,6 +27,10 @@ enum class ZonePolicy : std::uint8_t { whole_bed, footprint };
 enum class SwapKind : std::uint8_t { head_change, filament_change };
 /// What E counts before the plate says so: from a zero, from the move before, or as its moves tell.
 enum class ExtrusionMode : std::uint8_t { absolute, relative, detect };
+
+/// Whether G90 and G91 set the mode of E as well. Detect: on each plate, by the size of its E
+/// words.
+enum class DistanceWordsSetE : std::uint8_t { no, yes, detect };
 
 inline constexpr std::size_t kAxisCount = 4;  ///< X, Y, Z, E
 
@@ -59,11 +63,15 @@ struct MotionLimits {
   double print_acceleration_mm_s2 = 2000;                      ///< moves that lay material
   double travel_acceleration_mm_s2 = 3000;                     ///< moves without E
   double retract_acceleration_mm_s2 = 2500;                    ///< E-only moves
-  CornerModel corner_model = CornerModel::junction_deviation;  ///< which of the next two decides
+  CornerModel corner_model = CornerModel::junction_deviation;  ///< which of the next three decides
   double junction_deviation_mm = 0.02;                         ///< > 0 .. 2
-  std::array<double, kAxisCount> corner_step_mm_s{8, 8, 0.4, 2.5};  ///< speed_step model; 0 .. 1000
-  double minimum_print_feed_mm_s = 0.0;                             ///< 0 .. 100
-  double minimum_travel_feed_mm_s = 0.0;                            ///< 0 .. 100
+  std::array<double, kAxisCount> corner_step_mm_s{
+      8, 8, 0.4, 2.5};              ///< speed_step model, E also corner_speed; 0 .. 1000
+  double corner_speed_mm_s = 5.0;   ///< at a right angle, whatever the acceleration; 0 .. 1000
+  double least_cruise_share = 0.0;  ///< of a short move between slow corners; 0: off; 0 .. 0.999
+  double arc_chord_mm = 0.0;        ///< arcs are cut into chords of it; 0: they are not; 0 .. 100
+  double minimum_print_feed_mm_s = 0.0;    ///< 0 .. 100
+  double minimum_travel_feed_mm_s = 0.0;   ///< 0 .. 100
   double minimum_segment_time_s = 0.0;     ///< 0 .. 0.1; shorter moves are slowed to it
   double initial_feed_mm_s = 25.0;         ///< before the first F word; > 0 .. 5000
   int look_ahead_moves = 0;                ///< moves the controller sees; 0 = all of them; 0 .. 1e6
@@ -178,11 +186,12 @@ struct Supply {
 struct SwapPolicy {
   SwapKind same_head = SwapKind::filament_change;  ///< between two tools on one head: always this
   Range head_change_s{6.0, 8.0, 12.0};             ///< each 0 .. 3600
-  Range filament_change_s{60.0, 75.0, 100.0};      ///< each 0 .. 3600
-  double long_swap_probability = 0.0;  ///< share of swaps with a fault that heals itself; 0 .. 1
-  double long_swap_extra_s = 0.0;      ///< what such a fault adds; 0 .. 3600
-  double first_pick_s = 0.0;           ///< picking up the first tool; 0 .. 3600
-  double hidden_purge_mm3 = 0.0;       ///< run by the machine, not in the file; 0 .. 1e5
+  /// Unloading and loading, and hidden_purge_mm3; purge in the plate is motion and not in here.
+  Range filament_change_s{30.0, 41.0, 67.0};  ///< each 0 .. 3600
+  double long_swap_probability = 0.0;         ///< share of swaps that stop; 0 .. 1
+  double long_swap_extra_s = 0.0;             ///< what such a stop adds; 0 .. 3600
+  double first_pick_s = 0.0;                  ///< picking up the first tool; 0 .. 3600
+  double hidden_purge_mm3 = 0.0;              ///< run by the machine, not in the file; 0 .. 1e5
   // Where a plate made for another kind of swap is re-planned for this machine:
   double purge_mm3_s = 12.0;      ///< how fast it purges; 0.1 .. 200
   double purge_each_mm3 = 600.0;  ///< a filament change whose need is not known; 0 .. 1e5
@@ -203,10 +212,13 @@ struct SwapPair {
 
 /// How much a change of colour needs on this machine; src/material/swaps/need.cpp has the formula.
 struct Need {
-  double washout_mm3 = 75.0;    ///< thins the old colour to 1/e; > 0 .. 1e4
-  double dead_mm3 = 60.0;       ///< has to leave before the new colour arrives; 0 .. 1e4
-  double margin = 1.42;         ///< 1 .. 10
+  double washout_mm3 = 58.0;    ///< thins the old colour to 1/e; > 0 .. 1e4
+  double dead_mm3 = 138.0;      ///< has to leave before the new colour arrives; 0 .. 1e4
+  double margin = 1.25;         ///< 1 .. 10
   double tolerance_de00 = 2.0;  ///< difference from the clean colour that is accepted; 0.1 .. 50
+  bool high_flow = false;       ///< a hot end of high flow holds 1.65 times both volumes
+  double darkest = 0.05;        ///< of light that the darkest filament throws back; 0 .. 0.5
+  double brightest = 0.8;       ///< of light that the brightest one throws back; 0.5 .. 1
   /// Member by member.
   bool operator==(const Need&) const = default;
 };
@@ -279,12 +291,13 @@ struct CommentPattern {
 
 /// Where controllers differ in what a word means.
 struct Dialect {
-  bool distance_words_set_e = false;    ///< G90/G91 also set the E mode
-  bool dwell_p_is_milliseconds = true;  ///< G4 P; false: seconds
-  bool rapid_moves_use_feed = true;     ///< G0 takes F; false: the axis limits alone
+  DistanceWordsSetE distance_words_set_e = DistanceWordsSetE::detect;  ///< G90/G91 and the E mode
+  bool dwell_p_is_milliseconds = true;                                 ///< G4 P; false: seconds
+  bool rapid_moves_use_feed = true;  ///< G0 takes F; false: the axis limits alone
   ExtrusionMode initial_extrusion = ExtrusionMode::detect;  ///< before M82 or M83
   bool volumetric_e = false;             ///< E counts mm3 from the start (M200 may change it)
   bool use_trade_words = true;           ///< "prime tower", "purge" in comments mark purge
+  bool limits_by_key = true;             ///< KEY=VALUE of unknown words, read by plain English
   std::vector<DialectRow> rows;          ///< words of the machine's own
   std::vector<CommentPattern> comments;  ///< patterns of comments
   /// Member by member.
@@ -329,6 +342,9 @@ std::vector<std::string> machines_that_fit(const BuildArea& needed, int tools, d
 struct MachineLoad {
   Machine machine;                      ///< as far as it was read
   std::vector<Diagnostic> diagnostics;  ///< in the order of the text
+  std::string extends;                  ///< the machine that the file starts from; may be empty
+  std::vector<std::string> inherited_motion_keys;  ///< of [motion], not stated in the file itself,
+                                                   ///< as "key = value"
   /// No diagnostic is an error.
   bool ok() const;
 };

@@ -80,6 +80,7 @@ struct OrderReport {
   bool optimal = false;                  ///< the best is proven
   double bound = 0.0;                    ///< no order costs less
   double gap = 0.0;                      ///< of the best one
+  std::uint64_t left_out = 0;            ///< layers that keep their order: not understood
   std::string proof;                     ///< a plain line
   std::vector<std::string> plan;         ///< "layers 1-40: 0 2 1 | 1 2 0"
   std::vector<std::vector<int>> orders;  ///< the best one, layer by layer as they are printed
@@ -92,6 +93,12 @@ struct OrderReport {
 /// std::invalid_argument, with one line, where an option names a tool that the machine lacks.
 OrderReport plan_order(const Account& account, const Machine& machine,
                        const OrderOptions& options = {});
+
+/// The order that is best in grams where it is known what pairs need, else in the number of swaps:
+/// then pairs differ by accident only, and nothing else can be planned. The objective of the
+/// options is not asked for.
+OrderReport plan_usual_order(const Account& account, const Machine& machine,
+                             OrderOptions options = {});
 
 /// For people. Ends with a newline.
 std::string to_text(const OrderReport& report);

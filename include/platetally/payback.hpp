@@ -18,6 +18,7 @@ struct PlateRun {
   double waste_g = 0.0;        ///< purge and start-up
   double energy_kwh = 0.0;     ///< from the wall
   double filament_cost = 0.0;  ///< part and waste
+  double waste_cost = 0.0;     ///< of that, waste
   double energy_cost = 0.0;    ///< at the prices given
   double hourly_cost = 0.0;    ///< maintenance
   double other_cost = 0.0;     ///< labour, failures
@@ -27,6 +28,7 @@ struct PlateRun {
     waste_g += share * run.waste_g;
     energy_kwh += share * run.energy_kwh;
     filament_cost += share * run.filament_cost;
+    waste_cost += share * run.waste_cost;
     energy_cost += share * run.energy_cost;
     hourly_cost += share * run.hourly_cost;
     other_cost += share * run.other_cost;
@@ -40,18 +42,22 @@ struct PaybackPlate {
   std::array<PlateRun, 2> runs;  ///< on the first and the second machine
 };
 
-/// Half widths of what is uncertain, as shares: 0.2 is 20 % up and down. 0 .. 1.
+/// Half widths of what is uncertain, as shares: 0.2 is 20 % up and down. 0 .. 1, so that no figure
+/// turns negative.
 struct PaybackSpread {
   double plates = 0.2;           ///< how many are printed
   double filament_price = 0.15;  ///< of a kilogram
   double energy_price = 0.3;     ///< of a kilowatt-hour
-  double waste = 0.1;            ///< of purged grams
+  double waste = 0.1;            ///< of purged grams, on each machine apart
 };
 
 /// A year of plates, two machines, and what money costs.
 struct PaybackInput {
   std::array<std::string, 2> machines;  ///< their names
   std::array<double, 2> price{};        ///< of one machine
+  std::string currency;                 ///< a word for the reports; may be empty
+  /// Plates that a machine cannot print as they are: then nothing is said to pay.
+  std::array<std::vector<std::string>, 2> cannot_print;
   double uptime = 0.5;  ///< share of a year's 8,760 hours that a machine prints; > 0 .. 1
   double years = 5.0;   ///< 1 .. 50
   double rate = 0.05;   ///< discount a year; 0 .. 1

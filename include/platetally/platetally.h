@@ -36,6 +36,8 @@ typedef struct platetally_options {
   size_t colour_count;        /**< entries of `colours` */
   int copies;                 /**< good parts on the plate; 0: 1 */
   int threads;                /**< 1 or 2; 0: 2. The account is the same */
+  int partial;                /**< 1: also of a plate of which only a part can be read; see the
+                                   section "reading" of its account */
 } platetally_options;
 
 /** "0.1.0". Never freed. */

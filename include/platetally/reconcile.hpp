@@ -2,6 +2,7 @@
 /// A plate's prediction against what a plug and a scale measured.
 #pragma once
 
+#include <limits>
 #include <optional>
 #include <string>
 #include <utility>
@@ -38,6 +39,9 @@ struct ReconciledValue {
   std::string unit;        ///< of both
   double predicted = 0.0;  ///< NaN: not known
   double measured = 0.0;   ///< by plug, clock or scale
+  /// Of what was weighed: the band that was predicted; NaN where there is none.
+  double low = std::numeric_limits<double>::quiet_NaN();
+  double high = std::numeric_limits<double>::quiet_NaN();  ///< its upper end
 };
 
 /// An entry of the machine file that would make the difference smaller.
@@ -52,7 +56,7 @@ struct Explanation {
 struct ReconcileReport {
   std::string path;          ///< of the plate
   std::string machine;       ///< its name
-  std::string log_path;      ///< as given
+  std::string log_path;      ///< as given; empty: there was none
   std::string log_hash;      ///< of its bytes
   double offset_s = 0.0;     ///< where in the log the plate begins
   double drift = 0.0;        ///< of the log's clock against the prediction's
@@ -74,6 +78,12 @@ struct ReconcileReport {
 /// totals, a log that goes with the plate nowhere).
 ReconcileReport reconcile(const std::string& path, const Machine& machine, const MeterLog& log,
                           const ReconcileOptions& options = {});
+
+/// The same without a log, of what was weighed or timed alone: values, and nothing else. Throws
+/// UnreadablePlate, std::invalid_argument (nothing is weighed, a key that is no number of the
+/// totals).
+ReconcileReport reconcile_weighed(const std::string& path, const Machine& machine,
+                                  const ReconcileOptions& options);
 
 /// Mean and spread of past errors, measured over predicted less one.
 struct AccuracyEntry {

@@ -11,6 +11,7 @@
 #include <utility>
 #include <vector>
 
+#include "platetally/advice.hpp"
 #include "platetally/diagnostic.hpp"
 
 namespace platetally {
@@ -24,7 +25,8 @@ inline constexpr std::string_view kTallySchema = "platetally.tally/1";
 std::string tally_json_schema();
 
 /// JSON Schema (2020-12) of a report: "tally", "tallies" (of one container), "order", "compare",
-/// "payback", "audit", "audit-line", "calibrate", "reconcile", "circuit". Empty for any other name.
+/// "payback", "audit", "audit-line", "calibrate", "calibrate-pairs", "reconcile", "circuit". Empty
+/// for any other name.
 std::string json_schema(std::string_view report);
 /// Those names.
 std::vector<std::string> json_schema_names();
@@ -35,6 +37,8 @@ struct TextOptions {
   int width = 100;               ///< columns to wrap prose at; at least 60
   bool all_diagnostics = false;  ///< every diagnostic and every word that is not accounted for
   bool verbose = false;          ///< adds the residual of the energy book
+  bool full = false;             ///< all tables, instead of one screen of at most 40 lines
+  std::optional<Aim> aim;        ///< that findings are shown by; absent: money, or time without it
 };
 
 /// All of the account, keys in a fixed order, UTF-8, shortest numbers that read back exactly.
@@ -96,10 +100,11 @@ struct LimitBreach {
 struct LimitCheck {
   std::vector<LimitBreach> breaches;  ///< in the order of the limits
   std::vector<std::string> errors;    ///< limits that could not be checked, one sentence each
+  bool partial = false;  ///< the account is of a part of its plate: no limit passes on it
 };
 
-/// Compares `account` with upper limits. A tool, pair, layer, ... that this plate has not counts
-/// as zero; a value that is not known cannot be checked and is an error.
+/// Compares `account` with upper limits, where there are any. A tool, pair, layer, ... that this
+/// plate has not counts as zero; a value that is not known cannot be checked and is an error.
 LimitCheck check_limits(const Account& account,
                         const std::vector<std::pair<std::string, double>>& limits);
 

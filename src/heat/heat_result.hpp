@@ -55,6 +55,7 @@ struct HeatResult {
   double book_out_j = 0.0;           ///< lost to the room or carried off by the plastic
   double book_stored_j = 0.0;
   double book_residual = 0.0;         ///< |in - out - stored| / max(in, 1 J)
+  std::uint64_t steps = 0;            ///< of the network
   std::vector<PowerSample> power;     ///< at most 4096 samples, evenly merged
   std::vector<HeaterSample> heaters;  ///< by step; empty unless asked for
   std::vector<Diagnostic> diagnostics;

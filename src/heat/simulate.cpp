@@ -23,8 +23,9 @@ using timeline::HeatEventKind;
 namespace {
 
 constexpr double kLongestWaitS = 7200.0;
-constexpr double kPlateauLookS = 120.0;  // a temperature that moves less than
-constexpr double kPlateauK = 0.05;       // this in that time has reached its plateau
+constexpr double kLongestWaitsS = 3.0 * 86400.0;  // of a plate: no file can hold the steps up
+constexpr double kPlateauLookS = 120.0;           // a temperature that moves less than
+constexpr double kPlateauK = 0.05;                // this in that time has reached its plateau
 constexpr double kHeadFanFromC = 50.0;
 constexpr double kGrains = 400.0;        // that a print is played in, at least,
 constexpr double kLongestGrainS = 60.0;  // each as long as that at most
@@ -308,6 +309,7 @@ class Run {
     return stepper_.advance(
         duration_s,
         [&](const StepReport& step) {
+          ++result_.steps;
           PowerSample sample{clock_s_, step.duration_s, {}};
           book(step, constant, sample.energy);
           trace_.keep(sample);
@@ -465,6 +467,12 @@ class Run {
     enter_layer(event.layer);
     if (!can_wait(event))
       return;
+    if (result_.wait_s > kLongestWaitsS) {
+      note("waits-too-long", Severity::error, event.line,
+           "the plate waits for heaters longer than three days up to here; expected less; from "
+           "here on waits take no time");
+      return;
+    }
     const double began_s = clock_s_;
     const int tool =
         head_in_hand_ < 0 ? -1 : tool_on_head_[static_cast<std::size_t>(head_in_hand_)];

@@ -1,4 +1,4 @@
-// A zip in memory, written by libarchive.
+// A zip or a tar in memory, written by libarchive.
 #pragma once
 
 #include <archive.h>
@@ -12,14 +12,18 @@
 namespace platetally::test {
 
 /// `files` are names with contents; a name that ends with "/" is a folder.
-inline std::string make_zip(const std::vector<std::pair<std::string, std::string>>& files) {
+inline std::string make_container(const std::vector<std::pair<std::string, std::string>>& files,
+                                  bool tar) {
   std::size_t room = 100'000;
   for (const auto& [name, text] : files)
     room += 2 * text.size() + name.size() + 1000;
   std::string bytes(room, '\0');
   std::size_t used = 0;
   archive* zip = archive_write_new();
-  archive_write_set_format_zip(zip);
+  if (tar)
+    archive_write_set_format_ustar(zip);
+  else
+    archive_write_set_format_zip(zip);
   archive_write_open_memory(zip, bytes.data(), bytes.size(), &used);
   for (const auto& [name, text] : files) {
     archive_entry* entry = archive_entry_new();
@@ -36,6 +40,13 @@ inline std::string make_zip(const std::vector<std::pair<std::string, std::string
   archive_write_free(zip);
   bytes.resize(used);
   return bytes;
+}
+
+inline std::string make_zip(const std::vector<std::pair<std::string, std::string>>& files) {
+  return make_container(files, false);
+}
+inline std::string make_tar(const std::vector<std::pair<std::string, std::string>>& files) {
+  return make_container(files, true);
 }
 
 }  // namespace platetally::test

@@ -85,6 +85,9 @@ TEST_P(EveryPlate, BandsHoldTheExpectedValueAndNothingIsNegative) {
   const Account account = analyze_file(path(), test::embedded("changer-5"));
   EXPECT_LE(account.totals.time.low, account.totals.time.expected);
   EXPECT_LE(account.totals.time.expected, account.totals.time.high);
+  EXPECT_LE(account.totals.time_of_print.low, account.totals.time_of_print.expected);
+  EXPECT_LE(account.totals.time_of_print.expected, account.totals.time_of_print.high);
+  EXPECT_LE(account.totals.time_of_print.expected, account.totals.time.expected);
   EXPECT_LE(account.totals.purge_low_g, account.totals.purge_g);
   EXPECT_LE(account.totals.purge_g, account.totals.purge_high_g);
   for (const LayerAccount& layer : account.layers) {

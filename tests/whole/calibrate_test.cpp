@@ -191,7 +191,7 @@ TEST_F(Meter, ExperimentsWithoutSenseAreRefused) {
   for (const char* text : {"", "bed", "bed=", "bed=hot", "bed=500", "bed=10", "fan=2", "nozzle=-1",
                            "bed=60,zones=9.9", "bed=60,zones=x", "plates=x", "plate="})
     EXPECT_THROW(calibrate_machine(start_, {{log, text}}), std::invalid_argument) << text;
-  EXPECT_THROW(calibrate_machine(start_, {}), std::invalid_argument);
+  EXPECT_THROW(calibrate_machine(start_, std::vector<CalibrationLog>{}), std::invalid_argument);
   EXPECT_THROW(calibrate_machine(start_, {{log, "plate=/no/such.gcode"}}), UnreadablePlate);
   EXPECT_THROW(calibrate_machine(start_, {{log, "bed=60"}}), std::invalid_argument) << "4 s of log";
 }
@@ -271,6 +271,31 @@ TEST_F(Meter, ShortStrangeAndForeignLogsAreDoubtedOrRefused) {
   options.weighed = {{"purge_gg", 1.0}};
   EXPECT_THROW(reconcile(plate, machine, parse_meter_log(half, "half.csv"), options),
                std::invalid_argument);
+}
+
+TEST_F(Meter, WhatWasTimedOrWeighedNeedsNoLog) {
+  const std::string history = (folder_ / "h.sqlite").string();
+  const std::string plate = test::testdata("plates/tower.gcode.gz");
+  const Totals totals = analyze_file(plate, start_).totals;
+  ReconcileOptions options;
+  options.weighed = {{"time_s", 1.1 * totals.time.expected}, {"totals.time_of_print_s", 300.0}};
+  const ReconcileReport report = reconcile_weighed(plate, start_, options);
+  ASSERT_EQ(report.values.size(), 2U);
+  EXPECT_EQ(report.values[0].predicted, totals.time.expected);
+  EXPECT_EQ(report.values[0].low, totals.time.low);
+  EXPECT_EQ(report.values[0].high, totals.time.high);
+  EXPECT_EQ(report.values[1].key, "time_of_print_s");
+  EXPECT_EQ(report.values[1].predicted, totals.time_of_print.expected);
+  EXPECT_TRUE(report.log_path.empty());
+  EXPECT_NE(to_text(report).find("above"), std::string::npos);
+  EXPECT_NE(to_html(report).find("above"), std::string::npos);
+  keep_reconciliation(history, plate, report, 10);
+  const AccuracyBook book = read_accuracy(history);
+  ASSERT_EQ(book.size(), 2U);
+  EXPECT_NEAR(book[1].mean, 0.1, 1e-12) << book[1].key;
+  EXPECT_THROW(reconcile_weighed(plate, start_, {}), std::invalid_argument);
+  options.weighed = {{"time_ss", 1.0}};
+  EXPECT_THROW(reconcile_weighed(plate, start_, options), std::invalid_argument);
 }
 
 TEST_F(Meter, PastErrorsWidenTheBand) {

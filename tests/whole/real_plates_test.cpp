@@ -3,6 +3,7 @@
 // beside them where it is known.
 #include "platetally/account.hpp"
 #include "support.hpp"
+#include "support/test_names.hpp"
 
 namespace platetally {
 namespace {
@@ -37,7 +38,8 @@ INSTANTIATE_TEST_SUITE_P(
         // stated 2166.8 mm in all
         Row{"three_tools_firmware_retract.gcode", 20, {532.53, 661.27, 973.04}},
         // stated 20486.5 mm
-        Row{"twin_crlf.gcode", 0, {20499.46}}, Row{"twin_lf.gcode", 0, {20499.46}}));
+        Row{"twin_crlf.gcode", 0, {20499.46}}, Row{"twin_lf.gcode", 0, {20499.46}}),
+    [](const auto& row) { return test::readable(row.param.file); });
 
 TEST(RealPlates, LineEndsChangeNothing) {
   const std::string crlf = test::shared_plate("twin_crlf.gcode");

@@ -248,7 +248,7 @@ void look_ahead_and_profiles(benchmark::State& state) {
   const auto which = static_cast<int>(state.range(0));
   const motion::Limits limits(limits_for(which));
   // As the planner has them: in columns, and a block at a time.
-  std::vector<double> squares, speeds, two_accels, caps;
+  std::vector<double> squares, top_squares, two_accels, caps;
   motion::Direction before{};
   double speed_before = 0.0;
   for (const Record& record : plate(which)) {
@@ -259,7 +259,7 @@ void look_ahead_and_profiles(benchmark::State& state) {
                             limits.corner_square({before, path.entry}, pace.acceleration_mm_s2)));
     const double two_accel = 2.0 * pace.acceleration_mm_s2;
     squares.push_back(two_accel * path.length_mm);
-    speeds.push_back(pace.speed_mm_s);
+    top_squares.push_back(pace.speed_mm_s * pace.speed_mm_s);
     two_accels.push_back(two_accel);
     before = path.exit;
     speed_before = pace.speed_mm_s;
@@ -272,7 +272,7 @@ void look_ahead_and_profiles(benchmark::State& state) {
     std::vector<double> junctions_mm_s(kMoves + 1);
     const auto settle = [&](motion::LookAhead::End end) {
       const std::size_t settled = look_ahead.settle(end, [&](std::size_t first, std::size_t last) {
-        motion::find_times({last - first, &squares[done + first], &speeds[done + first],
+        motion::find_times({last - first, &squares[done + first], &top_squares[done + first],
                             &two_accels[done + first], look_ahead.squares() + first},
                            junctions_mm_s.data(), seconds.data() + first);
       });

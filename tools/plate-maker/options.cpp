@@ -85,6 +85,23 @@ Setter numbers(std::vector<Number> Options::*field) {
   };
 }
 
+/// "0-1-2,2-1-0": tools of one layer after the other, by index.
+bool set_layer_orders(Options& options, std::string_view text) {
+  options.layer_orders.assign(1, {});
+  while (true) {
+    const std::size_t end = text.find_first_of("-,");
+    int tool = 0;
+    if (!read(text.substr(0, end), tool) || tool < 0)
+      return false;
+    options.layer_orders.back().push_back(tool);
+    if (end == std::string_view::npos)
+      return true;
+    if (text[end] == ',')
+      options.layer_orders.emplace_back();
+    text.remove_prefix(end + 1);
+  }
+}
+
 bool set_copies(Options& options, std::string_view text) {
   return read_two(text, 'x', options.columns, options.rows) && options.columns >= 1 &&
          options.rows >= 1 && options.columns <= 100 && options.rows <= 100;
@@ -120,6 +137,11 @@ std::vector<Row> part_rows() {
       {"layer-height", "MM", number(&Options::layer_height_mm, 0.02, 2.0)},
       {"first-layer-height", "MM", number(&Options::first_layer_height_mm, 0.02, 2.0)},
       {"height-cycle", "MM,MM,...", numbers(&Options::height_cycle_mm)},
+      {"figures", "1 .. 12", number(&Options::figures, 1, 12)},
+      {"small-first", "yes|no", flag(&Options::small_first)},
+      {"drift", "MM", number(&Options::drift_mm, 0.0, 10.0)},
+      {"change-places-every", "LAYERS", number(&Options::change_places_every, 0, 90000)},
+      {"logo-layers", "NUMBER", number(&Options::logo_layers, 1, 90000)},
       {"sequential", "yes|no", flag(&Options::sequential)},
       {"spiral", "yes|no", flag(&Options::spiral)},
       {"nonplanar", "MM", number(&Options::nonplanar_mm, 0.0, 2.0)},
@@ -136,26 +158,54 @@ std::vector<Row> tool_rows() {
        choice(&Options::colours, {{"every-layer", Colours::every_layer},
                                   {"upper-layers", Colours::upper_layers},
                                   {"bands", Colours::bands}})},
+      {"colours-by", "order|place",
+       choice(&Options::colours_by_order, {{"order", true}, {"place", false}})},
       {"upper-layers", "NUMBER", number(&Options::upper_layers, 1, 90000)},
       {"band-layers", "NUMBER", number(&Options::band_layers, 1, 90000)},
       {"order", "ascending|descending|carry-over",
        choice(&Options::order, {{"ascending", Order::ascending},
                                 {"descending", Order::descending},
                                 {"carry-over", Order::carry_over}})},
+      {"layer-orders", "T-T-...,T-T-...", set_layer_orders},
       {"select-twice", "yes|no", flag(&Options::select_twice)},
       {"park", "yes|no", flag(&Options::park)},
       {"standby", "DEGREES", number(&Options::standby_c, 0.0, 400.0)},
-      {"purge", "none|tower|chute|line",
+      {"purge", "none|tower|chute|line|bucket|object",
        choice(&Options::purge, {{"none", Purge::none},
                                 {"tower", Purge::tower},
                                 {"chute", Purge::chute},
-                                {"line", Purge::line}})},
+                                {"line", Purge::line},
+                                {"bucket", Purge::bucket},
+                                {"object", Purge::object}})},
       {"purge-mm3", "MM3", number(&Options::purge_mm3, 0.1, 5000.0)},
       {"purge-speed", "MM/S", number(&Options::purge_mm_s, 0.1, 100.0)},
       {"purge-at", "X,Y", place(&Options::purge_at_mm)},
       {"tower-side", "MM", number(&Options::tower_side_mm, 4.0, 200.0)},
       {"tower-brim", "RINGS", number(&Options::tower_brim, 0, 50)},
       {"tower-ahead", "LAYERS", number(&Options::tower_ahead, 0, 50)},
+      {"tower-form", "zigzag|strokes|boxed|rings",
+       choice(&Options::tower_form, {{"zigzag", TowerForm::zigzag},
+                                     {"strokes", TowerForm::strokes},
+                                     {"boxed", TowerForm::boxed},
+                                     {"rings", TowerForm::rings}})},
+      {"tower-walls", "none|carried|last|arriving",
+       choice(&Options::tower_walls, {{"none", TowerWalls::none},
+                                      {"carried", TowerWalls::carried},
+                                      {"last", TowerWalls::last},
+                                      {"arriving", TowerWalls::arriving}})},
+      {"tower-ribs", "yes|no", flag(&Options::tower_ribs)},
+      {"tower-lags", "yes|no", flag(&Options::tower_lags)},
+      {"also-chute", "MM3", number(&Options::also_chute_mm3, 0.0, 5000.0)},
+      {"bucket-motion", "rest|rise|circle",
+       choice(&Options::bucket_motion, {{"rest", BucketMotion::rest},
+                                        {"rise", BucketMotion::rise},
+                                        {"circle", BucketMotion::circle}})},
+      {"object-rest", "first|last|own",
+       choice(
+           &Options::object_rest,
+           {{"first", ObjectRest::first}, {"last", ObjectRest::last}, {"own", ObjectRest::own}})},
+      {"one-nozzle", "yes|no", flag(&Options::one_nozzle)},
+      {"unload", "MM", number(&Options::unload_mm, 0.0, 1000.0)},
       {"line-length", "MM", number(&Options::line_length_mm, 5.0, 500.0)},
       {"start-line", "yes|no", flag(&Options::start_line)},
   };
@@ -207,7 +257,11 @@ bool set_kind(Options& options, std::string_view name) {
   const Setter set = choice(&Options::kind, {{"labels", Kind::labels},
                                              {"lantern", Kind::lantern},
                                              {"blocks", Kind::blocks},
-                                             {"ring", Kind::ring}});
+                                             {"ring", Kind::ring},
+                                             {"figures", Kind::figures},
+                                             {"pillars", Kind::pillars},
+                                             {"logo", Kind::logo},
+                                             {"lithophane", Kind::lithophane}});
   if (!set(options, name))
     return false;
   if (options.kind == Kind::labels) {
@@ -215,6 +269,8 @@ bool set_kind(Options& options, std::string_view name) {
     options.colours = Colours::upper_layers;
   } else if (options.kind == Kind::lantern) {
     options.size_mm = {50.0, 50.0};
+  } else if (options.kind == Kind::logo || options.kind == Kind::lithophane) {
+    options.size_mm = {60.0, 40.0};
   }
   return true;
 }
@@ -235,9 +291,18 @@ std::string contradiction(const Options& options) {
     return "--spiral takes one lantern of one tool";
   if (options.sequential && (options.purge == Purge::tower || options.megabytes > 0))
     return "--sequential goes neither with a tower nor with --megabytes";
-  if (options.extruder_words && (options.absolute_e || options.purge == Purge::chute ||
-                                 options.retraction == Retraction::filament))
+  if (options.extruder_words &&
+      (options.absolute_e || options.purge == Purge::chute || options.purge == Purge::bucket ||
+       options.retraction == Retraction::filament))
     return "--extruder-words has no E: not with absolute E, a chute or filament retraction";
+  const bool on_bed = options.purge == Purge::tower || options.purge == Purge::object;
+  if (options.tower_lags && (!on_bed || options.tower_ahead > 0 || options.megabytes > 0))
+    return "--tower-lags needs a tower or an object, not ahead, and no --megabytes";
+  if ((options.one_nozzle || options.also_chute_mm3 > 0.0) &&
+      (options.extruder_words || options.retraction == Retraction::firmware))
+    return "--one-nozzle and --also-chute need E words and no firmware retraction";
+  if (options.purge == Purge::object && options.sequential)
+    return "--sequential goes not with an object";
   if (options.nonplanar_mm > 0.0 && (options.arcs || options.spiral))
     return "--nonplanar goes with straight strokes only";
   if (options.megabytes > 0 && (options.spiral || options.layers == 0))
@@ -292,7 +357,8 @@ Request read_arguments(const std::vector<std::string_view>& arguments) {
 
 std::string usage() {
   std::string text =
-      "plate-maker labels|lantern|blocks|ring [--option VALUE ...] -o FILE [--truth FILE]\n"
+      "plate-maker labels|lantern|blocks|ring|figures|pillars|logo|lithophane [--option VALUE ...] "
+      "-o FILE [--truth FILE]\n"
       "writes a sliced plate, and what is true of it as JSON\n\n";
   for (const Row& row : all_rows())
     text += fmt::format("  --{:<19} {}\n", row.name, row.values);

@@ -8,14 +8,35 @@
 
 namespace plate_maker {
 
-enum class Kind { labels, lantern, blocks, ring };
+enum class Kind { labels, lantern, blocks, ring, figures, pillars, logo, lithophane };
 enum class Colours {
   every_layer,   ///< every tool in every layer
   upper_layers,  ///< the first tool everywhere, the others in the last layers only
   bands,         ///< one tool a layer, changing from band to band
 };
 enum class Order { ascending, descending, carry_over };
-enum class Purge { none, tower, chute, line };
+enum class Purge { none, tower, chute, line, bucket, object };
+/// How a swap's stripe of a tower is laid.
+enum class TowerForm {
+  zigzag,   ///< one path
+  strokes,  ///< parallel strokes, each reached by a travel
+  boxed,    ///< a loop around the stripe, then a zigzag in it
+  rings,    ///< a round tower: the stripe is a band of full circles
+};
+/// Who lays the loops around the whole tower.
+enum class TowerWalls {
+  none,
+  carried,  ///< the tool that goes on into the layer, before the part
+  last,     ///< the layer's last tool, behind the part
+  arriving  ///< the first tool that arrives in the layer; without one, the tool in hand
+};
+enum class BucketMotion { rest, rise, circle };
+/// Who lays what swaps leave of an object.
+enum class ObjectRest {
+  first,  ///< the tool that goes on into the layer, before the part
+  last,   ///< the layer's last tool, behind the part
+  own     ///< the first tool, when it is in hand
+};
 enum class Retraction { none, filament, firmware };
 enum class Hop { absolute, relative, helix };
 enum class Comments { none, trade, notes, parentheses };
@@ -42,6 +63,12 @@ struct Options {
   bool arcs = false;
   std::int64_t seed = 1;
 
+  int figures = 3;              ///< figures and pillars: how many, all unlike
+  bool small_first = true;      ///< they are laid from the smallest to the largest
+  double drift_mm = 0.0;        ///< a layer: how far the borders between their colours move
+  int change_places_every = 0;  ///< layers after which their colours change places
+  int logo_layers = 3;          ///< logo: layers with more than the first colour
+
   // The layers
   int layers = 10;
   double layer_height_mm = 0.2;
@@ -57,9 +84,11 @@ struct Options {
   int tools = 1;
   std::vector<int> tool_numbers;  ///< empty: 0, 1, 2, ...
   Colours colours = Colours::every_layer;
+  bool colours_by_order = true;  ///< not by place: a layer's first tool lays the first stripe
   int upper_layers = 3;
   int band_layers = 4;
   Order order = Order::ascending;
+  std::vector<std::vector<int>> layer_orders;  ///< of the layers, over and over; instead of `order`
   bool select_twice = false;
   bool park = false;
   double standby_c = 0.0;  ///< of tools not in hand; 0: they stay hot
@@ -72,6 +101,15 @@ struct Options {
   double tower_side_mm = 20.0;
   int tower_brim = 0;   ///< rings
   int tower_ahead = 0;  ///< layers
+  TowerForm tower_form = TowerForm::zigzag;
+  TowerWalls tower_walls = TowerWalls::none;
+  bool tower_ribs = false;      ///< the loops stand out at the corners
+  bool tower_lags = false;      ///< it grows in layers with swaps only, and stays below the part
+  double also_chute_mm3 = 0.0;  ///< a swap, before the tower
+  BucketMotion bucket_motion = BucketMotion::rest;
+  ObjectRest object_rest = ObjectRest::own;
+  bool one_nozzle = false;  ///< filament is rammed and drawn out, and loaded again
+  double unload_mm = 60.0;
   double line_length_mm = 40.0;
   bool start_line = false;
 

@@ -254,6 +254,61 @@ void Pen::feed_at_rest(double mm3) {
   }
 }
 
+void Pen::feed_rising(double mm3, double rise_mm) {
+  constexpr int kPulses = 4;
+  std::int64_t left = std::llround(mm3 * e_per_mm3_);
+  const std::int64_t up = to_xyz(rise_mm / kPulses);
+  for (int pulse = kPulses; pulse > 0 && left > 0; --pulse) {
+    const std::int64_t e = left / pulse;
+    left -= e;
+    writer_.begin("G1");
+    write_height(at_[2] + up, true);
+    write_e(e);
+    write_feed(options_.purge_mm_s / 4.0);
+    writer_.end();
+    ++truth_.moves.at_rest;
+    truth_.lay(purpose_, e, {}, writer_.lines());
+  }
+}
+
+void Pen::move_e(std::int64_t e, double mm_s) {
+  writer_.begin("G1");
+  write_e(e);
+  write_feed(mm_s);
+  writer_.end();
+  ++(e < 0 ? truth_.moves.retract : truth_.moves.give_back);
+  truth_.feed(e);
+  in_hand_->drawn_back -= e;
+}
+
+void Pen::draw_out() {
+  give_back();
+  in_hand_->ever_loaded = true;
+  const std::int64_t all = std::llround(options_.unload_mm * e_per_mm_);
+  const std::int64_t little = std::llround(3.0 * e_per_mm_);
+  move_e(-(all / 5), kRetract_mm_s);
+  for (int dip = 0; dip < 2; ++dip) {  // cools the tip
+    move_e(-little, kRetract_mm_s / 4.0);
+    move_e(little, kRetract_mm_s / 4.0);
+  }
+  move_e(-(all / 2), kRetract_mm_s);
+  move_e(-(all - all / 5 - all / 2), kRetract_mm_s / 2.0);
+  in_hand_->drawn_out = all;
+}
+
+void Pen::load() {
+  if (!in_hand_->ever_loaded) {
+    in_hand_->ever_loaded = true;
+    in_hand_->drawn_out = std::llround(options_.unload_mm * e_per_mm_);
+    in_hand_->drawn_back = in_hand_->drawn_out;
+  }
+  const std::int64_t all = in_hand_->drawn_out;
+  move_e(all / 5, kRetract_mm_s / 3.0);
+  move_e(all * 7 / 10 - all / 5, kRetract_mm_s);
+  move_e(in_hand_->drawn_back, kRetract_mm_s / 2.0);
+  in_hand_->drawn_out = 0;
+}
+
 void Pen::retract() {
   switch_extruder(false);
   if (options_.retraction == Retraction::firmware && !in_hand_->drawn_back_by_firmware) {

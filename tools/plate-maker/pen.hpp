@@ -33,7 +33,14 @@ class Pen {
   void stroke(Size to);
   void arc(Size to, Size centre, double radius_mm, double sweep_rad);
   void feed_at_rest(double mm3);
+  /// In pulses, each while the nozzle goes up by its share of `rise_mm`; the next travel comes
+  /// down.
+  void feed_rising(double mm3, double rise_mm);
   void retract();
+  /// A machine of one nozzle: the tip is cooled and drawn out of it, in several moves.
+  void draw_out();
+  /// The tool in hand is pushed as far in as it was drawn out; one never used waits drawn out.
+  void load();
   /// Takes a tool in hand, by the number that T words state; -1 parks.
   void select(int tool);
   Size place_mm() const { return {to_mm(at_[0]), to_mm(at_[1])}; }
@@ -48,6 +55,8 @@ class Pen {
  private:
   struct InHand {
     std::int64_t drawn_back = 0;
+    std::int64_t drawn_out = 0;  ///< of that, out of the nozzle
+    bool ever_loaded = false;
     bool drawn_back_by_firmware = false;
   };
 
@@ -62,6 +71,7 @@ class Pen {
   void move_height(std::int64_t z);
   void hop(std::int64_t z);
   void wipe_back(std::int64_t e);
+  void move_e(std::int64_t e, double mm_s);
   void give_back();
   void switch_extruder(bool on);
   void sprinkle();

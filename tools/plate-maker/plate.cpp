@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdint>
 
 #include <fmt/format.h>
 
@@ -13,17 +14,25 @@ namespace plate_maker {
 
 namespace {
 
-void put_in_order(std::vector<int>& tools, Order order, int in_hand) {
-  if (order == Order::descending)
+void put_in_order(std::vector<int>& tools, const Options& options, std::size_t layer, int in_hand) {
+  if (!options.layer_orders.empty()) {
+    const std::vector<int>& order = options.layer_orders[layer % options.layer_orders.size()];
+    std::stable_sort(tools.begin(), tools.end(), [&order](int a, int b) {
+      return std::find(order.begin(), order.end(), a) < std::find(order.begin(), order.end(), b);
+    });
+    return;
+  }
+  if (options.order == Order::descending)
     std::reverse(tools.begin(), tools.end());
   const auto held = std::find(tools.begin(), tools.end(), in_hand);
-  if (order == Order::carry_over && held != tools.end())
+  if (options.order == Order::carry_over && held != tools.end())
     std::rotate(tools.begin(), held, held + 1);
 }
 
 int first_tool(const Options& options) {
-  const std::vector<int> tools = tools_of_layer(options, 0);
-  return options.order == Order::descending ? tools.back() : tools.front();
+  std::vector<int> tools = tools_of_layer(options, 0);
+  put_in_order(tools, options, 0, tools.front());
+  return tools.front();
 }
 
 std::string_view title(Kind kind) {
@@ -34,6 +43,14 @@ std::string_view title(Kind kind) {
       return "a lantern for the botanical garden's sale";
     case Kind::ring:
       return "rings for hanging pots";
+    case Kind::figures:
+      return "figures for the children's corner of the sale";
+    case Kind::pillars:
+      return "sticks for seedlings";
+    case Kind::logo:
+      return "tags with the garden's sign";
+    case Kind::lithophane:
+      return "a picture of the glasshouse to hang before a lamp";
     case Kind::blocks:
       break;
   }
@@ -66,7 +83,7 @@ class Plate {
   void lay_all();
   void lay_layer(std::size_t index, int first_copy, int end_copy);
   void lay_copies(const Strokes& strokes, int tool, int first_copy, int end_copy);
-  void change_tool(int tool);
+  void change_tool(int tool, const Layer& layer);
   void announce(const Layer& layer);
   void finish();
   int copies() const { return options_.columns * options_.rows; }
@@ -84,13 +101,14 @@ TowerPlan Plate::plan_tower() const {
   int in_hand = first_tool(options_);
   for (std::size_t index = 0; index < static_cast<std::size_t>(options_.layers); ++index) {
     std::vector<int> tools = tools_of_layer(options_, index);
-    put_in_order(tools, options_.order, in_hand);
+    put_in_order(tools, options_, index, in_hand);
     std::size_t swaps = 0;
     for (const int tool : tools) {
       swaps += tool != in_hand ? 1 : 0;
       in_hand = tool;
     }
     plan.slots = std::max(plan.slots, swaps);
+    plan.swaps.push_back(swaps);
     if (swaps > 0)
       plan.last_swap_layer = index;
   }
@@ -102,7 +120,7 @@ TowerPlan Plate::plan_tower() const {
 Layer Plate::layer_at(std::size_t index) const {
   Layer layer{index, z_of(options_, index), height_of(options_, index),
               tools_of_layer(options_, index)};
-  put_in_order(layer.tools, options_.order, in_hand_);
+  put_in_order(layer.tools, options_, index, in_hand_);
   return layer;
 }
 
@@ -160,11 +178,11 @@ void Plate::lay_layer(std::size_t index, int first_copy, int end_copy) {
   }
   pen_.set_level(layer.z_mm);
   pen_.set_height(layer.height_mm);
-  purge_.begin_layer();
+  purge_.begin_layer(layer, in_hand_);
   for (const int tool : layer.tools) {
     if (tool != in_hand_) {
-      change_tool(tool);
-      purge_.take_swap(layer);
+      change_tool(tool, layer);
+      purge_.take_swap(layer, tool);
     }
     pen_.set_waves(options_.nonplanar_mm > 0.0 && index >= level_layers);
     lay_copies(strokes, tool, first_copy, end_copy);
@@ -181,8 +199,13 @@ void Plate::lay_copies(const Strokes& strokes, int tool, int first_copy, int end
     lay_shape(strokes, tool, origin_of(copy), copy);
 }
 
-void Plate::change_tool(int tool) {
-  pen_.retract();
+void Plate::change_tool(int tool, const Layer& layer) {
+  if (options_.one_nozzle) {
+    purge_.leave(layer);
+    pen_.draw_out();
+  } else {
+    pen_.retract();
+  }
   const int from = options_.tool_number(in_hand_);
   const int to = options_.tool_number(tool);
   if (options_.standby_c > 0.0) {
@@ -190,6 +213,8 @@ void Plate::change_tool(int tool) {
     pen_.command(fmt::format("M109 T{} S{}", to, std::lround(options_.head_c)));
   }
   pen_.select(to);
+  if (options_.one_nozzle)
+    pen_.load();
   in_hand_ = tool;
 }
 

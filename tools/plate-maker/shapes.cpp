@@ -1,10 +1,12 @@
 #include "shapes.hpp"
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 #include <numbers>
 
 #include "chance.hpp"
+#include "figures.hpp"
 
 namespace plate_maker {
 
@@ -12,7 +14,7 @@ namespace {
 
 constexpr double kPi = std::numbers::pi;
 
-// ThermalMachine labels: a plate with raised frame, two rows of letters and a leaf.
+// Plant labels: a plate with raised frame, two rows of letters and a leaf.
 
 /// A letter-like sign: strokes between six points, chosen by chance.
 void lay_letter(const Strokes& strokes, Size corner, Size size, std::uint64_t bits) {
@@ -171,8 +173,10 @@ void lay_lantern(const Strokes& strokes, int tool, Size origin) {
   const Options& options = strokes.options();
   const std::size_t panels = panel_count(strokes.layer());
   const std::size_t per_side = panels / 4;
+  std::vector<int> tools = strokes.layer().tools;
+  if (!options.colours_by_order)
+    std::sort(tools.begin(), tools.end());
   for (std::size_t panel = 0; panel < panels; ++panel) {
-    const auto& tools = strokes.layer().tools;
     if (tools[panel % tools.size()] != tool)
       continue;
     if (options.round) {
@@ -227,6 +231,9 @@ void lay_shape(const Strokes& strokes, int tool, Size origin, int copy) {
   std::size_t stripe = 0;
   while (tools[stripe] != tool)
     ++stripe;
+  if (!strokes.options().colours_by_order)
+    stripe = static_cast<std::size_t>(
+        std::count_if(tools.begin(), tools.end(), [tool](int other) { return other < tool; }));
   switch (strokes.options().kind) {
     case Kind::labels:
       lay_label(strokes, tool, origin, copy);
@@ -239,6 +246,18 @@ void lay_shape(const Strokes& strokes, int tool, Size origin, int copy) {
       break;
     case Kind::ring:
       lay_ring(strokes, stripe, origin);
+      break;
+    case Kind::figures:
+      lay_figures(strokes, tool, origin);
+      break;
+    case Kind::pillars:
+      lay_pillars(strokes, tool, origin);
+      break;
+    case Kind::logo:
+      lay_logo(strokes, tool, origin, copy);
+      break;
+    case Kind::lithophane:
+      lay_lithophane(strokes, tool, origin);
       break;
   }
 }
@@ -282,7 +301,11 @@ std::vector<int> tools_of_layer(const Options& options, std::size_t layer) {
   if (options.colours == Colours::bands)
     return {static_cast<int>(layer / static_cast<std::size_t>(options.band_layers)) %
             options.tools};
-  const bool all = options.colours == Colours::every_layer || layer + upper >= layers;
+  bool all = options.colours == Colours::every_layer || layer + upper >= layers;
+  if (options.kind == Kind::logo)
+    all = layer < static_cast<std::size_t>(options.logo_layers);
+  if (options.kind == Kind::lithophane)
+    all = layer >= 2;  // on a ground of the first colour
   // Letters stand on the plate of a label: its own tool is not needed any more.
   const int first = options.kind == Kind::labels && all && options.tools > 1 ? 1 : 0;
   for (int tool = first; tool < (all ? options.tools : 1); ++tool)

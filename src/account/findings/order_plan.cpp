@@ -11,6 +11,7 @@
 #include <set>
 #include <stdexcept>
 
+#include "account/findings/order_layers.hpp"
 #include "base/units.hpp"
 #include "material/ordering/assignment.hpp"
 #include "material/ordering/exact_order.hpp"
@@ -23,6 +24,8 @@
 namespace platetally {
 
 namespace {
+
+constexpr double kRounding = 1e-9;
 
 class Planner {
  public:
@@ -52,12 +55,15 @@ class Planner {
   void add_money(OrderOutcome& outcome) const;
   std::string unit() const;
   std::optional<HeadAssignment> assign_heads(const ordering::Problem& problem) const;
+  std::string proof_of(const ordering::Solution& best, const OrderReport& report) const;
+  bool actual_is_allowed() const;
+  void keep_actual_if_cheaper(OrderReport& report) const;
 
   const Account& account_;
   const Machine& machine_;
   const OrderOptions& options_;
   const std::size_t tools_;
-  ordering::Orders layers_;
+  OrderLayers layers_;
   std::vector<int> used_;
   std::vector<OrderPair> pairs_;
   std::vector<std::string> assumptions_;
@@ -80,27 +86,20 @@ void Planner::require_tools() const {
   }
 }
 
-/// The layers as they are printed; by height where they are visited up and down all the time.
 void Planner::find_layers() {
-  const bool visits =
-      !account_.visits.empty() && account_.visits.size() <= 2 * account_.layers.size() + 16;
-  if (visits) {
-    for (const LayerVisit& visit : account_.visits)
-      layers_.push_back(visit.order);
-  } else {
-    for (const LayerAccount& layer : account_.layers)
-      if (!layer.order.empty())
-        layers_.push_back(layer.order);
-    if (!layers_.empty())
-      assumptions_.push_back(
-          "layers are taken by height, because the plate goes up and down between them");
-  }
+  layers_ = order_layers(account_, tools_);
+  if (layers_.by_height && !layers_.layers.empty())
+    assumptions_.push_back(
+        "layers are taken by height, because the order in which they are printed is not known");
+  else if (layers_.left_out > 0)
+    assumptions_.push_back(fmt::format(
+        "{} that the plate comes back to, or in which a tool lays several times, {} as {} now",
+        layers_.left_out == 1 ? "1 layer" : fmt::format("{} layers", layers_.left_out),
+        layers_.left_out == 1 ? "keeps its order" : "keep their orders",
+        layers_.left_out == 1 ? "it has it" : "they have them"));
   std::set<int> used;
-  for (ordering::Tools& tools : layers_) {
-    std::erase_if(
-        tools, [this](int tool) { return tool < 0 || static_cast<std::size_t>(tool) >= tools_; });
+  for (const ordering::Tools& tools : layers_.layers)
     used.insert(tools.begin(), tools.end());
-  }
   for (const SwapPairAccount& swap : account_.swap_pairs)
     for (const int tool : {swap.from, swap.to})
       used.insert(tool);
@@ -208,7 +207,7 @@ double Planner::cost_of(const OrderPair& pair) const {
 ordering::Problem Planner::problem() const {
   ordering::Problem problem;
   problem.tools = tools_;
-  problem.layers = layers_;
+  problem.layers = layers_.layers;
   problem.first = options_.first;
   problem.kept = options_.kept;
   for (const auto& [before, after] : options_.precedence)
@@ -260,9 +259,10 @@ OrderOutcome Planner::actual() const {
   for (const OrderPair& row : pairs_)
     change(row, row.count);
   const auto laid = [](const ordering::Tools& layer) { return !layer.empty(); };
-  const auto first = std::ranges::find_if(layers_, laid);
-  if (first != layers_.end()) {
-    const auto last = std::find_if(layers_.rbegin(), layers_.rend(), laid);
+  const ordering::Orders& layers = layers_.layers;
+  const auto first = std::ranges::find_if(layers, laid);
+  if (first != layers.end()) {
+    const auto last = std::find_if(layers.rbegin(), layers.rend(), laid);
     if (options_.first && *options_.first != first->front())
       change(pairs_[index(*options_.first, first->front())], 1);
     if (options_.kept && *options_.kept != last->back())
@@ -308,6 +308,47 @@ std::optional<HeadAssignment> Planner::assign_heads(const ordering::Problem& pro
   return assignment;
 }
 
+std::string Planner::proof_of(const ordering::Solution& best, const OrderReport& report) const {
+  const std::string unit = report.unit.empty() ? "" : " " + report.unit;
+  const std::string proof = ordering::text_of(best, unit);
+  if (layers_.left_out == 0)
+    return proof;
+  return fmt::format("best of what was understood, {} {} left out: {:.6g}{}", layers_.left_out,
+                     layers_.left_out == 1 ? "layer" : "layers", best.cost, unit);
+}
+
+/// Whether the orders as they are keep to what was asked for.
+bool Planner::actual_is_allowed() const {
+  const auto keeps = [this](const ordering::Tools& order) {
+    return std::ranges::all_of(options_.precedence, [&](const std::pair<int, int>& pair) {
+      const auto before = std::ranges::find(order, pair.first);
+      const auto after = std::ranges::find(order, pair.second);
+      return before == order.end() || after == order.end() || before < after;
+    });
+  };
+  return std::ranges::all_of(layers_.layers, keeps);
+}
+
+/// The plan never costs more than what is there: a plate may go through a tool that makes a detour
+/// cheaper than the direct change, or swap without laying anything.
+void Planner::keep_actual_if_cheaper(OrderReport& report) const {
+  const OrderOutcome& actual = report.outcomes.front();
+  OrderOutcome& best = report.outcomes.back();
+  if (!actual_is_allowed() || best.cost <= actual.cost)
+    return;
+  best = actual;
+  best.name = "best";
+  report.orders = by_visit(layers_, layers_.layers);
+  if (best.cost - best.cost * kRounding <= report.bound)
+    return;
+  report.optimal = false;
+  report.gap = std::max(0.0, 1.0 - report.bound / std::max(best.cost, 1e-12));
+  report.proof = fmt::format(
+      "the order as it is: it goes through other tools where that costs less than a direct change, "
+      "which no plan here does; {:.6g}{}",
+      best.cost, report.unit.empty() ? "" : " " + report.unit);
+}
+
 OrderReport Planner::plan() {
   const ordering::Problem asked = problem();
   if (const std::string fault = ordering::fault_of(asked); !fault.empty())
@@ -327,13 +368,15 @@ OrderReport Planner::plan() {
   report.outcomes = {actual(), outcome("ascending", ordering::ascending_order(asked)),
                      outcome("carry-over", ordering::carry_over_order(asked)),
                      outcome("best", best.orders)};
-  report.optimal = best.proof.optimal;
+  report.orders = by_visit(layers_, best.orders);
   report.bound = best.proof.bound;
   report.gap = best.proof.gap;
-  report.proof = ordering::text_of(best, report.unit.empty() ? "" : " " + report.unit);
-  for (const ordering::LayerRun& run : ordering::compact_plan(best.orders))
+  report.left_out = layers_.left_out;
+  report.optimal = best.proof.optimal && layers_.left_out == 0;
+  report.proof = proof_of(best, report);
+  keep_actual_if_cheaper(report);
+  for (const ordering::LayerRun& run : ordering::compact_plan(report.orders))
     report.plan.push_back(ordering::text_of(run));
-  report.orders = best.orders;
   report.heads = assign_heads(asked);
   report.assumptions = assumptions_;
   report.by_need = by_need_;
@@ -345,6 +388,15 @@ OrderReport Planner::plan() {
 OrderReport plan_order(const Account& account, const Machine& machine,
                        const OrderOptions& options) {
   return Planner(account, machine, options).plan();
+}
+
+OrderReport plan_usual_order(const Account& account, const Machine& machine, OrderOptions options) {
+  options.objective = OrderObjective::grams;
+  OrderReport report = plan_order(account, machine, options);
+  if (report.by_need)
+    return report;
+  options.objective = OrderObjective::swaps;
+  return plan_order(account, machine, options);
 }
 
 }  // namespace platetally

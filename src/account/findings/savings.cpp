@@ -1,37 +1,47 @@
-// Each lever: what was seen, what to do, what it saves, what that stands on. Savings of different
-// levers do not add up: they are counted one at a time, against the plate as it is.
+// Each lever: what was seen, what to do, what that saves in the model, what it stands on. Savings
+// of different levers do not add up: they are tried one at a time, against the plate as it is.
 #include "account/findings/savings.hpp"
 #include "platetally/account.hpp"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <cmath>
-#include <numeric>
+#include <optional>
+
+#include "account/findings/trial.hpp"
+#include "platetally/advice.hpp"
 
 namespace platetally::findings {
 
 namespace {
 
-constexpr double kSecondsPerHour = 3600.0;
-constexpr double kStandbyC = 150.0;               // assumed: below it common filaments do not ooze
-constexpr double kThickestShare = 0.75;           // of the nozzle: common practice, no source
+constexpr double kThickestShare = 0.75;  // of the nozzle: common practice, no source
+constexpr double kThickerAtLeast = 1.1;  // assumed; a smaller step is not worth slicing for
 constexpr double kIdleHeadWorthSaying_s = 600.0;  // assumed
+constexpr double kHeatUp_s = 180.0;               // assumed; heads take one minute or two
 constexpr double kWorthSayingShare = 0.01;        // assumed; of the total that it is a part of
-constexpr double kOrderWork = 5e7;                // a fraction of a second
+constexpr double kWorthZones = 0.25;              // assumed
+constexpr double kStandbyC = 150.0;               // assumed: below it common filaments do not ooze
+constexpr double kPrintC = 215.0;                 // common practice, no source
+constexpr double kNoPart_g = 1e-6;
+constexpr double kOrderWork = 5e7;  // a fraction of a second
 
 class Savings {
  public:
   explicit Savings(const Evidence& evidence)
-      : account_(evidence.account),
-        machine_(evidence.machine),
-        evidence_(evidence),
-        totals_(evidence.account.totals) {}
+      : evidence_(evidence),
+        plate_(evidence.plate),
+        account_(evidence.plate.account),
+        machine_(evidence.plate.machine),
+        totals_(evidence.plate.account.totals) {}
 
-  std::vector<Finding> find();
+  Levers find();
 
  private:
   void cheaper_order();
+  void purge_below_need();
   void purge_above_need();
   void needless_tower();
   void more_copies();
@@ -41,32 +51,56 @@ class Savings {
   void standby();
   void place_on_bed();
 
-  Finding& add(const char* code, std::string message, std::string advice, std::string assumes);
-  /// Machine time that is not spent costs no electricity either: at the mean power.
-  void save_time(Finding& finding, double time_s) {
-    finding.saves_time_s = time_s;
-    finding.saves_energy_wh = time_s * totals_.mean_power_w / kSecondsPerHour;
-  }
+  void try_out(const Words& words, const Variant& variant);
+  void add(const Words& words, const Played& played, const Totals& as_is, const Totals& now,
+           const std::string& trial);
+  std::string tried(const Played& played) const;
+  std::string shortage_of(const SwapPairAccount& pair) const;
   bool all_swaps_change_heads() const;
-  double swap_s_each() const;
+  std::vector<int> idle_tools() const;
+  std::optional<HeatInTime> in_time(const ToolAccount& tool, std::string& seen) const;
 
+  const Evidence& evidence_;
+  const whatif::KeptPlate& plate_;
   const Account& account_;
   const Machine& machine_;
-  const Evidence& evidence_;
   const Totals& totals_;
-  OrderReport order_;
-  std::vector<Finding> findings_;
+  Levers levers_;
 };
 
-Finding& Savings::add(const char* code, std::string message, std::string advice,
-                      std::string assumes) {
-  Finding finding;
-  finding.code = code;
-  finding.message = std::move(message);
-  finding.advice = std::move(advice);
-  finding.assumes = std::move(assumes);
-  findings_.push_back(std::move(finding));
-  return findings_.back();
+std::string minutes(double seconds) {
+  return fmt::format("{:.0f} min", seconds / 60.0);
+}
+
+std::string sum_up(const Totals& totals) {
+  return fmt::format("{} swaps, {:.1f} g of purge, {:.0f} min, {:.0f} Wh", totals.swaps,
+                     totals.purge_g, totals.time.expected / 60.0, totals.energy_wh);
+}
+
+/// Plays the variant and keeps the finding if it saves enough of anything.
+void Savings::try_out(const Words& words, const Variant& variant) {
+  const Played played = whatif::play(plate_, variant);
+  add(words, played, totals_, played.account.totals, tried(played));
+}
+
+std::string Savings::tried(const Played& played) const {
+  return fmt::format("tried in the model: {} instead of {}", sum_up(played.account.totals),
+                     sum_up(totals_));
+}
+
+void Savings::add(const Words& words, const Played& played, const Totals& as_is, const Totals& now,
+                  const std::string& trial) {
+  if (!played.ok()) {
+    levers_.findings.push_back(untried(words, played.impossible));
+    return;
+  }
+  const Saving saving = saving_of(as_is, now);
+  if (largest_share(saving, totals_) <= 0.0)
+    return;
+  Finding finding = finding_of(words, saving, trial);
+  for (const std::string& assumed : played.assumed)
+    finding.assumes += "; " + assumed;
+  levers_.findings.push_back(std::move(finding));
 }
 
 bool Savings::all_swaps_change_heads() const {
@@ -76,100 +110,152 @@ bool Savings::all_swaps_change_heads() const {
   });
 }
 
-/// Changing and purging, a swap.
-double Savings::swap_s_each() const {
-  return totals_.swaps == 0 ? 0.0 : totals_.time_by.swap_s / static_cast<double>(totals_.swaps);
-}
-
 void Savings::cheaper_order() {
-  const OrderOutcome& actual = order_.outcomes.front();
-  const OrderOutcome& best = order_.outcomes.back();
-  const double saved_g = actual.purge_g - best.purge_g;
-  const double saved_s = actual.time_s - best.time_s;
+  if (!idle_tools().empty())
+    return;  // they have to go first
+  OrderOptions options;
+  options.work = kOrderWork;
+  const OrderReport order = plan_usual_order(account_, machine_, options);
+  const OrderOutcome& actual = order.outcomes.front();
+  const OrderOutcome& best = order.outcomes.back();
   if (actual.cost <= 0.0 || actual.cost - best.cost < kWorthSayingShare * actual.cost)
     return;
-  Finding& finding = add(
-      "cheaper-order",
-      fmt::format("the {} swaps of this order cost {:.1f} g and {:.0f} min; the cheapest order "
-                  "makes {} swaps for {:.1f} g and {:.0f} min ({})",
-                  actual.swaps, actual.purge_g, actual.time_s / 60.0, best.swaps, best.purge_g,
-                  best.time_s / 60.0, order_.optimal ? "proven" : "not proven to be the cheapest"),
-      "print the tools of each layer in the order that 'platetally order' lists",
-      order_.assumptions.empty() ? "a change costs the same wherever it happens"
-                                 : order_.assumptions.front());
-  save_time(finding, std::max(0.0, saved_s));
-  finding.saves_purge_g = std::max(0.0, saved_g);
+  Variant variant;
+  variant.orders = order.orders;
+  const std::size_t before = levers_.findings.size();
+  try_out({"cheaper-order",
+           fmt::format("the tools change {} times in this order, and {} times in the one whose "
+                       "changes cost least ({})",
+                       actual.swaps, best.swaps,
+                       order.optimal ? "no order costs less" : "not proven to be the cheapest"),
+           "print the tools of each layer in the order that 'platetally order' lists",
+           order.by_need ? "the plate is sliced again with the purge of each pair that it has now"
+                         : "a swap costs the same wherever it happens"},
+          variant);
+  // An order that is planned by what pairs need saves little where they all purge alike.
+  if (levers_.findings.size() > before && levers_.findings.back().tried &&
+      largest_share(levers_.findings.back(), account_) < kWorthSayingShare)
+    levers_.findings.pop_back();
+}
+
+void Savings::purge_below_need() {
+  std::vector<const SwapPairAccount*> pairs;
+  for (const SwapPairAccount& pair : account_.swap_pairs)
+    if (pair.swaps_short > 0)
+      pairs.push_back(&pair);
+  if (pairs.empty())
+    return;
+  std::ranges::stable_sort(pairs, std::ranges::greater{}, &SwapPairAccount::short_g);
+  constexpr std::size_t kNamed = 3;
+  std::vector<std::string> seen;
+  for (const SwapPairAccount* pair : pairs)
+    if (seen.size() < kNamed)
+      seen.push_back(shortage_of(*pair));
+  if (pairs.size() > kNamed)
+    seen.push_back(fmt::format("and {} more pairs", pairs.size() - kNamed));
+  Variant variant;
+  variant.purge_enough = true;
+  const Played played = whatif::play(plate_, variant);
+  const Words words{"purge-below-need", fmt::format("{}", fmt::join(seen, "; ")),
+                    "purge more for these pairs, as much as 'platetally order' says they need",
+                    "the colours given are those of the filament, it is opaque, and the nozzle "
+                    "washes out as the machine file says"};
+  levers_.findings.push_back(
+      played.ok() ? finding_of(words, saving_of(totals_, played.account.totals), tried(played))
+                  : untried(words, played.impossible));
+  levers_.findings.back().severity = Severity::warning;
+}
+
+/// "from black (0) to white (1) 0.08 g are purged and 0.15 to 0.21 g needed: ..."
+std::string Savings::shortage_of(const SwapPairAccount& pair) const {
+  const auto name = [&](int tool) {
+    const std::string& colour = account_.tools[static_cast<std::size_t>(tool)].colour;
+    return colour.empty() ? fmt::format("tool {}", tool) : fmt::format("{} ({})", colour, tool);
+  };
+  const double each_g = pair.purge_g / static_cast<double>(pair.count);
+  const std::string left = pair.left_de00
+                               ? fmt::format(
+                                     " a colour difference of {:.2g} is left (CIEDE2000, {:.2g} is "
+                                     "accepted),",
+                                     *pair.left_de00, machine_.need.tolerance_de00)
+                               : "";
+  return fmt::format(
+      "from {} to {} {:.2g} g are purged where {:.2g} to {:.2g} g are needed:{} {} of "
+      "{} swaps are short",
+      name(pair.from), name(pair.to), each_g, pair.needed_each_low_g.value_or(0.0),
+      pair.needed_each_high_g.value_or(0.0), left, pair.swaps_short, pair.count);
 }
 
 void Savings::purge_above_need() {
   double over_g = 0.0;
   double purged_g = 0.0;
-  const OrderPair* worst = nullptr;
-  for (const OrderPair& pair : order_.pairs) {
-    purged_g += pair.purged_g;
-    if (pair.kind == SwapKind::head_change || pair.over_purge_g <= 0.0)
+  const SwapPairAccount* worst = nullptr;
+  const auto over = [](const SwapPairAccount& pair) { return pair.purge_g - *pair.needed_g; };
+  for (const SwapPairAccount& pair : account_.swap_pairs) {
+    purged_g += pair.purge_g;
+    if (!pair.needed_g || *pair.needed_g <= 0.0 || over(pair) <= 0.0)
       continue;
-    over_g += pair.over_purge_g;
-    if (worst == nullptr || pair.over_purge_g > worst->over_purge_g)
+    over_g += over(pair);
+    if (worst == nullptr || over(pair) > over(*worst))
       worst = &pair;
   }
   if (worst == nullptr || over_g < kWorthSayingShare * purged_g)
     return;
-  const auto count = static_cast<double>(std::max<std::uint64_t>(worst->count, 1));
-  Finding& finding = add(
-      "purge-above-need",
-      fmt::format("{:.1f} of {:.1f} g purged are more than the colours need, most of it from tool "
-                  "{} to {}: {:.2f} g a swap where {:.2f} g do",
-                  over_g, purged_g, worst->from, worst->to, worst->purged_g / count,
-                  worst->needed_g.value_or(0.0)),
-      "lower the purge of these pairs to what 'platetally order' says they need",
-      "the colours given are those of the filament, opaque, and the machine's washout is as "
-      "its file says");
-  const double purge_s =
-      totals_.time_by.swap_s -
-      std::accumulate(order_.pairs.begin(), order_.pairs.end(), 0.0,
-                      [](double sum, const OrderPair& pair) {
-                        return sum + static_cast<double>(pair.count) * pair.swap_s.expected;
-                      });
-  save_time(finding, purged_g > 0.0 ? std::max(0.0, purge_s) * over_g / purged_g : 0.0);
-  finding.saves_purge_g = over_g;
+  const auto count = static_cast<double>(worst->count);
+  Variant variant;
+  variant.purge_as_needed = true;
+  try_out({"purge-above-need",
+           fmt::format("more is purged than the colours need, most of it from tool {} to {}: "
+                       "{:.2f} g a swap where {:.2f} g are enough",
+                       worst->from, worst->to, worst->purge_g / count, *worst->needed_g / count),
+           "lower the purge of these pairs to what 'platetally order' says they need",
+           "the colours given are those of the filament, it is opaque, and the nozzle washes out "
+           "as the machine file says"},
+          variant);
 }
 
 void Savings::needless_tower() {
   if (account_.tower.verdict != "tower" || account_.swap_pairs.empty() || !all_swaps_change_heads())
     return;
-  const double tower_g = totals_.purge_by.tower_g;
-  double changes_s = 0.0;
-  for (const OrderPair& pair : order_.pairs)
-    changes_s += static_cast<double>(pair.count) * pair.swap_s.expected;
-  Finding& finding =
-      add("tower-without-need",
-          fmt::format("a prime tower takes {:.1f} g, and every swap picks up another head, whose "
-                      "nozzle holds its own colour",
-                      tower_g),
-          "print without the tower",
-          "the filament is dry and the heads are wiped or primed off the plate, so that a waiting "
-          "nozzle neither oozes nor runs empty");
-  save_time(finding, std::max(0.0, totals_.time_by.swap_s - changes_s));
-  finding.saves_purge_g = tower_g;
+  Variant variant;
+  variant.drop_tower = true;
+  try_out({"tower-without-need",
+           fmt::format("a prime tower takes {:.1f} g, and every swap picks up another head, whose "
+                       "nozzle holds its own colour",
+                       totals_.purge_by.tower_g),
+           "print without the tower",
+           "the filament is dry and the heads are wiped or primed off the plate, so that a waiting "
+           "nozzle neither oozes nor runs empty"},
+          variant);
 }
 
 void Savings::more_copies() {
   if (totals_.swaps < 2 || totals_.purge_g + totals_.time_by.swap_s <= 0.0)
     return;
-  const std::size_t copies = count_copies(evidence_.footprint);
-  const std::string held =
-      copies < 2 ? "what is on the plate now" : fmt::format("{} copies that look alike", copies);
-  Finding& finding = add(
-      "copies-share-swaps",
-      fmt::format("{} swaps serve {}: {:.1f} g and {:.0f} min; as many again beside it would be "
-                  "served by the same swaps",
-                  totals_.swaps, held, totals_.purge_g, totals_.time_by.swap_s / 60.0),
-      "print twice as many copies at once instead of one plate after the other",
-      "the copies fit, and in every layer each tool prints all copies before the next one comes; "
-      "the saving is for each of the two plates");
-  save_time(finding, totals_.time_by.swap_s / 2.0);
-  finding.saves_purge_g = totals_.purge_g / 2.0;
+  const std::size_t copies = count_copies(plate_.footprint);
+  Variant variant;
+  variant.repeat = 2;
+  const Played played = whatif::play(plate_, variant);
+  if (!played.ok())
+    return;  // no room: nothing to advise
+  // For each of the two.
+  Totals half = played.account.totals;
+  half.time = 0.5 * half.time;
+  half.purge_g *= 0.5;
+  half.energy_wh *= 0.5;
+  add({"copies-share-swaps",
+       fmt::format(
+           "{} swaps serve {}; twice as many copies need no more swaps", totals_.swaps,
+           copies < 2 ? "what is on the plate" : fmt::format("{} copies that look alike", copies)),
+       fmt::format(
+           "print twice as many on one plate: the same again {:+.1f} mm in X and {:+.1f} mm "
+           "in Y from here",
+           played.copies_at_mm.front().first, played.copies_at_mm.front().second),
+       "in every layer each tool prints all copies before the next one comes; the saving is for "
+       "each of the two plates that become one"},
+      played, totals_, half,
+      fmt::format("tried in the model: {} for both instead of twice {}",
+                  sum_up(played.account.totals), sum_up(totals_)));
 }
 
 void Savings::thicker_layers() {
@@ -187,130 +273,177 @@ void Savings::thicker_layers() {
   double nozzle_mm = machine_.heads.front().nozzle_diameter_mm;
   for (const Head& head : machine_.heads)
     nozzle_mm = std::min(nozzle_mm, head.nozzle_diameter_mm);
-  const double thick_mm = kThickestShare * nozzle_mm;
-  const double share = 1.0 - usual_mm / thick_mm;
-  if (share < 0.1)
+  // Heights are sliced in hundredths of a millimetre.
+  const double thick_mm = std::floor(100.0 * kThickestShare * nozzle_mm + 1e-6) / 100.0;
+  if (thick_mm < kThickerAtLeast * usual_mm)
     return;
-  Finding& finding = add(
-      "thicker-layers",
-      fmt::format("layers are {:.2f} mm high; a {:.2f} mm nozzle lays up to {:.2f} mm, and swaps "
-                  "go with the number of layers",
-                  usual_mm, nozzle_mm, thick_mm),
-      fmt::format("slice with layers of {:.2f} mm where the look allows it", thick_mm),
-      "every layer needs the tools that it needs now; what printing itself gains is not counted");
-  save_time(finding, share * totals_.time_by.swap_s);
-  finding.saves_purge_g = share * totals_.purge_g;
+  Variant variant;
+  variant.layers_share = usual_mm / thick_mm;
+  try_out({"thicker-layers",
+           fmt::format("layers are {:.2f} mm high, a {:.2f} mm nozzle lays up to {:.2f} mm, and "
+                       "every layer has its swaps",
+                       usual_mm, nozzle_mm, thick_mm),
+           fmt::format("slice with layers of {:.2f} mm where the look allows it", thick_mm),
+           fmt::format("every layer needs the tools that it needs now, and speeds stay: then the "
+                       "nozzle melts {:.1f} times as much a second",
+                       thick_mm / usual_mm)},
+          variant);
+}
+
+/// Tools that are swapped for and lay no part.
+std::vector<int> Savings::idle_tools() const {
+  std::vector<int> idle;
+  for (const ToolAccount& tool : account_.tools)
+    if (tool.part_g <= kNoPart_g &&
+        std::ranges::find(account_.swap_pairs, tool.tool, &SwapPairAccount::to) !=
+            account_.swap_pairs.end())
+      idle.push_back(tool.tool);
+  return idle;
 }
 
 void Savings::tools_without_use() {
-  for (const ToolAccount& tool : account_.tools) {
-    if (tool.selects == 0 || tool.part_g > 0.0 || totals_.swaps == 0)
-      continue;
-    std::uint64_t swaps_to = 0;
-    double purge_g = 0.0;
-    for (const SwapPairAccount& pair : account_.swap_pairs)
-      if (pair.to == tool.tool) {
-        swaps_to += pair.count;
-        purge_g += pair.purge_g;
-      }
-    if (swaps_to == 0)
-      continue;
-    Finding& finding =
-        add("tool-without-use",
-            fmt::format("tool {} is selected {} times and lays no part", tool.tool, tool.selects),
-            fmt::format("take tool {} out of the plate", tool.tool),
-            "its swaps fall away, those of the other tools stay");
-    save_time(finding, static_cast<double>(swaps_to) * swap_s_each());
-    finding.saves_purge_g = purge_g;
-  }
+  Variant variant;
+  variant.without = idle_tools();
+  if (variant.without.empty())
+    return;
+  const bool one = variant.without.size() == 1;
+  const std::string which =
+      fmt::format("{} {}", one ? "tool" : "tools", fmt::join(variant.without, ", "));
+  try_out({"tool-without-use",
+           fmt::format("{} {} selected and {} no part", which, one ? "is" : "are",
+                       one ? "lays" : "lay"),
+           fmt::format("take {} out of the plate", which), "the swaps of the other tools stay"},
+          variant);
 }
 
-/// What a waiting head draws at the wall, in W.
-double waiting_w(const ToolAccount& tool) {
-  const double hot_s = tool.active_s + tool.standby_s;
-  return hot_s > 0.0 ? tool.energy_wh * kSecondsPerHour / hot_s : 0.0;
+/// When a tool had better be heated, and what was seen; nothing if it is not hot for long without
+/// use.
+std::optional<HeatInTime> Savings::in_time(const ToolAccount& tool, std::string& seen) const {
+  const ledgers::ToolUse& use = evidence_.uses[static_cast<std::size_t>(tool.tool)];
+  // A head that another tool uses too is hot for that one.
+  const int head = machine_.tools[static_cast<std::size_t>(tool.tool)].head;
+  const bool is_shared = std::ranges::any_of(account_.tools, [&](const ToolAccount& other) {
+    return other.tool != tool.tool && other.selects > 0 &&
+           machine_.tools[static_cast<std::size_t>(other.tool)].head == head;
+  });
+  if (use.first_hot_s < 0.0 || is_shared)
+    return std::nullopt;
+  if (use.first_laid_s < 0.0) {
+    seen = fmt::format("tool {} is hot for {} and lays nothing", tool.tool,
+                       minutes(use.off_s - use.first_hot_s));
+    return use.off_s - use.first_hot_s < kIdleHeadWorthSaying_s
+               ? std::nullopt
+               : std::optional(HeatInTime{tool.tool, 0});
+  }
+  const double before_s = std::max(0.0, use.first_laid_s - use.first_hot_s);
+  const double after_s = std::max(0.0, use.off_s - use.last_laid_s);
+  if (before_s + after_s < kIdleHeadWorthSaying_s)
+    return std::nullopt;
+  seen = fmt::format("tool {} is hot for {} before its first use and {} after its last", tool.tool,
+                     minutes(before_s), minutes(after_s));
+  HeatInTime heat{tool.tool, 0};
+  // Heat waits are in the layers' times, and in none of the tool's.
+  double heat_waits_s = 0.0;
+  for (const LayerAccount& layer : account_.layers) {
+    heat_waits_s += layer.time_by.heat_wait_s;
+    if (layer.start_s - heat_waits_s + kHeatUp_s <= use.first_laid_s)
+      heat.layer = layer.index;
+  }
+  return heat;
 }
 
 void Savings::heat_without_use() {
+  Variant variant;
+  std::vector<std::string> seen;
+  std::vector<std::string> advice;
   for (const ToolAccount& tool : account_.tools) {
-    const auto index = static_cast<std::size_t>(tool.tool);
-    const ledgers::ToolUse use = evidence_.uses[index];
-    if (use.first_hot_s < 0.0)
+    std::string what;
+    const auto heat = in_time(tool, what);
+    if (!heat)
       continue;
-    const bool used = use.first_laid_s >= 0.0;
-    const double before_s = used ? use.first_laid_s - use.first_hot_s : use.off_s - use.first_hot_s;
-    const double behind_s = used ? use.off_s - use.last_laid_s : 0.0;
-    const double idle_s = std::max(0.0, before_s) + std::max(0.0, behind_s);
-    if (idle_s < kIdleHeadWorthSaying_s || waiting_w(tool) <= 0.0)
-      continue;
-    Finding& finding = add(
-        "heat-without-use",
-        used ? fmt::format(
-                   "tool {} is hot for {:.0f} min before it first lays something, and {:.0f} "
-                   "min after it last did",
-                   tool.tool, std::max(0.0, before_s) / 60.0, std::max(0.0, behind_s) / 60.0)
-             : fmt::format("tool {} is hot for {:.0f} min and lays nothing", tool.tool,
-                           idle_s / 60.0),
-        fmt::format("heat tool {} shortly before its first use, and switch it off behind its last",
-                    tool.tool),
-        "a waiting head draws what it draws on average over this plate");
-    finding.saves_energy_wh = waiting_w(tool) * idle_s / kSecondsPerHour;
+    variant.heat.push_back(*heat);
+    seen.push_back(what);
+    const bool lays = evidence_.uses[static_cast<std::size_t>(tool.tool)].first_laid_s >= 0.0;
+    advice.push_back(
+        !lays ? fmt::format("leave tool {} cold", tool.tool)
+        : heat->layer > 0
+            ? fmt::format("heat tool {} from layer {} on, and switch it off after its last use",
+                          tool.tool, heat->layer)
+            : fmt::format("switch tool {} off after its last use", tool.tool));
   }
+  if (seen.empty())
+    return;
+  try_out({"heat-without-use", fmt::format("{}", fmt::join(seen, "; ")),
+           fmt::format("{}", fmt::join(advice, "; ")),
+           "a head that is not yet hot when its turn comes is waited for"},
+          variant);
+}
+
+/// At a glance: cooling down saves what a cooler head loses less, and every swap waits until the
+/// head is hot again, with the whole machine on.
+bool may_stand_by(const Account& account, const Machine& machine) {
+  double saved_wh = 0.0;
+  double reheat_s = 0.0;
+  for (const ToolAccount& tool : account.tools) {
+    const Head& head = machine.heads[static_cast<std::size_t>(
+        machine.tools[static_cast<std::size_t>(tool.tool)].head)];
+    const double hot_s = tool.active_s + tool.standby_s;
+    if (head.standby_c > 0.0 || tool.standby_s <= 0.0 || hot_s <= 0.0)
+      continue;
+    const double share = (kPrintC - kStandbyC) / (kPrintC - machine.room_c);
+    saved_wh += share * tool.energy_wh * tool.standby_s / hot_s;
+    reheat_s += static_cast<double>(tool.selects) * head.heat_capacity_j_k * (kPrintC - kStandbyC) /
+                head.power_w;
+  }
+  constexpr double kSecondsPerHour = 3600.0;
+  return saved_wh > kWorthSayingShare * account.totals.energy_wh &&
+         saved_wh > reheat_s * account.totals.mean_power_w / kSecondsPerHour;
 }
 
 void Savings::standby() {
-  double saved_wh = 0.0;
-  double waiting_s = 0.0;
-  for (const ToolAccount& tool : account_.tools) {
-    const Head& head = machine_.heads[static_cast<std::size_t>(
-        machine_.tools[static_cast<std::size_t>(tool.tool)].head)];
-    if (head.standby_c > 0.0 || tool.standby_s <= 0.0)
-      continue;
-    // Losses go with the temperature above the room.
-    constexpr double kPrintC = 215.0;  // common practice, no source
-    const double share = (kPrintC - kStandbyC) / (kPrintC - machine_.room_c);
-    saved_wh += share * waiting_w(tool) * tool.standby_s / kSecondsPerHour;
-    waiting_s += tool.standby_s;
-  }
-  if (saved_wh < kWorthSayingShare * totals_.energy_wh)
+  if (!may_stand_by(account_, machine_))
     return;
-  Finding& finding = add(
-      "standby-set-point",
-      fmt::format("heads wait at their printing temperature for {:.1f} head hours",
-                  waiting_s / kSecondsPerHour),
-      fmt::format("let waiting heads go down to {:.0f} degC", kStandbyC),
-      "losses go with the temperature above the room; what heating up again takes is not counted, "
-      "and short waits do not cool that far");
-  finding.saves_energy_wh = saved_wh;
+  double waiting_s = 0.0;
+  for (const ToolAccount& tool : account_.tools)
+    waiting_s += tool.standby_s;
+  Variant variant;
+  variant.standby_c = kStandbyC;
+  const Played played = whatif::play(plate_, variant);
+  const Saving saving = saving_of(totals_, played.account.totals);
+  if (!played.ok() || saving.energy_wh <= 0.0 ||
+      smallest_share(saving, totals_) < -kWorthSayingShare)
+    return;
+  add({"standby-set-point",
+       fmt::format("heads wait at their printing temperature, {:.1f} hours of heads in all",
+                   waiting_s / 3600.0),
+       fmt::format("let waiting heads go down to {:.0f} degC", kStandbyC),
+       "each swap waits until the head is hot again"},
+      played, totals_, played.account.totals, tried(played));
 }
 
 void Savings::place_on_bed() {
-  const BedPicture& placement = evidence_.account.bed_picture;
-  if (placement.zones_now - placement.zones_then < 0.25)
+  const whatif::Placement place = whatif::best_placement(plate_.footprint, machine_);
+  if (place.zones_now - place.zones_then < kWorthZones)
     return;
-  Finding& finding = add(
-      "place-on-bed",
-      fmt::format("as it lies, the plate heats {:.1f} bed zones (warm neighbours by their share); "
-                  "moved by {:+.1f} mm in X and {:+.1f} mm in Y it heats {:.1f}",
-                  placement.zones_now, placement.shift_x_mm, placement.shift_y_mm,
-                  placement.zones_then),
-      fmt::format("move everything by {:+.1f} mm in X and {:+.1f} mm in Y", placement.shift_x_mm,
-                  placement.shift_y_mm),
-      "the bed's energy goes with the zones that it heats");
-  finding.saves_energy_wh =
-      totals_.energy_by.bed_wh * (1.0 - placement.zones_then / placement.zones_now);
+  Variant variant;
+  variant.shift_x_mm = place.shift_x_mm;
+  variant.shift_y_mm = place.shift_y_mm;
+  const std::size_t before = levers_.findings.size();
+  try_out({"place-on-bed",
+           fmt::format("as it lies, the plate heats {:.1f} bed zones (warm neighbours by their "
+                       "share); there are places where it heats {:.1f}",
+                       place.zones_now, place.zones_then),
+           fmt::format("move everything, tower included, by {:+.1f} mm in X and {:+.1f} mm in Y",
+                       place.shift_x_mm, place.shift_y_mm),
+           "what the machine lays in a place of its own, such as a start-up line, stays there"},
+          variant);
+  if (levers_.findings.size() > before)
+    levers_.placement = place;
 }
 
-std::vector<Finding> Savings::find() {
-  OrderOptions options;
-  options.work = kOrderWork;
+Levers Savings::find() {
   if (totals_.swaps > 0) {
-    order_ = plan_order(account_, machine_, options);
-    if (!order_.by_need) {
-      // Then pairs differ by accident only, and nothing but their number can be planned.
-      options.objective = OrderObjective::swaps;
-      order_ = plan_order(account_, machine_, options);
-    }
+    purge_below_need();
     cheaper_order();
     purge_above_need();
     needless_tower();
@@ -321,19 +454,12 @@ std::vector<Finding> Savings::find() {
   heat_without_use();
   standby();
   place_on_bed();
-  std::erase_if(findings_, [](const Finding& finding) {
-    return finding.saves_purge_g + finding.saves_time_s + finding.saves_energy_wh <= 0.0;
-  });
-  std::ranges::stable_sort(findings_, [](const Finding& a, const Finding& b) {
-    return std::tie(a.saves_purge_g, a.saves_time_s, a.saves_energy_wh) >
-           std::tie(b.saves_purge_g, b.saves_time_s, b.saves_energy_wh);
-  });
-  return std::move(findings_);
+  return std::move(levers_);
 }
 
 }  // namespace
 
-std::vector<Finding> find_levers(const Evidence& evidence) {
+Levers find_levers(const Evidence& evidence) {
   return Savings(evidence).find();
 }
 

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
+#include <algorithm>
 #include <cmath>
 
 namespace platetally::findings {
@@ -109,6 +110,37 @@ std::vector<Diagnostic> check_machine(const ledgers::Demand& demand, int tools,
         "if a word of the machine's own heats up, say so in the machine file: "
         "docs/machine-words.md";
   }
+  return warnings;
+}
+
+std::vector<Diagnostic> check_heads(const std::vector<ToolAccount>& tools,
+                                    const std::vector<ledgers::ToolUse>& uses,
+                                    const Machine& machine) {
+  std::vector<bool> is_hot(machine.heads.size(), false);
+  for (std::size_t tool = 0; tool < uses.size(); ++tool)
+    if (uses[tool].first_hot_s >= 0.0)
+      is_hot[static_cast<std::size_t>(machine.tools[tool].head)] = true;
+  if (std::none_of(is_hot.begin(), is_hot.end(), [](bool hot) { return hot; }))
+    return {};
+  std::vector<std::string> cold;
+  for (const ToolAccount& tool : tools) {
+    const auto index = static_cast<std::size_t>(tool.tool);
+    if (uses[index].first_laid_s >= 0.0 &&
+        !is_hot[static_cast<std::size_t>(machine.tools[index].head)])
+      cold.push_back(fmt::format("T{} on head {} lays {:.2f} g", tool.tool,
+                                 machine.tools[index].head,
+                                 tool.part_g + tool.purge_g + tool.start_up_g));
+  }
+  if (cold.empty())
+    return {};
+  std::vector<Diagnostic> warnings{
+      warn("head-never-heated",
+           fmt::format("{}, and that head is never set to a temperature; expected M104 or M109 "
+                       "for it; it counts as cold",
+                       fmt::join(cold, ", ")))};
+  warnings.front().help =
+      "is the number behind T in M104 and M109 that of another tool, or does a word of the "
+      "machine's own heat up (docs/machine-words.md)?";
   return warnings;
 }
 

@@ -10,14 +10,24 @@
 #include <memory>
 #include <thread>
 
+#include "account/findings/purge_short.hpp"
 #include "account/findings/savings.hpp"
+#include "account/findings/stated.hpp"
+#include "account/findings/verdict.hpp"
+#include "account/findings/wrong_feed.hpp"
 #include "account/findings/wrong_machine.hpp"
+#include "account/join/coverage.hpp"
 #include "account/join/heat_input.hpp"
 #include "account/ledgers/plate_books.hpp"
+#include "account/whatif/kept_plate.hpp"
+#include "account/whatif/placement.hpp"
 #include "base/bounded_queue.hpp"
 #include "base/diagnostics.hpp"
 #include "heat/simulate.hpp"
 #include "motion/planning/planner.hpp"
+#include "motion/timeline/time_bound.hpp"
+#include "platetally/advice.hpp"
+#include "platetally/variant.hpp"
 #include "reading/interpreter/interpreter.hpp"
 #include "reading/interpreter/move_batch.hpp"
 #include "reading/interpreter/plate_reader.hpp"
@@ -36,7 +46,7 @@ class Consumer : public interpreter::RecordSink, motion::TimedSink {
  public:
   Consumer(const Machine& machine, const std::vector<Material>& materials,
            const std::vector<std::string>& colours)
-      : books_(machine, materials, colours), planner_(machine, *this) {}
+      : books_(machine, materials, colours), bound_(machine, *this), planner_(machine, bound_) {}
 
   void take(std::span<const interpreter::Record> batch) override { planner_.take(batch); }
   void take(const interpreter::Strokes& strokes) override { planner_.take(strokes); }
@@ -45,10 +55,12 @@ class Consumer : public interpreter::RecordSink, motion::TimedSink {
   void finish() { planner_.finish(); }
 
   ledgers::PlateBooks& books() { return books_; }
-  const base::Diagnostics& diagnostics() const { return planner_.diagnostics(); }
+  const base::Diagnostics& planner_diagnostics() const { return planner_.diagnostics(); }
+  const base::Diagnostics& time_diagnostics() const { return bound_.diagnostics(); }
 
  private:
   ledgers::PlateBooks books_;
+  timeline::TimeBound bound_;
   motion::Planner planner_;
 };
 
@@ -83,32 +95,51 @@ class RingSink : public interpreter::RecordSink {
 struct Reading {
   base::Diagnostics diagnostics;
   std::vector<UnaccountedWord> unaccounted;
+  std::vector<LimitWord> limits_read;
+  std::vector<MissingTool> missing_tools;
+  std::vector<interpreter::StatedAt> stated;
   std::vector<double> layer_heights_mm;
   std::uint64_t tool_selects = 0;
-  std::uint64_t commands = 0;
-  std::uint64_t bytes = 0;
-  std::uint64_t lines = 0;
+  Coverage coverage;
 };
 
-void note_broken_source(const std::exception& error, std::uint64_t line, Reading& reading) {
-  Diagnostic broken;
-  broken.code = "source-broken";
-  broken.severity = Severity::error;
-  broken.line = line;
-  broken.message = fmt::format("{}; expected more of the plate; what came before is accounted for",
-                               error.what());
-  reading.diagnostics.add(std::move(broken));
+/// Bytes of a plate, with how far they have been read where they lie.
+struct PlateBytes {
+  source::ByteSource& bytes;
+  const source::Plates& plates;
+};
+
+void note_broken_source(const PlateBytes& plate, const source::SourceError& error,
+                        ReadingAccount& reading) {
+  const source::ReadSoFar so_far = plate.plates.read_so_far();
+  reading.broken = error.what();
+  reading.source_bytes = so_far.bytes;
+  reading.source_bytes_in_all = so_far.in_all;
 }
 
-Reading read_plate(source::ByteSource& bytes, const Machine& machine, const AnalyzeOptions& options,
+void note_coverage(const interpreter::Interpreter& interpreter,
+                   const interpreter::PlateReader& reader, Coverage& coverage) {
+  coverage.lines = reader.lines();
+  coverage.commands = reader.commands();
+  coverage.reading.commands = interpreter.understood();
+  coverage.reading.moves = interpreter.moves();
+  coverage.reading.lines_left_out = interpreter.lines_left_out();
+  coverage.reading.moves_left_out = interpreter.moves_left_out();
+}
+
+Reading read_plate(const PlateBytes& plate, const Machine& machine, const AnalyzeOptions& options,
                    interpreter::RecordSink& sink) {
+  constexpr std::size_t kHeadBytes = 512;
   Reading reading;
-  source::BlockReader blocks(bytes);
+  Coverage& coverage = reading.coverage;
+  source::BlockReader blocks(plate.bytes);
   interpreter::Interpreter interpreter(machine, sink);
   interpreter::PlateReader feed(interpreter);
   source::Block block;
   try {
     while (blocks.next(block)) {
+      if (coverage.head.empty())
+        coverage.head = block.text.substr(0, kHeadBytes);
       if (block.too_long)
         feed.take_too_long(block.text);
       else
@@ -117,23 +148,24 @@ Reading read_plate(source::ByteSource& bytes, const Machine& machine, const Anal
         options.on_progress(blocks.bytes());
     }
   } catch (const source::SourceError& error) {
-    if (feed.lines() == 0)
-      throw;
-    note_broken_source(error, feed.lines(), reading);
+    note_broken_source(plate, error, coverage.reading);
   }
   interpreter.finish();
   reading.diagnostics.merge(interpreter.diagnostics());
   reading.unaccounted = interpreter.unaccounted();
+  for (UnaccountedWord& word : interpreter.read_by_key())
+    reading.limits_read.push_back({std::move(word.word), word.count, word.first_line});
+  reading.missing_tools = interpreter.missing_tools();
+  reading.stated = interpreter.stated();
   reading.layer_heights_mm = interpreter.layer_heights_mm();
   reading.tool_selects = interpreter.tool_selects();
-  reading.bytes = blocks.bytes();
-  reading.lines = feed.lines();
-  reading.commands = feed.commands();
+  coverage.bytes = blocks.bytes();
+  note_coverage(interpreter, feed, coverage);
   return reading;
 }
 
 /// The reading in a thread of its own, everything after it in this one.
-Reading read_in_two_threads(source::ByteSource& bytes, const Machine& machine,
+Reading read_in_two_threads(const PlateBytes& plate, const Machine& machine,
                             const AnalyzeOptions& options, Consumer& consumer) {
   BatchQueue ring(kBatchesInFlight);
   RingSink sink(ring);
@@ -141,7 +173,7 @@ Reading read_in_two_threads(source::ByteSource& bytes, const Machine& machine,
   std::exception_ptr failure;
   std::thread reader([&] {
     try {
-      reading = read_plate(bytes, machine, options, sink);
+      reading = read_plate(plate, machine, options, sink);
       sink.finish();
     } catch (...) {
       failure = std::current_exception();
@@ -199,45 +231,87 @@ int tools_used(const Account& account) {
   return tools;
 }
 
-Account analyze(source::ByteSource& bytes, const std::string& path, const Machine& machine,
-                const AnalyzeOptions& options, HeatInput* keep) {
+/// What is wanted of a plate besides its account.
+struct Keep {
+  HeatInput* heat = nullptr;
+  std::shared_ptr<const whatif::KeptPlate>* plate = nullptr;
+};
+
+/// Adds the findings, which are variants of the plate that were played.
+Account with_findings(std::shared_ptr<whatif::KeptPlate> plate,
+                      const std::vector<ledgers::ToolUse>& uses, const Keep& keep) {
+  Account& account = plate->account;
+  account.bed_picture = whatif::picture_of(plate->footprint, plate->machine);
+  findings::hold_against_need(plate->turns, plate->machine, plate->materials, account);
+  findings::Levers levers = findings::find_levers({*plate, uses});
+  account.findings = std::move(levers.findings);
+  rank_findings(account, Aim::time);
+  account.bed_picture.shift_x_mm = levers.placement.shift_x_mm;
+  account.bed_picture.shift_y_mm = levers.placement.shift_y_mm;
+  account.bed_picture.zones_now = levers.placement.zones_now;
+  account.bed_picture.zones_then = levers.placement.zones_then;
+  account.verdict = findings::judge(account, plate->machine);
+  if (keep.plate == nullptr)
+    return std::move(account);
+  *keep.plate = plate;
+  return account;
+}
+
+Account analyze(const PlateBytes& plate, const std::string& path, const Machine& machine,
+                const AnalyzeOptions& options, const Keep& keep) {
   const std::vector<Material> materials = materials_by_tool(machine, options);
   Consumer consumer(machine, materials, options.tool_colours);
-  Reading reading = options.threads > 1 ? read_in_two_threads(bytes, machine, options, consumer)
-                                        : read_plate(bytes, machine, options, consumer);
-  if (reading.bytes == 0)
-    throw UnreadablePlate("the file is empty");
-  if (reading.commands == 0)
-    throw UnreadablePlate(fmt::format("no G-code command in any of its {} lines", reading.lines));
+  Reading reading = options.threads > 1 ? read_in_two_threads(plate, machine, options, consumer)
+                                        : read_plate(plate, machine, options, consumer);
+  require_plate(reading.coverage, options.partial);
   consumer.finish();
   consumer.books().settle_purge();
-  const timeline::HeatLog heat_log = consumer.books().take_heat_log();
-  if (keep != nullptr)
-    *keep = {heat_log, materials};
+  timeline::HeatLog heat_log = consumer.books().take_heat_log();
+  if (keep.heat != nullptr)
+    *keep.heat = {heat_log, materials};
   heat::HeatOptions start;
   start.start_bed_c = options.start_bed_c;
   const heat::HeatResult heat = heat::run_heat(machine, materials, heat_log, start);
 
   Account account;
   account.path = path;
-  account.bytes = reading.bytes;
-  account.lines = reading.lines;
+  account.bytes = reading.coverage.bytes;
+  account.lines = reading.coverage.lines;
+  account.reading = reading.coverage.reading;
+  if (account.reading.is_partial())
+    reading.diagnostics.add(describe_part(reading.coverage));
   account.machine = machine.name;
   account.totals.tool_selects = reading.tool_selects;
   account.unaccounted = std::move(reading.unaccounted);
+  account.limits_read = std::move(reading.limits_read);
+  account.missing_tools = std::move(reading.missing_tools);
   consumer.books().write(heat, reading.layer_heights_mm, account);
-  reading.diagnostics.merge(consumer.diagnostics());
+  reading.diagnostics.merge(consumer.planner_diagnostics());
+  reading.diagnostics.merge(consumer.time_diagnostics());
   for (const Diagnostic& diagnostic : heat.diagnostics)
     reading.diagnostics.add(diagnostic);
   for (Diagnostic& warning :
        findings::check_machine(consumer.books().demand(), tools_used(account), machine))
     reading.diagnostics.add(std::move(warning));
+  for (Diagnostic& warning : findings::hold_stated(reading.stated, machine, materials, account))
+    reading.diagnostics.add(std::move(warning));
+  for (Diagnostic& warning :
+       findings::check_heads(account.tools, consumer.books().tool_uses(), machine))
+    reading.diagnostics.add(std::move(warning));
+  for (Diagnostic& warning :
+       findings::check_feed(account, consumer.books().layer_ledger(), reading.layer_heights_mm))
+    reading.diagnostics.add(std::move(warning));
+  for (Diagnostic& note : findings::check_outside(consumer.books().outside_doubt_g()))
+    reading.diagnostics.add(std::move(note));
   account.diagnostics = reading.diagnostics.entries();
   account.power = heat.power;
-  account.bed_picture = findings::picture_of(consumer.books().footprint(), machine);
-  const std::vector<ledgers::ToolUse> uses = consumer.books().tool_uses();
-  account.findings = findings::find_levers({account, machine, consumer.books().footprint(), uses});
-  return account;
+  ledgers::PlateBooks& books = consumer.books();
+  return with_findings(
+      std::make_shared<whatif::KeptPlate>(whatif::KeptPlate{
+          machine, materials, std::move(heat_log), books.take_turns(), books.footprint(),
+          books.fixed_tiles(), ledgers::by_height(reading.layer_heights_mm), std::move(account),
+          start}),
+      books.tool_uses(), keep);
 }
 
 void note_passed_over(const std::vector<std::string>& names, Account& account) {
@@ -253,7 +327,7 @@ void note_passed_over(const std::vector<std::string>& names, Account& account) {
 
 std::vector<PlateOutcome> analyze_all(source::Plates& plates, const std::string& path,
                                       const Machine& machine, const AnalyzeOptions& options,
-                                      HeatInput* keep = nullptr) {
+                                      const Keep& keep = {}) {
   std::vector<PlateOutcome> outcomes;
   for (;;) {
     PlateOutcome outcome;
@@ -262,11 +336,16 @@ std::vector<PlateOutcome> analyze_all(source::Plates& plates, const std::string&
       if (!bytes)
         break;
       outcome.member = plates.member();
-      outcome.account = analyze(
-          *bytes, outcome.member.empty() ? path : fmt::format("{}:{}", path, outcome.member),
-          machine, options, keep);
+      outcome.account =
+          analyze({*bytes, plates},
+                  outcome.member.empty() ? path : fmt::format("{}:{}", path, outcome.member),
+                  machine, options, keep);
     } catch (const source::SourceError& error) {
-      // The container itself is broken, or the plate breaks before its first line.
+      // The container itself is broken, or the plate breaks before its first line. What broke
+      // within a plate has been said of that plate.
+      if (!outcomes.empty() &&
+          (!outcomes.back().account || !outcomes.back().account->reading.broken.empty()))
+        return outcomes;
       outcome.error = error.what();
       outcomes.push_back(std::move(outcome));
       return outcomes;
@@ -281,7 +360,7 @@ std::vector<PlateOutcome> analyze_all(source::Plates& plates, const std::string&
 }
 
 std::vector<PlateOutcome> analyze_path(const std::string& path, const Machine& machine,
-                                       const AnalyzeOptions& options, HeatInput* keep) {
+                                       const AnalyzeOptions& options, const Keep& keep = {}) {
   require_sound(machine);
   try {
     const auto plates = source::open_path(path);
@@ -313,7 +392,7 @@ HeatInput heat_input_of(const std::string& path, const Machine& machine,
 Account analyze_file_keeping(const std::string& path, const Machine& machine,
                              const AnalyzeOptions& options, HeatInput& input) {
   try {
-    return only_account(analyze_path(path, machine, options, &input));
+    return only_account(analyze_path(path, machine, options, {&input, nullptr}));
   } catch (const UnreadablePlate& error) {
     // The caller has several files, so the message says which.
     throw UnreadablePlate(fmt::format("{}: {}", path, error.what()));
@@ -327,7 +406,13 @@ std::vector<Material> materials_of(const Machine& machine, const AnalyzeOptions&
 
 std::vector<PlateOutcome> analyze_plates(const std::string& path, const Machine& machine,
                                          const AnalyzeOptions& options) {
-  return analyze_path(path, machine, options, nullptr);
+  return analyze_path(path, machine, options);
+}
+
+Plate keep_plate(const std::string& path, const Machine& machine, const AnalyzeOptions& options) {
+  std::shared_ptr<const whatif::KeptPlate> kept;
+  only_account(analyze_path(path, machine, options, {nullptr, &kept}));
+  return Plate(std::move(kept));
 }
 
 Account analyze_file(const std::string& path, const Machine& machine,

@@ -6,8 +6,9 @@
 #include <algorithm>
 #include <cmath>
 
+#include "account/findings/verdict.hpp"
+#include "account/whatif/fewer_tools.hpp"
 #include "account/whatif/replan.hpp"
-#include "account/whatif/variant.hpp"
 #include "motion/timeline/durations.hpp"
 #include "platetally/analyze.hpp"
 
@@ -17,10 +18,16 @@ namespace {
 
 /// Warnings that the plate was made for another machine.
 std::vector<std::string> misfits_of(const Account& account) {
-  constexpr std::string_view kCodes[] = {"plate-leaves-area",       "plate-outside-area",
-                                         "bed-beyond-machine",      "nozzle-beyond-machine",
-                                         "tool-not-on-machine",     "tools-beyond-machine",
-                                         "enclosure-beyond-machine"};
+  constexpr std::string_view kCodes[] = {"plate-leaves-area",
+                                         "plate-outside-area",
+                                         "bed-beyond-machine",
+                                         "nozzle-beyond-machine",
+                                         "tool-not-on-machine",
+                                         "word-for-missing-tool",
+                                         "enclosure-beyond-machine",
+                                         "head-never-heated",
+                                         "source-broken",
+                                         "plate-partial"};
   std::vector<std::string> misfits;
   for (const Diagnostic& diagnostic : account.diagnostics)
     if (std::ranges::find(kCodes, diagnostic.code) != std::end(kCodes))
@@ -80,6 +87,20 @@ BreakEven break_even(const ComparedMachine& first, const ComparedMachine& other,
   return even;
 }
 
+/// The verdict on the plate as it is on this machine: what is re-planned purges what it needs.
+void judge_anew(ComparedMachine& compared, const Machine& machine) {
+  Account& account = compared.account;
+  if (compared.replanned) {
+    for (SwapPairAccount& pair : account.swap_pairs) {
+      pair.swaps_short = 0;
+      pair.short_g = 0.0;
+    }
+    if (account.totals.swaps_short)
+      account.totals.swaps_short = account.totals.purge_short_g = 0.0;
+  }
+  account.verdict = findings::judge(account, machine);
+}
+
 }  // namespace
 
 Comparison compare_plate(const std::string& path, const std::vector<Machine>& machines,
@@ -109,13 +130,15 @@ Comparison compare_plate(const std::string& path, const std::vector<Machine>& ma
         !fewer.empty())
       compared.misfits.push_back(
           fmt::format("it has {} tools; nearest plate that fits: {}", machine.tools.size(), fewer));
+    judge_anew(compared, machine);
     if (options.prices)
       add_prices(compared.account, *options.prices, options.copies);
     comparison.machines.push_back(std::move(compared));
   }
   for (std::size_t i = 1; i < comparison.machines.size(); ++i)
-    comparison.break_even.push_back(
-        break_even(comparison.machines.front(), comparison.machines[i], machines[i], options));
+    if (!comparison.machines.front().cannot() && !comparison.machines[i].cannot())
+      comparison.break_even.push_back(
+          break_even(comparison.machines.front(), comparison.machines[i], machines[i], options));
   return comparison;
 }
 

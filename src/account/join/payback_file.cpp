@@ -1,13 +1,14 @@
 // A payback file: machines, prices, and plates that are tallied on both machines.
 #include <fmt/format.h>
 
+#include <array>
 #include <cmath>
 #include <filesystem>
-#include <fstream>
-#include <sstream>
 #include <stdexcept>
+#include <utility>
 
-#include "base/toml.hpp"
+#include "base/toml_reader.hpp"
+#include "material/swaps/colour.hpp"
 #include "platetally/analyze.hpp"
 #include "platetally/compare.hpp"
 #include "platetally/payback.hpp"
@@ -17,10 +18,147 @@ namespace platetally {
 
 namespace {
 
-constexpr std::size_t kMostText = 1 << 20;
-constexpr std::ptrdiff_t kMostBrackets = 5000;
 constexpr double kSameWithin = 0.05;
+constexpr double kMost = 1e9;  // of any number of the file
+constexpr double kMostSpread = 1.0;  // above it a figure would turn negative
 
+/// What the file says, before anything that it names is looked at.
+struct MachineEntry {
+  std::string machine;
+  double price = 0.0;
+  toml::source_region at;
+};
+struct PlateEntry {
+  std::string path;
+  double weekly = 0.0;
+  std::vector<std::string> colours;
+  toml::source_region at;
+};
+struct Cycle {
+  double grams = 0.0;
+  double hours = 0.0;
+  double kg_per_year = 0.0;
+  toml::source_region at;
+};
+struct PaybackFile {
+  std::string prices;
+  std::array<MachineEntry, 2> machines;
+  std::vector<PlateEntry> plates;
+  std::optional<Cycle> cycle;
+  toml::source_region at;
+};
+
+class FileReader {
+ public:
+  FileReader(PaybackFile& file, PaybackInput& input, std::vector<Diagnostic>& faults)
+      : file_(file), input_(input), reader_(faults) {}
+
+  void read(const toml::table& root);
+
+ private:
+  /// A key whose value is a table.
+  template <typename Read>
+  base::TomlKey table_key(const char* name, Read read, const char* required = nullptr) {
+    return {name,
+            [this, read](const toml::node& value, const std::string& path) {
+              if (const toml::table* table = reader_.table(value, path))
+                read(*table, path + ".");
+            },
+            required};
+  }
+  base::TomlKey machine_key(const char* name, MachineEntry& machine) {
+    const auto read = [this, &machine](const toml::table& table, const std::string& path) {
+      machine.at = table.source();
+      reader_.keys(table, path,
+                   {reader_.text_key("machine", machine.machine, "a machine"),
+                    reader_.number_key("price", 0, kMost, machine.price, "a number")});
+    };
+    return table_key(name, read, "a table with machine and price");
+  }
+  void read_plates(const toml::node& value, const std::string& path);
+  void read_colours(const toml::node& value, const std::string& path, PlateEntry& plate);
+  void read_cycle(const toml::table& table, const std::string& path);
+
+  PaybackFile& file_;
+  PaybackInput& input_;
+  base::TomlReader reader_;
+};
+
+void FileReader::read(const toml::table& root) {
+  file_.at = root.source();
+  base::TomlReader& r = reader_;
+  PaybackInput& in = input_;
+  const auto spread = [this](const toml::table& table, const std::string& path) {
+    PaybackSpread& s = input_.spread;
+    reader_.keys(table, path,
+                 {reader_.number_key("plates", 0, kMostSpread, s.plates),
+                  reader_.number_key("filament_price", 0, kMostSpread, s.filament_price),
+                  reader_.number_key("energy_price", 0, kMostSpread, s.energy_price),
+                  reader_.number_key("waste", 0, kMostSpread, s.waste)});
+  };
+  const auto seed = [this](const toml::node& value, const std::string& path) {
+    if (const auto found = reader_.whole_number(value, path, 0, static_cast<std::int64_t>(kMost)))
+      input_.seed = static_cast<std::uint64_t>(*found);
+  };
+  const auto plates = [this](const toml::node& value, const std::string& path) {
+    read_plates(value, path);
+  };
+  const auto cycle = [this](const toml::table& table, const std::string& path) {
+    read_cycle(table, path);
+  };
+  r.keys(root, "",
+         {r.number_key("uptime", 0, kMost, in.uptime),
+          r.number_key("years", 0, kMost, in.years),
+          r.number_key("rate", 0, kMost, in.rate),
+          {"seed", seed},
+          r.text_key("prices", file_.prices),
+          machine_key("first", file_.machines[0]),
+          machine_key("second", file_.machines[1]),
+          {"plates", plates, "tables in double brackets"},
+          table_key("spread", spread),
+          table_key("cycle", cycle)});
+}
+
+void FileReader::read_plates(const toml::node& value, const std::string& path) {
+  for (const toml::table* row : reader_.tables(value, path)) {
+    PlateEntry plate;
+    plate.at = row->source();
+    const auto colours = [&](const toml::node& list, const std::string& name) {
+      read_colours(list, name, plate);
+    };
+    reader_.keys(*row, path + ".",
+                 {reader_.text_key("path", plate.path, "a plate or a folder"),
+                  reader_.number_key("weekly", 0, kMost, plate.weekly, "a number"),
+                  {"colours", colours}});
+    file_.plates.push_back(std::move(plate));
+  }
+}
+
+void FileReader::read_colours(const toml::node& value, const std::string& path, PlateEntry& plate) {
+  const toml::array* colours = value.as_array();
+  if (colours == nullptr)
+    return reader_.wrong_type(value, path, "texts in brackets");
+  for (const toml::node& entry : *colours) {
+    const std::string colour = reader_.text(entry, path).value_or("");
+    if (!colour.empty() && !swaps::parse_colour(colour))
+      reader_.fault(entry.source(), "key-choice",
+                    fmt::format("{}: '{}' is no colour; expected a name such as black, or #rrggbb",
+                                path, colour));
+    plate.colours.push_back(colour);
+  }
+}
+
+void FileReader::read_cycle(const toml::table& table, const std::string& path) {
+  Cycle cycle;
+  cycle.at = table.source();
+  reader_.keys(table, path,
+               {reader_.number_key("grams", 0, kMost, cycle.grams, "a number"),
+                reader_.number_key("hours", 0, kMost, cycle.hours, "a number"),
+                reader_.number_key("kg_per_year", 0, kMost, cycle.kg_per_year, "a number")});
+  file_.cycle = cycle;
+}
+
+/// Tallies what the file names.
 class Reader {
  public:
   explicit Reader(std::string path) : path_(std::move(path)) {}
@@ -28,97 +166,64 @@ class Reader {
   PaybackInput read();
 
  private:
-  [[noreturn]] void fail(const toml::source_region& at, const std::string& message) const {
-    throw std::invalid_argument(
-        fmt::format("{}:{}:{}: {}", path_, at.begin.line, at.begin.column, message));
+  [[noreturn]] void fail(std::uint64_t line, std::uint64_t column,
+                         const std::string& message) const {
+    throw std::invalid_argument(line == 0
+                                    ? fmt::format("{}: {}", path_, message)
+                                    : fmt::format("{}:{}:{}: {}", path_, line, column, message));
   }
-  toml::table parsed() const;
-  void only(const toml::table& table, const char* name,
-            std::initializer_list<std::string_view> known) const;
-  double number(const toml::table& table, const char* key, std::optional<double> otherwise) const;
-  std::string text(const toml::table& table, const char* key, bool required) const;
-  const toml::table& part(const toml::table& root, const char* name) const;
+  [[noreturn]] void fail(const toml::source_region& at, const std::string& message) const {
+    fail(at.begin.line, at.begin.column, message);
+  }
+  void read_file(PaybackInput& input);
   std::string beside(const std::string& path) const {
     return (std::filesystem::path(path_).parent_path() / path).string();
   }
-  Machine machine_of(const toml::table& table) const;
-  void read_plates(const toml::table& root, const std::vector<Machine>& machines,
-                   const Prices& prices, PaybackInput& input) const;
+  Machine machine_of(const MachineEntry& entry) const;
+  Prices prices() const;
+  void run_plates(const std::vector<Machine>& machines, const Prices& prices,
+                  PaybackInput& input) const;
   void run_plate(const toml::source_region& at, const std::string& path,
                  const std::vector<Machine>& machines, CompareOptions options, PaybackPlate& plate,
-                 std::vector<std::string>& notes) const;
+                 PaybackInput& input) const;
   void run_folder(const toml::source_region& at, const std::vector<Machine>& machines,
-                  const CompareOptions& options, PaybackPlate& folder,
-                  std::vector<std::string>& notes) const;
-  void check_cycle(const toml::table& root, PaybackInput& input) const;
+                  const CompareOptions& options, PaybackPlate& folder, PaybackInput& input) const;
+  void check_cycle(PaybackInput& input) const;
 
   std::string path_;
+  PaybackFile file_;
 };
 
-toml::table Reader::parsed() const {
-  std::ifstream file(path_, std::ios::binary);
-  if (!file)
-    throw std::invalid_argument(fmt::format("{}: cannot be read", path_));
-  std::ostringstream bytes;
-  bytes << file.rdbuf();
-  const std::string content = bytes.str();
-  if (content.size() > kMostText || std::count(content.begin(), content.end(), '[') > kMostBrackets)
-    throw std::invalid_argument(
-        fmt::format("{}: more than 1 MiB, or more brackets than any payback file has", path_));
-  toml::parse_result result = toml::parse(content, path_);
-  if (!result)
-    fail(result.error().source(), std::string(result.error().description()));
-  return std::move(result).table();
+void Reader::read_file(PaybackInput& input) {
+  std::vector<Diagnostic> faults;
+  const auto root = base::load_toml(path_, "payback", faults);
+  if (root)
+    FileReader(file_, input, faults).read(*root);
+  if (!root && faults.front().code == "file-unreadable")
+    throw std::invalid_argument(faults.front().message);
+  if (!faults.empty())
+    fail(faults.front().line, faults.front().column, faults.front().message);
 }
 
-void Reader::only(const toml::table& table, const char* name,
-                  std::initializer_list<std::string_view> known) const {
-  for (const auto& [key, node] : table)
-    if (std::find(known.begin(), known.end(), key.str()) == known.end())
-      fail(key.source(), fmt::format("{}{}: no such key; expected one of {}", name, key.str(),
-                                     fmt::join(known, ", ")));
-}
-
-double Reader::number(const toml::table& table, const char* key,
-                      std::optional<double> otherwise) const {
-  const toml::node* node = table.get(key);
-  if (node == nullptr && otherwise)
-    return *otherwise;
-  if (node == nullptr)
-    fail(table.source(), fmt::format("expected a number '{}'", key));
-  const auto value = node->is_number() ? node->value<double>() : std::nullopt;
-  if (!value || !std::isfinite(*value) || *value < 0.0 || *value > 1e9)
-    fail(node->source(), fmt::format("{}: expected a number from 0 to 1e9", key));
-  return *value;
-}
-
-std::string Reader::text(const toml::table& table, const char* key, bool required) const {
-  const toml::node* node = table.get(key);
-  if (node == nullptr && !required)
-    return "";
-  const auto value = node == nullptr ? std::nullopt : node->value_exact<std::string>();
-  if (!value)
-    fail(node == nullptr ? table.source() : node->source(),
-         fmt::format("expected a text '{}'", key));
-  return *value;
-}
-
-const toml::table& Reader::part(const toml::table& root, const char* name) const {
-  const toml::node* node = root.get(name);
-  if (node == nullptr || !node->is_table())
-    fail(node == nullptr ? root.source() : node->source(),
-         fmt::format("expected a table [{}]", name));
-  return *node->as_table();
-}
-
-Machine Reader::machine_of(const toml::table& table) const {
-  only(table, "", {"machine", "price"});
-  const std::string name = text(table, "machine", true);
-  const bool is_file = name.find(".toml") != std::string::npos;
-  MachineLoad load = load_machine(is_file ? beside(name) : name);
+Machine Reader::machine_of(const MachineEntry& entry) const {
+  const bool is_file = entry.machine.find(".toml") != std::string::npos;
+  MachineLoad load = load_machine(is_file ? beside(entry.machine) : entry.machine);
   if (!load.ok())
-    fail(table.source(), fmt::format("machine '{}': {}", name, load.diagnostics.front().message));
+    fail(entry.at,
+         fmt::format("machine '{}': {}", entry.machine, load.diagnostics.front().message));
   return std::move(load.machine);
+}
+
+Prices Reader::prices() const {
+  Prices prices;
+  if (!file_.prices.empty()) {
+    PricesLoad load = load_prices(beside(file_.prices));
+    if (!load.ok())
+      fail(file_.at, fmt::format("{}: {}", file_.prices, load.diagnostics.front().message));
+    prices = std::move(load.prices);
+  }
+  prices.machine_price.reset();  // the machines' prices are counted once, not by the hour
+  return prices;
 }
 
 PlateRun run_of(const ComparedMachine& compared) {
@@ -130,6 +235,7 @@ PlateRun run_of(const ComparedMachine& compared) {
   run.waste_g = totals.purge_g + totals.start_up_g;
   run.energy_kwh = totals.energy_wh / 1000.0;
   run.filament_cost = cost.part_filament + cost.purge_filament;
+  run.waste_cost = cost.purge_filament;
   run.energy_cost = cost.energy;
   run.hourly_cost = cost.machine;
   run.other_cost = cost.labour + cost.failures;
@@ -138,12 +244,16 @@ PlateRun run_of(const ComparedMachine& compared) {
 
 void Reader::run_plate(const toml::source_region& at, const std::string& path,
                        const std::vector<Machine>& machines, CompareOptions options,
-                       PaybackPlate& plate, std::vector<std::string>& notes) const {
+                       PaybackPlate& plate, PaybackInput& input) const {
+  std::vector<std::string>& notes = input.notes;
   options.analyze.display_path = plate.name;
   try {
     const Comparison comparison = compare_plate(path, machines, options);
-    for (std::size_t i = 0; i < 2; ++i)
+    for (std::size_t i = 0; i < 2; ++i) {
       plate.runs[i] = run_of(comparison.machines[i]);
+      if (comparison.machines[i].cannot())
+        input.cannot_print[i].push_back(plate.name);
+    }
     for (const ComparedMachine& compared : comparison.machines)
       for (const std::string& misfit : compared.misfits)
         notes.push_back(fmt::format("{} does not fit {}: {}", plate.name, compared.name, misfit));
@@ -155,7 +265,8 @@ void Reader::run_plate(const toml::source_region& at, const std::string& path,
 /// A folder stands for its mean plate. One that cannot be read is said and left out of the mean.
 void Reader::run_folder(const toml::source_region& at, const std::vector<Machine>& machines,
                         const CompareOptions& options, PaybackPlate& folder,
-                        std::vector<std::string>& notes) const {
+                        PaybackInput& input) const {
+  std::vector<std::string>& notes = input.notes;
   const std::string root = beside(folder.name);
   const source::FoundPlates found = source::find_plates({root}, {});
   for (const source::FolderFault& fault : found.faults)
@@ -165,7 +276,7 @@ void Reader::run_folder(const toml::source_region& at, const std::vector<Machine
     PaybackPlate plate;
     plate.name = folder.name + path.substr(root.size());
     try {
-      run_plate(at, path, machines, options, plate, notes);
+      run_plate(at, path, machines, options, plate, input);
       runs.push_back(plate.runs);
     } catch (const std::invalid_argument& error) {
       notes.push_back(fmt::format("left out: {}", error.what()));
@@ -179,45 +290,33 @@ void Reader::run_folder(const toml::source_region& at, const std::vector<Machine
   folder.name += fmt::format(" ({} plates, each as often)", runs.size());
 }
 
-void Reader::read_plates(const toml::table& root, const std::vector<Machine>& machines,
-                         const Prices& prices, PaybackInput& input) const {
-  const toml::node* node = root.get("plates");
-  const toml::array* rows = node == nullptr ? nullptr : node->as_array();
-  if (rows == nullptr || rows->empty())
-    fail(node == nullptr ? root.source() : node->source(), "expected [[plates]]");
-  for (const toml::node& entry : *rows) {
-    const toml::table* row = entry.as_table();
-    if (row == nullptr)
-      fail(entry.source(), "plates: expected tables in double brackets");
-    only(*row, "plates.", {"path", "weekly", "colours"});
+void Reader::run_plates(const std::vector<Machine>& machines, const Prices& prices,
+                        PaybackInput& input) const {
+  if (file_.plates.empty())
+    fail(file_.at, "expected [[plates]]");
+  for (const PlateEntry& entry : file_.plates) {
     CompareOptions options;
     options.prices = prices;
-    if (const toml::array* colours = (*row)["colours"].as_array())
-      for (const toml::node& colour : *colours)
-        options.analyze.tool_colours.push_back(colour.value<std::string>().value_or(""));
+    options.analyze.tool_colours = entry.colours;
     PaybackPlate plate;
-    plate.name = text(*row, "path", true);
-    plate.weekly = number(*row, "weekly", std::nullopt);
+    plate.name = entry.path;
+    plate.weekly = entry.weekly;
     std::error_code error;
     if (std::filesystem::is_directory(beside(plate.name), error))
-      run_folder(row->source(), machines, options, plate, input.notes);
+      run_folder(entry.at, machines, options, plate, input);
     else
-      run_plate(row->source(), beside(plate.name), machines, options, plate, input.notes);
+      run_plate(entry.at, beside(plate.name), machines, options, plate, input);
     input.plates.push_back(std::move(plate));
   }
 }
 
 /// Grams and hours a cycle and kilograms a year, all three stated, have to agree with the uptime.
-void Reader::check_cycle(const toml::table& root, PaybackInput& input) const {
-  if (!root.contains("cycle"))
+void Reader::check_cycle(PaybackInput& input) const {
+  if (!file_.cycle)
     return;
-  const toml::table& cycle = part(root, "cycle");
-  only(cycle, "cycle.", {"grams", "hours", "kg_per_year"});
-  const double grams = number(cycle, "grams", std::nullopt);
-  const double hours = number(cycle, "hours", std::nullopt);
-  const double stated_kg = number(cycle, "kg_per_year", std::nullopt);
+  const auto& [grams, hours, stated_kg, at] = *file_.cycle;
   if (hours <= 0.0 || stated_kg <= 0.0)
-    fail(cycle.source(), "cycle: expected hours and kg_per_year above 0");
+    fail(at, "cycle: expected hours and kg_per_year above 0");
   const double kg = kg_a_year(grams, hours, input.uptime);
   if (std::abs(kg - stated_kg) > kSameWithin * stated_kg)
     input.notes.push_back(fmt::format(
@@ -227,40 +326,18 @@ void Reader::check_cycle(const toml::table& root, PaybackInput& input) const {
 }
 
 PaybackInput Reader::read() {
-  const toml::table root = parsed();
-  only(root, "",
-       {"uptime", "years", "rate", "seed", "prices", "first", "second", "plates", "spread",
-        "cycle"});
   PaybackInput input;
-  input.uptime = number(root, "uptime", input.uptime);
-  input.years = number(root, "years", input.years);
-  input.rate = number(root, "rate", input.rate);
-  input.seed = static_cast<std::uint64_t>(number(root, "seed", 1.0));
-  if (root.contains("spread")) {
-    const toml::table& spread = part(root, "spread");
-    only(spread, "spread.", {"plates", "filament_price", "energy_price", "waste"});
-    input.spread = {number(spread, "plates", input.spread.plates),
-                    number(spread, "filament_price", input.spread.filament_price),
-                    number(spread, "energy_price", input.spread.energy_price),
-                    number(spread, "waste", input.spread.waste)};
-  }
+  read_file(input);
   std::vector<Machine> machines;
-  for (const char* name : {"first", "second"}) {
-    const toml::table& table = part(root, name);
-    machines.push_back(machine_of(table));
-    input.machines[machines.size() - 1] = machines.back().name;
-    input.price[machines.size() - 1] = number(table, "price", std::nullopt);
+  for (std::size_t i = 0; i < 2; ++i) {
+    machines.push_back(machine_of(file_.machines[i]));
+    input.machines[i] = machines[i].name;
+    input.price[i] = file_.machines[i].price;
   }
-  Prices prices;
-  if (const std::string file = text(root, "prices", false); !file.empty()) {
-    PricesLoad load = load_prices(beside(file));
-    if (!load.ok())
-      fail(root.source(), fmt::format("{}: {}", file, load.diagnostics.front().message));
-    prices = std::move(load.prices);
-  }
-  prices.machine_price.reset();  // the machines' prices are counted once, not by the hour
-  read_plates(root, machines, prices, input);
-  check_cycle(root, input);
+  const Prices shared = prices();
+  input.currency = shared.currency;
+  run_plates(machines, shared, input);
+  check_cycle(input);
   return input;
 }
 

@@ -48,9 +48,10 @@ void Footprint::add(const interpreter::Strokes& strokes, std::size_t first, std:
   Cells cell;
   Cells is_more;
   find_cells(strokes, first, last, {x_min_mm_, y_min_mm_, columns_, rows_}, cell, is_more);
+  mark_ = mark_of(strokes.head.layer);
   for (std::size_t i = first; i < last; ++i) {
     if (is_more[i - first] == 0)
-      laid_[static_cast<std::size_t>(cell[i - first])] = 1;
+      laid_[static_cast<std::size_t>(cell[i - first])] = mark_;
     else
       add_line(strokes.from_x_mm(i), strokes.from_y_mm(i), strokes.to_x_mm[i], strokes.to_y_mm[i]);
   }
@@ -70,6 +71,28 @@ void Footprint::add_line(double from_x_mm, double from_y_mm, double to_x_mm, dou
     const double share = static_cast<double>(step) / steps;
     mark(from_x_mm + share * dx_mm, from_y_mm + share * dy_mm);
   }
+}
+
+void Footprint::add_purge(const interpreter::Move& move, std::uint32_t layer) {
+  if (purge_.empty())
+    purge_.resize(laid_.size(), false);
+  adds_purge_ = true;
+  add(move, layer);
+  adds_purge_ = false;
+}
+
+void Footprint::call_purge(double x_min_mm, double x_max_mm, double y_min_mm, double y_max_mm) {
+  const auto cell = [](double at_mm, double origin_mm, std::int32_t most) {
+    return static_cast<std::size_t>(
+        std::clamp(std::floor((at_mm - origin_mm) / kCellMm), 0.0, static_cast<double>(most - 1)));
+  };
+  if (purge_.empty())
+    purge_.resize(laid_.size(), false);
+  for (std::size_t row = cell(y_min_mm, y_min_mm_, rows_); row <= cell(y_max_mm, y_min_mm_, rows_);
+       ++row)
+    for (std::size_t column = cell(x_min_mm, x_min_mm_, columns_);
+         column <= cell(x_max_mm, x_min_mm_, columns_); ++column)
+      purge_[row * columns() + column] = purge_[row * columns() + column] || laid(column, row);
 }
 
 }  // namespace platetally::ledgers

@@ -15,7 +15,9 @@ void append_once(std::vector<int>& order, int tool) {
 }  // namespace
 
 LayerLedger::LayerLedger(std::vector<double> g_per_mm, std::vector<double> hidden_mm)
-    : g_per_mm_(std::move(g_per_mm)), hidden_mm_(std::move(hidden_mm)) {}
+    : g_per_mm_(std::move(g_per_mm)),
+      hidden_mm_(std::move(hidden_mm)),
+      deepest_(g_per_mm_.size()) {}
 
 void LayerLedger::add(const motion::TimedRecord& timed, const timeline::Swap& swap,
                       const swaps::Feed& feed) {
@@ -34,6 +36,13 @@ void LayerLedger::add(const motion::TimedRecord& timed, const timeline::Swap& sw
     return;
   const double g_per_mm = g_per_mm_[static_cast<std::size_t>(record.tool)];
   row.fed_g += record.move.e_mm * g_per_mm;
+  if (record.move.e_mm < 0.0) {
+    row.deepest.take(record.move.e_mm, record.line);
+    deepest_[static_cast<std::size_t>(record.tool)].take(record.move.e_mm, record.line);
+    row.drawn_g += record.move.e_mm * g_per_mm;
+  } else if (feed.use == swaps::Use::none) {
+    row.drawn_g += record.move.e_mm * g_per_mm;
+  }
   if (feed.use == swaps::Use::purge)
     row.purge_g += (feed.fresh_mm + feed.earlier_mm) * g_per_mm;
   else if (feed.use == swaps::Use::start_up)
@@ -63,6 +72,8 @@ void LayerLedger::merge(const LayerLedger& other) {
     mine.start_up_g += theirs.start_up_g;
     mine.hidden_g += theirs.hidden_g;
     mine.swaps += theirs.swaps;
+    mine.drawn_g += theirs.drawn_g;
+    mine.deepest.take(theirs.deepest.e_mm, theirs.deepest.line);
     for (const int tool : theirs.order)
       append_once(mine.order, tool);
   }

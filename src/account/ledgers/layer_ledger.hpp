@@ -10,6 +10,18 @@
 
 namespace platetally::ledgers {
 
+/// The most filament that was drawn back at once.
+struct DeepestRetraction {
+  double e_mm = 0.0;
+  std::uint64_t line = 0;
+  void take(double drawn_mm, std::uint64_t at_line) {
+    if (drawn_mm < e_mm) {
+      e_mm = drawn_mm;
+      line = at_line;
+    }
+  }
+};
+
 struct LayerRow {
   double fed_g = 0.0;    ///< net: retractions and their returns cancel
   double purge_g = 0.0;  ///< hidden purge included
@@ -17,7 +29,17 @@ struct LayerRow {
   std::uint64_t swaps = 0;
   std::vector<int> order;  ///< tools by first appearance
   double hidden_g = 0.0;   ///< in purge_g, not in fed_g
+  double drawn_g = 0.0;    ///< net grams of E-only and travelling moves: retractions and returns
+  DeepestRetraction deepest;
+  /// Of all tools: laid or fed at rest, but for retractions and their returns.
+  double laid_g() const { return fed_g - drawn_g; }
   double part_g() const { return fed_g - (purge_g - hidden_g) - start_up_g; }
+  /// What it has drawn back is returned in another layer, by the usual lengths.
+  bool owes_only_retraction() const {
+    return part_g() - drawn_g >= -1e-6 && deepest.e_mm > -kLongestUsualRetraction_mm;
+  }
+  /// Of tubes of a metre, and tools that are unloaded; common practice, no source.
+  static constexpr double kLongestUsualRetraction_mm = 100.0;
 };
 
 class LayerLedger {
@@ -35,12 +57,19 @@ class LayerLedger {
   /// Counts filament that was added as part to a layer as purge after all.
   void move_to_purge(std::uint32_t layer, std::size_t tool, double part_mm);
 
+  /// Counts filament that was added as part to a layer as start-up after all.
+  void move_to_start_up(std::uint32_t layer, std::size_t tool, double part_mm) {
+    layers_[layer].start_up_g += part_mm * g_per_mm_[tool];
+  }
+
   /// The same for what was added as start-up.
   void move_start_up_to_purge(std::uint32_t layer, std::size_t tool, double start_up_mm);
 
   /// The order of tools in a layer of both: this ledger's, then what the other adds.
   void merge(const LayerLedger& other);
 
+  /// Of a tool, over the plate.
+  const DeepestRetraction& deepest(std::size_t tool) const { return deepest_[tool]; }
   /// By layer ordinal.
   const std::vector<LayerRow>& layers() const { return layers_; }
 
@@ -48,6 +77,7 @@ class LayerLedger {
   std::vector<double> g_per_mm_;
   std::vector<double> hidden_mm_;
   std::vector<LayerRow> layers_;
+  std::vector<DeepestRetraction> deepest_;  ///< by tool
 };
 
 }  // namespace platetally::ledgers

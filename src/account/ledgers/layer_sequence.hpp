@@ -1,9 +1,10 @@
 // Which layers are visited one after the other, and by which tools.
 #pragma once
 
-#include <algorithm>
 #include <cstddef>
 #include <cstdint>
+#include <set>
+#include <utility>
 #include <vector>
 
 #include "platetally/layer_visit.hpp"
@@ -11,38 +12,53 @@
 
 namespace platetally::ledgers {
 
+/// What is laid between two swaps in one layer: number of swaps before it, ordinal of the layer.
+using LaidBetweenSwaps = std::pair<std::uint64_t, std::uint32_t>;
+
 class LayerSequence {
  public:
-  /// More visits than that are not kept: a plate whose height goes up and down all the time has no
-  /// order of layers that could be planned.
-  static constexpr std::size_t kMostVisits = 200'000;
+  /// More runs than that are not kept: of such a plate no order is planned.
+  static constexpr std::size_t kMostRuns = 400'000;
 
-  /// A record that lays material of the part.
-  void add(const interpreter::Record& record) {
+  /// A record that lays material of the part, or of a tower that is not known yet.
+  void add(const interpreter::Record& record, std::uint64_t swaps) {
     if (overflows_ || record.tool < 0)
       return;
-    if (record.tool == last_tool_ && !visits_.empty() && visits_.back().layer == record.layer)
+    if (!runs_.empty() && runs_.back().tool == record.tool && runs_.back().layer == record.layer &&
+        runs_.back().swaps == swaps)
       return;
-    last_tool_ = record.tool;
-    if (visits_.empty() || visits_.back().layer != record.layer) {
-      if (visits_.size() == kMostVisits) {
-        overflows_ = true;
-        visits_ = {};
-        return;
-      }
-      visits_.push_back({record.layer, {}});
+    if (runs_.size() == kMostRuns) {
+      overflows_ = true;
+      runs_ = {};
+      return;
     }
-    std::vector<int>& order = visits_.back().order;
-    if (std::find(order.begin(), order.end(), record.tool) == order.end())
-      order.push_back(record.tool);
+    runs_.push_back({swaps, record.layer, record.tool});
+  }
+
+  /// Leaves out what turned out to be purge alone.
+  void leave_out(const std::set<LaidBetweenSwaps>& purge) {
+    std::erase_if(runs_, [&](const Run& run) { return purge.count({run.swaps, run.layer}) > 0; });
   }
 
   /// LayerVisit::layer holds the layer's ordinal in the record stream.
-  const std::vector<LayerVisit>& visits() const { return visits_; }
+  std::vector<LayerVisit> visits() const {
+    std::vector<LayerVisit> visits;
+    for (const Run& run : runs_) {
+      if (visits.empty() || visits.back().layer != run.layer)
+        visits.push_back({run.layer, {}});
+      if (visits.back().order.empty() || visits.back().order.back() != run.tool)
+        visits.back().order.push_back(run.tool);
+    }
+    return visits;
+  }
 
  private:
-  std::vector<LayerVisit> visits_;
-  int last_tool_ = -1;  // in the order of the last visit
+  struct Run {
+    std::uint64_t swaps;
+    std::uint32_t layer;
+    std::int16_t tool;
+  };
+  std::vector<Run> runs_;
   bool overflows_ = false;
 };
 

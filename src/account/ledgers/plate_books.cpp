@@ -4,6 +4,7 @@
 #include <bit>
 #include <numeric>
 
+#include "account/ledgers/heat_rows.hpp"
 #include "base/units.hpp"
 #include "heat/heat_result.hpp"
 #include "material/swaps/pair_need.hpp"
@@ -21,20 +22,21 @@ std::vector<double> hidden_mm_by_tool(const Machine& machine) {
   return hidden_mm;
 }
 
-/// Layer ordinals, lowest height first; ordinal 0 (before the first layer) stays in front.
-std::vector<std::size_t> by_height(const std::vector<double>& layer_heights_mm) {
-  std::vector<std::size_t> order(layer_heights_mm.size());
-  std::iota(order.begin(), order.end(), std::size_t{0});
-  if (order.size() > 1)
-    std::stable_sort(order.begin() + 1, order.end(), [&](std::size_t a, std::size_t b) {
-      return layer_heights_mm[a] < layer_heights_mm[b];
-    });
-  return order;
-}
-
 template <typename T>
 T at_or(const std::vector<T>& values, std::size_t index) {
   return index < values.size() ? values[index] : T{};
+}
+
+/// Start lines are of no layer: what they cost is in layer 0.
+void add_to(LayerAccount& before, const LayerAccount& start) {
+  before.time_by += start.time_by;
+  before.swaps += start.swaps;
+  before.part_g += start.part_g;
+  before.purge_g += start.purge_g;
+  before.start_up_g += start.start_up_g;
+  before.energy_by += start.energy_by;
+  before.bed_zones_active = std::max(before.bed_zones_active, start.bed_zones_active);
+  before.bed_zones_warm = std::max(before.bed_zones_warm, start.bed_zones_warm);
 }
 
 /// The causes that widen the band of the total time, the widest first.
@@ -50,6 +52,9 @@ std::vector<TimeBandCause> band_causes(const TimeLedger& time, double unknown_wo
     if (seconds.high > seconds.low)
       causes.push_back({name, seconds.expected - seconds.low, seconds.high - seconds.expected});
   }
+  const Range motion = time.motion_band();
+  if (motion.high > motion.low)
+    causes.push_back({"motion", -motion.low, motion.high});
   if (unknown_words_s > 0.0)
     causes.push_back({"unknown-words", 0.0, unknown_words_s});
   std::stable_sort(causes.begin(), causes.end(), [](const auto& a, const auto& b) {
@@ -59,6 +64,16 @@ std::vector<TimeBandCause> band_causes(const TimeLedger& time, double unknown_wo
 }
 
 }  // namespace
+
+std::vector<std::size_t> by_height(const std::vector<double>& layer_heights_mm) {
+  std::vector<std::size_t> order(layer_heights_mm.size());
+  std::iota(order.begin(), order.end(), std::size_t{0});
+  if (order.size() > 1)
+    std::stable_sort(order.begin() + 1, order.end(), [&](std::size_t a, std::size_t b) {
+      return layer_heights_mm[a] < layer_heights_mm[b];
+    });
+  return order;
+}
 
 std::vector<double> g_per_mm_by_tool(const Machine& machine,
                                      const std::vector<Material>& materials) {
@@ -80,6 +95,7 @@ PlateBooks::PlateBooks(const Machine& machine, const std::vector<Material>& mate
       visits_(machine),
       layer_ledger_(g_per_mm_, hidden_mm_by_tool(machine)),
       footprint_(machine.area),
+      fixed_grid_(machine.bed),
       tool_use_(machine.tools.size()),
       heat_log_(machine),
       selects_(machine.tools.size(), 0) {}
@@ -103,6 +119,7 @@ void PlateBooks::take(const motion::TimedStrokes& timed) {
       continue;
     }
     heat_log_.take_strokes(timed, done, taken);
+    visits_.draw(strokes, done, done + taken);
     footprint_.add(strokes, done, done + taken);
     done += taken;
   }
@@ -110,6 +127,8 @@ void PlateBooks::take(const motion::TimedStrokes& timed) {
 
 void PlateBooks::take_one(const motion::TimedRecord& timed) {
   close_run();
+  if (timed.record.kind == interpreter::RecordKind::move && timed.record.move.e_mm > 0.0)
+    time_.begin_print();
   if (durations_.take_plain_move(timed)) [[likely]] {
     take_move(timed);
     return;
@@ -118,9 +137,15 @@ void PlateBooks::take_one(const motion::TimedRecord& timed) {
   const swaps::Feed feed = purge_.take(timed, duration.swap);
   time_.add(timed, duration, feed);
   layer_ledger_.add(timed, duration.swap, feed);
+  heat_log_.enter_turn(turns_.add(timed, duration, feed));
   heat_log_.take(timed, duration, feed.fresh_mm);
-  visits_.take(timed, duration.swap, feed);
+  visits_.take(timed, duration.swap, feed.outside ? swaps::Feed{} : feed);
   tool_use_.add(timed, duration);
+  if (duration.swap.selection == timeline::Selection::swap) {
+    outside_.swap(duration.swap);
+    start_lines_.stop();
+  }
+  note_place(timed, feed);
   add_place(timed, feed);
   if (duration.swap.selection != timeline::Selection::none)
     ++selects_[static_cast<std::size_t>(duration.swap.to)];
@@ -133,13 +158,16 @@ void PlateBooks::take_move(const motion::TimedRecord& timed) {
   const swaps::Feed feed = purge_.take(timed, kNoSwap);
   time_.add_move(timed, feed);
   layer_ledger_.add(timed, kNoSwap, feed);
+  heat_log_.enter_turn(turns_.add_move(timed, feed));
   heat_log_.take_move(timed, feed.fresh_mm);
-  visits_.take(timed, kNoSwap, feed);
+  visits_.take(timed, kNoSwap, feed.outside ? swaps::Feed{} : feed);
   tool_use_.add_move(timed);
+  note_place(timed, feed);
   add_place(timed, feed);
   const interpreter::Record& record = timed.record;
   if (feed.use == swaps::Use::part && feed.fresh_mm > 0.0 && feed.fresh_mm == record.move.e_mm &&
-      record.flags == 0 && !record.move.is_stationary() && visits_.is_plain())
+      record.flags == 0 && !record.move.is_stationary() && visits_.is_plain() &&
+      !start_lines_.is_watching())
     run_.open(record, heat_log_.grid().last_tile(), machine_);
 }
 
@@ -152,31 +180,107 @@ void PlateBooks::close_run() {
   swaps::Box box;
   box.include(sums.x_min_mm, sums.y_min_mm);
   box.include(sums.x_max_mm, sums.y_max_mm);
+  later_.include(box);
   purge_.add_part(tool, sums.e_mm);
   time_.add_strokes(run_.layer(), sums.motion_s);
   layer_ledger_.add_strokes(run_.layer(), tool, sums.e_mm);
-  visits_.add_strokes(box, sums.e_mm, sums.motion_s);
+  turns_.add_strokes(sums.e_mm, sums.motion_s);
+  visits_.add_strokes(box, sums.e_mm, sums.motion_s, run_.x_mm(), run_.y_mm());
   tool_use_.add_strokes(tool, sums.motion_s);
   requirements_.add_points({sums.x_min_mm, sums.y_min_mm, sums.z_max_mm},
                            {sums.x_max_mm, sums.y_max_mm, sums.z_max_mm});
 }
 
+/// Where a record lays material, for start lines and what is laid outside the area.
+void PlateBooks::note_place(const motion::TimedRecord& timed, const swaps::Feed& feed) {
+  const interpreter::Record& record = timed.record;
+  if (feed.outside) {
+    outside_.lay(record, feed.fresh_mm, timed.motion_s);
+  } else if (feed.use == swaps::Use::part && interpreter::lays_material(record)) {
+    outside_.lay_inside();
+    if (start_lines_.is_watching() && record.layer > 0) {
+      start_lines_.add(record, feed.fresh_mm);
+    } else {
+      later_.include(record.move.from_mm[0], record.move.from_mm[1]);
+      later_.include(record.move.to_mm[0], record.move.to_mm[1]);
+    }
+  } else if (record.kind == interpreter::RecordKind::move && !record.move.is_stationary()) {
+    outside_.travel();
+  }
+}
+
+void PlateBooks::settle_outside() {
+  swaps::Box inside = start_lines_.box();
+  inside.include(later_);
+  const swaps::OutsideLog::Verdict verdict = outside_.settle(inside);
+  for (const swaps::OutsideVisit& visit : verdict.purge) {
+    const auto tool = static_cast<std::size_t>(visit.tool);
+    purge_.move_to_place(tool, visit.from, visit.to, visit.fed_mm);
+    layer_ledger_.move_to_purge(visit.layer, tool, visit.fed_mm);
+    time_.move_to_swap(visit.layer, visit.print_s);
+  }
+  for (const swaps::OutsideVisit& visit : verdict.doubtful) {
+    outside_doubt_g_ += visit.fed_mm * g_per_mm_[static_cast<std::size_t>(visit.tool)];
+    const swaps::Box& box = visit.box;
+    requirements_.add_points({double{box.x_min_mm}, double{box.y_min_mm}, visit.z_mm},
+                             {double{box.x_max_mm}, double{box.y_max_mm}, visit.z_mm});
+  }
+}
+
+void PlateBooks::settle_start_lines() {
+  const auto laid_in = [this](std::uint32_t layer) {
+    // Of one tool: no swap comes before a start line ends.
+    return layer_ledger_.layers()[layer].laid_g() /
+           g_per_mm_[static_cast<std::size_t>(start_lines_.tool())];
+  };
+  for (const StartLines::Stroke& stroke : start_lines_.find(later_, laid_in)) {
+    const auto tool = static_cast<std::size_t>(stroke.tool);
+    purge_.move_to_start_up(tool, stroke.fed_mm);
+    layer_ledger_.move_to_start_up(stroke.layer, tool, stroke.fed_mm);
+    const LayerRow& row = layer_ledger_.layers()[stroke.layer];
+    constexpr double kRest = 0.01;
+    if (row.laid_g() - row.start_up_g <= kRest * row.laid_g() &&
+        (start_layers_.empty() || start_layers_.back() != stroke.layer))
+      start_layers_.push_back(stroke.layer);
+  }
+}
+
 void PlateBooks::add_place(const motion::TimedRecord& timed, const swaps::Feed& feed) {
   const bool is_part = feed.use == swaps::Use::part;
-  requirements_.add(timed.record, is_part);
-  if (!is_part || !interpreter::lays_material(timed.record))
+  const interpreter::Record& record = timed.record;
+  requirements_.add(record, is_part && !feed.outside);
+  if (!interpreter::lays_material(record))
     return;
-  layer_sequence_.add(timed.record);
-  footprint_.add(timed.record.move);
+  if (is_part) {
+    layer_sequence_.add(record, purge_.swaps());
+    footprint_.add(record.move, record.layer);
+  } else if (feed.use == swaps::Use::purge && feed.mark == swaps::Mark::comment) {
+    footprint_.add_purge(record.move, record.layer);
+  } else if (feed.use != swaps::Use::none) {
+    if (fixed_tiles_.size() <= record.layer)
+      fixed_tiles_.resize(record.layer + 1U, 0);
+    fixed_tiles_[record.layer] |= fixed_grid_.tiles_under(record.move);
+  }
 }
 
 void PlateBooks::settle_purge() {
   close_run();
-  for (const swaps::EarlyPurge& early : purge_.settle_early())
-    layer_ledger_.move_start_up_to_purge(early.layer, early.tool, early.fresh_mm);
+  for (const swaps::EarlyPurge& early : purge_.settle_early()) {
+    if (early.was_part) {
+      layer_ledger_.move_to_purge(early.layer, early.tool, early.fresh_mm);
+      turns_.move_part_to_purge(early.layer, early.tool, early.fresh_mm);
+    } else {
+      layer_ledger_.move_start_up_to_purge(early.layer, early.tool, early.fresh_mm);
+      turns_.move_start_up_to_purge(early.layer, early.tool, early.fresh_mm);
+    }
+  }
+  settle_outside();
+  settle_start_lines();
   tower_ = swaps::find_tower(visits_);
-  if (tower_.verdict == swaps::TowerVerdict::tower)
+  if (tower_.verdict == swaps::TowerVerdict::tower) {
     move_to_tower();
+    layer_sequence_.leave_out(purge_alone());
+  }
   for (const std::size_t index : tower_.visits) {
     const swaps::Visit& visit = visits_.visits()[index];
     tower_laid_g_ += visit.part_mm * g_per_mm_[static_cast<std::size_t>(visit.tool)];
@@ -184,9 +288,31 @@ void PlateBooks::settle_purge() {
   visits_.forget();  // heat needs the room next
 }
 
+/// What is laid between two swaps in a layer, where all of it lies on the tower.
+std::set<LaidBetweenSwaps> PlateBooks::purge_alone() const {
+  std::set<LaidBetweenSwaps> purge;
+  const auto key_of = [](const swaps::Visit& visit) {
+    return LaidBetweenSwaps{visit.segment, visit.layer};
+  };
+  std::vector<bool> on_tower(visits_.visits().size(), false);
+  for (const std::size_t index : tower_.visits) {
+    on_tower[index] = true;
+    purge.insert(key_of(visits_.visits()[index]));
+  }
+  for (std::size_t i = 0; i < on_tower.size(); ++i)
+    if (!on_tower[i])
+      purge.erase(key_of(visits_.visits()[i]));
+  return purge;
+}
+
 void PlateBooks::move_to_tower() {
+  std::size_t next_of_swap = 0;  // the visit with which a tool would go on purging
   for (const std::size_t index : tower_.visits) {
     const swaps::Visit& visit = visits_.visits()[index];
+    // What a tool lays there before it goes elsewhere is its swap's; later it fills the tower up.
+    const bool is_of_swap = visit.leads || index == next_of_swap;
+    next_of_swap = is_of_swap ? index + 1 : 0;
+    turns_.move_to_tower(visit.segment, visit.layer, !is_of_swap, visit.part_mm, visit.print_s);
     const auto tool = static_cast<std::size_t>(visit.tool);
     // What lies under a tower before the first swap is there because of the swaps to come.
     const swaps::Segment& segment = visits_.segments()[std::max<std::size_t>(visit.segment, 1)];
@@ -194,46 +320,46 @@ void PlateBooks::move_to_tower() {
     layer_ledger_.move_to_purge(visit.layer, tool, visit.part_mm);
     time_.move_to_swap(visit.layer, visit.print_s);
   }
+  for (const swaps::Box& place : tower_.places)
+    footprint_.call_purge(static_cast<double>(place.x_min_mm), static_cast<double>(place.x_max_mm),
+                          static_cast<double>(place.y_min_mm), static_cast<double>(place.y_max_mm));
 }
 
 void PlateBooks::write(const heat::HeatResult& heat, const std::vector<double>& layer_heights_mm,
                        Account& account) const {
-  write_layers(heat, layer_heights_mm, account);
-  write_tools(heat, account);
+  const std::vector<std::size_t> ordinals = by_height(layer_heights_mm);
+  write_layers(ordinals, layer_heights_mm, account);
+  write_tools(account);
   write_pairs(account);
-  write_visits(layer_heights_mm, account);
-  write_zones(heat, account);
+  write_visits(ordinals, account);
   write_tower(account);
+  write_heat_rows(heat, ordinals, machine_, account);
   write_totals(heat, account);
 }
 
-void PlateBooks::write_layers(const heat::HeatResult& heat,
+void PlateBooks::write_layers(const std::vector<std::size_t>& ordinals,
                               const std::vector<double>& layer_heights_mm, Account& account) const {
-  for (const std::size_t ordinal : by_height(layer_heights_mm)) {
-    const heat::LayerHeat layer_heat = at_or(heat.layers, ordinal);
+  for (const std::size_t ordinal : ordinals) {
     const LayerRow row = at_or(layer_ledger_.layers(), ordinal);
     LayerAccount layer;
     layer.index = account.layers.size();
     layer.z_mm = layer_heights_mm[ordinal];
-    layer.start_s = std::max(0.0, layer_heat.start_s);
     layer.time_by = at_or(time_.layers(), ordinal);
-    layer.time_by.heat_wait_s += layer_heat.wait_s;
     layer.swaps = row.swaps;
     layer.order = row.order;
     layer.part_g = row.part_g();
     layer.purge_g = row.purge_g;
     layer.start_up_g = row.start_up_g;
-    layer.energy_by = layer_heat.energy;
-    layer.bed_zones_active = static_cast<std::uint64_t>(std::popcount(layer_heat.zones_active));
-    layer.bed_zones_warm = static_cast<std::uint64_t>(std::popcount(layer_heat.zones_warm));
-    account.layers.push_back(std::move(layer));
+    if (is_start(ordinal))
+      add_to(account.layers.front(), layer);
+    else
+      account.layers.push_back(std::move(layer));
   }
 }
 
-void PlateBooks::write_tools(const heat::HeatResult& heat, Account& account) const {
+void PlateBooks::write_tools(Account& account) const {
   for (std::size_t tool = 0; tool < machine_.tools.size(); ++tool) {
     const swaps::ToolFilament& filament = purge_.tools()[tool];
-    const heat::ToolHeat tool_heat = at_or(heat.tools, tool);
     ToolAccount row;
     row.tool = static_cast<int>(tool);
     row.colour = swaps::colour_of_tool(machine_, colours_, tool);
@@ -242,9 +368,6 @@ void PlateBooks::write_tools(const heat::HeatResult& heat, Account& account) con
     row.part_g = filament.part_mm() * g_per_mm_[tool];
     row.purge_g = (filament.purge_mm + filament.hidden_purge_mm) * g_per_mm_[tool];
     row.start_up_g = filament.start_up_mm * g_per_mm_[tool];
-    row.active_s = tool_heat.active_s;
-    row.standby_s = tool_heat.standby_s;
-    row.energy_wh = tool_heat.energy_wh;
     account.tools.push_back(row);
   }
 }
@@ -271,27 +394,15 @@ void PlateBooks::write_pairs(Account& account) const {
   }
 }
 
-void PlateBooks::write_visits(const std::vector<double>& layer_heights_mm, Account& account) const {
-  std::vector<std::uint64_t> index_of(layer_heights_mm.size());
+void PlateBooks::write_visits(const std::vector<std::size_t>& ordinals, Account& account) const {
+  std::vector<std::uint64_t> index_of(ordinals.size());
   std::uint64_t index = 0;
-  for (const std::size_t ordinal : by_height(layer_heights_mm))
-    index_of[ordinal] = index++;
+  for (const std::size_t ordinal : ordinals)
+    index_of[ordinal] = is_start(ordinal) ? 0 : index++;
   account.visits = layer_sequence_.visits();
+  std::erase_if(account.visits, [this](const LayerVisit& visit) { return is_start(visit.layer); });
   for (LayerVisit& visit : account.visits)
     visit.layer = index_of[visit.layer];
-}
-
-void PlateBooks::write_zones(const heat::HeatResult& heat, Account& account) const {
-  for (int row = 0; row < machine_.bed.rows; ++row) {
-    for (int column = 0; column < machine_.bed.columns; ++column) {
-      const heat::ZoneHeat zone =
-          at_or(heat.zones,
-                static_cast<std::size_t>(row) * static_cast<std::size_t>(machine_.bed.columns) +
-                    static_cast<std::size_t>(column));
-      account.bed_zones.push_back(
-          {row, column, zone.active_s, zone.neighbour_s, zone.energy_wh, zone.peak_c});
-    }
-  }
 }
 
 void PlateBooks::write_tower(Account& account) const {
@@ -313,14 +424,7 @@ void PlateBooks::write_tower(Account& account) const {
 
 void PlateBooks::write_totals(const heat::HeatResult& heat, Account& account) const {
   Totals& totals = account.totals;
-  for (const LayerAccount& layer : account.layers) {
-    totals.time_by += layer.time_by;
-    totals.energy_by += layer.energy_by;
-    totals.part_g += layer.part_g;
-    totals.purge_g += layer.purge_g;
-    totals.start_up_g += layer.start_up_g;
-    totals.swaps += layer.swaps;
-  }
+  sum_layers(account);
   for (std::size_t tool = 0; tool < g_per_mm_.size(); ++tool) {
     const double g_per_mm = g_per_mm_[tool];
     totals.purge_by.at_rest_g += purge_.purge_mm(tool, swaps::Mark::at_rest) * g_per_mm;
@@ -333,7 +437,8 @@ void PlateBooks::write_totals(const heat::HeatResult& heat, Account& account) co
   totals.purge_high_g = totals.purge_g;
   if (tower_.verdict == swaps::TowerVerdict::undecided)
     totals.purge_high_g += account.tower.laid_g;
-  totals.layers = account.layers.empty() ? 0 : account.layers.size() - 1;
+  totals.purge_high_g += outside_doubt_g_;
+  totals.purge_high_g += tower_.dropped_mm * (g_per_mm_.empty() ? 0.0 : g_per_mm_.front());
   totals.time = time_.total();
   totals.time += Range::exactly(heat.wait_s);
   totals.pause_s = time_.pause_s();
@@ -341,14 +446,12 @@ void PlateBooks::write_totals(const heat::HeatResult& heat, Account& account) co
   for (const UnaccountedWord& word : account.unaccounted)
     unknown_words_s += static_cast<double>(word.count) * machine_.procedures.unknown_word_most_s;
   totals.time.high += unknown_words_s;
+  totals.time += time_.motion_band();
+  totals.time_of_print = time_.of_print();
+  totals.time_of_print += time_.print_motion_band();
+  totals.time_of_print.high += unknown_words_s;
   totals.time_band = band_causes(time_, unknown_words_s);
-  totals.energy_wh = totals.energy_by.sum_wh();
   totals.set_power_and_energy_band(machine_.supply.energy_spread);
-  totals.peak_power_w = heat.peak_power_w;
-  totals.peak_quarter_hour_w = heat.peak_quarter_hour_w;
-  totals.connected_load_w = heat.connected_load_w;
-  totals.bed_zones_used = static_cast<std::uint64_t>(std::popcount(heat.zones_used));
-  totals.energy_residual = heat.book_residual;
 }
 
 }  // namespace platetally::ledgers

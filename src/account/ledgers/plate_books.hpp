@@ -1,6 +1,8 @@
 // Everything that is kept while a plate is read, and the account that is made of it.
 #pragma once
 
+#include <algorithm>
+#include <set>
 #include <span>
 #include <vector>
 
@@ -8,10 +10,13 @@
 #include "account/ledgers/layer_ledger.hpp"
 #include "account/ledgers/layer_sequence.hpp"
 #include "account/ledgers/machine_requirements.hpp"
+#include "account/ledgers/start_lines.hpp"
 #include "account/ledgers/stroke_run.hpp"
 #include "account/ledgers/time_ledger.hpp"
 #include "account/ledgers/tool_use.hpp"
+#include "account/ledgers/turn_ledger.hpp"
 #include "material/swaps/deposit_log.hpp"
+#include "material/swaps/outside_log.hpp"
 #include "material/swaps/purge_book.hpp"
 #include "material/swaps/tower_finder.hpp"
 #include "motion/planning/timed_record.hpp"
@@ -45,11 +50,21 @@ class PlateBooks {
   void settle_purge();
 
   const Demand& demand() const { return requirements_.demand(); }
+  /// Laid outside the build area, where it may be purge or part.
+  double outside_doubt_g() const { return outside_doubt_g_; }
+  const LayerLedger& layer_ledger() const { return layer_ledger_; }
   const Footprint& footprint() const { return footprint_; }
   std::vector<ToolUse> tool_uses() const { return tool_use_.uses(); }
 
   /// The log that heat runs over; once, after the last record.
   timeline::HeatLog take_heat_log() { return heat_log_.finish(); }
+
+  /// The turns that the log's events name; once, after settle_purge(). Empty: too many to keep.
+  std::vector<Turn> take_turns() { return turns_.take(); }
+
+  /// Tiles under what the machine lays in places of its own (waste areas, start-up lines), by layer
+  /// ordinal, as in HeatLog::footprint_by_layer.
+  const std::vector<std::uint64_t>& fixed_tiles() const { return fixed_tiles_; }
 
   /// Writes totals, tools, pairs, zones and layers into `account`, whose unaccounted words are
   /// there. `layer_heights_mm` by ordinal.
@@ -61,13 +76,19 @@ class PlateBooks {
   void take_move(const motion::TimedRecord& timed);
   void close_run();
   void move_to_tower();
+  void note_place(const motion::TimedRecord& timed, const swaps::Feed& feed);
+  void settle_outside();
+  void settle_start_lines();
+  bool is_start(std::size_t ordinal) const {
+    return std::find(start_layers_.begin(), start_layers_.end(), ordinal) != start_layers_.end();
+  }
+  std::set<LaidBetweenSwaps> purge_alone() const;
   void add_place(const motion::TimedRecord& timed, const swaps::Feed& feed);
-  void write_layers(const heat::HeatResult& heat, const std::vector<double>& layer_heights_mm,
-                    Account& account) const;
-  void write_tools(const heat::HeatResult& heat, Account& account) const;
+  void write_layers(const std::vector<std::size_t>& ordinals,
+                    const std::vector<double>& layer_heights_mm, Account& account) const;
+  void write_tools(Account& account) const;
   void write_pairs(Account& account) const;
-  void write_visits(const std::vector<double>& layer_heights_mm, Account& account) const;
-  void write_zones(const heat::HeatResult& heat, Account& account) const;
+  void write_visits(const std::vector<std::size_t>& ordinals, Account& account) const;
   void write_tower(Account& account) const;
   void write_totals(const heat::HeatResult& heat, Account& account) const;
 
@@ -79,16 +100,28 @@ class PlateBooks {
   swaps::DepositLog visits_;
   swaps::TowerFinding tower_;
   double tower_laid_g_ = 0.0;
+  swaps::OutsideLog outside_;
+  double outside_doubt_g_ = 0.0;
+  StartLines start_lines_;
+  swaps::Box later_;  ///< printed inside the area behind the strokes that start_lines_ watched
+  std::vector<std::uint32_t> start_layers_;  ///< ordinals of layers of nothing but start lines
   TimeLedger time_;
   LayerLedger layer_ledger_;
   LayerSequence layer_sequence_;
+  TurnLedger turns_;
   Footprint footprint_;
+  timeline::BedGrid fixed_grid_;
+  std::vector<std::uint64_t> fixed_tiles_;
   StrokeRun run_;
   ToolUseLedger tool_use_;
   timeline::HeatLogBuilder heat_log_;
   MachineRequirements requirements_;
   std::vector<std::uint64_t> selects_;  ///< by tool
 };
+
+/// Layer ordinals, lowest height first: the rows of Account::layers. Ordinal 0 (before the first
+/// layer) stays in front.
+std::vector<std::size_t> by_height(const std::vector<double>& layer_heights_mm);
 
 /// Grams per mm of filament, by tool number.
 std::vector<double> g_per_mm_by_tool(const Machine& machine,

@@ -52,6 +52,8 @@ class StrokeRun {
   std::int16_t tool() const { return tool_; }
   std::uint32_t layer() const { return layer_; }
   const Sums& sums() const { return sums_; }
+  double x_mm() const { return at_[0]; }  ///< where its last stroke ends
+  double y_mm() const { return at_[1]; }
 
   /// Adds strokes from number `first` on, as long as the run goes on with them; returns how many.
   std::size_t take(const motion::TimedStrokes& timed, std::size_t first) {

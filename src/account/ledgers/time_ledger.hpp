@@ -20,6 +20,9 @@ class TimeLedger {
   /// The same for a move that takes its motion and nothing else.
   void add_move(const motion::TimedRecord& timed, const swaps::Feed& feed);
 
+  /// The next record is the first that extrudes.
+  void begin_print();
+
   /// Several strokes of the part in one layer.
   void add_strokes(std::uint32_t layer, double motion_s);
 
@@ -33,6 +36,14 @@ class TimeLedger {
   const std::vector<TimeBy>& layers() const { return layers_; }
   /// Sum of all added durations.
   const Range& total() const { return total_; }
+  /// From the first extrusion on, without homing, probing, pauses and the machine's start.
+  Range of_print() const;
+  /// What motion itself is unsure of: in all, and from the first extrusion on. About the expected
+  /// seconds.
+  Range motion_band() const { return band_of_motion(motion_s()); }
+  Range print_motion_band() const {
+    return prints_ ? band_of_motion(motion_s() - motion_before_print_s_) : Range{};
+  }
   double pause_s() const { return of_cause(timeline::Cause::pause).expected; }
   /// Sum of the durations of one cause.
   const Range& of_cause(timeline::Cause cause) const {
@@ -47,8 +58,16 @@ class TimeLedger {
   }
   void add_causes(const timeline::Duration& duration);
 
+  Range counted() const;
+  double motion_s() const { return of_cause(timeline::Cause::motion).expected; }
+  static Range band_of_motion(double motion_s);
+
   std::vector<TimeBy> layers_;
   Range total_;
+  bool prints_ = false;
+  Range before_print_;  // counted until then
+  double motion_before_print_s_ = 0.0;
+  Range start_;  // of the machine
   std::array<Range, timeline::kCauses> by_cause_{};
 };
 

@@ -9,6 +9,7 @@
 #include <cmath>
 #include <random>
 #include <stdexcept>
+#include <utility>
 
 #include "platetally/cashflow.hpp"
 
@@ -50,7 +51,8 @@ YearOnMachine year_of(const PaybackInput& input, std::size_t machine, const Draw
     year.waste_kg += times * run.waste_g * waste / 1000.0;
     year.energy_kwh += times * run.energy_kwh * longer;
     year.running_cost +=
-        times * (run.filament_cost * (1.0 + draw.filament_price * spread.filament_price) +
+        times * ((run.filament_cost + run.waste_cost * (waste - 1.0)) *
+                     (1.0 + draw.filament_price * spread.filament_price) +
                  run.energy_cost * longer * (1.0 + draw.energy_price * spread.energy_price) +
                  run.hourly_cost * longer + run.other_cost);
   }
@@ -115,9 +117,12 @@ void find_causes(PaybackReport& report) {
   cause("number of plates", [](Draw& d) -> double& { return d.plates; });
   cause("price of filament", [](Draw& d) -> double& { return d.filament_price; });
   cause("price of energy", [](Draw& d) -> double& { return d.energy_price; });
-  for (std::size_t machine = 0; machine < 2; ++machine)
+  for (std::size_t machine = 0; machine < 2; ++machine) {
     cause("hours on " + input.machines[machine],
           [machine](Draw& d) -> double& { return d.time[machine]; });
+    cause("purged grams on " + input.machines[machine],
+          [machine](Draw& d) -> double& { return d.waste[machine]; });
+  }
   const auto width = [](const PaybackCause& one) {
     constexpr double kNever = 1e6;
     return std::abs(one.at_high.value_or(kNever) - one.at_low.value_or(kNever));
@@ -135,6 +140,14 @@ void require_sense(const PaybackInput& input) {
     throw std::invalid_argument(fmt::format("found {} years; expected 1 to 50", input.years));
   if (!(input.rate >= 0.0 && input.rate <= 1.0))
     throw std::invalid_argument(fmt::format("found a rate of {}; expected 0 to 1", input.rate));
+  const PaybackSpread& spread = input.spread;
+  for (const auto& [name, share] :
+       {std::pair("plates", spread.plates), std::pair("filament_price", spread.filament_price),
+        std::pair("energy_price", spread.energy_price), std::pair("waste", spread.waste)})
+    if (!(share >= 0.0 && share <= 1.0))
+      throw std::invalid_argument(fmt::format(
+          "spread: found {} {}; expected 0 to 1, above which a figure would turn negative", name,
+          share));
   if (input.plates.empty())
     throw std::invalid_argument("found no plates; expected one or more");
   for (const PaybackPlate& plate : input.plates)
@@ -161,6 +174,12 @@ PaybackReport plan_payback(const PaybackInput& input) {
   report.discounted_years = payback_periods(input.rate, flows);
   report.net_present_value =
       flows.front() + report.saving_a_year * annuity_factor(input.rate, input.years);
+  if (!input.cannot_print[0].empty() || !input.cannot_print[1].empty()) {
+    // A machine that cannot print the plates is no alternative, whatever it would cost.
+    report.simple_years = report.discounted_years = std::nullopt;
+    report.never_share = 1.0;
+    return report;
+  }
   sample(report);
   find_causes(report);
   return report;

@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "platetally/account.hpp"
+#include "platetally/advice.hpp"
 #include "platetally/prices.hpp"
 
 namespace platetally {
@@ -106,6 +107,7 @@ void add_prices(Account& account, const Prices& prices, int copies) {
     finding.saves_money = finding.saves_purge_g * cost.per_purge_g +
                           finding.saves_time_s / kSecondsPerHour * cost.per_hour +
                           finding.saves_energy_wh / 1000.0 * cost.energy_per_kwh;
+  rank_findings(account, Aim::money);
 }
 
 }  // namespace platetally

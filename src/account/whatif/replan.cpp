@@ -40,6 +40,7 @@ void shift_time(Totals& totals, double by_s) {
   totals.energy_wh = totals.energy_by.sum_wh();
   totals.time_by.swap_s += by_s;
   totals.time += Range::exactly(by_s);
+  totals.time_of_print += Range::exactly(by_s);
 }
 
 }  // namespace

@@ -2,7 +2,6 @@
 #include "machine/description/keys.hpp"
 
 #include <algorithm>
-#include <limits>
 
 namespace platetally::machine {
 
@@ -80,7 +79,9 @@ void add_area_and_motion(std::vector<Key>& keys) {
                     }}});
     keys.push_back(
         {"motion", name + "_corner_step_mm_s", "mm/s", 0, 1000,
-         "speed jump allowed at a corner (corner_model = \"speed_step\")",
+         axis == 3 ? "speed jump of the filament allowed at a corner (corner_model = "
+                     "\"speed_step\" or \"corner_speed\")"
+                   : "speed jump allowed at a corner (corner_model = \"speed_step\")",
          NumberAt{[axis](Machine& m) -> double& { return m.motion.corner_step_mm_s[axis]; }}});
   }
   keys.insert(
@@ -91,11 +92,21 @@ void add_area_and_motion(std::vector<Key>& keys) {
               AT(motion.travel_acceleration_mm_s2)),
        number("motion", "retract_acceleration_mm_s2", "mm/s2", 0.1, 1e6, "moves of E alone",
               AT(motion.retract_acceleration_mm_s2)),
-       choice("motion", "corner_model", {"junction_deviation", "speed_step"},
+       choice("motion", "corner_model", {"junction_deviation", "speed_step", "corner_speed"},
               "how the speed at a corner is limited", AT(motion.corner_model)),
        number("motion", "junction_deviation_mm", "mm", 1e-6, 2,
               "how far a corner may be cut in the mind of the controller",
               AT(motion.junction_deviation_mm)),
+       number("motion", "corner_speed_mm_s", "mm/s", 0, 1000,
+              "speed at a right angle, whatever the acceleration (corner_model = "
+              "\"corner_speed\")",
+              AT(motion.corner_speed_mm_s)),
+       number("motion", "least_cruise_share", "", 0, 0.999,
+              "of a short move between slow corners that is gone at one speed; 0: off",
+              AT(motion.least_cruise_share)),
+       number("motion", "arc_chord_mm", "mm", 0, 100,
+              "the controller cuts arcs into chords of this length; 0: it does not",
+              AT(motion.arc_chord_mm)),
        number("motion", "minimum_print_feed_mm_s", "mm/s", 0, 100, "",
               AT(motion.minimum_print_feed_mm_s)),
        number("motion", "minimum_travel_feed_mm_s", "mm/s", 0, 100, "",
@@ -210,11 +221,15 @@ void add_rest(std::vector<Key>& keys) {
               AT(supply.energy_spread)),
        range("swap", "head_change_s", "s", 0, 3600, "another nozzle is picked up",
              AT(swap.head_change_s)),
-       range("swap", "filament_change_s", "s", 0, 3600, "one nozzle gets another filament",
+       range("swap", "filament_change_s", "s", 0, 3600,
+             "one nozzle gets another filament: unloading, loading, wiping, and purge that the "
+             "machine "
+             "runs itself (hidden_purge_mm3), but no purge that the plate holds as moves",
              AT(swap.filament_change_s)),
        number("swap", "long_swap_probability", "", 0, 1,
-              "share of swaps with a fault that heals itself", AT(swap.long_swap_probability)),
-       number("swap", "long_swap_extra_s", "s", 0, 3600, "what such a fault adds",
+              "share of swaps that stop: a fault that heals itself, or that a person clears",
+              AT(swap.long_swap_probability)),
+       number("swap", "long_swap_extra_s", "s", 0, 3600, "what such a stop adds",
               AT(swap.long_swap_extra_s)),
        number("swap", "first_pick_s", "s", 0, 3600, "taking the first tool", AT(swap.first_pick_s)),
        number("swap", "hidden_purge_mm3", "mm3", 0, 1e5,
@@ -234,6 +249,12 @@ void add_rest(std::vector<Key>& keys) {
        number("need", "tolerance_de00", "", 0.1, 50,
               "CIEDE2000 difference from the clean colour that is accepted",
               AT(need.tolerance_de00)),
+       flag("need", "high_flow", "the hot end is one of high flow: both volumes 1.65 times",
+            AT(need.high_flow)),
+       number("need", "darkest", "", 0, 0.5, "of light that the darkest filament throws back",
+              AT(need.darkest)),
+       number("need", "brightest", "", 0.5, 1, "of light that the brightest filament throws back",
+              AT(need.brightest)),
        range("procedures", "homing_s", "s", 0, 3600, "each", AT(procedures.homing_s)),
        range("procedures", "probing_s", "s", 0, 3600, "each", AT(procedures.probing_s)),
        range("procedures", "start_s", "s", 0, 36000, "before the first line",
@@ -253,8 +274,9 @@ void add_rest(std::vector<Key>& keys) {
               AT(procedures.return_speed_mm_s)),
        number("procedures", "retract_lift_mm", "mm", 0, 10, "lift with G10",
               AT(procedures.retract_lift_mm)),
-       flag("dialect", "distance_words_set_e", "G90 and G91 also set the E mode",
-            AT(dialect.distance_words_set_e)),
+       choice("dialect", "distance_words_set_e", {"false", "true", "detect"},
+              "G90 and G91 also set the E mode; detect: by the size of the E words",
+              AT(dialect.distance_words_set_e)),
        flag("dialect", "dwell_p_is_milliseconds", "G4 P; false: seconds",
             AT(dialect.dwell_p_is_milliseconds)),
        flag("dialect", "rapid_moves_use_feed", "G0 takes F; false: the axis limits alone",
@@ -263,7 +285,10 @@ void add_rest(std::vector<Key>& keys) {
               "before M82 or M83", AT(dialect.initial_extrusion)),
        flag("dialect", "volumetric_e", "E counts mm3 from the start", AT(dialect.volumetric_e)),
        flag("dialect", "use_trade_words", "\"prime tower\", \"purge\" in comments mark purge",
-            AT(dialect.use_trade_words))});
+            AT(dialect.use_trade_words)),
+       flag("dialect", "limits_by_key",
+            "KEY=VALUE of unknown words is read by the plain English in the keys",
+            AT(dialect.limits_by_key))});
 }
 
 #undef AT
@@ -360,30 +385,6 @@ const std::vector<std::string>& table_order() {
   static const std::vector<std::string> order{"",       "area", "motion", "bed",        "enclosure",
                                               "supply", "swap", "need",   "procedures", "dialect"};
   return order;
-}
-
-std::string nearest(const std::string& name, const std::vector<std::string>& known) {
-  std::string best;
-  std::size_t fewest = std::numeric_limits<std::size_t>::max();
-  for (const std::string& candidate : known) {
-    std::vector<std::size_t> row(candidate.size() + 1);
-    for (std::size_t j = 0; j <= candidate.size(); ++j)
-      row[j] = j;
-    for (std::size_t i = 1; i <= name.size(); ++i) {
-      std::size_t diagonal = row[0];
-      row[0] = i;
-      for (std::size_t j = 1; j <= candidate.size(); ++j) {
-        const std::size_t kept = diagonal + (name[i - 1] == candidate[j - 1] ? 0 : 1);
-        diagonal = row[j];
-        row[j] = std::min({kept, row[j] + 1, row[j - 1] + 1});
-      }
-    }
-    if (row.back() < fewest) {
-      fewest = row.back();
-      best = candidate;
-    }
-  }
-  return best;
 }
 
 }  // namespace platetally::machine

@@ -54,13 +54,13 @@ std::vector<Key> tool_keys(std::size_t index);
 std::vector<Key> waste_area_keys(std::size_t index);
 std::vector<Key> swap_pair_keys(std::size_t index);
 
+/// As it stands behind the key's equals sign.
+std::string value_text(const Key& key, Machine& machine);
+
 /// Tables in the order of writing.
 const std::vector<std::string>& table_order();
 
 /// The whole table in Markdown, for docs/machine-file.md.
 std::string key_page();
-
-/// The name in `known` with the fewest edits from `name`.
-std::string nearest(const std::string& name, const std::vector<std::string>& known);
 
 }  // namespace platetally::machine

@@ -56,11 +56,25 @@ void check_together(const Machine& machine, std::vector<Diagnostic>& faults) {
     complain(faults, "area-empty",
              fmt::format("area: found x {} to {}, y {} to {}; expected the first below the second",
                          area.x_min_mm, area.x_max_mm, area.y_min_mm, area.y_max_mm));
+  for (const WasteArea& waste : machine.waste_areas)
+    if (waste.x_min_mm >= waste.x_max_mm || waste.y_min_mm >= waste.y_max_mm)
+      complain(
+          faults, "area-empty",
+          fmt::format("waste_areas: found '{}' with x {} to {}, y {} to {}; expected the first "
+                      "below the second",
+                      waste.name, waste.x_min_mm, waste.x_max_mm, waste.y_min_mm, waste.y_max_mm));
   if (machine.bed.neighbour_count != 0 && machine.bed.neighbour_count != 4 &&
       machine.bed.neighbour_count != 8)
     complain(faults, "key-range",
              fmt::format("bed.neighbour_count: found {}; expected 0, 4 or 8",
                          machine.bed.neighbour_count));
+  if (machine.motion.look_ahead_moves > 0 && machine.motion.least_cruise_share > 0.0)
+    complain(
+        faults, "cruise-and-window",
+        fmt::format("motion: found look_ahead_moves {} and least_cruise_share {}; expected one "
+                    "of them 0: a controller that sees only so many moves ends its rises and "
+                    "falls behind them, where the share knows no end",
+                    machine.motion.look_ahead_moves, machine.motion.least_cruise_share));
   if (machine.heads.empty() || machine.heads.size() > 16)
     complain(faults, "heads-count",
              fmt::format("heads: found {}; expected 1 to 16", machine.heads.size()));
@@ -73,6 +87,11 @@ void check_together(const Machine& machine, std::vector<Diagnostic>& faults) {
       complain(faults, "tool-head",
                fmt::format("tools[{}].head: found {}; expected 0 to {}", tool,
                            machine.tools[tool].head, static_cast<int>(machine.heads.size()) - 1));
+  for (const CommentPattern& pattern : machine.dialect.comments)
+    if (pattern.starts_with.find_first_not_of(" \t") == std::string::npos)
+      complain(faults, "dialect-comment",
+               "dialect.comments: found an empty starts_with, which every comment begins with; "
+               "expected the words that such a comment begins with");
   for (std::size_t i = 0; i < machine.swap_pairs.size(); ++i) {
     const SwapPair& pair = machine.swap_pairs[i];
     const auto tools = static_cast<int>(machine.tools.size());

@@ -3,12 +3,15 @@
 
 #include "machine/description/embedded.hpp"
 #include "machine/description/keys.hpp"
+#include "machine/description/motion_keys.hpp"
 
 namespace platetally {
 
 namespace {
 
 using machine::Key;
+
+using machine::value_text;
 
 std::string quoted(const std::string& text) {
   std::string result = "\"";
@@ -23,23 +26,6 @@ std::string quoted(const std::string& text) {
   return result + '"';
 }
 
-std::string value_text(const Key& key, Machine& machine) {
-  if (const auto* number = std::get_if<machine::NumberAt>(&key.value))
-    return fmt::format("{}", number->at(machine));
-  if (const auto* integer = std::get_if<machine::IntegerAt>(&key.value))
-    return fmt::format("{}", integer->at(machine));
-  if (const auto* flag = std::get_if<machine::FlagAt>(&key.value))
-    return flag->at(machine) ? "true" : "false";
-  if (const auto* text = std::get_if<machine::TextAt>(&key.value))
-    return quoted(text->at(machine));
-  if (const auto* range = std::get_if<machine::RangeAt>(&key.value)) {
-    const Range& band = range->at(machine);
-    return fmt::format("[{}, {}, {}]", band.low, band.expected, band.high);
-  }
-  const auto& choice = std::get<machine::ChoiceAt>(key.value);
-  return quoted(choice.names[static_cast<std::size_t>(choice.get(machine))]);
-}
-
 std::string comment_text(const Key& key) {
   std::string comment = key.meaning;
   const auto add = [&comment](const std::string& more) {
@@ -52,12 +38,21 @@ std::string comment_text(const Key& key) {
   return comment;
 }
 
+/// A corner key of another model than the machine's, at its default.
+bool is_idle(const Key& key, Machine& machine) {
+  Machine defaults;
+  return !machine::has_effect(key.name, machine.motion.corner_model) &&
+         value_text(key, machine) == value_text(key, defaults);
+}
+
 void write_keys(const std::vector<Key>& keys, const std::string& table, Machine& machine,
                 std::string& out) {
   for (const Key& key : keys) {
     if (key.table != table)
       continue;
     const std::string comment = comment_text(key);
+    if (table == "motion" && is_idle(key, machine))
+      out += "# ";
     out += fmt::format("{} = {}", key.name, value_text(key, machine));
     out += comment.empty() ? "\n" : fmt::format("  # {}\n", comment);
   }
@@ -84,6 +79,24 @@ void write_dialect_lists(const Dialect& dialect, std::string& out) {
 }
 
 }  // namespace
+
+std::string machine::value_text(const Key& key, Machine& machine) {
+  if (const auto* number = std::get_if<machine::NumberAt>(&key.value))
+    return fmt::format("{}", number->at(machine));
+  if (const auto* integer = std::get_if<machine::IntegerAt>(&key.value))
+    return fmt::format("{}", integer->at(machine));
+  if (const auto* flag = std::get_if<machine::FlagAt>(&key.value))
+    return flag->at(machine) ? "true" : "false";
+  if (const auto* text = std::get_if<machine::TextAt>(&key.value))
+    return quoted(text->at(machine));
+  if (const auto* range = std::get_if<machine::RangeAt>(&key.value)) {
+    const Range& band = range->at(machine);
+    return fmt::format("[{}, {}, {}]", band.low, band.expected, band.high);
+  }
+  const auto& choice = std::get<machine::ChoiceAt>(key.value);
+  const std::string& name = choice.names[static_cast<std::size_t>(choice.get(machine))];
+  return name == "true" || name == "false" ? name : quoted(name);
+}
 
 std::string machine_to_toml(const Machine& machine) {
   Machine copy = machine;

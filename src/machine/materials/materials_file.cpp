@@ -1,113 +1,52 @@
 // Materials from TOML.
-#include <fmt/format.h>
-
-#include <algorithm>
-#include <cmath>
-#include <fstream>
-#include <sstream>
-
-#include "base/toml.hpp"
+#include "base/toml_reader.hpp"
 #include "platetally/material.hpp"
 
 namespace platetally {
 
 namespace {
 
-constexpr std::size_t kMostText = 1 << 20;
-constexpr std::ptrdiff_t kMostBrackets = 2000;
-
-struct Key {
-  const char* name;
-  double Material::*at;
-  double low;
-  double high;
-  bool required;
-};
-
-constexpr Key kKeys[] = {{"density_g_cm3", &Material::density_g_cm3, 0.5, 5.0, true},
-                         {"enthalpy_j_g", &Material::enthalpy_j_g, 50.0, 2000.0, true},
-                         {"nozzle_c", &Material::nozzle_c, 100.0, 500.0, false},
-                         {"bed_c", &Material::bed_c, 0.0, 200.0, false},
-                         {"reference_room_c", &Material::reference_room_c, -20.0, 50.0, false}};
-
-void add_fault(MaterialsLoad& load, const toml::source_region& at, const char* code,
-               std::string message) {
-  load.diagnostics.push_back(base::toml_fault(at, code, std::move(message)));
-}
-
-void read_key(const Key& key, const toml::node& node, Material& material, MaterialsLoad& load) {
-  const auto value = node.is_number() ? node.value<double>() : std::nullopt;
-  if (!value || !std::isfinite(*value) || *value < key.low || *value > key.high)
-    return add_fault(
-        load, node.source(), "key-range",
-        fmt::format("materials.{}: expected a number from {} to {}", key.name, key.low, key.high));
-  material.*key.at = *value;
-}
-
-void read_material(const toml::table& table, MaterialsLoad& load) {
+Material read_material(const toml::table& table, const std::string& path,
+                       base::TomlReader& reader) {
   Material material;
   material.source = "the user's materials file";
-  for (const auto& [name, node] : table) {
-    const auto* const key = std::ranges::find(kKeys, name.str(), &Key::name);
-    if (key != std::end(kKeys))
-      read_key(*key, node, material, load);
-    else if ((name.str() == "name" || name.str() == "source") && node.is_string())
-      (name.str() == "name" ? material.name : material.source) = *node.value<std::string>();
-    else
-      add_fault(load, name.source(), "key-unknown",
-                fmt::format("materials.{}: no such key; expected name, density_g_cm3, "
-                            "enthalpy_j_g, nozzle_c, bed_c, reference_room_c or source",
-                            name.str()));
-  }
-  if (material.name.empty())
-    add_fault(load, table.source(), "material-row", "materials: expected a name");
-  for (const Key& key : kKeys)
-    if (key.required && !table.contains(key.name))
-      add_fault(load, table.source(), "material-row",
-                fmt::format("materials: '{}' has no {}", material.name, key.name));
-  load.materials.push_back(std::move(material));
+  reader.keys(table, path,
+              {reader.text_key("name", material.name, "a text"),
+               reader.number_key("density_g_cm3", 0.5, 5.0, material.density_g_cm3, "0.5 to 5"),
+               reader.number_key("enthalpy_j_g", 50.0, 2000.0, material.enthalpy_j_g, "50 to 2000"),
+               reader.number_key("nozzle_c", 100.0, 500.0, material.nozzle_c),
+               reader.number_key("bed_c", 0.0, 200.0, material.bed_c),
+               reader.number_key("reference_room_c", -20.0, 50.0, material.reference_room_c),
+               reader.text_key("source", material.source)});
+  return material;
 }
 
-MaterialsLoad refused(const char* code, const toml::source_region& at, std::string message) {
+MaterialsLoad read_materials(const std::optional<toml::table>& root,
+                             std::vector<Diagnostic> faults) {
   MaterialsLoad load;
-  add_fault(load, at, code, std::move(message));
+  base::TomlReader reader(faults);
+  const auto read = [&](const toml::node& value, const std::string& path) {
+    for (const toml::table* table : reader.tables(value, path))
+      load.materials.push_back(read_material(*table, path + ".", reader));
+  };
+  if (root)
+    reader.keys(*root, "", {{"materials", read}});
+  load.diagnostics = std::move(faults);
   return load;
 }
 
 }  // namespace
 
 MaterialsLoad parse_materials(std::string_view toml_text, const std::string& origin) {
-  if (toml_text.size() > kMostText || std::ranges::count(toml_text, '[') > kMostBrackets)
-    return refused("materials-file-hostile", {},
-                   "found more than 1 MiB, or more brackets than any materials file has");
-  const toml::parse_result parsed = toml::parse(toml_text, origin);
-  if (!parsed)
-    return refused("toml-syntax", parsed.error().source(),
-                   std::string(parsed.error().description()));
-  MaterialsLoad load;
-  for (const auto& [name, node] : parsed.table()) {
-    const toml::array* rows = node.as_array();
-    if (name.str() != "materials" || rows == nullptr) {
-      add_fault(load, name.source(), "key-unknown",
-                fmt::format("{}: expected [[materials]] and nothing else", name.str()));
-      continue;
-    }
-    for (const toml::node& row : *rows)
-      if (const toml::table* table = row.as_table())
-        read_material(*table, load);
-      else
-        add_fault(load, row.source(), "key-type", "materials: expected tables in double brackets");
-  }
-  return load;
+  std::vector<Diagnostic> faults;
+  const auto root = base::parse_toml(toml_text, origin, "materials", faults);
+  return read_materials(root, std::move(faults));
 }
 
 MaterialsLoad load_materials(const std::string& path) {
-  std::ifstream file(path, std::ios::binary);
-  if (!file)
-    return refused("file-unreadable", {}, fmt::format("{}: cannot be read", path));
-  std::ostringstream text;
-  text << file.rdbuf();
-  return parse_materials(text.str(), path);
+  std::vector<Diagnostic> faults;
+  const auto root = base::load_toml(path, "materials", faults);
+  return read_materials(root, std::move(faults));
 }
 
 }  // namespace platetally

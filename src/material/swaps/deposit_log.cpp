@@ -1,7 +1,9 @@
 #include "material/swaps/deposit_log.hpp"
 
-#include <bit>
+#include <algorithm>
 #include <cmath>
+
+#include "base/units.hpp"
 
 namespace platetally::swaps {
 
@@ -10,146 +12,284 @@ using interpreter::RecordKind;
 
 namespace {
 
-constexpr std::size_t kMostVisits = 200'000;
+constexpr std::size_t kMostVisits = 100'000;
 constexpr std::size_t kMostSegments = 200'000;
-constexpr double kCellMm = 1.0;
-constexpr double kWidestGridMm = 2000.0;
-constexpr float kBesideMm = 2.0F;  // a stroke that begins so near to the landing goes on with it
-constexpr float kReachMm = 4.0F;   // a visit farther than this from every landing is on no tower
+constexpr std::size_t kMostMarked = 50'000;
+constexpr float kBesideMm = 2.0F;    // a visit that begins so near to the landing goes on with it
+constexpr float kLongestMm = 80.0F;  // a landing that has grown longer grows no more
+constexpr double kClosedMm = 0.8;    // a path that ends so near to its beginning is a loop
+constexpr float kLoopMm = 1.5F;      // and is at least so large
+constexpr double kCandidate = 0.05;  // of the landings: in a place of fewer there is no tower
+// Layers behind the first swap that are drawn: all of the first ones, then some of many.
+constexpr std::uint32_t kAllLayers = 6;
+constexpr std::uint32_t kOfLayers = 48;
+constexpr std::uint32_t kSomeLayers = 3;
 
-int cells_across(double extent_mm) {
-  return static_cast<int>(std::ceil(std::min(extent_mm, kWidestGridMm) / kCellMm)) + 1;
+double bead_mm(const Machine& machine) {
+  double widest_mm = 0.4;
+  for (const Head& head : machine.heads)
+    widest_mm = std::max(widest_mm, head.nozzle_diameter_mm);
+  return 1.25 * std::min(widest_mm, 2.0);
 }
 
 }  // namespace
 
 DepositLog::DepositLog(const Machine& machine)
-    : segments_(1),
-      cells_x_min_mm_(machine.area.x_min_mm),
-      cells_y_min_mm_(machine.area.y_min_mm),
-      cell_columns_(cells_across(machine.area.x_max_mm - machine.area.x_min_mm)),
-      cell_rows_(cells_across(machine.area.y_max_mm - machine.area.y_min_mm)) {
-  tools_by_cell_.assign(
-      static_cast<std::size_t>(cell_columns_) * static_cast<std::size_t>(cell_rows_), 0);
+    : mm3_per_mm_(base::filament_area_mm2(machine.tools.front().filament_diameter_mm)),
+      keeps_(machine.tools.size() > 1),
+      map_(bead_mm(machine)),
+      segments_(1) {}
+
+void DepositLog::begin_segment(const timeline::Swap& swap) {
+  if (segments_.size() == 1)
+    first_swap_layer_ = newest_layer_;
+  if (segments_.size() >= kMostSegments)
+    return;
+  Segment segment;
+  segment.from = swap.from;
+  segment.to = swap.to;
+  segment.first_visit = visits_.size();
+  segments_.push_back(segment);
 }
 
 void DepositLog::take(const motion::TimedRecord& timed, const timeline::Swap& swap,
                       const Feed& feed) {
   const Record& record = timed.record;
-  if (swap.selection == timeline::Selection::swap && segments_.size() < kMostSegments) {
-    segments_.push_back({swap.from, swap.to, visits_.size(), {}});
-    laying_ = false;
+  if (!keeps_)
+    return;
+  if (swap.selection == timeline::Selection::swap) {
+    end_visit();
+    begin_segment(swap);
     leading_ = true;
   }
-  if (record.kind != RecordKind::move || record.move.is_stationary())
+  if (feed.use == Use::purge || feed.use == Use::start_up)
+    take_purge(record, feed);
+  else
+    laying_marked_ = false;
+  if (record.kind != RecordKind::move || record.move.is_above_one_place())
     return;
   if (!interpreter::lays_material(record) || feed.use != Use::part) {
-    laying_ = false;
+    end_visit();
     return;
   }
   if (!laying_ || visits_.empty() || visits_.back().layer != record.layer)
     begin_visit(record);
   laying_ = true;
   Visit& visit = visits_.back();
-  visit.box.include(record.move.from_mm[0], record.move.from_mm[1]);
-  visit.box.include(record.move.to_mm[0], record.move.to_mm[1]);
   visit.part_mm += feed.fresh_mm;
   visit.print_s += timed.motion_s;
-  if (visit.leads)
-    landing_.include(visit.box);
-  if (!landing_.empty())
-    mark_cells(record);
-  if (!visit.leads) {
-    segments_.back().elsewhere.include(record.move.from_mm[0], record.move.from_mm[1]);
-    segments_.back().elsewhere.include(record.move.to_mm[0], record.move.to_mm[1]);
-  }
+  draw_move(record.move);
+  x_mm_ = record.move.to_mm[0];
+  y_mm_ = record.move.to_mm[1];
+}
+
+void DepositLog::take_purge(const Record& record, const Feed& feed) {
+  if (leading_)
+    segments_.back().purged_mm += feed.fresh_mm + feed.earlier_mm;
+  const interpreter::Move& move = record.move;
+  if (feed.mark != Mark::comment || move.is_above_one_place())
+    return;
+  segments_.back().marked_on_bed = true;
+  if (!laying_marked_ && marked_.size() < kMostMarked)
+    marked_.push_back(
+        {static_cast<float>(move.from_mm[0]), static_cast<float>(move.from_mm[1]), 0.0});
+  laying_marked_ = true;
+  marked_.back().mm += feed.fresh_mm;
+  Relaid none;
+  map_.draw(move.from_mm[0], move.from_mm[1], move.to_mm[0], move.to_mm[1],
+            {record.layer, record.tool, kNoRank}, none);
+}
+
+void DepositLog::add_strokes(const Box& box, double part_mm, double print_s, double x_mm,
+                             double y_mm) {
+  if (!keeps_)
+    return;
+  Visit& visit = visits_.back();
+  visit.box.include(box);
+  visit.part_mm += part_mm;
+  visit.print_s += print_s;
+  x_mm_ = x_mm;
+  y_mm_ = y_mm;
+}
+
+bool DepositLog::draws_in(std::uint32_t layer) const {
+  if (segments_.size() == 1)
+    return layer <= 2;
+  const std::uint32_t since = layer - std::min(layer, first_swap_layer_);
+  return since < kAllLayers || since % kOfLayers < kSomeLayers;
 }
 
 void DepositLog::begin_visit(const Record& record) {
+  end_visit();
   if (visits_.size() >= kMostVisits)
     compact();
+  if (record.layer > newest_layer_) {
+    newest_layer_ = record.layer;
+    if (record.move.to_mm[2] > 0.0)
+      layer_mm_ = std::max(0.05, record.move.to_mm[2] / record.layer);
+    landings_in_layer_ = 0;
+  }
   Visit visit;
   visit.layer = record.layer;
   visit.segment = static_cast<std::uint32_t>(segments_.size() - 1);
   visit.tool = record.tool;
   visit.leads = leading_;
+  visit.x_mm = static_cast<float>(record.move.from_mm[0]);
+  visit.y_mm = static_cast<float>(record.move.from_mm[1]);
+  visit.z_mm = static_cast<float>(record.move.to_mm[2]);
+  Box begin;
+  begin.include(record.move.from_mm[0], record.move.from_mm[1]);
   if (leading_) {
+    landing_ = begin;
+    landings_in_layer_ = static_cast<std::uint8_t>(std::min(landings_in_layer_ + 1, 250));
+  } else if (!landing_.empty() && !begin.lies_in(landing_, kBesideMm)) {
     landing_ = {};
-  } else if (!landing_.empty()) {
-    Box begin;
-    begin.include(record.move.from_mm[0], record.move.from_mm[1]);
-    if (!begin.lies_in(landing_, kBesideMm))
-      landing_ = {};
   }
+  if (!landing_.empty())
+    visit.rank = static_cast<std::uint8_t>(landings_in_layer_ - 1);
+  draws_ = !landing_.empty() || draws_in(record.layer);
   leading_ = false;
   visits_.push_back(visit);
 }
 
-void DepositLog::mark_cells(const Record& record) {
-  const auto& from_mm = record.move.from_mm;
-  const auto& to_mm = record.move.to_mm;
-  const double dx_mm = to_mm[0] - from_mm[0];
-  const double dy_mm = to_mm[1] - from_mm[1];
-  const double longest_mm = std::max(std::abs(dx_mm), std::abs(dy_mm));
-  const int samples = static_cast<int>(std::min(longest_mm, kWidestGridMm) / kCellMm) + 1;
-  const std::uint32_t bit = 1U << (static_cast<unsigned>(record.tool) & 31U);
-  for (int i = 0; i <= samples; ++i) {
-    const double share = static_cast<double>(i) / samples;
-    const double column = (from_mm[0] + share * dx_mm - cells_x_min_mm_) / kCellMm;
-    const double row = (from_mm[1] + share * dy_mm - cells_y_min_mm_) / kCellMm;
-    if (column >= 0.0 && column < cell_columns_ && row >= 0.0 && row < cell_rows_)
-      tools_by_cell_[static_cast<std::size_t>(row) * static_cast<std::size_t>(cell_columns_) +
-                     static_cast<std::size_t>(column)] |= bit;
-  }
+void DepositLog::end_visit() {
+  if (!laying_)
+    return;
+  laying_ = false;
+  Visit& visit = visits_.back();
+  visit.closed = std::hypot(x_mm_ - static_cast<double>(visit.x_mm),
+                            y_mm_ - static_cast<double>(visit.y_mm)) < kClosedMm &&
+                 std::max(visit.box.width_mm(), visit.box.depth_mm()) > kLoopMm;
+  if (landing_.empty() || std::max(landing_.width_mm(), landing_.depth_mm()) > kLongestMm)
+    return;
+  landing_.include(visit.box);
 }
 
-void DepositLog::compact() {
-  // Keeps what lies near the places where tools land after a swap: the rest is on no tower.
-  Box landings;
-  for (const Visit& visit : visits_)
-    if (visit.leads)
-      landings.include(visit.box);
-  std::vector<Visit> kept;
-  kept.reserve(visits_.size());
-  std::vector<std::size_t> new_index(visits_.size() + 1, 0);
-  for (std::size_t i = 0; i < visits_.size(); ++i) {
-    new_index[i] = kept.size();
-    if (visits_[i].leads || visits_[i].box.meets(landings, kReachMm))
-      kept.push_back(visits_[i]);
-  }
-  new_index[visits_.size()] = kept.size();
-  for (Segment& segment : segments_)
-    segment.first_visit = new_index[segment.first_visit];
-  if (kept.size() > kMostVisits / 2) {
-    // Landings all over the plate: no tower there. Forget all but the newest half.
-    overflowed_ = true;
-    const std::size_t dropped = kept.size() - kMostVisits / 2;
-    kept.erase(kept.begin(), kept.begin() + static_cast<std::ptrdiff_t>(dropped));
-    for (Segment& segment : segments_)
-      segment.first_visit = segment.first_visit > dropped ? segment.first_visit - dropped : 0;
-  }
-  visits_ = std::move(kept);
+void DepositLog::draw_line(double from_x_mm, double from_y_mm, double to_x_mm, double to_y_mm) {
+  if (!draws_)
+    return;
+  Visit& visit = visits_.back();
+  map_.draw(from_x_mm, from_y_mm, to_x_mm, to_y_mm, {visit.layer, visit.tool, visit.rank},
+            visit.relaid);
 }
 
-double DepositLog::mixed_share(const Box& box) const {
-  std::size_t touched = 0;
-  std::size_t mixed = 0;
-  for (int row = 0; row < cell_rows_; ++row) {
-    const double y_mm = cells_y_min_mm_ + (row + 0.5) * kCellMm;
-    if (y_mm < static_cast<double>(box.y_min_mm) || y_mm > static_cast<double>(box.y_max_mm))
-      continue;
-    for (int column = 0; column < cell_columns_; ++column) {
-      const double x_mm = cells_x_min_mm_ + (column + 0.5) * kCellMm;
-      if (x_mm < static_cast<double>(box.x_min_mm) || x_mm > static_cast<double>(box.x_max_mm))
-        continue;
-      const std::uint32_t tools =
-          tools_by_cell_[static_cast<std::size_t>(row) * static_cast<std::size_t>(cell_columns_) +
-                         static_cast<std::size_t>(column)];
-      touched += tools != 0;
-      mixed += std::popcount(tools) > 1;
+void DepositLog::draw(const interpreter::Strokes& strokes, std::size_t first, std::size_t last) {
+  if (!keeps_ || !draws_)
+    return;
+  for (std::size_t i = first; i < last; ++i)
+    draw_line(strokes.from_x_mm(i), strokes.from_y_mm(i), strokes.to_x_mm[i], strokes.to_y_mm[i]);
+}
+
+/// A straight line, or an arc in chords of about a bead's width; the visit's box too.
+void DepositLog::draw_move(const interpreter::Move& move) {
+  constexpr double kChordMm = 0.5;
+  constexpr double kMostChords = 720.0;
+  Box& box = visits_.back().box;
+  double x_mm = move.from_mm[0];
+  double y_mm = move.from_mm[1];
+  box.include(x_mm, y_mm);
+  if (move.is_arc() && move.plane == interpreter::Plane::xy) {
+    const double across_mm = x_mm - move.centre_mm[0];
+    const double along_mm = y_mm - move.centre_mm[1];
+    const double length_mm = std::hypot(across_mm, along_mm) * std::abs(move.sweep_rad);
+    const int chords =
+        static_cast<int>(std::clamp(std::ceil(length_mm / kChordMm), 8.0, kMostChords));
+    for (int chord = 1; chord < chords; ++chord) {
+      const double angle_rad = move.sweep_rad * chord / chords;
+      const double cosine = std::cos(angle_rad);
+      const double sine = std::sin(angle_rad);
+      const double next_x_mm = move.centre_mm[0] + cosine * across_mm - sine * along_mm;
+      const double next_y_mm = move.centre_mm[1] + sine * across_mm + cosine * along_mm;
+      draw_line(x_mm, y_mm, next_x_mm, next_y_mm);
+      x_mm = next_x_mm;
+      y_mm = next_y_mm;
+      box.include(x_mm, y_mm);
     }
   }
-  return touched == 0 ? 0.0 : static_cast<double>(mixed) / static_cast<double>(touched);
+  draw_line(x_mm, y_mm, move.to_mm[0], move.to_mm[1]);
+  box.include(move.to_mm[0], move.to_mm[1]);
+}
+
+void DepositLog::forget() {
+  visits_ = {};
+  segments_ = {};
+  marked_ = {};
+  map_.forget();
+}
+
+namespace {
+
+void add(std::uint16_t& to, std::uint16_t count) {
+  to = static_cast<std::uint16_t>(std::min(to + count, 65535));
+}
+
+void join(Visit& to, const Visit& visit) {
+  to.box.include(visit.box);
+  to.closed = to.closed && visit.closed;
+  add(to.relaid.same, visit.relaid.same);
+  add(to.relaid.changed, visit.relaid.changed);
+  add(to.relaid.changed_in_order, visit.relaid.changed_in_order);
+  add(to.relaid.same_on_carried, visit.relaid.same_on_carried);
+  add(to.relaid.changed_on_carried, visit.relaid.changed_on_carried);
+  to.part_mm += visit.part_mm;
+  to.print_s += visit.print_s;
+}
+
+}  // namespace
+
+void DepositLog::compact() {
+  const Islands found = islands();
+  std::vector<std::int32_t> island_of(visits_.size());
+  std::vector<std::size_t> landings(found.all().size() + 1, 0);
+  std::size_t all_landings = 0;
+  for (std::size_t i = 0; i < visits_.size(); ++i) {
+    island_of[i] = found.at(visits_[i].x_mm, visits_[i].y_mm);
+    if (!visits_[i].leads)
+      continue;
+    ++all_landings;
+    if (island_of[i] != Islands::kNone)
+      ++landings[static_cast<std::size_t>(island_of[i])];
+  }
+  const auto is_candidate = [&](std::size_t i) {
+    return !visits_[i].elsewhere && island_of[i] != Islands::kNone &&
+           static_cast<double>(landings[static_cast<std::size_t>(island_of[i])]) >=
+               kCandidate * static_cast<double>(all_landings);
+  };
+  // In place: what is kept moves towards the front.
+  std::size_t kept = 0;
+  std::int32_t last_island = Islands::kNone;
+  std::vector<std::uint32_t> new_index(visits_.size() + 1, 0);
+  for (std::size_t i = 0; i < visits_.size(); ++i) {
+    const bool candidate = is_candidate(i);
+    const std::int32_t island = candidate ? island_of[i] : Islands::kNone;
+    Visit visit = visits_[i];
+    visit.elsewhere = !candidate;
+    const bool goes_on = kept > 0 && visits_[kept - 1].segment == visit.segment &&
+                         visits_[kept - 1].layer == visit.layer && island == last_island &&
+                         visits_[kept - 1].rank == visit.rank;
+    if (goes_on)
+      join(visits_[kept - 1], visit);
+    else
+      visits_[kept++] = visit;
+    last_island = island;
+    new_index[i] = static_cast<std::uint32_t>(kept - 1);
+  }
+  new_index[visits_.size()] = static_cast<std::uint32_t>(kept);
+  for (Segment& segment : segments_)
+    segment.first_visit = new_index[segment.first_visit];
+  visits_.resize(kept);
+  if (visits_.size() > kMostVisits / 2)
+    drop_oldest();
+}
+
+void DepositLog::drop_oldest() {
+  const std::size_t dropped = visits_.size() - kMostVisits / 2;
+  for (std::size_t i = 0; i < dropped; ++i)
+    if (!visits_[i].elsewhere)
+      dropped_mm_ += visits_[i].part_mm;
+  visits_.erase(visits_.begin(), visits_.begin() + static_cast<std::ptrdiff_t>(dropped));
+  for (Segment& segment : segments_)
+    segment.first_visit = segment.first_visit > dropped ? segment.first_visit - dropped : 0;
 }
 
 }  // namespace platetally::swaps

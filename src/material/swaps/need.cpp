@@ -7,12 +7,17 @@
 // channel on linear sRGB reflectance (P. Kubelka, F. Munk, Z. tech. Physik 12 (1931) 593-601; from
 // memory). Adding the light of the colours instead would get it wrong that dark to light needs
 // more. Range: opaque filament of one material. Translucent, glittering or glowing ones, and what
-// one material does to another, are not in it. No filament reflects nothing or all: reflectance is
-// held within 0.005 and 0.95 a channel (assumed), which touches only #000000 and #ffffff and their
-// like. Defaults: V0 75 mm3, Vp 60 mm3, m 1.42 give four usual colours a mean of 600 mm3; 500 to
-// 700 mm3 is common practice, no source. dE00 2: R. D. Paravina et al., J. Esthet. Restor. Dent. 27
-// (2015) S1-S9, found 1.8 accepted by half of the observers, on ceramics side by side: a guide
-// only.
+// one material does to another, are not in it.
+// No filament reflects nothing or all: a polymer's surface alone throws back 4 % (Fresnel,
+// refractive index 1.5) and a white one some four fifths (assumed), so a colour's light is set
+// between 0.05 and 0.8. Without that the last tenth of white would decide: K/S of a white goes to 0
+// there, and with it the share of black that is not seen in it. Defaults (assumed, inside what
+// settings of practice span and fitted to none of them): V0 58 mm3, Vp 138 mm3, m 1.25 give unlike
+// pairs 200 to 700 mm3, black to white 560, four usual colours a mean of 440, and alike colours
+// what has to leave the nozzle, 170. A hot end of high flow holds more: kHighFlow times as much
+// (assumed; black to white comes to 920, "above 900" is said in the trade, no source). dE00 2: R.
+// D. Paravina et al., J. Esthet. Restor. Dent. 27 (2015) S1-S9, found 1.8 accepted by half of the
+// observers, on ceramics side by side: a guide only.
 #include "material/swaps/need.hpp"
 
 #include <algorithm>
@@ -21,8 +26,8 @@
 namespace platetally::swaps {
 namespace {
 
-constexpr double kDarkest = 0.005;
-constexpr double kBrightest = 0.95;
+constexpr double kLeast = 0.005;  // K/S stays finite, whatever the reflectances are set to
+constexpr double kMost = 0.95;
 // Below this share nothing is seen in any colour: a share c moves K/S by at most 99 c, and the
 // brightest channel by sqrt of twice that.
 constexpr double kLogSmallest = -16.0;
@@ -37,14 +42,16 @@ double reflectance_of(double absorption) {
   return 1.0 / (1.0 + absorption + std::sqrt(absorption * (absorption + 2.0)));
 }
 
-LinearRgb as_filament(Rgb colour) {
+}  // namespace
+
+LinearRgb as_filament(Rgb colour, const Reflectances& reflectances) {
   LinearRgb light = linear_of(colour);
   for (double& channel : light)
-    channel = std::clamp(channel, kDarkest, kBrightest);
+    channel =
+        std::clamp(reflectances.darkest + (reflectances.brightest - reflectances.darkest) * channel,
+                   kLeast, kMost);
   return light;
 }
-
-}  // namespace
 
 LinearRgb mix(const LinearRgb& old_colour, const LinearRgb& new_colour, double share) {
   LinearRgb mixture{};
@@ -54,9 +61,10 @@ LinearRgb mix(const LinearRgb& old_colour, const LinearRgb& new_colour, double s
   return mixture;
 }
 
-double tolerated_share(Rgb old_colour, Rgb new_colour, double tolerance_de00) {
-  const LinearRgb from = as_filament(old_colour);
-  const LinearRgb to = as_filament(new_colour);
+double tolerated_share(Rgb old_colour, Rgb new_colour, double tolerance_de00,
+                       const Reflectances& reflectances) {
+  const LinearRgb from = as_filament(old_colour, reflectances);
+  const LinearRgb to = as_filament(new_colour, reflectances);
   const Lab clean = lab_of(to);
   const auto accepted = [&](double log_share) {
     return delta_e00(lab_of(mix(from, to, std::exp(log_share))), clean) <= tolerance_de00;
@@ -79,9 +87,8 @@ double tolerated_share(Rgb old_colour, Rgb new_colour, double tolerance_de00) {
 }
 
 double need_mm3(Rgb old_colour, Rgb new_colour, const NeedModel& model) {
-  const double share = tolerated_share(old_colour, new_colour, model.tolerance_de00);
-  if (share == 1.0)
-    return 0.0;
+  const double share =
+      tolerated_share(old_colour, new_colour, model.tolerance_de00, model.reflectances);
   return model.margin * (model.dead_mm3 - model.washout_mm3 * std::log(share));
 }
 
@@ -95,23 +102,36 @@ std::vector<double> need_matrix_mm3(const std::vector<Rgb>& colours, const NeedM
   return matrix;
 }
 
-NeedFit fit_need(const MeasuredNeed& one, const MeasuredNeed& other, const NeedModel& base) {
-  const double decay_one = -std::log(tolerated_share(one.from, one.to, base.tolerance_de00));
-  const double decay_other = -std::log(tolerated_share(other.from, other.to, base.tolerance_de00));
-  if (decay_one == 0.0 || decay_other == 0.0)
-    return {std::nullopt, "the two colours of a measured pair look the same"};
+NeedFit fit_need(const std::vector<MeasuredNeed>& pairs, const NeedModel& base) {
+  if (pairs.size() < 2)
+    return {std::nullopt, "two measured pairs or more are needed"};
+  // need / m = Vp + V0 n: a straight line through the pairs, n being how often V0 has to pass.
+  double sum_n = 0.0, sum_v = 0.0, sum_nn = 0.0, sum_nv = 0.0;
+  double least = 1e9, most = -1e9;
+  for (const MeasuredNeed& pair : pairs) {
+    const double n =
+        -std::log(tolerated_share(pair.from, pair.to, base.tolerance_de00, base.reflectances));
+    const double volume_mm3 = pair.need_mm3 / base.margin;
+    sum_n += n;
+    sum_v += volume_mm3;
+    sum_nn += n * n;
+    sum_nv += n * volume_mm3;
+    least = std::min(least, n);
+    most = std::max(most, n);
+  }
   // Closer than this, the difference of the volumes is within what measuring them by trial is off.
-  if (std::fabs(decay_one - decay_other) < 0.05 * std::max(decay_one, decay_other))
+  if (most == 0.0 || most - least < 0.05 * most)
     return {std::nullopt,
-            "the two measured pairs need nearly the same dilution; measure one dark "
-            "to light and one light to dark"};
+            "the measured pairs need nearly the same dilution; measure one dark to light and one "
+            "light to dark"};
+  const auto count = static_cast<double>(pairs.size());
   NeedModel model = base;
-  model.washout_mm3 = (one.need_mm3 - other.need_mm3) / (base.margin * (decay_one - decay_other));
-  model.dead_mm3 = one.need_mm3 / base.margin - model.washout_mm3 * decay_one;
+  model.washout_mm3 = (count * sum_nv - sum_n * sum_v) / (count * sum_nn - sum_n * sum_n);
+  model.dead_mm3 = (sum_v - model.washout_mm3 * sum_n) / count;
   if (!(model.washout_mm3 > 0.0))
-    return {std::nullopt, "the pair that needs more dilution was measured with less purge"};
+    return {std::nullopt, "pairs that need more dilution were measured with less purge"};
   if (!(model.dead_mm3 >= 0.0))
-    return {std::nullopt, "the two measured volumes differ by more than dilution explains"};
+    return {std::nullopt, "the measured volumes differ by more than dilution explains"};
   return {model, {}};
 }
 

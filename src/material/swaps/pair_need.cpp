@@ -1,7 +1,6 @@
 #include "material/swaps/pair_need.hpp"
 
 #include "material/swaps/colour.hpp"
-#include "material/swaps/need.hpp"
 
 namespace platetally::swaps {
 
@@ -11,11 +10,20 @@ std::string colour_of_tool(const Machine& machine, const std::vector<std::string
                                                          : machine.tools[tool].colour;
 }
 
+NeedModel need_model_of(const Machine& machine) {
+  const Need& need = machine.need;
+  const double holds = need.high_flow ? kHighFlow : 1.0;
+  return {holds * need.washout_mm3,
+          holds * need.dead_mm3,
+          need.margin,
+          need.tolerance_de00,
+          {need.darkest, need.brightest}};
+}
+
 std::vector<std::optional<double>> pair_needs_mm3(const Machine& machine,
                                                   const std::vector<std::string>& colours) {
   const std::size_t tools = machine.tools.size();
-  const NeedModel model{machine.need.washout_mm3, machine.need.dead_mm3, machine.need.margin,
-                        machine.need.tolerance_de00};
+  const NeedModel model = need_model_of(machine);
   std::vector<std::optional<Rgb>> rgb;
   for (std::size_t tool = 0; tool < tools; ++tool)
     rgb.push_back(parse_colour(colour_of_tool(machine, colours, tool)));

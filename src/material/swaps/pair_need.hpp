@@ -5,9 +5,13 @@
 #include <string>
 #include <vector>
 
+#include "material/swaps/need.hpp"
 #include "platetally/machine.hpp"
 
 namespace platetally::swaps {
+
+/// The model with a machine's figures.
+NeedModel need_model_of(const Machine& machine);
 
 /// mm3 for a change, row-major from, to, as many tools as the machine has; nothing where it is not
 /// known. In this order: the measured pair of the machine file; 0 where another head is picked up,

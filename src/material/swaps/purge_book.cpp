@@ -2,10 +2,12 @@
 //   debt' = max(0, debt - e),  fresh = max(0, e - debt).
 // A tool that was never used owes nothing, unless the first that it feeds, at rest, is just what
 // was drawn back of the tool that was left: many plates return on the new tool behind every change,
-// the first time too. A run of E-only moves at one place is purge when its fresh volume exceeds
-// kPrimeMm3: a nozzle that is merely primed gets less (1 mm3 is 0.4 mm of 1.75 mm filament; common
-// practice, no source). The run's first cubic millimetre counts with the rest once the bound is
-// passed.
+// the first time too. Where more than kDrawnOutMm was drawn back, one nozzle serves both: the old
+// filament waits out of it, and the new one comes from as far, in as many moves as it likes. A run
+// of moves that feed above one place, at rest or up and down, is purge when its fresh volume
+// exceeds kPrimeMm3: a nozzle that is merely primed gets less (1 mm3 is 0.4 mm of 1.75 mm filament;
+// common practice, no source). The run's first cubic millimetre counts with the rest once the bound
+// is passed.
 #include "material/swaps/purge_book.hpp"
 
 #include <algorithm>
@@ -23,6 +25,7 @@ namespace {
 
 constexpr double kPrimeMm3 = 1.0;
 constexpr double kSameReturn = 0.02;
+constexpr double kDrawnOutMm = 5.0;  // more than a retraction: out of the nozzle
 constexpr std::size_t kMostPlaces = 64;
 constexpr std::size_t kMostEarly = 10'000;
 
@@ -55,15 +58,21 @@ PairBook* PurgeBook::pair_in_hand() {
                  static_cast<std::size_t>(last_swap_.to)];
 }
 
-bool PurgeBook::lies_in_waste(const Record& record) const {
+/// By the middle of the move, as the layers are.
+bool PurgeBook::lies_outside(const Record& record) const {
   const Move& move = record.move;
   const double x_mm = 0.5 * (move.from_mm[0] + move.to_mm[0]);
   const double y_mm = 0.5 * (move.from_mm[1] + move.to_mm[1]);
   const BuildArea& area = machine_.area;
-  if ((record.flags & interpreter::kOutsideIsPart) == 0 &&
-      (x_mm < area.x_min_mm || x_mm > area.x_max_mm || y_mm < area.y_min_mm ||
-       y_mm > area.y_max_mm))
-    return true;
+  return (record.flags & interpreter::kOutsideIsPart) == 0 &&
+         (x_mm < area.x_min_mm || x_mm > area.x_max_mm || y_mm < area.y_min_mm ||
+          y_mm > area.y_max_mm);
+}
+
+bool PurgeBook::lies_in_waste(const Record& record) const {
+  const Move& move = record.move;
+  const double x_mm = 0.5 * (move.from_mm[0] + move.to_mm[0]);
+  const double y_mm = 0.5 * (move.from_mm[1] + move.to_mm[1]);
   return std::any_of(machine_.waste_areas.begin(), machine_.waste_areas.end(),
                      [&](const WasteArea& waste) {
                        return x_mm >= waste.x_min_mm && x_mm <= waste.x_max_mm &&
@@ -100,15 +109,20 @@ Feed PurgeBook::take(const motion::TimedRecord& timed, const timeline::Swap& swa
 
 Feed PurgeBook::feed_move(const Record& record) {
   const Move& move = record.move;
-  const bool stationary = move.is_stationary();
+  const bool stationary = move.is_above_one_place();
   if (!stationary)
     at_rest_mm_ = 0.0;
+  if (swaps_ == 0 && interpreter::lays_material(record))
+    ram_.fresh_mm = 0.0;
   if (record.tool < 0)
     return {};
   if (move.e_mm == 0.0)
     return {interpreter::lays_material(record) ? Use::part : Use::none, Mark::none, 0.0, 0.0};
   const auto tool = static_cast<std::size_t>(record.tool);
-  if (!used_[tool] && stationary && std::abs(move.e_mm - left_mm_[tool]) <= kSameReturn * move.e_mm)
+  const bool marked = (record.flags & interpreter::kMarkedPurge) != 0;
+  if (!used_[tool] && stationary && !marked &&
+      (left_mm_[tool] >= kDrawnOutMm ||
+       std::abs(move.e_mm - left_mm_[tool]) <= kSameReturn * move.e_mm))
     debt_mm_[tool] = left_mm_[tool];
   used_[tool] = true;
   const double fresh_mm = std::max(0.0, move.e_mm - debt_mm_[tool]);
@@ -116,7 +130,6 @@ Feed PurgeBook::feed_move(const Record& record) {
   tools_[tool].net_mm += move.e_mm;
   if (fresh_mm <= 0.0)
     return {};
-  const bool marked = (record.flags & interpreter::kMarkedPurge) != 0;
   if (stationary)
     return feed_at_rest(record, fresh_mm, marked);
   if (marked) {
@@ -125,20 +138,29 @@ Feed PurgeBook::feed_move(const Record& record) {
   }
   if (lies_in_waste(record))
     return waste({Use::purge, Mark::place, fresh_mm, 0.0}, tool);
-  return {Use::part, Mark::none, fresh_mm, 0.0};
+  const bool outside = lies_outside(record);
+  if (outside && swaps_ == 0 && record.layer == 0)
+    return waste({Use::start_up, Mark::place, fresh_mm, 0.0}, tool);
+  return {Use::part, Mark::none, fresh_mm, 0.0, outside && swaps_ > 0};
 }
 
 Feed PurgeBook::feed_at_rest(const Record& record, double fresh_mm, bool marked) {
   const auto tool = static_cast<std::size_t>(record.tool);
   // Between the layers of a plate that has not swapped yet there is nothing to purge: such feeding
   // makes up for ooze.
-  if (!marked && swaps_ == 0 && record.layer > 0)
+  if (!marked && swaps_ == 0 && record.layer > 0) {
+    ram_.tool = tool;
+    ram_.layer = record.layer;
+    ram_.fresh_mm += fresh_mm;
     return {Use::part, Mark::none, fresh_mm, 0.0};
+  }
   const double bound_mm = marked ? 0.0 : kPrimeMm3 / filament_area_mm2_[tool];
   const double before_mm = at_rest_mm_;
   at_rest_mm_ += fresh_mm;
   if (at_rest_mm_ <= bound_mm)
     return {Use::part, Mark::none, fresh_mm, 0.0};
+  if (marked)
+    note_marked_place(record, fresh_mm);
   // The run has just passed the bound: what came before it belongs to the purge too.
   const double earlier_mm = before_mm <= bound_mm ? before_mm : 0.0;
   return waste({Use::purge, marked ? Mark::comment : Mark::at_rest, fresh_mm, earlier_mm}, tool);
@@ -189,18 +211,24 @@ std::vector<EarlyPurge> PurgeBook::settle_early() {
   });
   PairBook& pair = pairs_[static_cast<std::size_t>(first_swap_.from) * tools_.size() +
                           static_cast<std::size_t>(first_swap_.to)];
+  if (ram_.fresh_mm * filament_area_mm2_[ram_.tool] > kPrimeMm3) {
+    ram_.was_part = true;
+    early_.push_back(ram_);
+  }
   for (const EarlyPurge& early : early_) {
-    tools_[early.tool].start_up_mm -= early.fresh_mm;
+    const Mark mark = early.was_part ? Mark::at_rest : Mark::comment;
+    if (!early.was_part)
+      tools_[early.tool].start_up_mm -= early.fresh_mm;
     tools_[early.tool].purge_mm += early.fresh_mm;
-    purge_by_mark_mm_[early.tool][static_cast<std::size_t>(Mark::comment)] += early.fresh_mm;
+    purge_by_mark_mm_[early.tool][static_cast<std::size_t>(mark)] += early.fresh_mm;
     pair.purge_mm += early.fresh_mm;
   }
   return std::move(early_);
 }
 
-void PurgeBook::move_to_tower(std::size_t tool, int from, int to, double part_mm) {
+void PurgeBook::move_to_purge(Mark mark, std::size_t tool, int from, int to, double part_mm) {
   tools_[tool].purge_mm += part_mm;
-  purge_by_mark_mm_[tool][static_cast<std::size_t>(Mark::tower)] += part_mm;
+  purge_by_mark_mm_[tool][static_cast<std::size_t>(mark)] += part_mm;
   pairs_[static_cast<std::size_t>(from) * tools_.size() + static_cast<std::size_t>(to)].purge_mm +=
       part_mm;
 }

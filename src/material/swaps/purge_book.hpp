@@ -1,8 +1,9 @@
 // Where each tool's filament goes: into the part, into purge because of swaps, or into start-up.
 //
 // Counted without trusting comments as far as motion alone decides: filament fed at rest beyond
-// what was drawn back before (a chute), and material laid outside the build area or inside a waste
-// area (a line, a bin). Marks raise the rest. Definitions and limits: docs/methods.md.
+// what was drawn back before (a chute), and material laid inside a waste area (a line, a bin). What
+// is laid outside the build area is said to be there, and decided at the end (outside_log.hpp).
+// Marks raise the rest. Definitions and limits: docs/methods.md.
 #pragma once
 
 #include <array>
@@ -34,6 +35,7 @@ struct Feed {
   Mark mark = Mark::none;
   double fresh_mm = 0.0;    ///< filament beyond the retraction debt
   double earlier_mm = 0.0;  ///< fed before as part, and of this use after all
+  bool outside = false;     ///< part as far as is known, but outside the build area
 };
 
 /// Filament of one tool in mm, by use. `net_mm` is the sum of all that E words feed.
@@ -53,13 +55,14 @@ struct PairBook {
   double hidden_purge_mm = 0.0;
 };
 
-/// Purge that was marked before the first swap, in a place where more was purged because of swaps
-/// later: the foot of a tower.
+/// Purge before the first swap: marked, in a place where more was purged because of swaps later, so
+/// the foot of a tower; or fed at rest right before the tool was put away.
 struct EarlyPurge {
   Box box;
   std::size_t tool = 0;
   std::uint32_t layer = 0;
   double fresh_mm = 0.0;
+  bool was_part = false;  ///< counted as part so far, else as start-up
 };
 
 class PurgeBook {
@@ -83,14 +86,25 @@ class PurgeBook {
   }
 
   /// Counts part filament of `tool`, laid after the swap from -> to, as purge on a tower after all.
-  void move_to_tower(std::size_t tool, int from, int to, double part_mm);
+  void move_to_tower(std::size_t tool, int from, int to, double part_mm) {
+    move_to_purge(Mark::tower, tool, from, to, part_mm);
+  }
 
-  /// Counts what was marked before the first swap as purge instead of start-up, where later purge
-  /// lies too, and says what that was; it is booked on the first pair. Once, after the last record.
+  /// The same for what is laid outside the area.
+  void move_to_place(std::size_t tool, int from, int to, double part_mm) {
+    move_to_purge(Mark::place, tool, from, to, part_mm);
+  }
+  /// Counts part filament as start-up.
+  void move_to_start_up(std::size_t tool, double part_mm) { tools_[tool].start_up_mm += part_mm; }
+
+  /// Counts as purge what lies before the first swap and is its or a tower's, and says what that
+  /// was; it is booked on the first pair. Once, after the last record.
   std::vector<EarlyPurge> settle_early();
 
  private:
   bool lies_in_waste(const interpreter::Record& record) const;
+  bool lies_outside(const interpreter::Record& record) const;
+  void move_to_purge(Mark mark, std::size_t tool, int from, int to, double part_mm);
   Feed feed_move(const interpreter::Record& record);
   Feed feed_at_rest(const interpreter::Record& record, double fresh_mm, bool marked);
   Feed waste(const Feed& feed, std::size_t tool);
@@ -110,6 +124,7 @@ class PurgeBook {
   timeline::Swap last_swap_;
   timeline::Swap first_swap_;
   std::vector<EarlyPurge> early_;
+  EarlyPurge ram_;  ///< fed at rest since something was laid, before the first swap
   std::vector<Box> late_;
   double at_rest_mm_ = 0.0;  ///< fresh filament of the present run of E-only moves
 };

@@ -1,288 +1,234 @@
-// Idea. After a swap a tool goes to the tower first, whatever it prints next; so the first visits
-// after swaps pile up in one place. A part that happens to be printed first looks the same at first
-// sight, so the place must also behave like a tower:
-//   landed    nearly every swap leads there (kLanded), and the tool then lays elsewhere too
-//   (kLeft), or lays as much there as tools that do; returned  a tool that goes on into the next
-//   layer without a swap has no reason to visit a tower,
-//             but it prints its share of every part;
-//   small     a tower or a line of purge is some millimetres long;
-//   twins     the landing is not repeated elsewhere with the same size: copies of a part are;
-//   quiet     layers without a swap leave a tower alone (or fill it up; a fill decides nothing);
-//   mixed     a tower's cells see many tools, a part's cells mostly one.
-// Contrary evidence (returned, twins) outweighs everything. Without any evidence beyond the
-// landings the verdict is `undecided`: a part that is always printed first, in fixed colour
-// regions, cannot be told from a tower of fixed stripes by its motion. So is it where tools land in
-// several places.
+// Idea. A place that nearly all swaps lead to first is a tower, or a part that happens to be
+// printed first. What tells them apart is weighed: every kind of evidence has a weight, large where
+// a part could not behave so (colours that go by the order of the tools instead of by the place,
+// a height that the part is not at), small where it merely rarely does. The sum decides; in between
+// the plate is undecided, and the account gives a band. docs/methods-swaps.md has the table.
 //
-// A landing is only the first visit. The place grows by what overlaps it (second visits, the fill
-// of layers without a swap), as long as it is no larger than the place itself.
-//
-// Range: axis-parallel boxes; visits in a box belong to it. The thresholds were chosen on synthetic
-// plates (assumed); docs/methods-swaps.md has the confusion table on plates that were not used for
-// choosing them.
+// Range: islands of the bed, so a tower that touches a part is not told from it. The weights were
+// chosen on plates of known truth (assumed); docs/accuracy.md says how they do on fresh ones.
 #include "material/swaps/tower_finder.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
-#include <set>
 
 namespace platetally::swaps {
 
 namespace {
 
-constexpr double kLanded = 0.9;
 constexpr double kLeft = 0.8;
-constexpr double kReturned = 0.34;   // of the carried tools: from here on the place is a part
-constexpr double kTwins = 0.2;       // of the landings
-constexpr float kSmallestMm = 4.0F;  // longer side: nobody purges on a smaller spot
-constexpr double kMixed = 0.4;
-constexpr double kAlike = 0.05;  // purge volumes of one plate
-constexpr std::size_t kFewChances = 2;
-constexpr float kJoinMm = 2.0F;  // landings this close are one place: stripes of a tower
-constexpr float kEdgeMm = 0.3F;  // a visit this far over the place's edge still lies in it
-constexpr std::size_t kMostPlaces = 64;
+constexpr double kTower = 3.0;
+constexpr double kNone = -1.5;
+constexpr double kTouchingTower = 4.5;
+constexpr double kMarked = 0.5;  // of the swaps: from here on marks alone say what is purge
 
-struct Place {
-  Box box;
-  std::size_t landings = 0;
-};
-
-/// Joins landings to places, the busiest first: that is where a tower would be.
-std::vector<Place> places_of_landing(const DepositLog& log) {
-  std::vector<Place> places;
-  for (const Visit& visit : log.visits()) {
-    if (!visit.leads)
-      continue;
-    Place joined{visit.box, 1};
-    std::erase_if(places, [&joined](const Place& place) {
-      if (!place.box.meets(joined.box, kJoinMm))
-        return false;
-      joined.box.include(place.box);
-      joined.landings += place.landings;
-      return true;
-    });
-    if (places.size() < kMostPlaces)
-      places.push_back(joined);
-  }
-  std::stable_sort(places.begin(), places.end(),
-                   [](const Place& a, const Place& b) { return a.landings > b.landings; });
-  return places;
-}
-
-/// The fewest places, the busiest first, that kLanded of the landings fall into; none if that takes
-/// more places than there are tools.
-std::vector<Box> choose_places(const DepositLog& log) {
-  std::set<int> tools;
-  std::size_t landings = 0;
-  for (const Visit& visit : log.visits()) {
-    landings += visit.leads;
-    if (visit.leads)
-      tools.insert(visit.tool);
-  }
-  std::vector<Box> chosen;
-  std::size_t covered = 0;
-  for (const Place& place : places_of_landing(log)) {
-    if (static_cast<double>(covered) >= kLanded * static_cast<double>(landings))
-      break;
-    if (chosen.size() >= tools.size())
-      return {};
-    chosen.push_back(place.box);
-    covered += place.landings;
-  }
-  return chosen;
-}
-
-bool lies_in(const Box& box, const std::vector<Box>& places) {
-  return std::any_of(places.begin(), places.end(),
-                     [&box](const Box& place) { return box.lies_in(place, kEdgeMm); });
-}
-
-/// Share of `box` that `place` covers; a line counts as wide as a bead.
-float covered_share(const Box& box, const Box& place) {
-  constexpr float kBeadMm = 0.4F;
-  const float across_x_mm =
-      std::min(box.x_max_mm, place.x_max_mm) - std::max(box.x_min_mm, place.x_min_mm);
-  const float across_y_mm =
-      std::min(box.y_max_mm, place.y_max_mm) - std::max(box.y_min_mm, place.y_min_mm);
-  if (across_x_mm <= 0.0F || across_y_mm <= 0.0F)
-    return 0.0F;
-  return across_x_mm * across_y_mm /
-         (std::max(box.width_mm(), kBeadMm) * std::max(box.depth_mm(), kBeadMm));
-}
-
-void grow(const DepositLog& log, Box& place) {
-  constexpr float kCovered = 0.25F;
-  constexpr float kLargest = 1.5F;
-  constexpr int kMostRounds = 8;
-  for (int round = 0; round < kMostRounds; ++round) {
-    const Box before = place;
-    for (const Visit& visit : log.visits()) {
-      if (visit.box.lies_in(place, kEdgeMm) || covered_share(visit.box, place) < kCovered)
-        continue;
-      if (visit.box.width_mm() <= kLargest * before.width_mm() + 1.0F &&
-          visit.box.depth_mm() <= kLargest * before.depth_mm() + 1.0F)
-        place.include(visit.box);
-    }
-    if (place.lies_in(before, 0.0F))
+class Scale {
+ public:
+  void put(double weight, std::string text) {
+    if (weight == 0.0)
       return;
+    sum_ += weight;
+    reasons_.push_back({weight, std::move(text)});
   }
-}
+  double sum() const { return sum_; }
+  std::vector<TowerReason> reasons() {
+    std::stable_sort(reasons_.begin(), reasons_.end(),
+                     [](const TowerReason& a, const TowerReason& b) {
+                       return std::abs(a.weight) > std::abs(b.weight);
+                     });
+    return std::move(reasons_);
+  }
 
-bool same_size(const Visit& a, const Visit& b) {
-  constexpr float kSizeMm = 0.1F;
-  return std::abs(a.box.width_mm() - b.box.width_mm()) < kSizeMm &&
-         std::abs(a.box.depth_mm() - b.box.depth_mm()) < kSizeMm &&
-         std::abs(a.part_mm - b.part_mm) <= 0.02 * a.part_mm;
-}
-
-/// The visits of one segment, seen from the place.
-struct Stay {
-  bool landed = false;
-  bool left = false;
-  bool twin = false;
-  std::size_t carried = 0;
-  std::size_t returned = 0;
+ private:
+  double sum_ = 0.0;
+  std::vector<TowerReason> reasons_;
 };
 
-Stay look_at_segment(const DepositLog& log, std::size_t first, std::size_t last,
-                     const std::vector<Box>& places,
-                     const std::set<std::uint32_t>& landing_layers) {
-  Stay stay;
-  const auto& visits = log.visits();
-  const Visit& leading = visits[first];
-  stay.landed = leading.leads && lies_in(leading.box, places);
-  bool chain = stay.landed;  // still in the place since the landing
-  for (std::size_t i = first; i < last;) {
-    // One layer of the segment after the other.
-    const std::uint32_t layer = visits[i].layer;
-    bool here = false;
-    bool counted_chance = false;
-    for (; i < last && visits[i].layer == layer; ++i) {
-      const bool inside = lies_in(visits[i].box, places);
-      chain = chain && inside;
-      if (!inside) {
-        stay.left = true;
-        stay.twin = stay.twin || (stay.landed && same_size(leading, visits[i]));
-      }
-      here = here || (inside && !chain);
-      counted_chance = true;
-    }
-    const bool carried_over =
-        counted_chance && layer != leading.layer && landing_layers.count(layer) > 0;
-    if (carried_over) {
-      ++stay.carried;
-      stay.returned += here;
-    }
+/// `least` at `from` times, growing by `each` up to `most`.
+double by_count(std::size_t count, double each, double most) {
+  return std::min(most, each * static_cast<double>(count));
+}
+
+/// Colours of parts keep their places; where those elsewhere do not, places prove little.
+constexpr double kSteady = 0.15;
+constexpr double kUnsteady = 0.5;
+
+void weigh_changes(const TowerEvidence& seen, Scale& scale) {
+  if (seen.relaid_in_order == 0 || seen.relaid_in_order < seen.relaid_otherwise ||
+      seen.changes_elsewhere > kUnsteady)
+    return;
+  const double trust = seen.changes_elsewhere > kSteady ? 0.5 : 1.0;
+  const double weight =
+      trust * std::min(5.0, 0.5 + 1.5 * static_cast<double>(seen.relaid_in_order));
+  scale.put(weight,
+            fmt::format("{} times a tool landed where another one had, that came as the same one "
+                        "in its layer, while most colours elsewhere keep their places",
+                        seen.relaid_in_order));
+}
+
+/// Whether tools that go on into a layer have regions of their own there, as in a part.
+bool have_regions(const TowerEvidence& seen) {
+  const Returns& returns = seen.returns;
+  return returns.alike > 0 &&
+         static_cast<double>(returns.alike) >= 0.34 * static_cast<double>(returns.chances) &&
+         (seen.carried_colours_stay || seen.changes_elsewhere > kSteady);
+}
+
+void weigh_returns(const TowerEvidence& seen, Scale& scale) {
+  const Returns& returns = seen.returns;
+  if (returns.chances == 0)
+    return;
+  const double most = seen.changes_elsewhere > kUnsteady ? 2.5 : 3.5;
+  // An object that takes the place of a tower has a tool of its own, that lays what is left of it.
+  const bool one_tool_returns = returns.tools_alike == 1 && returns.alike >= 2 && returns.away >= 4;
+  if (have_regions(seen) && !one_tool_returns) {
+    scale.put(-std::min(4.0, 2.0 + static_cast<double>(returns.alike)),
+              fmt::format("{} of {} tools that went on into a layer without a swap laid there what "
+                          "those lay who land",
+                          returns.alike, returns.chances));
+    return;
   }
-  return stay;
+  if (returns.alike > 0 && !one_tool_returns)
+    return;
+  const auto stayed_away =
+      static_cast<double>((one_tool_returns ? returns.away : returns.absent) + returns.around);
+  scale.put(stayed_away > 0.0 ? std::min(most, (one_tool_returns ? 0.0 : 0.5) + stayed_away) : 0.0,
+            fmt::format("of the {} times that a tool went on into a layer without a swap, it laid "
+                        "nothing there {} times and {} times only something thin around it",
+                        returns.chances, returns.absent, returns.around));
+  scale.put(one_tool_returns ? -1.0 : 0.0,
+            fmt::format("one tool comes back {} times without a swap", returns.alike));
 }
 
-/// Layers in which something is laid, none of it in the place, and no tool lands there.
-std::size_t count_quiet_layers(const DepositLog& log, const std::vector<Box>& places,
-                               const std::set<std::uint32_t>& landing_layers) {
-  std::set<std::uint32_t> laid;
-  std::set<std::uint32_t> in_place;
-  for (const Visit& visit : log.visits())
-    (lies_in(visit.box, places) ? in_place : laid).insert(visit.layer);
-  std::size_t quiet = 0;
-  for (const std::uint32_t layer : laid)
-    quiet += landing_layers.count(layer) == 0 && in_place.count(layer) == 0;
-  return quiet;
+void weigh_fills(const TowerEvidence& seen, Scale& scale) {
+  scale.put(seen.quiet >= 2 ? 3.0 : 1.5 * static_cast<double>(seen.quiet),
+            fmt::format("{} layers without a swap leave it alone", seen.quiet));
+  if (seen.thin_fill + seen.thin_below > seen.full_fill)
+    scale.put(by_count(seen.thin_fill, 1.0, 3.5) + by_count(seen.thin_below, 0.5, 1.5),
+              fmt::format("in {} layers without a swap less is laid there than in those with one",
+                          seen.thin_fill + seen.thin_below));
+  else
+    scale.put(seen.full_fill >= 2 ? -1.0 : 0.0,
+              fmt::format("in {} layers without a swap as much is laid there as in those with one",
+                          seen.full_fill));
+  scale.put(seen.above >= 2 ? -2.0 : 0.0,
+            fmt::format("it goes on for {} layers above the last swap", seen.above));
+  scale.put(seen.above == 0 && seen.above_elsewhere >= 2 ? 1.5 : 0.0,
+            "it ends with the last swap, and the plate does not");
+  scale.put(by_count(seen.other_height, 2.5, 5.0),
+            fmt::format("{} landings lie at a height that the part is not at", seen.other_height));
 }
 
-/// Tools that lay nothing of the part still purge, and as much as the others.
-std::size_t count_purged_alike(std::vector<double> left_mm, const std::vector<double>& stayed_mm) {
-  if (left_mm.empty())
-    return 0;
-  const auto middle = left_mm.begin() + static_cast<std::ptrdiff_t>(left_mm.size() / 2);
-  std::nth_element(left_mm.begin(), middle, left_mm.end());
-  return static_cast<std::size_t>(std::count_if(
-      stayed_mm.begin(), stayed_mm.end(),
-      [usual_mm = *middle](double mm) { return std::abs(mm - usual_mm) <= kAlike * usual_mm; }));
+void weigh_paths(const TowerEvidence& seen, Scale& scale) {
+  scale.put(seen.closed < 0.1 && seen.closed_elsewhere > 0.25 ? 2.0 : 0.0,
+            "its paths are no loops, as those of the parts are");
+  // Stripes of a part, or all of it each time, are as equal.
+  const bool is_equal = !have_regions(seen) && seen.full_fill <= seen.thin_fill + seen.thin_below;
+  scale.put(
+      is_equal && seen.landings >= 4 && seen.spread < 0.05 && seen.changes_elsewhere <= kUnsteady
+          ? 1.5
+          : 0.0,
+      "all swaps lay the same volume there");
+  scale.put(
+      is_equal && seen.landings >= 6 && seen.pair_spread < 0.03 && seen.spread_elsewhere > 0.15
+          ? 1.0
+          : 0.0,
+      "the volumes laid there are steady, and elsewhere they are not");
+  scale.put(seen.farewells >= 2 ? 1.5 : 0.0, "tools come by before they leave");
+  scale.put(seen.landings >= 6 && seen.pair_spread > 0.25 ? -1.5 : 0.0,
+            "swaps of the same tools lay very different volumes there");
 }
 
-TowerEvidence gather(const DepositLog& log, const std::vector<Box>& places) {
-  TowerEvidence evidence;
-  std::set<std::uint32_t> landing_layers;
-  for (const Visit& visit : log.visits())
-    if (visit.leads && lies_in(visit.box, places))
-      landing_layers.insert(visit.layer);
-  std::size_t swaps = 0;
-  std::size_t landed = 0;
-  std::vector<double> left_mm;    // laid at the landing by tools that then went elsewhere,
-  std::vector<double> stayed_mm;  // and by tools that did not
-  const auto& segments = log.segments();
-  for (std::size_t s = 1; s < segments.size(); ++s) {
-    const std::size_t first = segments[s].first_visit;
-    const std::size_t last =
-        s + 1 < segments.size() ? segments[s + 1].first_visit : log.visits().size();
-    if (first >= last)
-      continue;  // nothing laid between two swaps
-    const Stay stay = look_at_segment(log, first, last, places, landing_layers);
-    ++swaps;
-    landed += stay.landed;
-    if (stay.landed)
-      (stay.left || !lies_in(segments[s].elsewhere, places) ? left_mm : stayed_mm)
-          .push_back(log.visits()[first].part_mm);
-    evidence.twins += stay.twin;
-    evidence.carried += stay.carried;
-    evidence.returned += stay.returned;
-  }
-  if (swaps > 0)
-    evidence.landed = static_cast<double>(landed) / static_cast<double>(swaps);
-  if (landed > 0)
-    evidence.left = static_cast<double>(left_mm.size() + count_purged_alike(left_mm, stayed_mm)) /
-                    static_cast<double>(landed);
-  evidence.quiet = count_quiet_layers(log, places, landing_layers);
-  evidence.mixed = places.size() == 1 ? log.mixed_share(places.front()) : 0.0;
-  return evidence;
+void weigh_rest(const TowerEvidence& seen, Scale& scale) {
+  scale.put(seen.twins > 0 ? -6.0 : 0.0, "it is repeated elsewhere in the same size");
+  scale.put(seen.explained >= 0.9 ? (seen.landings >= 6 ? -1.5 : -1.0) : 0.0,
+            "every swap has purged elsewhere already");
+  scale.put(seen.piled >= 5.0 ? 5.0 : 0.0,
+            fmt::format("what is laid there is piled {:.0f} layers high", seen.piled));
+  scale.put(seen.longest_mm < 4.0 && seen.piled < 5.0 ? -2.0 : 0.0,
+            "it is smaller than a tower or a line of purge is");
+  scale.put(seen.landed < 0.97 ? -1.0 : 0.0,
+            fmt::format("{:.0f} % of the swaps lead elsewhere", 100.0 * (1.0 - seen.landed)));
+  scale.put(seen.places > 1 ? -1.5 : 0.0,
+            fmt::format("it is {} places that stand apart", seen.places));
 }
 
-TowerVerdict judge(const TowerEvidence& evidence, std::size_t landings, std::size_t places) {
-  if (evidence.landed < kLanded || evidence.left < kLeft)
-    return TowerVerdict::none;
-  if (static_cast<double>(evidence.twins) >= kTwins * static_cast<double>(landings))
-    return TowerVerdict::none;
-  const auto carried = static_cast<double>(evidence.carried);
-  if (evidence.carried >= 1 && static_cast<double>(evidence.returned) >= kReturned * carried)
-    return TowerVerdict::none;
-  if (places > 1)
-    return TowerVerdict::undecided;
-  const bool never_returned = evidence.carried >= kFewChances && evidence.returned == 0;
-  if (never_returned || evidence.quiet >= kFewChances || evidence.mixed >= kMixed)
-    return TowerVerdict::tower;
-  return TowerVerdict::undecided;
+}  // namespace
+
+namespace {
+
+double weigh(const TowerEvidence& seen, Scale& scale) {
+  weigh_changes(seen, scale);
+  weigh_returns(seen, scale);
+  weigh_fills(seen, scale);
+  weigh_paths(seen, scale);
+  weigh_rest(seen, scale);
+  return scale.sum();
+}
+
+void take_place(TowerFinding& finding, const LandingPlace& place) {
+  finding.places = place.boxes;
+  for (std::size_t i = 0; i < place.holds.size(); ++i)
+    if (place.holds[i] || place.on_the_way[i])
+      finding.visits.push_back(i);
+}
+
+/// A tower that touches a part: believed where there is no doubt.
+bool find_touching(const DepositLog& log, TowerFinding& finding) {
+  const LandingPlace place = place_of_boxes(log);
+  const TowerEvidence seen = look_at_place(log, place);
+  if (!place.found || seen.left < kLeft)
+    return false;
+  Scale scale;
+  if (weigh(seen, scale) < kTouchingTower)
+    return false;
+  finding.verdict = TowerVerdict::tower;
+  finding.evidence = seen;
+  finding.reasons = scale.reasons();
+  take_place(finding, place);
+  return true;
+}
+
+/// Marks say where purge lies: what else is laid there is purge too, or may be.
+void find_marked(const DepositLog& log, TowerFinding& finding) {
+  constexpr double kNearlyAll = 0.8;
+  double share = 0.0;
+  const LandingPlace place = place_of_marks(log, share);
+  if (!place.found)
+    return;
+  finding.verdict = share >= kNearlyAll ? TowerVerdict::tower : TowerVerdict::undecided;
+  finding.reasons = {
+      {1.0, fmt::format("comments mark {:.0f} % of what is laid there as purge", 100.0 * share)}};
+  take_place(finding, place);
 }
 
 }  // namespace
 
 TowerFinding find_tower(const DepositLog& log) {
   TowerFinding finding;
-  const auto landings = static_cast<std::size_t>(std::count_if(
-      log.visits().begin(), log.visits().end(), [](const Visit& visit) { return visit.leads; }));
-  if (landings == 0)
+  finding.dropped_mm = log.dropped_mm();
+  if (log.segments().size() < 2)
     return finding;
   finding.verdict = TowerVerdict::none;
-  finding.places = choose_places(log);
-  if (finding.places.empty())
-    return finding;
-  for (Box& place : finding.places)
-    grow(log, place);
-  if (std::any_of(finding.places.begin(), finding.places.end(), [](const Box& place) {
-        return std::max(place.width_mm(), place.depth_mm()) < kSmallestMm;
-      })) {
-    finding.evidence.too_small = true;
+  const LandingPlace place = place_of_islands(log);
+  const TowerEvidence& seen = finding.evidence = look_at_place(log, place);
+  if (seen.marked >= kMarked) {
+    find_marked(log, finding);
     return finding;
   }
-  finding.evidence = gather(log, finding.places);
-  finding.verdict = judge(finding.evidence, landings, finding.places.size());
-  if (finding.verdict == TowerVerdict::none)
+  if (!place.found || seen.left < kLeft) {
+    find_touching(log, finding);
     return finding;
-  for (std::size_t i = 0; i < log.visits().size(); ++i)
-    if (lies_in(log.visits()[i].box, finding.places))
-      finding.visits.push_back(i);
+  }
+  Scale scale;
+  const double sum = weigh(seen, scale);
+  finding.reasons = scale.reasons();
+  finding.verdict = sum >= kTower  ? TowerVerdict::tower
+                    : sum <= kNone ? TowerVerdict::none
+                                   : TowerVerdict::undecided;
+  if (finding.verdict != TowerVerdict::none)
+    take_place(finding, place);
   return finding;
 }
 
@@ -302,43 +248,30 @@ std::string name_of(TowerVerdict verdict) {
 
 std::string explain(const TowerFinding& finding) {
   const TowerEvidence& seen = finding.evidence;
-  switch (finding.verdict) {
-    case TowerVerdict::no_swaps:
-      return "no tool lays anything after a swap";
-    case TowerVerdict::tower:
-      return fmt::format(
-          "{:.0f} % of the swaps lead to one place first; {} of {} tools that went on into a layer "
-          "without a swap laid there, {} layers without a swap leave it alone, {:.0f} % of it was "
-          "laid by several tools",
-          100 * seen.landed, seen.returned, seen.carried, seen.quiet, 100 * seen.mixed);
-    case TowerVerdict::undecided:
-      return fmt::format(
-          "{:.0f} % of the swaps lead to {} first, {} of them repeated elsewhere in the same size; "
-          "{} "
-          "of {} tools that went on into a layer without a swap laid there, {:.0f} % of it was "
-          "laid "
-          "by several tools: a part could be printed like that; a waste area or a comment pattern "
-          "in the machine file settles it",
-          100 * seen.landed,
-          finding.places.size() == 1 ? std::string("one place")
-                                     : fmt::format("{} places", finding.places.size()),
-          seen.twins, seen.returned, seen.carried, 100 * seen.mixed);
-    case TowerVerdict::none:
-      break;
-  }
-  if (seen.too_small)
-    return "what the tools lay first after a swap is too small to be a tower or a line of purge";
-  if (finding.places.empty() || seen.landed < kLanded)
-    return "after a swap, tools start in many places";
-  if (seen.left < kLeft)
-    return fmt::format("after {:.0f} % of the swaps the tool lays where it lands only",
-                       100 * (1 - seen.left));
-  if (seen.carried > 0 && seen.returned > 0)
-    return fmt::format(
-        "{} of {} tools that went on into a layer without a swap laid where the "
-        "others land: that is a part",
-        seen.returned, seen.carried);
-  return "where the tools land is repeated elsewhere: copies of a part";
+  if (finding.verdict == TowerVerdict::no_swaps)
+    return "no tool lays anything after a swap";
+  if (seen.marked >= kMarked)
+    return finding.reasons.empty() ? "comments mark where purge is laid"
+                                   : finding.reasons.front().text;
+  if (finding.reasons.empty() && finding.verdict == TowerVerdict::none)
+    return seen.places > 0 && seen.left < kLeft
+               ? fmt::format("after {:.0f} % of the swaps the tool lays where it lands only",
+                             100 * (1 - seen.left))
+               : "after a swap, tools start in many places";
+  std::string text = fmt::format(
+      "{:.0f} % of the swaps lead to {} first", 100 * seen.landed,
+      seen.places > 1 ? fmt::format("{} places", seen.places) : std::string("one place"));
+  for (const TowerReason& reason : finding.reasons)
+    text += fmt::format("; {} ({:+.1f})", reason.text, reason.weight);
+  if (finding.dropped_mm > 0.0)
+    text +=
+        fmt::format("; {:.0f} mm of filament, laid there or on parts, could not be kept in mind",
+                    finding.dropped_mm);
+  if (finding.verdict == TowerVerdict::undecided)
+    text +=
+        ": a part could be printed like that; a waste area or a comment pattern in the machine "
+        "file settles it";
+  return text;
 }
 
 }  // namespace platetally::swaps

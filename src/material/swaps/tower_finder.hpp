@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "material/swaps/deposit_log.hpp"
+#include "material/swaps/landing_evidence.hpp"
 
 namespace platetally::swaps {
 
@@ -17,23 +18,19 @@ enum class TowerVerdict : std::uint8_t {
   undecided,  ///< looks like one, and parts could look the same
 };
 
-/// What was seen around the place where tools land.
-struct TowerEvidence {
-  bool too_small = false;    ///< a place is too small for a tower or a line
-  double landed = 0.0;       ///< share of swaps after which the tool lands in the place
-  double left = 0.0;         ///< share of those that go on to lay elsewhere before the next swap
-  std::size_t carried = 0;   ///< tools that went on into a layer with landings without a swap
-  std::size_t returned = 0;  ///< of those, how many laid in the place: parts are, towers are not
-  std::size_t twins = 0;     ///< landings repeated elsewhere with the same size and volume
-  std::size_t quiet = 0;     ///< layers without a landing in which nothing is laid in the place
-  double mixed = 0.0;        ///< share of the place's cells that several tools laid on
+/// A reason for or against a tower, and what it weighs.
+struct TowerReason {
+  double weight = 0.0;  ///< above 0: for a tower
+  std::string text;
 };
 
 struct TowerFinding {
   TowerVerdict verdict = TowerVerdict::no_swaps;
   TowerEvidence evidence;
-  std::vector<Box> places;          ///< one, or one a tool if tools keep to their own
+  std::vector<TowerReason> reasons;
+  std::vector<Box> places;          ///< one, or several if they stand apart
   std::vector<std::size_t> visits;  ///< indices into the log: what was laid in the places
+  double dropped_mm = 0.0;          ///< filament that the log could not keep; may be on the tower
 };
 
 TowerFinding find_tower(const DepositLog& log);

@@ -104,6 +104,12 @@ std::string to_toml(const CalibrationReport& report, const std::string& date) {
   for (const CalibratedExperiment& one : report.experiments)
     out += fmt::format("# From {} ({}), XXH3 {}\n", report::printable(one.log_path),
                        report::printable(one.experiment), one.log_hash);
+  if (report.prints)
+    out += fmt::format("# From finished prints, {}, XXH3 {}\n",
+                       report::printable(report.prints->path), report.prints->hash);
+  if (report.changes)
+    out += fmt::format("# Seconds of changes from {}, XXH3 {}\n",
+                       report::printable(report.changes->path), report.changes->hash);
   out += "# key = value (95 % interval; before)\n";
   for (const FittedParameter& one : report.fitted)
     out += fmt::format("# {} = {} ({:.4g} to {:.4g}; was {:.4g})\n", one.key,

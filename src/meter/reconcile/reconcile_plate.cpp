@@ -17,7 +17,7 @@
 #include "meter/calibrate/parameters.hpp"
 #include "meter/history/store.hpp"
 #include "meter/logs/align.hpp"
-#include "output/report/fields.hpp"
+#include "meter/reconcile/weighed.hpp"
 #include "platetally/account.hpp"
 #include "platetally/reconcile.hpp"
 #include "platetally/report.hpp"
@@ -73,9 +73,7 @@ class Reconciling {
  private:
   static Account read(const std::string& path, const Machine& machine,
                       const ReconcileOptions& options, HeatInput& input) {
-    for (const auto& [key, value] : options.weighed)
-      if (const auto fault = fault_of_limit(key))
-        throw std::invalid_argument(*fault);
+    reconciling::require_keys(options.weighed);
     return analyze_file_keeping(path, machine, options.analyze, input);
   }
 
@@ -242,15 +240,8 @@ void Reconciling::values() {
   // dE = (W_m - W_p) T_p + W_m (T_m - T_p)
   report_.power_error_wh = (measured_mean_w - predicted_w) * predicted_s / 3600.0;
   report_.time_error_wh = measured_mean_w * (measured_s - predicted_s) / 3600.0;
-  for (const auto& [key, measured] : options_.weighed) {
-    const std::string bare = key.starts_with("totals.") ? key.substr(7) : key;
-    std::string unit;
-    for (const report::Field& field : report::section("totals").fields)
-      if (field.key == bare)
-        unit = field.unit;
-    const std::string text = get_field(account_, key).value_or("null");
-    report_.values.push_back({bare, unit, text == "null" ? kNotKnown : std::stod(text), measured});
-  }
+  for (ReconciledValue& value : reconciling::weighed_values(account_, options_.weighed))
+    report_.values.push_back(std::move(value));
 }
 
 /// Measured and predicted Wh of every phase, and of the idling before and behind, on the log's
@@ -371,7 +362,9 @@ void keep_reconciliation(const std::string& history, const std::string& plate_pa
     throw history::HistoryError(fmt::format("{}: cannot be read", plate_path));
   for (const ReconciledValue& value : report.values)
     store.keep_measured(*content, value.key, now_s, value.predicted, value.measured,
-                        fmt::format("{} {}", report.log_path, report.log_hash));
+                        report.log_path.empty()
+                            ? "weighed"
+                            : fmt::format("{} {}", report.log_path, report.log_hash));
 }
 
 AccuracyBook read_accuracy(const std::string& history) {
@@ -412,6 +405,9 @@ void widen_by_past(Account& account, const AccuracyBook& book) {
   const auto [below_g, above_g] = widened("purge_g", totals.purge_g);
   totals.purge_low_g = std::max(0.0, totals.purge_low_g - below_g);
   totals.purge_high_g += above_g;
+  const auto [less_s, more_s] = widened("time_of_print_s", totals.time_of_print.expected);
+  totals.time_of_print.low = std::max(0.0, totals.time_of_print.low - less_s);
+  totals.time_of_print.high += more_s;
   const auto [below_s, above_s] = widened("time_s", totals.time.expected);
   if (below_s + above_s == 0.0)
     return;

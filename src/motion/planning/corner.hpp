@@ -6,11 +6,18 @@
 // and |s| = sin(t/2) for the turn t, so
 //   R = d |q| (1 + |q|) / |s|^2
 // which needs no angle and cancels neither near straight (1 - sin would) nor near reversal.
+// Corner speed: the same circle, but what is given is the speed v at a right angle, whatever the
+// acceleration: d = v^2 (sqrt 2 - 1) / a, a that of the kind of move, for either leg; the axes may
+// lower it along the leg, to a', and the lesser a' d counts. The circle ends at the middle of
+// either leg at the latest: v^2 <= a' L/2 tan(phi/2) = a' L |q| / (2 |s|). (|q| |s| is half the
+// directions' cross product, but that cancels to nothing where they differ by rounding alone.)
+// And the filament's speed may jump by its step: v |u1 - u0| <= step, of E alone.
 // Speed step: the largest v at which no axis's speed changes by more than its step; both moves
 // pass the corner at the same v along their own path: v = min over axes of step / |u1 - u0|.
-// Range: unit directions. Both are common practice of open motion controllers (from memory); the
-// circle is elementary geometry. A move of E alone and a move in X Y Z share no path: by the
-// circle they stop between each other; by the step model the steps of all axes decide.
+// Range: unit directions; lengths and accelerations > 0. All three are common practice of open
+// motion controllers (from memory); the circle is elementary geometry. A move of E alone and a move
+// in X Y Z share no path: by the circles they stop between each other; by the step model the steps
+// of all axes decide. By the corner speed, E alone stops before E alone too.
 #pragma once
 
 #include <algorithm>
@@ -54,6 +61,43 @@ inline double deviation_square(const Corner& corner, double deviation_mm,
   const double q_square = 0.25 * sum;
   const double q = std::sqrt(q_square);
   return acceleration_mm_s2 * deviation_mm * (q + q_square) / (0.25 * difference);
+}
+
+/// What limits a corner by its speed at a right angle; of both legs the lesser.
+struct CornerLegs {
+  double right_square = 0.0;  ///< a' d
+  double reach = 0.0;         ///< 2 a' L
+};
+
+/// v^2 (sqrt 2 - 1) of the speed at a right angle.
+inline double right_angle_square(double corner_speed_mm_s) {
+  constexpr double kFlat = 0.41421356237309504880;  // sqrt 2 - 1
+  return corner_speed_mm_s * corner_speed_mm_s * kFlat;
+}
+
+inline double corner_speed_square(const Corner& corner, const CornerLegs& legs,
+                                  double e_step_mm_s) {
+  if (corner.before_feeds || corner.after_feeds)
+    return 0.0;
+  const Direction& from = corner.before;
+  const Direction& to = corner.after;
+  double sum = 0.0;
+  double difference = 0.0;
+  for (std::size_t axis = 0; axis < 3; ++axis) {
+    sum += (to[axis] + from[axis]) * (to[axis] + from[axis]);
+    difference += (to[axis] - from[axis]) * (to[axis] - from[axis]);
+  }
+  const double jump = std::abs(to[3] - from[3]);
+  const double most = e_step_mm_s / jump;
+  const double by_filament = jump > kSameDirection ? most * most : kUnlimitedSquare;
+  if (difference == 0.0)
+    return by_filament;
+  const double q_square = 0.25 * sum;
+  const double q = std::sqrt(q_square);
+  const double per_s = 1.0 / std::sqrt(0.25 * difference);
+  const double circle = legs.right_square * (q + q_square) * (per_s * per_s);
+  const double middle = 0.25 * legs.reach * q * per_s;
+  return std::min(std::min(circle, middle), by_filament);
 }
 
 inline double step_square(const Corner& corner, const std::array<double, 4>& step_mm_s) {

@@ -79,9 +79,40 @@ bool Limits::set(const interpreter::Event& event) {
     case Limit::minimum_segment_time_s:
       sound = one(0.0, machine_.minimum_segment_time_s);
       break;
+    case Limit::path_acceleration_mm_s2:
+      sound = set_path_acceleration(event.values[0]);
+      break;
+    case Limit::corner_speed_mm_s:
+      sound = one(0.0, machine_.corner_speed_mm_s);
+      break;
+    case Limit::least_cruise_share:
+      sound = set_cruise_share(event.values[0]);
+      break;
+    case Limit::braking_acceleration_mm_s2:
+      sound = event.values[0] >= kLeast &&
+              set_cruise_share(1.0 -
+                               std::min(1.0, event.values[0] / machine_.print_acceleration_mm_s2));
+      break;
   }
   prepare();
   return sound;
+}
+
+bool Limits::set_path_acceleration(double acceleration_mm_s2) {
+  if (!(acceleration_mm_s2 >= kLeast && acceleration_mm_s2 <= kMost))
+    return false;
+  machine_.print_acceleration_mm_s2 = machine_.travel_acceleration_mm_s2 = acceleration_mm_s2;
+  for (const std::size_t axis : {0U, 1U})
+    machine_.acceleration_mm_s2[axis] =
+        std::max(machine_.acceleration_mm_s2[axis], acceleration_mm_s2);
+  return true;
+}
+
+bool Limits::set_cruise_share(double share) {
+  if (!(share >= 0.0 && share < 1.0))
+    return false;
+  machine_.least_cruise_share = share;
+  return true;
 }
 
 Pace Limits::arc_pace(const Path& path, const Bend& bend, double feed_mm_s, Use use) const {

@@ -56,18 +56,28 @@ class Limits {
   explicit Limits(const MotionLimits& machine);
 
   /// Follows a set_limits record. False: a value is stated that no machine has (negative, not
-  /// finite, out of the range above) and was left out; the others are taken. Whether the machine
-  /// obeys the word at all, the interpreter has decided.
+  /// finite, out of the range above; a share of 1) and was left out; the others are taken. Whether
+  /// the machine obeys the word at all, the interpreter has decided.
   bool set(const interpreter::Event& event);
+
+  void leave_out_cruise_share() { machine_.least_cruise_share = 0.0; }
 
   Pace line_pace(const Path& path, double feed_mm_s, Use use) const;
   Pace arc_pace(const Path& path, const Bend& bend, double feed_mm_s, Use use) const;
 
-  /// Square of the speed at which the corner may be passed, by the machine's model.
-  double corner_square(const Corner& corner, double acceleration_mm_s2) const {
-    return machine_.corner_model == CornerModel::junction_deviation
-               ? deviation_square(corner, machine_.junction_deviation_mm, acceleration_mm_s2)
-               : step_square(corner, machine_.corner_step_mm_s);
+  /// Square of the speed at which the corner may be passed, by the machine's model; of the
+  /// acceleration and of what else limits the legs, the lesser.
+  double corner_square(const Corner& corner, double acceleration_mm_s2,
+                       const CornerLegs& legs = {}) const {
+    switch (machine_.corner_model) {
+      case CornerModel::junction_deviation:
+        return deviation_square(corner, machine_.junction_deviation_mm, acceleration_mm_s2);
+      case CornerModel::speed_step:
+        return step_square(corner, machine_.corner_step_mm_s);
+      case CornerModel::corner_speed:
+        break;
+    }
+    return corner_speed_square(corner, legs, machine_.corner_step_mm_s[3]);
   }
 
   const MotionLimits& present() const { return machine_; }
@@ -75,6 +85,8 @@ class Limits {
   const UseLimits& of_use(Use use) const { return by_use_[static_cast<std::size_t>(use)]; }
 
  private:
+  bool set_path_acceleration(double acceleration_mm_s2);
+  bool set_cruise_share(double share);
   Pace pace(double length_mm, const Direction& shares, double feed_mm_s, Use use) const;
   void prepare();
 

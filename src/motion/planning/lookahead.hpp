@@ -80,7 +80,11 @@ class LookAhead {
   const double* squares() const { return passes_.column(kSquare); }
   /// Of the pending moves.
   std::span<const double> reaches() const { return {pending_.column(kReach), pending()}; }
+  std::span<const double> caps() const { return {pending_.column(kCap), pending()}; }
   void drop(std::size_t settled);
+  /// Another one, of all moves, with what is pending here; none is left, and what comes next begins
+  /// where they would have.
+  LookAhead take_out();
 
   /// How often memory forced a cut.
   std::size_t cuts() const { return cuts_; }

@@ -75,6 +75,7 @@ void MoveBlock::restart() {
     shares[0] = shares[count];
   speed_mm_s[0] = speed_mm_s[count];
   acceleration_mm_s2[0] = acceleration_mm_s2[count];
+  right_square[0] = right_square[count];
   leaves_level = share[2][0] != 0.0;
   count = 0;
 }
@@ -113,7 +114,7 @@ inline __attribute__((always_inline)) bool find_free_paces(const PathLimits& pat
   double* const share_e = block.share[3].data() + 1;
   double* const speeds_mm_s = block.speed_mm_s.data() + 1;
   double* const accelerations_mm_s2 = block.acceleration_mm_s2.data() + 1;
-  double* const kept_speeds_mm_s = columns.speed_mm_s;
+  double* const top_square = columns.top_square;
   double* const two_accel = columns.two_accel;
   double* const reach = columns.reach;
   std::uint64_t beyond = 0;  // its uppermost bit: some difference was negative
@@ -150,7 +151,7 @@ inline __attribute__((always_inline)) bool find_free_paces(const PathLimits& pat
               std::bit_cast<std::uint64_t>(1.0 - acceleration_mm_s2 * per_acceleration);
     speeds_mm_s[i] = speed_mm_s;
     accelerations_mm_s2[i] = acceleration_mm_s2;
-    kept_speeds_mm_s[i] = speed_mm_s;
+    top_square[i] = speed_mm_s * speed_mm_s;
     two_accel[i] = 2.0 * acceleration_mm_s2;
     reach[i] = 2.0 * acceleration_mm_s2 * length_mm;
   }
@@ -161,7 +162,7 @@ inline __attribute__((always_inline)) bool find_free_paces(const PathLimits& pat
 inline __attribute__((always_inline)) void limit_paces(const PathLimits& limits, MoveBlock& block,
                                                        const BlockColumns& columns) {
   const double* const feed_mm_s = columns.feed_mm_s;
-  double* const speed_mm_s = columns.speed_mm_s;
+  double* const speed_mm_s = columns.top_square;  // squared at last
   double* const two_accel = columns.two_accel;
   double* const reach = columns.reach;
   const double* const length_mm = columns.length_mm;
@@ -196,7 +197,7 @@ inline __attribute__((always_inline)) void limit_paces(const PathLimits& limits,
     const double acceleration = softest * per_acceleration > 1.0 ? most : softest;
     block.speed_mm_s[i + 1] = speed;
     block.acceleration_mm_s2[i + 1] = acceleration;
-    speed_mm_s[i] = speed;
+    speed_mm_s[i] = speed * speed;
     two_accel[i] = 2.0 * acceleration;
     reach[i] = 2.0 * acceleration * length_mm[i];
   }
@@ -231,14 +232,96 @@ inline __attribute__((always_inline)) void find_deviation_caps(double deviation_
   }
 }
 
+inline __attribute__((always_inline)) void find_right_squares(double right_square, bool as_asked,
+                                                              MoveBlock& block) {
+  const std::size_t count = block.count;
+  if (as_asked) {
+    PLATETALLY_APART
+    for (std::size_t i = 1; i <= count; ++i)
+      block.right_square[i] = right_square;
+    return;
+  }
+  PLATETALLY_APART
+  for (std::size_t i = 1; i <= count; ++i)
+    block.right_square[i] =
+        right_square * (block.acceleration_mm_s2[i] / block.most_acceleration_mm_s2[i]);
+}
+
+struct SpeedCap {
+  double square;
+  std::uint64_t beyond;  ///< its uppermost bit: the filament's step may limit it further
+};
+
+/// By the circles alone, before the move in slot `i`.
+template <bool kLevel>
+inline __attribute__((always_inline)) SpeedCap speed_cap(double e_step_mm_s, const MoveBlock& block,
+                                                         std::size_t i, double reach) {
+  const double from_x = block.share[0][i - 1], from_y = block.share[1][i - 1];
+  const double to_x = block.share[0][i], to_y = block.share[1][i];
+  const double plus_x = to_x + from_x, plus_y = to_y + from_y;
+  const double minus_x = to_x - from_x, minus_y = to_y - from_y;
+  double sum = plus_x * plus_x + plus_y * plus_y;
+  double difference = minus_x * minus_x + minus_y * minus_y;
+  if (!kLevel) {
+    const double from_z = block.share[2][i - 1], to_z = block.share[2][i];
+    sum += (to_z + from_z) * (to_z + from_z);
+    difference += (to_z - from_z) * (to_z - from_z);
+  }
+  const double right = smaller(block.right_square[i], block.right_square[i - 1]);
+  const double q_square = 0.25 * sum;
+  const double q = std::sqrt(q_square);
+  const double per_s = 1.0 / std::sqrt(0.25 * difference);
+  const double circle = right * (q + q_square) * (per_s * per_s);
+  const double middle = 0.25 * reach * q * per_s;
+  const double legs = difference == 0.0 ? kUnlimitedSquare : smaller(circle, middle);
+  const double jump = std::abs(block.share[3][i] - block.share[3][i - 1]);
+  const double slower = smaller(block.speed_mm_s[i], block.speed_mm_s[i - 1]);
+  return {smaller(slower * slower, legs),
+          std::bit_cast<std::uint64_t>(e_step_mm_s - slower * jump)};
+}
+
+/// By the circles alone; false where the filament's step may limit a corner further.
+template <bool kLevel>
+inline __attribute__((always_inline)) bool find_speed_caps(double e_step_mm_s,
+                                                           const MoveBlock& block,
+                                                           const double* reaches,
+                                                           double* entry_cap) {
+  const std::size_t count = block.count;
+  const SpeedCap first =
+      speed_cap<kLevel>(e_step_mm_s, block, 1, smaller(reaches[0], block.reach_before));
+  entry_cap[0] = first.square;
+  std::uint64_t beyond = first.beyond;
+  PLATETALLY_APART
+  for (std::size_t i = 2; i <= count; ++i) {
+    const SpeedCap cap =
+        speed_cap<kLevel>(e_step_mm_s, block, i, smaller(reaches[i - 1], reaches[i - 2]));
+    entry_cap[i - 1] = cap.square;
+    beyond |= cap.beyond;
+  }
+  return beyond >> 63U == 0;
+}
+
+inline __attribute__((always_inline)) void hold_filament(double e_step_mm_s, const MoveBlock& block,
+                                                         double* entry_cap) {
+  const std::size_t count = block.count;
+  PLATETALLY_APART
+  for (std::size_t i = 1; i <= count; ++i) {
+    const double jump = std::abs(block.share[3][i] - block.share[3][i - 1]);
+    const double most = e_step_mm_s / jump;
+    const double square = jump > kSameDirection ? most * most : kUnlimitedSquare;
+    entry_cap[i - 1] = smaller(entry_cap[i - 1], square);
+  }
+}
+
 }  // namespace
 
-PLATETALLY_WIDE void find_paces(const PathLimits& limits, MoveBlock& block,
+PLATETALLY_WIDE bool find_paces(const PathLimits& limits, MoveBlock& block,
                                 const BlockColumns& columns) {
   const bool within = block.leaves_level ? find_free_paces<false>(limits, block, columns)
                                          : find_free_paces<true>(limits, block, columns);
   if (!within || limits.minimum_segment_time_s > 0.0)
     limit_paces(limits, block, columns);
+  return within;
 }
 
 PLATETALLY_WIDE void find_deviation_corners(double deviation_mm, const MoveBlock& block,
@@ -265,15 +348,27 @@ PLATETALLY_WIDE void find_step_corners(const std::array<double, kAxisCount>& ste
   }
 }
 
+PLATETALLY_WIDE void find_speed_corners(double right_square, bool as_asked, double e_step_mm_s,
+                                        MoveBlock& block, const BlockColumns& columns) {
+  find_right_squares(right_square, as_asked, block);
+  const bool within =
+      block.leaves_level
+          ? find_speed_caps<false>(e_step_mm_s, block, columns.reach, columns.entry_cap)
+          : find_speed_caps<true>(e_step_mm_s, block, columns.reach, columns.entry_cap);
+  if (!within)
+    hold_filament(e_step_mm_s, block, columns.entry_cap);
+}
+
 PLATETALLY_WIDE void find_times(const SettledMoves& moves, double* speeds_mm_s, double* seconds) {
   PLATETALLY_APART
   for (std::size_t i = 0; i <= moves.count; ++i)
     speeds_mm_s[i] = std::sqrt(moves.squares[i]);
   PLATETALLY_APART
   for (std::size_t i = 0; i < moves.count; ++i) {
-    const Reach reach{moves.reach[i], moves.speed_mm_s[i], moves.two_accel[i]};
-    seconds[i] = travel_time_s(reach, speeds_mm_s[i], moves.squares[i], speeds_mm_s[i + 1],
-                               moves.squares[i + 1]);
+    const double unlimited = 0.5 * (moves.reach[i] + moves.squares[i] + moves.squares[i + 1]);
+    const double peak = std::sqrt(smaller(unlimited, moves.top_square[i]));
+    seconds[i] = seconds_over_peak(moves.reach[i], moves.two_accel[i], peak, speeds_mm_s[i],
+                                   speeds_mm_s[i + 1]);
   }
 }
 

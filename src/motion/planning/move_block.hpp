@@ -43,6 +43,8 @@ struct MoveBlock {
                                 ///< block that does not leave its level
   Column speed_mm_s;
   Column acceleration_mm_s2;
+  Column right_square;        ///< by the corner speed: CornerLegs, of each leg
+  double reach_before = 0.0;  ///< of the move before the block, the same
 
   bool is_full() const { return count == kMoves; }
   /// Appends strokes, one at least, for which there is room, and copies their columns to where they
@@ -61,30 +63,36 @@ struct BlockColumns {
   const double* e_mm;
   const double* feed_mm_s;  ///< infinite where none is stated
   double* length_mm;
-  double* speed_mm_s;
-  double* two_accel;  ///< 2 a
-  double* reach;      ///< 2 a L
-  double* entry_cap;  ///< square of the speed at the corner before
+  double* top_square;  ///< of the speed that the move itself allows
+  double* two_accel;   ///< 2 a
+  double* reach;       ///< 2 a L
+  double* entry_cap;   ///< square of the speed at the corner before
 };
 
-/// Lengths, shares, speeds, accelerations and reaches.
-void find_paces(const PathLimits& limits, MoveBlock& block, const BlockColumns& columns);
+/// Lengths, shares, speeds, accelerations and reaches. False: an axis was at its limit.
+bool find_paces(const PathLimits& limits, MoveBlock& block, const BlockColumns& columns);
 
 /// Corners in X Y Z by junction deviation, and by the steps of all axes.
 void find_deviation_corners(double deviation_mm, const MoveBlock& block, double* entry_cap);
 void find_step_corners(const std::array<double, kAxisCount>& step_mm_s, const MoveBlock& block,
                        double* entry_cap);
 
+/// The same by the corner speed, given as right_angle_square(). `as_asked`: every move has the
+/// acceleration of its kind.
+void find_speed_corners(double right_square, bool as_asked, double e_step_mm_s, MoveBlock& block,
+                        const BlockColumns& columns);
+
 /// Moves whose junctions are settled; squares: of the speeds, count + 1 of them.
 struct SettledMoves {
   std::size_t count;
   const double* reach;
-  const double* speed_mm_s;
+  const double* top_square;
   const double* two_accel;
   const double* squares;
 };
 
-/// Speeds at their count + 1 junctions, and travel_time_s() of each.
+/// Speeds at their count + 1 junctions, and travel_time_s() of each, to the bit: the lesser of two
+/// squares has the lesser root, and the root of a rounded square is what was squared.
 void find_times(const SettledMoves& moves, double* speeds_mm_s, double* seconds);
 
 }  // namespace platetally::motion

@@ -10,22 +10,6 @@ namespace {
 
 using std::numbers::pi;
 
-struct PlaneAxes {
-  std::size_t first, second, across;
-};
-
-PlaneAxes axes_of(interpreter::Plane plane) {
-  switch (plane) {
-    case interpreter::Plane::zx:
-      return {2, 0, 1};
-    case interpreter::Plane::yz:
-      return {1, 2, 0};
-    case interpreter::Plane::xy:
-      break;
-  }
-  return {0, 1, 2};
-}
-
 /// What is said of the plane's first and second axis, of the one across, and of E.
 Direction on_axes(interpreter::Plane plane, double first, double second, double across, double e) {
   switch (plane) {

@@ -34,6 +34,23 @@ struct Path {
   Direction exit{};
 };
 
+/// Numbers of a plane's two axes, as an arc turns from one to the other, and of the one across it.
+struct PlaneAxes {
+  std::size_t first, second, across;
+};
+
+inline PlaneAxes axes_of(interpreter::Plane plane) {
+  switch (plane) {
+    case interpreter::Plane::zx:
+      return {2, 0, 1};
+    case interpreter::Plane::yz:
+      return {1, 2, 0};
+    case interpreter::Plane::xy:
+      break;
+  }
+  return {0, 1, 2};
+}
+
 /// What only an arc has.
 struct Bend {
   double radius_mm = 0.0;               ///< of curvature

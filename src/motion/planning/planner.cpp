@@ -4,6 +4,9 @@
 #include <cmath>
 #include <limits>
 
+#include "motion/planning/arc_chords.hpp"
+#include "motion/planning/standing.hpp"
+
 namespace platetally::motion {
 
 using interpreter::Record;
@@ -27,6 +30,7 @@ Planner::Planner(const Machine& machine, TimedSink& sink)
       procedures_(machine.procedures),
       limits_(machine.motion),
       look_ahead_(static_cast<std::size_t>(std::max(0, machine.motion.look_ahead_moves))) {
+  share_cruise(0);
   block_.assume_prints(limits_.of_use(Use::print));
   block_.assume_level();
 }
@@ -73,22 +77,27 @@ void Planner::take_move(const Record& record) {
   if (move.feed_mm_s > 0.0 && move.feed_mm_s < Limits::kLeast) [[unlikely]]
     remark("feed-too-low", Severity::warning, record.line,
            "the feed is below 6e-5 mm/min; the move is planned at that feed", "check the F word");
+  moves_.open_single(number);
   if (move.is_arc()) {
     Bend bend;
     const Path path = arc_path(move, bend);
-    if (path.kind == PathKind::arc) {
-      gather_arc(record, number, path, bend);
-      return;
-    }
-    if (path.kind == PathKind::broken) {
+    if (path.kind == PathKind::broken)
       remark_on_broken(record);
-      return;
-    }
+    else if (path.kind != PathKind::arc)
+      gather_straight(record);
+    else if (!gather_chords(record, path))
+      gather_arc(record, path, bend);
+  } else {
+    gather_straight(record);
   }
-  gather_straight(record, number);
+  moves_.close_single();
+  if (block_.is_full())
+    plan_block();
+  else if (settled_ == moves_.end())
+    hand_out_times();  // to a record without moves
 }
 
-inline void Planner::gather_straight(const Record& record, std::uint64_t number) {
+inline void Planner::gather_straight(const Record& record) {
   const interpreter::Move& move = record.move;
   const double x_mm = move.to_mm[0] - move.from_mm[0];
   const double y_mm = move.to_mm[1] - move.from_mm[1];
@@ -99,7 +108,7 @@ inline void Planner::gather_straight(const Record& record, std::uint64_t number)
       remark_on_broken(record);
       return;
     }
-    const std::size_t slot = gather(record, number, use_of(record));
+    const std::size_t slot = gather(record, use_of(record));
     block_.way_mm[0][slot] = x_mm;
     block_.way_mm[1][slot] = y_mm;
     block_.way_mm[2][slot] = z_mm;
@@ -112,34 +121,54 @@ inline void Planner::gather_straight(const Record& record, std::uint64_t number)
       remark_on_broken(record);
       return;
     }
-    const std::size_t slot = gather(record, number, Use::retract);
+    const std::size_t slot = gather(record, Use::retract);
     block_feeds_.push_back(slot);
     fill_in(slot, move.e_mm);
   }
-  if (block_.is_full())
-    plan_block();
 }
 
-void Planner::gather_arc(const Record& record, std::uint64_t number, const Path& path,
-                         const Bend& bend) {
+void Planner::gather_arc(const Record& record, const Path& path, const Bend& bend) {
   const Use use = use_of(record);
   const Pace pace = limits_.arc_pace(path, bend, record.move.feed_mm_s, use);
-  const std::size_t slot = gather(record, number, use);
+  const std::size_t slot = gather(record, use);
   block_arcs_.push_back({slot, path, pace});
   block_.leaves_level = block_.leaves_level || path.exit[2] != 0.0;
   fill_in(slot, path.length_mm);
-  if (block_.is_full())
-    plan_block();
+}
+
+/// The moves that the controller makes of an arc; false: it makes none of it.
+bool Planner::gather_chords(const Record& record, const Path& path) {
+  const double chord_mm = limits_.present().arc_chord_mm;
+  if (!(chord_mm > 0.0))
+    return false;
+  const ArcChords chords(record.move, path.length_mm, chord_mm);
+  if (chords.are_too_many()) {
+    remark("arc-not-cut", Severity::warning, record.line,
+           "an arc has more than 10000 chords (arc_chord_mm); it was planned as an arc",
+           "check the arc's radius, or the machine file's chord");
+    return false;
+  }
+  Record chord = record;
+  chord.move.sweep_rad = 0.0;
+  chord.move.e_mm = record.move.e_mm / static_cast<double>(chords.count());
+  for (std::size_t k = 1; k <= chords.count(); ++k) {
+    chord.move.to_mm = chords.end_mm(k);
+    if (block_.is_full())
+      plan_block();
+    gather_straight(chord);
+    chord.move.from_mm = chord.move.to_mm;
+  }
+  return true;
 }
 
 /// A move with a record of its own joins the block. Returns its slot, whose way is still to be
 /// said.
-inline std::size_t Planner::gather(const Record& record, std::uint64_t number, Use use) {
+inline std::size_t Planner::gather(const Record& record, Use use) {
   open_block();
   block_is_mixed_ = true;
   const std::size_t slot = ++block_.count;
   const double feed_mm_s = record.move.feed_mm_s;
-  moves_.append(number, record.move.e_mm,
+  moves_.append(record.move.e_mm,
                 feed_mm_s > 0.0 ? feed_mm_s : std::numeric_limits<double>::infinity());
   const UseLimits& limits = limits_.of_use(use);
   block_.least_feed_mm_s[slot] = limits.minimum_feed_mm_s;
@@ -179,10 +208,11 @@ void Planner::open_block() {
 
 BlockColumns Planner::columns_of_block() {
   const WaitingMoves::Number first = moves_.end() - block_.count;
-  const LookAhead::Room junctions = look_ahead_.room_for(block_.count);
+  const LookAhead::Room junctions =
+      cruise_.is_on() ? cruise_.room_for(block_.count) : look_ahead_.room_for(block_.count);
   paces_.make_room(block_.count);
-  return {moves_.e_mm(first),    moves_.feed_mm_s(first),  moves_.length_mm(first),
-          paces_.behind(kSpeed), paces_.behind(kTwoAccel), junctions.reaches,
+  return {moves_.e_mm(first),        moves_.feed_mm_s(first),  moves_.length_mm(first),
+          paces_.behind(kTopSquare), paces_.behind(kTwoAccel), junctions.reaches,
           junctions.entry_caps};
 }
 
@@ -191,22 +221,38 @@ void Planner::plan_block() {
   if (block_.count == 0)
     return;
   const BlockColumns columns = columns_of_block();
-  find_paces(limits_.of_paths(), block_, columns);
+  const bool as_asked = find_paces(limits_.of_paths(), block_, columns);
   mend_feeds(columns);
   mend_arcs(columns);
-  const bool by_circle = limits_.present().corner_model == CornerModel::junction_deviation;
-  if (by_circle)
-    find_deviation_corners(limits_.present().junction_deviation_mm, block_, columns.entry_cap);
+  find_corners(as_asked && block_arcs_.empty(), columns);
+  if (cruise_.is_on())
+    cruise_.add(block_.count, limits_.present().least_cruise_share);
   else
-    find_step_corners(limits_.present().corner_step_mm_s, block_, columns.entry_cap);
-  mend_arc_corners(columns);
-  if (by_circle)
-    mend_feed_corners(columns);
-  look_ahead_.add(block_.count);
+    look_ahead_.add(block_.count);
   paces_.append(block_.count);
+  block_.reach_before = columns.reach[block_.count - 1];
   clear_block();
-  if (look_ahead_.due())
+  if (cruise_.is_on() ? cruise_.due() : look_ahead_.due())
     settle_pending(LookAhead::End::open);
+}
+
+void Planner::find_corners(bool as_asked, const BlockColumns& columns) {
+  const MotionLimits& limits = limits_.present();
+  switch (limits.corner_model) {
+    case CornerModel::junction_deviation:
+      find_deviation_corners(limits.junction_deviation_mm, block_, columns.entry_cap);
+      break;
+    case CornerModel::speed_step:
+      find_step_corners(limits.corner_step_mm_s, block_, columns.entry_cap);
+      break;
+    case CornerModel::corner_speed:
+      find_speed_corners(right_angle_square(limits.corner_speed_mm_s), as_asked,
+                         limits.corner_step_mm_s[3], block_, columns);
+      break;
+  }
+  mend_arc_corners(columns);
+  if (limits.corner_model != CornerModel::speed_step)
+    mend_feed_corners(columns);
 }
 
 void Planner::clear_block() {
@@ -229,7 +275,8 @@ void Planner::mend(std::size_t slot, const Path& path, const Pace& pace,
   const std::size_t i = slot - 1;
   for (std::size_t axis = 0; axis < kAxisCount; ++axis)
     block_.share[axis][slot] = path.exit[axis];
-  block_.speed_mm_s[slot] = columns.speed_mm_s[i] = pace.speed_mm_s;
+  block_.speed_mm_s[slot] = pace.speed_mm_s;
+  columns.top_square[i] = pace.speed_mm_s * pace.speed_mm_s;
   block_.acceleration_mm_s2[slot] = pace.acceleration_mm_s2;
   columns.two_accel[i] = 2.0 * pace.acceleration_mm_s2;
   columns.reach[i] = columns.two_accel[i] * path.length_mm;
@@ -258,8 +305,12 @@ void Planner::mend_arc_corners(const BlockColumns& columns) {
     const double slower = std::min(arc.pace.speed_mm_s, block_.speed_mm_s[arc.slot - 1]);
     const double softer =
         std::min(arc.pace.acceleration_mm_s2, block_.acceleration_mm_s2[arc.slot - 1]);
+    const CornerLegs legs{
+        std::min(block_.right_square[arc.slot], block_.right_square[arc.slot - 1]),
+        std::min(columns.reach[arc.slot - 1],
+                 arc.slot > 1 ? columns.reach[arc.slot - 2] : block_.reach_before)};
     columns.entry_cap[arc.slot - 1] =
-        std::min(slower * slower, limits_.corner_square({before, arc.path.entry}, softer));
+        std::min(slower * slower, limits_.corner_square({before, arc.path.entry}, softer, legs));
   }
 }
 
@@ -270,11 +321,13 @@ void Planner::mend_feed_corners(const BlockColumns& columns) {
     if (slot < block_.count)
       columns.entry_cap[slot] = 0.0;
   };
+  const bool feeds_go_on = limits_.present().corner_model == CornerModel::junction_deviation;
   std::size_t before = block_.count;  // the feed met last; none
   if (last_feeds_)
     stop_behind(before = 0);
   for (const std::size_t slot : block_feeds_) {
-    const bool goes_on = before + 1 == slot && block_.share[3][before] == block_.share[3][slot];
+    const bool goes_on =
+        feeds_go_on && before + 1 == slot && block_.share[3][before] == block_.share[3][slot];
     const double slower = std::min(block_.speed_mm_s[slot], block_.speed_mm_s[before]);
     columns.entry_cap[slot - 1] = goes_on ? slower * slower : 0.0;
     stop_behind(before = slot);
@@ -287,15 +340,21 @@ void Planner::settle(LookAhead::End end) {
 }
 
 void Planner::settle_pending(LookAhead::End end) {
-  const std::size_t cuts = look_ahead_.cuts();
+  const std::size_t cuts = look_ahead_.cuts() + cruise_.cuts();
+  if (cruise_.is_on()) {
+    cruise_.settle(end, paces_.column(kTopSquare) + look_ahead_.pending(), look_ahead_);
+    if (end == LookAhead::End::open && !look_ahead_.due())
+      return;
+  }
   double* const seconds = moves_.seconds(settled_);
   junctions_.make_room(look_ahead_.pending() + 1);
   const std::size_t settled = look_ahead_.settle(end, [&](std::size_t first, std::size_t last) {
-    find_times({last - first, look_ahead_.reaches().data() + first, paces_.column(kSpeed) + first,
-                paces_.column(kTwoAccel) + first, look_ahead_.squares() + first},
-               junctions_.column(0), seconds + first);
+    find_times(
+        {last - first, look_ahead_.reaches().data() + first, paces_.column(kTopSquare) + first,
+         paces_.column(kTwoAccel) + first, look_ahead_.squares() + first},
+        junctions_.column(0), seconds + first);
   });
-  if (look_ahead_.cuts() > cuts)
+  if (look_ahead_.cuts() + cruise_.cuts() > cuts)
     remark("look-ahead-cut", Severity::warning, first_pending_line(),
            "more moves than fit into memory depend on what comes after them; the first half was "
            "planned as if the plate ended there, which is slower, never faster",
@@ -311,16 +370,20 @@ void Planner::settle_pending(LookAhead::End end) {
 
 void Planner::hand_out_times() {
   auto& singles = moves_.singles();
-  for (; !singles.empty() && singles.front().number < settled_; singles.drop_front()) {
-    const WaitingMoves::Single& single = singles.front();
+  for (; !singles.empty(); singles.drop_front()) {
+    WaitingMoves::Single& single = singles.front();
     TimedRecord& timed = records_[single.record];
-    timed.motion_s = *moves_.seconds(single.number);
-    timed.length_mm = *moves_.length_mm(single.number);
+    for (; single.next < std::min(single.end, settled_); ++single.next) {
+      timed.motion_s += *moves_.seconds(single.next);
+      timed.length_mm += *moves_.length_mm(single.next);
+    }
+    if (single.next < single.end)
+      break;
   }
 }
 
 std::uint64_t Planner::first_pending_line() const {
-  if (!moves_.singles().empty() && moves_.singles().front().number == settled_)
+  if (!moves_.singles().empty() && moves_.singles().front().next == settled_)
     return records_[moves_.singles().front().record].record.line;
   auto run = moves_.runs().begin();
   while (run->end() <= settled_)
@@ -377,41 +440,30 @@ void Planner::take_event(const Record& record) {
       plan_block();
       records_.append(record);
       set_limits(record);
+      share_cruise(record.line);
       block_.assume_prints(limits_.of_use(Use::print));
       return;
     default:
       break;
   }
   settle(LookAhead::End::stop);
-  records_[records_.append(record)].motion_s = standing_s(record);
+  records_[records_.append(record)].motion_s = standing_s(record, limits_.present(), procedures_);
 }
 
-/// Seconds that the record itself states, or that follow from the machine's own motion.
-double Planner::standing_s(const Record& record) const {
-  const MotionLimits& machine = limits_.present();
-  const auto feed_s = [&](double length_mm, double speed_mm_s) {
-    return rest_to_rest_s(
-        std::abs(length_mm), std::min(speed_mm_s, machine.speed_mm_s[3]),
-        std::min(machine.retract_acceleration_mm_s2, machine.acceleration_mm_s2[3]));
-  };
-  const auto lift_s = [&] {
-    return rest_to_rest_s(
-        procedures_.retract_lift_mm, machine.speed_mm_s[2],
-        std::min(machine.travel_acceleration_mm_s2, machine.acceleration_mm_s2[2]));
-  };
-  switch (record.kind) {
-    case RecordKind::dwell:
-    case RecordKind::takes_seconds:
-      return std::isfinite(record.event.value) ? std::max(0.0, record.event.value) : 0.0;
-    case RecordKind::firmware_retract:
-      return feed_s(procedures_.retract_mm, procedures_.retract_speed_mm_s) + lift_s();
-    case RecordKind::firmware_return:
-      return feed_s(procedures_.retract_mm + procedures_.return_extra_mm,
-                    procedures_.return_speed_mm_s) +
-             lift_s();
-    default:
-      return 0.0;
+/// Turns the cruise share on once there is one.
+void Planner::share_cruise(std::uint64_t line) {
+  const MotionLimits& limits = limits_.present();
+  if (cruise_.is_on() || !(limits.least_cruise_share > 0.0))
+    return;
+  if (limits.look_ahead_moves == 0) {
+    cruise_.turn_on(look_ahead_);
+    return;
   }
+  limits_.leave_out_cruise_share();
+  remark("cruise-and-window", Severity::warning, line,
+         "the plate sets a least cruise share, but the machine file says how many moves the "
+         "controller sees; the two exclude one another, and the share was left out",
+         "set look_ahead_moves = 0 under [motion]");
 }
 
 void Planner::set_limits(const Record& record) {

@@ -24,12 +24,17 @@ struct Reach {
   double two_accel;  ///< 2 a, mm/s2
 };
 
+/// Seconds from `v0` over `peak` to `v1`; r = 2 a L.
+inline double seconds_over_peak(double r, double two_accel, double peak, double v0, double v1) {
+  const double rise = peak - v0;
+  const double fall = peak - v1;
+  return (r + rise * rise + fall * fall) / (two_accel * peak);
+}
+
 /// Seconds from entry to exit. `w` are the squares of the speeds `v`.
 inline double travel_time_s(const Reach& reach, double v0, double w0, double v1, double w1) {
   const double peak = std::min(std::sqrt(0.5 * (reach.square + w0 + w1)), reach.speed);
-  const double rise = peak - v0;
-  const double fall = peak - v1;
-  return (reach.square + rise * rise + fall * fall) / (reach.two_accel * peak);
+  return seconds_over_peak(reach.square, reach.two_accel, peak, v0, v1);
 }
 
 /// The same move laid open: how long and how far in each of its three phases.

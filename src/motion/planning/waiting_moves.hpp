@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstdint>
+#include <limits>
 #include <vector>
 
 #include "motion/planning/column_queue.hpp"
@@ -18,6 +19,8 @@ class ListQueue {
   void push(const Element& element) { elements_.push_back(element); }
   bool empty() const { return first_ == elements_.size(); }
   const Element& front() const { return elements_[first_]; }
+  Element& front() { return elements_[first_]; }
+  Element& back() { return elements_.back(); }
   void drop_front() {
     if (++first_ == elements_.size()) {
       elements_.clear();
@@ -50,10 +53,13 @@ class WaitingMoves {
     std::uint64_t behind_records;  ///< it follows the records before this running number
     Number end() const { return first + size; }
   };
+  /// A record with moves of its own: one, or the chords of an arc.
   struct Single {
-    Number number;
+    Number next;           ///< the first of them whose time the record does not have yet
+    Number end;            ///< behind the last; kOpen while more may come
     std::uint64_t record;  ///< its running number
   };
+  static constexpr Number kOpen = std::numeric_limits<Number>::max();
 
   /// Before a block is begun: all of its rows then stay where they are written.
   void make_room(std::size_t moves) { rows_.make_room(moves); }
@@ -67,8 +73,10 @@ class WaitingMoves {
     strokes_ += strokes.size;
     return room;
   }
-  void append(std::uint64_t record, double e_mm, double feed_mm_s) {
-    singles_.push({rows_.end(), record});
+  /// A record, whose moves follow.
+  void open_single(std::uint64_t record) { singles_.push({rows_.end(), kOpen, record}); }
+  void close_single() { singles_.back().end = rows_.end(); }
+  void append(double e_mm, double feed_mm_s) {
     rows_.behind(kE)[0] = e_mm;
     rows_.behind(kFeed)[0] = feed_mm_s;
     rows_.append(1);

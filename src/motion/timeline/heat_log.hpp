@@ -28,6 +28,7 @@ struct HeatEvent {
   bool wait_cooling = false;
   std::int16_t tool = -1;   ///< span: the tool in hand; set/wait_heater of a head: whose
   std::uint32_t layer = 0;  ///< span, wait: the layer that pays
+  std::uint32_t turn = 0;   ///< which of the plate's turns of tools it is part of
   std::uint64_t line = 0;   ///< for messages
   double duration_s = 0.0;  ///< span
   double volume_mm3 = 0.0;  ///< span: filament melted by `tool` (never negative)
@@ -43,6 +44,7 @@ struct HeatLog {
   double joined_s =
       10.0;  ///< heat plays spans together at least up to this long; the grain of its power
   std::uint64_t left_out = 0;  ///< set points and waits beyond the log's bound
+  bool holds_turns = true;     ///< false: spans had to be joined across turns and layers
 };
 
 }  // namespace platetally::timeline

@@ -22,7 +22,7 @@ constexpr std::size_t kHardBound = 2 * kMostEvents;
 constexpr double kFirstSpanS = 1.0;
 
 bool same_owner(const HeatEvent& a, const HeatEvent& b) {
-  return a.tool == b.tool && a.layer == b.layer;
+  return a.tool == b.tool && a.layer == b.layer && a.turn == b.turn;
 }
 
 bool same_setting(const HeatEvent& a, const HeatEvent& b) {
@@ -153,6 +153,7 @@ void HeatLogBuilder::add_span(const Record& record, double duration_s, double mo
   HeatEvent next;
   next.tool = record.tool;
   next.layer = record.layer;
+  next.turn = turn_;
   if (span_.duration_s > 0.0 && !same_owner(span_, next))
     flush_span();
   if (span_.duration_s <= 0.0) {
@@ -187,6 +188,7 @@ void HeatLogBuilder::append(const HeatEvent& event) {
 
 void HeatLogBuilder::add_event(HeatEvent event) {
   flush_span();
+  event.turn = turn_;
   // A setting that is overwritten before any time has passed leaves no trace.
   for (auto earlier = log_.events.rbegin(); earlier != log_.events.rend(); ++earlier) {
     if (earlier->kind != HeatEventKind::set_heater && earlier->kind != HeatEventKind::set_fan)
@@ -223,6 +225,7 @@ void HeatLogBuilder::coarsen() {
 
 HeatLog HeatLogBuilder::finish() {
   flush_span();
+  log_.holds_turns = !full_;
   return std::move(log_);
 }
 

@@ -25,6 +25,9 @@ class HeatLogBuilder {
   /// the last one ended on, all of their filament fresh.
   void take_strokes(const motion::TimedStrokes& timed, std::size_t first, std::size_t count);
 
+  /// The next records belong to the turn of that number, which only grows.
+  void enter_turn(std::uint32_t turn) { turn_ = turn; }
+
   const BedGrid& grid() const { return grid_; }
 
   /// The log so far, complete; the builder is empty afterwards.
@@ -45,6 +48,7 @@ class HeatLogBuilder {
   HeatEvent span_;
   std::vector<double> filament_area_mm2_;  ///< by tool
   std::size_t most_events_;
+  std::uint32_t turn_ = 0;
   bool full_ = false;
 };
 

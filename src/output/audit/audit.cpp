@@ -49,6 +49,7 @@ class Audit {
       wanted_.limits.emplace_back(report::full_key(key), limit);
     analyze_.materials = options.materials;
     analyze_.tool_colours = options.tool_colours;
+    analyze_.partial = options.partial;
     // A thread a plate, unless there is one thread only: then the plate is read in one as well.
     analyze_.threads = 1;
     if (!options.history.empty())

@@ -1,5 +1,5 @@
 // What a history holds, by week.
-#include <fmt/format.h>
+#include <fmt/chrono.h>
 
 #include <chrono>
 #include <cmath>
@@ -22,12 +22,6 @@ using std::chrono::sys_days;
 sys_days monday_of(std::int64_t at_s) {
   const auto day = std::chrono::floor<days>(std::chrono::sys_seconds(std::chrono::seconds(at_s)));
   return day - (std::chrono::weekday(day) - std::chrono::Monday);
-}
-
-std::string say(sys_days day) {
-  const std::chrono::year_month_day date(day);
-  return fmt::format("{:04}-{:02}-{:02}", static_cast<int>(date.year()),
-                     static_cast<unsigned>(date.month()), static_cast<unsigned>(date.day()));
 }
 
 double total(const AuditRow& row, std::string_view key) {
@@ -86,7 +80,7 @@ HistoryReport read_history(const std::string& file, std::int64_t since_s,
     ++index;
   }
   for (auto& [monday, week] : weeks) {
-    week.monday = say(monday);
+    week.monday = fmt::format("{:%Y-%m-%d}", monday);
     report.weeks.push_back(std::move(week));
   }
   sum_up(report.audit);

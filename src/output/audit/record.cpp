@@ -98,6 +98,8 @@ void read_findings(const json& record, AuditRow& row) {
 void read_values(const json& values, const Wanted& wanted, AuditRow& row) {
   for (const std::string& key : audit_keys())
     row.totals.push_back(number_in(values, "totals." + key));
+  row.partial = number_in(values, "reading.partial") == 1.0;
+  row.limits_fail = row.partial && !wanted.limits.empty();
   row.sort_value = wanted_number(values, wanted.sort);
   for (const auto& [key, limit] : wanted.limits) {
     const std::optional<double> value = wanted_number(values, key);
@@ -139,8 +141,8 @@ std::string body_of(const Account& account, const std::string& member,
   for (const UnaccountedWord& word : account.unaccounted)
     unknown += word.count;
   return fmt::format(
-      R"({{"member": {}, "left_out": {}, "warnings": {}, "unknown_words": {}, "findings": [{}], "purge_strip_g": [{}], "values": {}}})",
-      json_string(member), left_out, warnings, unknown, fmt::join(findings, ", "),
+      R"({{"member": {}, "verdict": {}, "left_out": {}, "warnings": {}, "unknown_words": {}, "findings": [{}], "purge_strip_g": [{}], "values": {}}})",
+      json_string(member), json_string(name_of(account.verdict.grade)), left_out, warnings, unknown, fmt::join(findings, ", "),
       fmt::join(strip, ", "), report::flat_json(account, keys));
 }
 
@@ -162,6 +164,7 @@ std::optional<AuditRow> row_of(std::string_view line, const Wanted& wanted) {
   row.path = text_in(record, "path");
   row.member = text_in(record, "member");
   row.error = text_in(record, "error");
+  row.verdict = text_in(record, "verdict");
   const auto values = record.find("values");
   if (values != record.end() && values->is_object())
     read_values(*values, wanted, row);

@@ -9,7 +9,7 @@ namespace platetally::audit_stage {
 
 namespace {
 
-constexpr int kRecordFormat = 1;  // goes up whenever a record's body changes its meaning
+constexpr int kRecordFormat = 3;  // goes up whenever a record's body changes its meaning
 
 std::string say(const std::optional<double>& price) {
   return price ? fmt::format("{}", *price) : "none";
@@ -38,6 +38,8 @@ std::string setting_of(const Machine& machine, const AuditOptions& options) {
                         material.enthalpy_j_g, material.nozzle_c, material.bed_c,
                         material.reference_room_c);
   text += fmt::format("{}\n", fmt::join(options.tool_colours, ","));
+  if (options.partial)
+    text += "partial\n";
   if (options.prices)
     text += fmt::format("{} {}\n", say(*options.prices), options.copies);
   return source::hash_of_text(text);

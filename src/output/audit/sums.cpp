@@ -70,7 +70,7 @@ void sum_up(AuditReport& report) {
   for (const AuditRow& row : report.rows) {
     report.plates += row.error.empty();
     report.failed += !row.error.empty() || !row.limit_errors.empty();
-    report.exceeded += !row.breaches.empty();
+    report.exceeded += !row.breaches.empty() || row.limits_fail;
   }
   report.failed += report.faults.size();
   sum_totals(report);

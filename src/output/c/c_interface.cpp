@@ -101,6 +101,7 @@ Job job_of(const char* machine, const platetally_options& asked) {
     throw std::invalid_argument("no machine was named");
   Job job{sound(load_machine(machine), machine).machine, {}, {}, std::max(1, asked.copies)};
   job.options.threads = asked.threads == 1 ? 1 : 2;
+  job.options.partial = asked.partial != 0;
   if (asked.materials != nullptr)
     job.options.materials = sound(load_materials(asked.materials), asked.materials).materials;
   if (asked.prices != nullptr)

@@ -31,6 +31,7 @@ struct AuditArguments {
   std::string since;
   std::string shard;
   std::vector<std::string> merge;
+  bool partial = false;
   bool watch = false;
   double settle_s = 5.0;
   double every_s = 2.0;

@@ -159,6 +159,7 @@ void add_plates(Command command, AuditArguments& arguments) {
   add_input(command, "--exclude", arguments.exclude, "not these files or folders; may be repeated",
             "PATTERN")
       .one_value_each_time();
+  add_partial(command, arguments.partial);
   add_colours(command, arguments.colours);
   add_input(command, "--materials", arguments.materials, "materials of your own", "FILE");
   add_input(command, "--prices", arguments.prices, "a prices file: what the plates cost", "FILE");
@@ -219,6 +220,7 @@ AuditOptions audit_options(const AuditArguments& arguments, const Machine& machi
   options.tool_colours = parse_colours(arguments.colours, machine);
   options.prices = load_prices_argument(arguments.prices);
   options.copies = arguments.copies;
+  options.partial = arguments.partial;
   options.sort = arguments.sort;
   for (const std::string& limit : arguments.limits)
     options.limits.push_back(parse_limit(limit));

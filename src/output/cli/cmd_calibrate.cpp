@@ -3,7 +3,9 @@
 
 #include <array>
 #include <charconv>
+#include <fstream>
 #include <memory>
+#include <sstream>
 
 #include "output/cli/clock.hpp"
 #include "output/cli/command_line.hpp"
@@ -61,14 +63,28 @@ void say_log(const MeterLog& log) {
                              rejected.count, rejected.reason)));
 }
 
+/// The same of a table of prints or changes.
+void say_table(const std::string& path, const std::vector<std::string>& readings,
+               const std::vector<Diagnostic>& faults) {
+  for (const std::string& reading : readings)
+    say(harmless(fmt::format("{}: {}", path, reading)));
+  for (const Diagnostic& fault : faults)
+    say_bare(harmless(
+        fault.line > 0 ? fmt::format("{}:{}:{}: {}", path, fault.line, fault.column, fault.message)
+                       : fmt::format("{}: {}", path, fault.message)));
+}
+
 struct CalibrateArguments {
   std::string machine;
   std::string materials;
   std::vector<std::string> logs;
+  std::string prints;
+  std::string changes;
   MeterLogOptions columns;
   double day_spread = CalibrationOptions{}.day_spread;
   std::optional<double> start_bed_c;
   std::string machine_output;
+  std::string pairs;
   bool plan = false;
   bool json = false;
   std::string format = "text";
@@ -86,6 +102,20 @@ std::pair<std::string, std::string> parse_log(const std::string& text) {
   return {text.substr(0, colon), text.substr(colon + 1)};
 }
 
+void calibrate_pairs(const CalibrateArguments& arguments, const Machine& machine, Output& output) {
+  if (!arguments.logs.empty())
+    throw UsageError("--pairs goes without --log: what they tell has nothing in common");
+  std::ifstream file(arguments.pairs, std::ios::binary);
+  std::ostringstream text;
+  if (!file || !(text << file.rdbuf()))
+    throw RunError(fmt::format("{}: cannot be read, or is empty", arguments.pairs));
+  const NeedCalibration report = calibrate_need(machine, text.str(), arguments.pairs);
+  if (!arguments.machine_output.empty())
+    Output(arguments.machine_output, arguments.machine)
+        .write(to_toml(report, utc_date(now_exact_s())));
+  output.write(written(report, arguments.format, arguments.json));
+}
+
 int calibrate(const CalibrateArguments& arguments) {
   if (arguments.machine.empty())
     throw UsageError(fmt::format("calibrate needs a MACHINE: a machine file, or one of {}",
@@ -96,22 +126,33 @@ int calibrate(const CalibrateArguments& arguments) {
     output.write(measuring_plan(machine));
     return kDone;
   }
-  if (arguments.logs.empty())
+  if (!arguments.pairs.empty()) {
+    calibrate_pairs(arguments, machine, output);
+    return kDone;
+  }
+  if (arguments.logs.empty() && arguments.prints.empty() && arguments.changes.empty())
     throw UsageError(
         "calibrate needs --log FILE:EXPERIMENT, such as --log warm.csv:bed=60, or a FILE that "
-        "holds "
-        "set points and duties; or --plan");
+        "holds set points and duties; --prints FILE; --changes FILE; --pairs FILE; or --plan");
   CalibrationOptions options;
   options.materials = load_materials_argument(arguments.materials);
   options.day_spread = arguments.day_spread;
   options.start_bed_c = arguments.start_bed_c;
-  std::vector<CalibrationLog> logs;
+  CalibrationEvidence evidence;
   for (const std::string& text : arguments.logs) {
     const auto [path, experiment] = parse_log(text);
-    logs.push_back({load_meter_log(path, arguments.columns), experiment});
-    say_log(logs.back().log);
+    evidence.logs.push_back({load_meter_log(path, arguments.columns), experiment});
+    say_log(evidence.logs.back().log);
   }
-  const CalibrationReport report = calibrate_machine(machine, logs, options);
+  if (!arguments.prints.empty()) {
+    evidence.prints = load_finished_prints(arguments.prints);
+    say_table(evidence.prints->path, evidence.prints->readings, evidence.prints->faults);
+  }
+  if (!arguments.changes.empty()) {
+    evidence.changes = load_changes(arguments.changes);
+    say_table(evidence.changes->path, evidence.changes->readings, evidence.changes->faults);
+  }
+  const CalibrationReport report = calibrate_machine(machine, evidence, options);
   if (!arguments.machine_output.empty())
     Output(arguments.machine_output, arguments.machine)
         .write(to_toml(report, utc_date(now_exact_s())));
@@ -144,9 +185,19 @@ std::pair<std::string, double> parse_weighed(const std::string& text) {
   return {text.substr(0, equals), value};
 }
 
+ReconcileReport reconciled(const ReconcileArguments& arguments, const Machine& machine,
+                           const ReconcileOptions& options) {
+  if (arguments.log.empty())
+    return reconcile_weighed(arguments.plate, machine, options);
+  const MeterLog log = load_meter_log(arguments.log, arguments.columns);
+  say_log(log);
+  return reconcile(arguments.plate, machine, log, options);
+}
+
 int reconcile_plate(const ReconcileArguments& arguments) {
-  if (arguments.plate.empty() || arguments.machine.empty() || arguments.log.empty())
-    throw UsageError("reconcile needs a PLATE, --machine and --log");
+  if (arguments.plate.empty() || arguments.machine.empty() ||
+      (arguments.log.empty() && arguments.weighed.empty()))
+    throw UsageError("reconcile needs a PLATE, --machine, and --log or --weighed");
   const Machine machine = load_machine_argument(arguments.machine);
   ReconcileOptions options;
   options.analyze.materials = load_materials_argument(arguments.materials);
@@ -155,9 +206,7 @@ int reconcile_plate(const ReconcileArguments& arguments) {
   for (const std::string& text : arguments.weighed)
     options.weighed.push_back(parse_weighed(text));
   Output output(arguments.output, arguments.plate);
-  const MeterLog log = load_meter_log(arguments.log, arguments.columns);
-  say_log(log);
-  const ReconcileReport report = reconcile(arguments.plate, machine, log, options);
+  const ReconcileReport report = reconciled(arguments, machine, options);
   std::string text = written(report, arguments.format, arguments.json);
   if (!arguments.history.empty()) {
     keep_reconciliation(arguments.history, arguments.plate, report, now_s());
@@ -172,8 +221,8 @@ int reconcile_plate(const ReconcileArguments& arguments) {
 
 Run add_calibrate(Program& program) {
   const auto arguments = std::make_shared<CalibrateArguments>();
-  const Command command =
-      program.command("calibrate", "fit the machine file to the logs of a metering plug");
+  const Command command = program.command(
+      "calibrate", "fit the machine file to finished prints and the logs of a metering plug");
   add_input(command, "MACHINE", arguments->machine, "one that comes with it, or a machine file",
             "");
   command
@@ -185,6 +234,10 @@ Run add_calibrate(Program& program) {
       .one_value_each_time()
       .in_group("Input");
   add_log_columns(command, arguments->columns, true);
+  add_input(command, "--prints", arguments->prints,
+            "finished prints: plate, seconds, span, kwh, grams", "FILE");
+  add_input(command, "--changes", arguments->changes,
+            "counted changes of filament or head: seconds of each", "FILE");
   command
       .option("--day-spread", arguments->day_spread,
               "what the machine differs by from day to day, as a share, in the intervals")
@@ -192,6 +245,8 @@ Run add_calibrate(Program& program) {
       .takes("SHARE")
       .in_group("Input");
   add_start_bed(command, arguments->start_bed_c);
+  add_input(command, "--pairs", arguments->pairs,
+            "instead of logs: changes judged clean, lines FROM,TO,MM3", "FILE");
   add_input(command, "--materials", arguments->materials, "materials of your own", "FILE");
   command.flag("--plan", arguments->plan, "G-code to measure with, and nothing else")
       .in_group("Output");
@@ -214,7 +269,9 @@ Run add_reconcile(Program& program) {
   add_input(command, "--log", arguments->log, "what the plug saw", "FILE");
   add_log_columns(command, arguments->columns, false);
   add_start_bed(command, arguments->start_bed_c);
-  command.option("--weighed", arguments->weighed, "measured otherwise, such as purge_g=105")
+  command
+      .option("--weighed", arguments->weighed,
+              "measured otherwise, such as purge_g=105 or time_s=5100; without a log, alone")
       .takes("KEY=VALUE")
       .one_value_each_time()
       .in_group("Input");

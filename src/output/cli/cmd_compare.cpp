@@ -23,6 +23,7 @@ struct CompareArguments {
   std::string colours;
   std::string prices;
   int copies = 1;
+  bool partial = false;
   bool json = false;
   std::string format = "text";
   std::string output;
@@ -41,6 +42,7 @@ int compare(const CompareArguments& arguments) {
   CompareOptions options;
   options.copies = arguments.copies;
   options.analyze.tool_colours = parse_colours(arguments.colours, machines.front());
+  options.analyze.partial = arguments.partial;
   options.prices = load_prices_argument(arguments.prices);
   Output output(arguments.output, arguments.plate);
   try {
@@ -57,14 +59,15 @@ int compare(const CompareArguments& arguments) {
 Run add_compare(Program& program) {
   const auto arguments = std::make_shared<CompareArguments>();
   const Command command = program.command("compare", "the same plate on several machines");
-  add_input(command, "PLATE", arguments->plate, "sliced plate, plain or packed (gz, zst, xz, zip)",
-            "");
+  add_input(command, "PLATE", arguments->plate,
+            "sliced plate, plain or packed (gz, zst, xz, zip, tar)", "");
   command
       .option("--machine", arguments->machines,
               "give it twice or more; the first is the one that the plate was sliced for")
       .takes("NAME|FILE")
       .one_value_each_time()
       .in_group("Input");
+  add_partial(command, arguments->partial);
   add_colours(command, arguments->colours);
   add_input(command, "--prices", arguments->prices, "a prices file: what the plate costs", "FILE");
   add_copies(command, arguments->copies, "good parts on the plate, for the price of one");

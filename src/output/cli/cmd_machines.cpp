@@ -1,6 +1,7 @@
 // platetally machines: the machines that come with it, one of them as a file to start from, and a
 // check of a machine file.
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <charconv>
 #include <filesystem>
@@ -9,6 +10,7 @@
 #include "output/cli/command_line.hpp"
 #include "output/cli/commands.hpp"
 #include "output/cli/exit_codes.hpp"
+#include "output/cli/learn.hpp"
 #include "output/cli/machine_argument.hpp"
 #include "output/cli/output.hpp"
 #include "output/cli/usage.hpp"
@@ -23,12 +25,14 @@ struct MachinesArguments {
   std::string name;
   std::string check;
   std::string output;
+  std::vector<std::string> learn;
   std::string circuit;
   std::string plan;
   double share = 0.8;
   double bed_c = 60.0;
   double nozzle_c = 215.0;
   bool json = false;
+  bool verbose = false;
 };
 
 std::string list_of_machines() {
@@ -38,13 +42,19 @@ std::string list_of_machines() {
   return out;
 }
 
-int check_file(const std::string& path) {
+int check_file(const std::string& path, bool verbose) {
   if (!std::filesystem::exists(path))
     throw RunError(fmt::format("{}: no such file", path));
+  const MachineLoad load = load_machine(path);
   const Machine machine = load_machine_argument(path);
-  Output("", "").write(fmt::format("{}: sound; machine '{}', {} heads, {} tools, {} bed zones\n",
-                                   path, machine.name, machine.heads.size(), machine.tools.size(),
-                                   machine.bed.rows * machine.bed.columns));
+  std::string text = fmt::format("{}: sound; machine '{}', {} heads, {} tools, {} bed zones\n",
+                                 path, machine.name, machine.heads.size(), machine.tools.size(),
+                                 machine.bed.rows * machine.bed.columns);
+  if (verbose && !load.inherited_motion_keys.empty())
+    text +=
+        fmt::format("[motion] from {}: {}\n", load.extends.empty() ? "the defaults" : load.extends,
+                    fmt::join(load.inherited_motion_keys, ", "));
+  Output("", "").write(text);
   return kDone;
 }
 
@@ -101,7 +111,13 @@ int machines(const MachinesArguments& arguments) {
   if (!arguments.circuit.empty() || !arguments.plan.empty())
     return plan_for_circuit(arguments);
   if (!arguments.check.empty())
-    return check_file(arguments.check);
+    return check_file(arguments.check, arguments.verbose);
+  if (!arguments.learn.empty()) {
+    if (arguments.name.empty())
+      throw UsageError("--learn needs the NAME of a machine or a machine file");
+    return told_as_run_error(
+        [&] { return learn_rows(arguments.name, arguments.learn, arguments.output); });
+  }
   Output output(arguments.output, "");
   output.write(arguments.name.empty() ? list_of_machines()
                                       : machine_to_toml(load_machine_argument(arguments.name)));
@@ -115,9 +131,15 @@ Run add_machines(Program& program) {
   const Command command = program.command(
       "machines", "list the machines, print one as a file to start from, check a file");
   const Option name = command.option("NAME", arguments->name, "print this one as TOML").takes("");
+  command
+      .option("--learn", arguments->learn,
+              "rows for the words of these plates or folders that NAME does not explain")
+      .takes("PLATE");
   command.option("--check", arguments->check, "say whether a machine file is sound")
       .takes("FILE")
       .not_with(name);
+  command.flag("-v,--verbose", arguments->verbose,
+               "with --check: which keys of [motion] the file leaves to what it extends");
   command.option("-o,--output", arguments->output, "write there; all or nothing").takes("FILE");
   const std::string group = "Several machines on one circuit";
   command.option("--circuit", arguments->circuit, "voltage and breaker: 230V,16A")

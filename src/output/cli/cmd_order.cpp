@@ -24,11 +24,12 @@ struct OrderArguments {
   std::string machine;
   std::string colours;
   std::string prices;
-  std::string by = "grams";
+  std::string by;  ///< empty: the usual
   std::string heads = "free";
   std::vector<std::string> before;
   int first = -1;
   int keep = -1;
+  bool partial = false;
   bool json = false;
   std::string format = "text";
   std::string output;
@@ -77,6 +78,7 @@ int order(const OrderArguments& arguments) {
     throw UsageError("--by money needs --prices");
   AnalyzeOptions analyze;
   analyze.tool_colours = parse_colours(arguments.colours, machine);
+  analyze.partial = arguments.partial;
   Output output(arguments.output, arguments.plate);
   try {
     const Account account = analyze_file(arguments.plate, machine, analyze);
@@ -89,7 +91,11 @@ int order(const OrderArguments& arguments) {
           (cost.per_hour + account.totals.mean_power_w / 1000.0 * cost.energy_per_kwh) /
           kSecondsPerHour;
     }
-    const OrderReport report = plan_order(account, machine, options);
+    OrderReport report = arguments.by.empty() ? plan_usual_order(account, machine, options)
+                                              : plan_order(account, machine, options);
+    if (account.reading.is_partial())
+      report.assumptions.emplace_back(
+          "only a part of the plate could be read; of the rest nothing is known");
     output.write(written(report, arguments.format, arguments.json));
   } catch (const UnreadablePlate& error) {
     throw RunError(fmt::format("{}: {}", arguments.plate, error.what()));
@@ -106,12 +112,16 @@ Run add_order(Program& program) {
   const Command command =
       program.command("order", "what the order of the tools costs, and the cheapest one");
   add_input(command, "PLATE", arguments->plate,
-            "sliced plate, plain or packed (gz, zst, xz, zip); - reads standard input", "");
+            "sliced plate, plain or packed (gz, zst, xz, zip, tar); - reads standard input", "");
   add_machine(command, arguments->machine);
+  add_partial(command, arguments->partial);
   add_colours(command, arguments->colours);
   add_input(command, "--prices", arguments->prices, "a prices file, for what the orders cost",
             "FILE");
-  command.option("--by", arguments->by, "what is to be least: grams, seconds, money or swaps")
+  command
+      .option("--by", arguments->by,
+              "what is to be least: grams, seconds, money or swaps; without it grams where needs "
+              "are known, else swaps")
       .one_of({"grams", "seconds", "money", "swaps"})
       .takes("WHAT")
       .in_group("Order");

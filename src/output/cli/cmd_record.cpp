@@ -58,6 +58,11 @@ class Recording {
         file_(arguments.output, arguments.is_wh, arguments.gap_s),
         begin_s_(steady_s()) {}
 
+  /// A message that the broker has kept: when the plug said it, nobody knows.
+  void retained(std::string_view text) {
+    mark(fmt::format("a message that the broker had kept was left out: {}", text.substr(0, 80)));
+  }
+
   void payload(std::string_view text) {
     const auto value = read_payload(text, arguments_.pointer);
     if (!value) {
@@ -90,6 +95,9 @@ class Recording {
   int end() {
     if (rejected_ > 1)
       say(fmt::format("{} messages without a number were left out", rejected_));
+    if (file_.left_out() > 0)
+      say(fmt::format("{} values beyond {:.0f} W were left out; they are marked in the file",
+                      file_.left_out(), RecordFile::kMost_w));
     say(fmt::format("{} samples recorded, {} gaps", file_.samples(), file_.gaps()));
     return kDone;
   }
@@ -151,11 +159,17 @@ int record_broker(const RecordArguments& arguments, Recording& recording) {
   Subscription subscription(
       {arguments.broker, arguments.port, arguments.topic, arguments.user, arguments.password_file});
   while (recording.goes_on())
-    subscription.wait([&](std::string_view payload) { recording.payload(payload); },
-                      [&](std::string_view what) {
-                        say(harmless(what));
-                        recording.mark(what);
-                      });
+    subscription.wait(
+        [&](std::string_view payload, bool retained) {
+          if (retained)
+            recording.retained(payload);
+          else
+            recording.payload(payload);
+        },
+        [&](std::string_view what) {
+          say(harmless(what));
+          recording.mark(what);
+        });
   return recording.end();
 }
 

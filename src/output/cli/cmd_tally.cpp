@@ -50,6 +50,7 @@ void say_effort(const Account& account, std::chrono::duration<double> wall) {
 std::vector<PlateOutcome> read_plates(const TallyArguments& arguments, const Machine& machine) {
   AnalyzeOptions options;
   options.threads = arguments.threads;
+  options.partial = arguments.partial;
   options.tool_colours = parse_colours(arguments.colours, machine);
   options.materials = load_materials_argument(arguments.materials);
   options.start_bed_c = arguments.start_bed_c;
@@ -100,7 +101,7 @@ std::string values_of(const Account& account, const std::vector<std::string>& ke
     const auto value = get_field(account, key);
     if (!value)
       throw RunError(fmt::format("{}: this plate has no '{}'", account.path, key));
-    out += *value + '\n';
+    out += harmless(*value) + '\n';
   }
   return out;
 }
@@ -112,7 +113,7 @@ std::string page_of(const Account& account, const TallyArguments& arguments,
   OrderOptions order_options;
   order_options.work = kOrderWork;
   order_options.materials = load_materials_argument(arguments.materials);
-  const OrderReport order = plan_order(account, machine, order_options);
+  const OrderReport order = plan_usual_order(account, machine, order_options);
   PageExtras extras{&machine, &order, nullptr};
   std::optional<Comparison> comparison;
   if (!arguments.beside.empty()) {
@@ -123,6 +124,7 @@ std::string page_of(const Account& account, const TallyArguments& arguments,
     options.analyze.tool_colours = parse_colours(arguments.colours, machine);
     options.analyze.materials = order_options.materials;
     options.analyze.start_bed_c = arguments.start_bed_c;
+    options.analyze.partial = arguments.partial;
     options.prices = load_prices_argument(arguments.prices);
     options.copies = arguments.copies;
     comparison = compare_plate(arguments.plate, machines, options);
@@ -148,6 +150,8 @@ std::string results_of(const Account& account, const TallyArguments& arguments,
   options.width = prose_width(to_standard_output);
   options.all_diagnostics = arguments.all;
   options.verbose = arguments.verbose;
+  options.full = arguments.full;
+  options.aim = aim_named(arguments.value);
   return to_text(account, options);
 }
 
@@ -175,9 +179,22 @@ int hold_against_limits(const Account& account,
                     breach.value, breach.limit));
   for (const std::string& error : check.errors)
     say(fmt::format("{}: {}", harmless(account.path), harmless(error)));
+  if (check.partial)
+    say(fmt::format("{}: is a part of a plate; no limit passes on it", harmless(account.path)));
   if (!check.errors.empty())
     return kFailed;
-  return check.breaches.empty() ? kDone : kLimitExceeded;
+  return check.breaches.empty() && !check.partial ? kDone : kLimitExceeded;
+}
+
+/// Whether the verdict is as good as is required.
+int hold_against_verdict(const Account& account, const std::string& required) {
+  const Grade worst = required == "look" ? Grade::look : Grade::ready;
+  const Verdict& verdict = account.verdict;
+  if (required.empty() || verdict.grade <= worst)
+    return kDone;
+  say(fmt::format("{}: the verdict is '{}', worse than '{}': {}", harmless(account.path),
+                  name_of(verdict.grade), required, harmless(verdict.reasons.front().text)));
+  return kLimitExceeded;
 }
 
 /// The machine as it would be in another room, or with its door open or closed.
@@ -213,13 +230,16 @@ int tally(const TallyArguments& arguments) {
     throw UsageError("--beside is for --format html and a PLATE that can be read twice");
   const Machine machine = what_if(load_machine_argument(arguments.machine), arguments);
   const std::optional<Prices> prices = load_prices_argument(arguments.prices);
+  const std::optional<Aim> aim = parse_value(arguments.value, prices.has_value());
   Output output(arguments.output, arguments.plate);
   std::vector<PlateOutcome> outcomes = read_plates(arguments, machine);
   choose_member(outcomes, arguments);
-  if (prices)
-    for (PlateOutcome& outcome : outcomes)
-      if (outcome.account)
-        add_prices(*outcome.account, *prices, arguments.copies);
+  for (PlateOutcome& outcome : outcomes) {
+    if (outcome.account && prices)
+      add_prices(*outcome.account, *prices, arguments.copies);
+    if (outcome.account && aim)
+      rank_findings(*outcome.account, *aim);
+  }
   if (!arguments.book.empty()) {
     try {
       const AccuracyBook book = read_accuracy(arguments.book);
@@ -237,8 +257,10 @@ int tally(const TallyArguments& arguments) {
   for (const PlateOutcome& outcome : outcomes) {
     if (!outcome.account)
       say(harmless(fmt::format("{}:{}: {}", arguments.plate, outcome.member, outcome.error)));
-    code =
-        std::max(code, outcome.account ? hold_against_limits(*outcome.account, limits) : kFailed);
+    code = std::max(code, outcome.account
+                              ? std::max(hold_against_limits(*outcome.account, limits),
+                                         hold_against_verdict(*outcome.account, arguments.require))
+                              : kFailed);
   }
   return code;
 }
@@ -270,6 +292,13 @@ void add_output_arguments(Command command, TallyArguments& arguments) {
       .takes("KEY=VALUE")
       .one_value_each_time()
       .in_group(group);
+  command
+      .option("--require", arguments.require,
+              "exit 1 if the verdict is worse: ready, or look (before you print)")
+      .one_of({"ready", "look"})
+      .takes("VERDICT")
+      .in_group(group);
+  add_value(command, arguments.value);
   command.option("--color", arguments.colour, "auto, always or never")
       .one_of({"auto", "always", "never"})
       .takes("WHEN")
@@ -278,7 +307,9 @@ void add_output_arguments(Command command, TallyArguments& arguments) {
       .takes("NAME|FILE")
       .one_value_each_time()
       .in_group(group);
-  command.flag("--all", arguments.all, "every diagnostic and every unknown word").in_group(group);
+  command.flag("--full", arguments.full, "all tables, instead of one screen").in_group(group);
+  command.flag("--all", arguments.all, "with --full, every diagnostic and every unknown word")
+      .in_group(group);
   command.flag("-v,--verbose", arguments.verbose, "speed, memory, residual of the books")
       .in_group(group);
   add_progress_options(command, arguments.progress, arguments.no_progress);
@@ -290,10 +321,11 @@ Run add_tally(Program& program) {
   const auto arguments = std::make_shared<TallyArguments>();
   const Command command = program.command("tally", "what one plate costs: time, material, energy");
   add_input(command, "PLATE", arguments->plate,
-            "sliced plate, plain or packed (gz, zst, xz, zip); - reads standard input", "");
+            "sliced plate, plain or packed (gz, zst, xz, zip, tar); - reads standard input", "");
   add_machine(command, arguments->machine);
-  add_input(command, "--member", arguments->member, "of a zip with several plates, only this one",
-            "NAME");
+  add_input(command, "--member", arguments->member,
+            "of a container with several plates, only this one", "NAME");
+  add_partial(command, arguments->partial);
   add_colours(command, arguments->colours);
   add_input(command, "--materials", arguments->materials,
             "materials of your own, for the machine file", "FILE");

@@ -30,8 +30,16 @@ void say_bare(std::string_view text) {
 
 std::string harmless(std::string_view text) {
   std::string out;
-  for (const char c : text)
-    out += static_cast<unsigned char>(c) < 0x20 || c == 0x7F ? '?' : c;
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    const auto byte = static_cast<unsigned char>(text[i]);
+    const auto next = i + 1 < text.size() ? static_cast<unsigned char>(text[i + 1]) : 0U;
+    // U+0080 to U+009F are controls as well, in UTF-8 and, to some terminals, as single bytes.
+    const bool pair = byte == 0xC2 && next >= 0x80 && next < 0xA0;
+    const bool tail = byte >= 0x80 && byte < 0xC0;
+    const bool lone = tail && (i == 0 || static_cast<unsigned char>(text[i - 1]) < 0x80);
+    out += byte < 0x20 || byte == 0x7F || pair || lone ? '?' : text[i];
+    i += pair ? 1 : 0;
+  }
   return out;
 }
 

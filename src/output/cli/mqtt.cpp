@@ -27,7 +27,11 @@ struct Subscription::State {
   bool connected = false;
   bool was_connected = false;
   bool said_waiting = false;
-  std::vector<std::string> payloads;
+  struct Message {
+    std::string payload;
+    bool retained;
+  };
+  std::vector<Message> messages;
   std::chrono::steady_clock::time_point last_try{};
 
   static void on_connect(mosquitto* client, void* object, int result) {
@@ -40,8 +44,10 @@ struct Subscription::State {
     static_cast<State*>(object)->connected = false;
   }
   static void on_message(mosquitto*, void* object, const mosquitto_message* message) {
-    static_cast<State*>(object)->payloads.emplace_back(
-        static_cast<const char*>(message->payload), static_cast<std::size_t>(message->payloadlen));
+    static_cast<State*>(object)->messages.push_back(
+        {{static_cast<const char*>(message->payload),
+          static_cast<std::size_t>(message->payloadlen)},
+         message->retain});
   }
 };
 
@@ -77,7 +83,7 @@ Subscription::~Subscription() {
   mosquitto_lib_cleanup();
 }
 
-void Subscription::wait(const std::function<void(std::string_view)>& on_payload,
+void Subscription::wait(const std::function<void(std::string_view, bool)>& on_payload,
                         const std::function<void(std::string_view)>& on_change) {
   const bool before = state_->connected;
   if (mosquitto_socket(state_->client) < 0) {
@@ -98,9 +104,9 @@ void Subscription::wait(const std::function<void(std::string_view)>& on_payload,
   } else {
     mosquitto_loop(state_->client, kLoop_ms, 1);
   }
-  for (const std::string& payload : state_->payloads)
-    on_payload(payload);
-  state_->payloads.clear();
+  for (const State::Message& message : state_->messages)
+    on_payload(message.payload, message.retained);
+  state_->messages.clear();
   if (state_->connected == before)
     return;
   if (state_->connected) {

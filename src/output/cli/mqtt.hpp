@@ -25,7 +25,8 @@ class Subscription {
   Subscription& operator=(const Subscription&) = delete;
 
   /// A fraction of a second of messages; connects again where the connection is gone, and says so.
-  void wait(const std::function<void(std::string_view payload)>& on_payload,
+  /// `retained`: the broker has kept it since nobody knows when, and gives it to whoever connects.
+  void wait(const std::function<void(std::string_view payload, bool retained)>& on_payload,
             const std::function<void(std::string_view what)>& on_change);
 
  private:

@@ -42,9 +42,28 @@ inline void add_start_bed(Command command, std::optional<double>& start_bed_c) {
       .in_group("Input");
 }
 
+/// --partial
+inline void add_partial(Command command, bool& partial) {
+  command
+      .flag("--partial", partial,
+            "also where only a part of the plate can be read; no limit passes then")
+      .in_group("Input");
+}
+
 /// --copies
 inline void add_copies(Command command, int& copies, const char* what) {
   add_input(command, "--copies", copies, what, "N").between(1, 100000);
+}
+
+/// --value
+inline void add_value(Command command, std::string& value) {
+  command
+      .option("--value", value,
+              "rank advice by time, money, grams or energy; without it by money where there are "
+              "prices, else by time")
+      .one_of({"time", "money", "grams", "energy"})
+      .takes("WHAT")
+      .in_group("Output");
 }
 
 /// --progress and --no-progress

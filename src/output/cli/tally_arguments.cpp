@@ -98,6 +98,12 @@ std::pair<std::string, double> parse_limit(const std::string& text) {
   return {key, limit};
 }
 
+std::optional<Aim> parse_value(const std::string& word, bool has_prices) {
+  if (word == "money" && !has_prices)
+    throw UsageError("--value money needs --prices");
+  return aim_named(word);
+}
+
 void require_key(const std::string& key) {
   if (const auto fault = fault_of_key(key))
     throw UsageError(fmt::format("--get: {}", *fault));

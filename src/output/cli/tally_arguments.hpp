@@ -6,6 +6,7 @@
 #include <utility>
 #include <vector>
 
+#include "platetally/advice.hpp"
 #include "platetally/machine.hpp"
 #include "platetally/material.hpp"
 #include "platetally/prices.hpp"
@@ -28,6 +29,8 @@ struct TallyArguments {
   std::vector<std::string> limits;
   std::vector<std::string> beside;
   std::string colour = "auto";
+  std::string value;    ///< empty: the usual
+  std::string require;  ///< empty: nothing is
   std::optional<double> room_c;
   std::optional<double> start_bed_c;
   int copies = 1;
@@ -39,6 +42,8 @@ struct TallyArguments {
   bool no_progress = false;
   bool verbose = false;
   bool all = false;
+  bool partial = false;
+  bool full = false;
 };
 
 /// "0=black,1=#f0c814": by tool number, empty where none is given. Throws UsageError.
@@ -52,6 +57,9 @@ std::optional<Prices> load_prices_argument(const std::string& path);
 
 /// "purge_g=50". Throws UsageError.
 std::pair<std::string, double> parse_limit(const std::string& text);
+
+/// --value. Throws UsageError for money without prices.
+std::optional<Aim> parse_value(const std::string& word, bool has_prices);
 
 /// Throws UsageError for a key that no plate can have.
 void require_key(const std::string& key);

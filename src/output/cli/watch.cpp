@@ -63,8 +63,10 @@ class Watching {
     const std::string ending = format_ == "json" ? ".tally.json" : ".tally.txt";
     if (arguments_.out.empty())
       return path + ending;
-    std::string name = fs::path(path).lexically_normal().relative_path().string();
-    std::replace(name.begin(), name.end(), '/', '_');
+    const std::string below = fs::path(path).lexically_normal().relative_path().string();
+    std::string name;
+    for (const char c : below)  // two paths never get one name
+      name += c == '/' ? "+" : c == '+' ? "%2B" : c == '%' ? "%25" : std::string(1, c);
     return (fs::path(arguments_.out) / (name + ending)).string();
   }
   bool is_done(const std::string& path) const {
@@ -89,6 +91,8 @@ void Watching::take(const std::string& path) {
   for (const AuditRow& row : report.rows) {
     if (!row.error.empty())
       say(harmless(fmt::format("{}: {}", path, row.error)));
+    if (row.limits_fail)
+      say(harmless(fmt::format("{}: is a part of a plate; no limit passes on it", path)));
     for (const LimitBreach& breach : row.breaches)
       say(harmless(fmt::format("{}: {} is {}, over the limit {}", path, breach.key, breach.value,
                                breach.limit)));

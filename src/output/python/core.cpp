@@ -53,6 +53,7 @@ struct Asked {
   std::vector<std::string> colours;
   int copies = 1;
   int threads = 2;
+  bool partial = false;
 };
 
 Account tally(const std::optional<std::string>& path, std::string_view bytes,
@@ -72,6 +73,7 @@ Account tally(const std::optional<std::string>& path, std::string_view bytes,
   options.colour_count = colours.size();
   options.copies = asked.copies;
   options.threads = asked.threads;
+  options.partial = asked.partial ? 1 : 0;
   char* why = nullptr;
   platetally_account* read = nullptr;
   {
@@ -113,10 +115,10 @@ PYBIND11_MODULE(_core, module) {
   module.def("tally", [](const std::optional<std::string>& path, const py::bytes& bytes,
                          const std::string& machine, std::optional<std::string> materials,
                          std::optional<std::string> prices, std::optional<std::string> member,
-                         std::vector<std::string> colours, int copies, int threads) {
+                         std::vector<std::string> colours, int copies, int threads, bool partial) {
     return tally(path, bytes, machine,
                  {std::move(materials), std::move(prices), std::move(member), std::move(colours),
-                  copies, threads});
+                  copies, threads, partial});
   });
   module.def("fields", [] { return text_or_memory_error(Text(platetally_fields())); });
   module.def("schema", [] { return text_or_memory_error(Text(platetally_schema())); });

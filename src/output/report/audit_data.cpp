@@ -48,14 +48,14 @@ std::string row_json(const AuditRow& row) {
     breaches.push_back(fmt::format(R"({{"key": {}, "value": {}, "limit": {}}})",
                                    json_string(breach.key), exact_number(breach.value),
                                    exact_number(breach.limit)));
-  return fmt::format(R"({{"path": {}, "member": {}, "error": null, "sorted_by": {}, "totals": {}, )"
-                     R"("purge_strip_g": {}, "findings": {}, "left_out": {}, "warnings": {}, )"
-                     R"("unknown_words": {}, "over_limit": [{}], "limits_not_checked": {}}})",
-                     json_string(row.path), json_string(row.member),
-                     row.sort_value ? exact_number(*row.sort_value) : "null",
-                     totals_json(row.totals), numbers(row.purge_strip_g), strings(codes),
-                     row.left_out, row.warnings, row.unknown_words, fmt::join(breaches, ", "),
-                     strings(row.limit_errors));
+  return fmt::format(
+      R"({{"path": {}, "member": {}, "error": null, "verdict": {}, "sorted_by": {}, "totals": {}, )"
+      R"("purge_strip_g": {}, "findings": {}, "left_out": {}, "warnings": {}, )"
+      R"("unknown_words": {}, "partial": {}, "over_limit": [{}], "limits_not_checked": {}}})",
+      json_string(row.path), json_string(row.member), json_string(row.verdict),
+      row.sort_value ? exact_number(*row.sort_value) : "null", totals_json(row.totals),
+      numbers(row.purge_strip_g), strings(codes), row.left_out, row.warnings, row.unknown_words,
+      row.partial, fmt::join(breaches, ", "), strings(row.limit_errors));
 }
 
 std::string finding_json(const AuditFindingSum& entry) {
@@ -91,9 +91,7 @@ std::string members_of(const AuditReport& report) {
       list(findings), list(rows), list(faults));
 }
 
-std::string csv_cell(std::string_view text) {
-  return report::csv_cell(report::valid_utf8(text));
-}
+using report::csv_text;
 
 }  // namespace
 
@@ -113,20 +111,24 @@ std::string to_json(const HistoryReport& report) {
 }
 
 std::string to_csv(const AuditReport& report) {
-  std::string out = "path,member,error,left_out,warnings,unknown_words,over_limit";
+  std::string out = "path,member,error,left_out,warnings,unknown_words,partial,over_limit";
   for (const std::string& key : audit_keys())
     out += ',' + key;
   out += '\n';
   for (const AuditRow& row : report.rows) {
-    out += fmt::format("{},{},{},{},{},{},{}", csv_cell(row.path), csv_cell(row.member),
-                       csv_cell(row.error), row.left_out, row.warnings, row.unknown_words,
-                       row.breaches.size());
+    out += fmt::format("{},{},{},{},{},{},{:d},{}", csv_text(row.path), csv_text(row.member),
+                       csv_text(row.error), row.left_out, row.warnings, row.unknown_words,
+                       row.partial, row.breaches.size());
     for (std::size_t i = 0; i < audit_keys().size(); ++i) {
       const std::string value = i < row.totals.size() ? exact_number(row.totals[i]) : "null";
       out += ',' + (value == "null" ? "" : value);
     }
     out += '\n';
   }
+  // What was not looked into has a row, too.
+  for (const auto& [path, error] : report.faults)
+    out += fmt::format("{},,{},0,0,0,0,0{}\n", csv_text(path), csv_text(error),
+                       std::string(audit_keys().size(), ','));
   return out;
 }
 

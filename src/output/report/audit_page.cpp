@@ -50,11 +50,15 @@ std::string to_html(const AuditReport& report) {
   page.end_plate_table();
 
   std::vector<std::string> lines;
-  for (const AuditRow& row : report.rows)
+  for (const AuditRow& row : report.rows) {
+    if (row.limits_fail)
+      lines.push_back(
+          fmt::format("{}: is a part of a plate; no limit passes on it", report::name_of(row)));
     for (const LimitBreach& breach : row.breaches)
       lines.push_back(fmt::format("{}: {} is {}, over the limit {}", report::name_of(row),
                                   breach.key, report::exact_number(breach.value),
                                   report::exact_number(breach.limit)));
+  }
   if (!lines.empty()) {
     page.heading("Over a limit");
     page.list(lines);

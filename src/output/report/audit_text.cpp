@@ -52,16 +52,22 @@ std::string worst(const AuditReport& report, std::size_t most) {
     lines[0].push_back(column.title);
     lines[1].push_back(column.unit == "s" ? "" : column.unit);
   }
-  lines[0].emplace_back("plate");
-  lines[1].emplace_back("");
+  for (const char* title : {"verdict", "plate"}) {
+    lines[0].emplace_back(title);
+    lines[1].emplace_back("");
+  }
   for (const AuditRow& row : report.rows) {
     if (!row.error.empty() || (most > 0 && lines.size() == most + 2))
       continue;
     std::vector<std::string> line;
-    line.reserve(columns.size() + 1);
+    line.reserve(columns.size() + 2);
     for (const report::AuditColumn& column : columns)
       line.push_back(report::shown(report::value_of(row, column), column.unit));
-    line.push_back(report::name_of(row) + (row.left_out > 0 ? " (something left out)" : ""));
+    line.push_back(row.verdict);
+    line.push_back(report::name_of(row) + (row.breaches.empty() ? "" : " OVER THE LIMIT") +
+                   (row.partial        ? " (a part of it)"
+                    : row.left_out > 0 ? " (something left out)"
+                                       : ""));
     lines.push_back(std::move(line));
   }
   std::string out = laid_out(lines);
@@ -97,12 +103,16 @@ std::string faults(const AuditReport& report) {
 
 std::string breaches(const AuditReport& report) {
   std::string out;
-  for (const AuditRow& row : report.rows)
+  for (const AuditRow& row : report.rows) {
+    if (row.limits_fail)
+      out +=
+          fmt::format("  {}: is a part of a plate; no limit passes on it\n", report::name_of(row));
     for (const LimitBreach& breach : row.breaches)
       out += fmt::format("  {}: {} is {}, {} over the limit {}\n", report::name_of(row),
                          report::printable(breach.key), report::exact_number(breach.value),
                          report::exact_number(breach.value - breach.limit),
                          report::exact_number(breach.limit));
+  }
   return out;
 }
 

@@ -4,6 +4,7 @@
 
 #include "output/report/chart.hpp"
 #include "output/report/page.hpp"
+#include "output/report/prints_report.hpp"
 #include "output/report/strings.hpp"
 #include "platetally/calibrate.hpp"
 
@@ -60,34 +61,60 @@ std::string energy_table(const CalibrationReport& report) {
   return out;
 }
 
+const char* told_by(const CalibrationReport& report) {
+  return !report.prints ? "logs" : report.experiments.empty() ? "prints" : "logs and prints";
+}
+
+std::vector<std::pair<std::string, std::string>> figures_of(const CalibrationReport& report) {
+  std::vector<std::pair<std::string, std::string>> figures;
+  if (!report.experiments.empty())
+    figures = {{fmt::format("{:.2f} W", report.rms_after_w), "windows are off by, after the fit"},
+               {fmt::format("{:.2f} W", report.rms_before_w), "before it"}};
+  if (report.prints)
+    for (const PrintErrors& one : report.prints->errors) {
+      figures.emplace_back(fmt::format("{:.2f} %", 100.0 * one.left_out_median),
+                           one.key + " is off by in the median, each plate left out of its fit");
+      figures.emplace_back(fmt::format("{:.2f} %", 100.0 * one.before_median), "before the fit");
+    }
+  return figures;
+}
+
 }  // namespace
 
 std::string to_text(const CalibrationReport& report) {
-  std::string out = fmt::format("{}: {} fitted to {}\n", printable(report.machine.name),
-                                counted(report.fitted.size(), "entry", "entries"),
-                                counted(report.experiments.size(), "log", "logs"));
-  out += fmt::format(
-      "  windows off by {:.2f} W before and {:.2f} W after (root mean square); rank {}, "
-      "condition {:.0f}\n\n",
-      report.rms_before_w, report.rms_after_w, report.rank, report.condition);
-  out += fmt::format("  {:<34} {:>10} {:>10}   {}\n", "entry", "before", "now", "95 % interval");
-  for (const FittedParameter& one : report.fitted)
-    out += fmt::format("  {:<34} {:>10.4g} {:>10.4g}   {:.4g} to {:.4g} {}\n", one.key, one.before,
-                       one.value, one.low, one.high, one.unit);
-  if (!report.not_identifiable.empty()) {
+  std::string out =
+      fmt::format("{}: {} fitted to {}\n", printable(report.machine.name),
+                  counted(report.fitted.size(), "entry", "entries"), report::evidence_of(report));
+  if (!report.experiments.empty())
+    out += fmt::format(
+        "  windows off by {:.2f} W before and {:.2f} W after (root mean square); rank {}, "
+        "condition {:.0f}\n",
+        report.rms_before_w, report.rms_after_w, report.rank, report.condition);
+  out += report::print_errors_text(report);
+  if (!report.fitted.empty())
     out +=
-        "\nhardly told by these logs; about as they were, and as uncertain as such figures are\n";
+        fmt::format("\n  {:<34} {:>10} {:>10}   {}\n", "entry", "before", "now", "95 % interval");
+  for (const FittedParameter& one : report.fitted)
+    out += fmt::format("  {:<34} {:>10.4g} {:>10.4g}   {:.4g} to {:.4g}{}{}{}\n", one.key,
+                       one.before, one.value, one.low, one.high, one.unit.empty() ? "" : " ",
+                       one.unit, one.told_together ? " (only together with others)" : "");
+  if (!report.not_identifiable.empty()) {
+    out += fmt::format(
+        "\nhardly told by these {}; about as they were, and as uncertain as such figures are\n",
+        told_by(report));
     for (const UnfittedParameter& one : report.not_identifiable)
       out +=
           fmt::format("  {:<34} {:>10.4g} {:>10.4g}   {:.4g} to {:.4g} {}; told by: {}\n", one.key,
                       one.before, one.value, one.low, one.high, one.unit, one.settled_by);
   }
   out += energy_table(report);
-  out += "\nlogs\n";
+  if (!report.experiments.empty())
+    out += "\nlogs\n";
   for (const CalibratedExperiment& one : report.experiments)
     out += fmt::format("  {} as {}: begins {:.1f} s into the log, {} windows\n",
                        printable(one.log_path), printable(one.experiment), one.offset_s,
                        one.windows.size());
+  out += report::prints_text(report);
   const std::vector<std::string> lines = remarks(report);
   if (!lines.empty())
     out += "\nmind\n";
@@ -100,9 +127,10 @@ std::string to_json(const CalibrationReport& report) {
   std::vector<std::string> fitted;
   for (const FittedParameter& one : report.fitted)
     fitted.push_back(fmt::format(
-        R"({{"key": {}, "unit": {}, "before": {}, "value": {}, "low": {}, "high": {}, "at_bound": {}}})",
+        R"({{"key": {}, "unit": {}, "before": {}, "value": {}, "low": {}, "high": {}, "at_bound": {}, "told_together": {}}})",
         json_string(one.key), json_string(one.unit), exact_number(one.before),
-        exact_number(one.value), exact_number(one.low), exact_number(one.high), one.at_bound));
+        exact_number(one.value), exact_number(one.low), exact_number(one.high), one.at_bound,
+        one.told_together));
   std::vector<std::string> others;
   for (const UnfittedParameter& one : report.not_identifiable)
     others.push_back(fmt::format(
@@ -131,20 +159,19 @@ std::string to_json(const CalibrationReport& report) {
       "{}\n  ],\n  \"not_identifiable\": [\n    {}\n  ],\n  \"rank\": {},\n  \"condition\": {},\n  "
       "\"rms_before_w\": {},\n  \"rms_after_w\": {},\n  \"converged\": {},\n  \"experiments\": [\n "
       "   "
-      "{}\n  ],\n  \"notes\": [{}]\n}}\n",
+      "{}\n  ],\n  \"prints\": {},\n  \"changes\": {},\n  \"notes\": [{}]\n}}\n",
       json_string(report.machine.name), fmt::join(fitted, ",\n    "), fmt::join(others, ",\n    "),
       report.rank, exact_number(report.condition), exact_number(report.rms_before_w),
       exact_number(report.rms_after_w), report.converged, fmt::join(experiments, ",\n    "),
-      fmt::join(lines, ", "));
+      report::prints_json(report), report::changes_json(report), fmt::join(lines, ", "));
 }
 
 std::string to_html(const CalibrationReport& report) {
-  report::Page page(fmt::format("Calibration of {}", report.machine.name),
-                    fmt::format("{} of the machine file fitted to {} of a plug",
-                                counted(report.fitted.size(), "entry", "entries"),
-                                counted(report.experiments.size(), "log", "logs")));
-  page.figures({{fmt::format("{:.2f} W", report.rms_after_w), "windows are off by, after the fit"},
-                {fmt::format("{:.2f} W", report.rms_before_w), "before it"}});
+  report::Page page(
+      fmt::format("Calibration of {}", report.machine.name),
+      fmt::format("{} of the machine file fitted to {}",
+                  counted(report.fitted.size(), "entry", "entries"), report::evidence_of(report)));
+  page.figures(figures_of(report));
   page.heading("What was fitted");
   std::vector<std::vector<std::string>> rows;
   for (const FittedParameter& one : report.fitted)
@@ -153,7 +180,7 @@ std::string to_html(const CalibrationReport& report) {
                     fmt::format("{:.4g} to {:.4g}", one.low, one.high)});
   page.table({"entry", "unit", "before", "now", "95 % interval"}, rows, 2);
   if (!report.not_identifiable.empty()) {
-    page.heading("What these logs hardly tell");
+    page.heading(fmt::format("What these {} hardly tell", told_by(report)));
     rows.clear();
     for (const UnfittedParameter& one : report.not_identifiable)
       rows.push_back({one.key, one.settled_by, fmt::format("{:.4g}", one.before),
@@ -187,6 +214,7 @@ std::string to_html(const CalibrationReport& report) {
                 "Means over windows, measured and predicted with the fitted machine, and what is "
                 "left between them.");
   }
+  report::add_prints(report, page);
   const std::vector<std::string> lines = remarks(report);
   if (!lines.empty()) {
     page.heading("Mind");

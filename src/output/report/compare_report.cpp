@@ -65,7 +65,10 @@ std::string winner(const Comparison& comparison, const Row& row) {
     return "";
   std::vector<std::pair<double, std::string>> values;
   for (const ComparedMachine& machine : comparison.machines)
-    values.emplace_back(row.get(machine.account), machine.name);
+    if (!machine.cannot())
+      values.emplace_back(row.get(machine.account), machine.name);
+  if (values.size() < 2)
+    return "";
   std::ranges::stable_sort(values, {}, &std::pair<double, std::string>::first);
   const double gap = values[1].first - values[0].first;
   if (gap < kAlike * values[1].first)
@@ -82,6 +85,10 @@ std::string to_text(const Comparison& comparison) {
   for (const ComparedMachine& machine : comparison.machines)
     out += fmt::format(" {:>14}", report::printable(machine.name));
   out += "   less\n";
+  out += fmt::format("  {:<15}", "verdict");
+  for (const ComparedMachine& machine : comparison.machines)
+    out += fmt::format(" {:>14}", name_of(machine.account.verdict.grade));
+  out += '\n';
   const bool priced = std::ranges::all_of(
       comparison.machines, [](const ComparedMachine& m) { return m.account.cost.has_value(); });
   for (const Row& row : rows()) {
@@ -92,26 +99,33 @@ std::string to_text(const Comparison& comparison) {
         fmt::format("  {:<15}", std::string(row.title) +
                                     (*row.unit == '\0' ? "" : fmt::format(" {}", row.unit)));
     for (const ComparedMachine& machine : comparison.machines)
-      line += fmt::format(" {:>14}", cell(row.get(machine.account)));
+      line += fmt::format(" {:>14}", machine.cannot()
+                                         ? fmt::format("({})", cell(row.get(machine.account)))
+                                         : cell(row.get(machine.account)));
     const std::string best = winner(comparison, row);
     out += fmt::format("{}{}{}\n", line, best.empty() ? "" : "   ", best);
   }
+  if (std::ranges::any_of(comparison.machines, &ComparedMachine::cannot))
+    out += "\n  (in brackets: what it would take; the plate cannot be printed there as it is)\n";
   for (const BreakEven& even : comparison.break_even) {
     std::vector<std::string> turns;
     if (even.swap_s)
-      turns.push_back(fmt::format("a change of {:.1f} s would take as long", *even.swap_s));
-    if (even.energy_per_kwh)
       turns.push_back(
-          fmt::format("energy at {:.2f} a kWh would cost as much", *even.energy_per_kwh));
+          fmt::format("equal time at {} s a swap", report::significant(*even.swap_s)));
+    if (even.energy_per_kwh)
+      turns.push_back(fmt::format("equal cost at {:.2f} a kWh", *even.energy_per_kwh));
     if (even.copies)
-      turns.push_back(fmt::format("{:.1f} copies a plate would cost as much each", *even.copies));
+      turns.push_back(
+          fmt::format("equal cost at {} copies a plate", report::significant(*even.copies)));
     if (!turns.empty())
       out +=
-          fmt::format("\nOn {}, against {}: {}.\n", report::printable(even.machine),
+          fmt::format("\nBreak-even of {} with {}: {}.\n", report::printable(even.machine),
                       report::printable(comparison.machines.front().name), fmt::join(turns, "; "));
   }
   for (const ComparedMachine& machine : comparison.machines) {
     out += fmt::format("\n{}\n", report::printable(machine.name));
+    for (const VerdictReason& reason : machine.account.verdict.reasons)
+      out += fmt::format("  {}: {}\n", name_of(reason.grade), report::printable(reason.text));
     for (const std::string& misfit : machine.misfits)
       out += fmt::format("  does not fit: {}\n", report::printable(misfit));
     for (const std::string& line : machine.measured)
@@ -133,6 +147,12 @@ std::string to_json(const Comparison& comparison) {
     const Totals& totals = machine.account.totals;
     nlohmann::ordered_json row;
     row["name"] = report::valid_utf8(machine.name);
+    row["verdict"] = {{"grade", name_of(machine.account.verdict.grade)},
+                      {"reasons", nlohmann::ordered_json::array()}};
+    for (const VerdictReason& reason : machine.account.verdict.reasons)
+      row["verdict"]["reasons"].push_back({{"code", reason.code},
+                                           {"grade", name_of(reason.grade)},
+                                           {"text", report::valid_utf8(reason.text)}});
     row["replanned"] = machine.replanned;
     row["totals"] = {{"time_s", totals.time.expected},
                      {"time_low_s", totals.time.low},

@@ -43,6 +43,18 @@ const Owner& owner(const Account& account, std::size_t row) {
     return account.findings[row];
   else if constexpr (std::is_same_v<Owner, Diagnostic>)
     return account.diagnostics[row];
+  else if constexpr (std::is_same_v<Owner, LimitWord>)
+    return account.limits_read[row];
+  else if constexpr (std::is_same_v<Owner, Verdict>)
+    return account.verdict;
+  else if constexpr (std::is_same_v<Owner, VerdictReason>)
+    return account.verdict.reasons[row];
+  else if constexpr (std::is_same_v<Owner, ReadingAccount>)
+    return account.reading;
+  else if constexpr (std::is_same_v<Owner, MissingTool>)
+    return account.missing_tools[row];
+  else if constexpr (std::is_same_v<Owner, StatedFigure>)
+    return account.stated[row];
   else
     return account.unaccounted[row];
 }
@@ -56,8 +68,14 @@ Value to_value(std::uint64_t value) {
 Value to_value(int value) {
   return static_cast<std::int64_t>(value);
 }
+Value to_value(bool value) {
+  return static_cast<std::uint64_t>(value);
+}
 Value to_value(const std::string& value) {
   return value;
+}
+Value to_value(Grade value) {
+  return std::string(name_of(value));
 }
 Value to_value(Severity value) {
   return std::string(name_of(value));
@@ -93,7 +111,7 @@ constexpr Shape shape_of() {
     return Shape::number_or_null;
   else if constexpr (std::is_floating_point_v<Type>)
     return Shape::number;
-  else if constexpr (std::is_unsigned_v<Type>)
+  else if constexpr (std::is_unsigned_v<Type>)  // and a flag, which is 0 or 1
     return Shape::count;
   else if constexpr (std::is_integral_v<Type>)
     return Shape::integer;
@@ -139,13 +157,32 @@ constexpr std::array kMachine{
     row<&Account::machine>("name", "", "machine"),
 };
 
+constexpr std::array kVerdict{
+    row<&Verdict::grade>("grade", "", "verdict",
+                         "ready, look (before you print) or cannot (be printed as it is)"),
+};
+
+constexpr std::array kReasons{
+    row<&VerdictReason::code>("code", "", "reason"),
+    row<&VerdictReason::grade>("grade", "", "grade",
+                               "how good the verdict can be in spite of it; ready: not checked"),
+    row<&VerdictReason::text>("text", "", "text"),
+};
+
 constexpr std::array kTotals{
     row<&Totals::time, &Range::expected>("time_s", "s", "machine time",
                                          "the sum of time_by, first to last line"),
     row<&Totals::time, &Range::low>("time_low_s", "s", "time, low",
-                                    "swaps, homing and probing at their quickest"),
+                                    "motion, swaps, homing and probing at their quickest"),
     row<&Totals::time, &Range::high>("time_high_s", "s", "time, high",
-                                     "swaps, homing and probing at their slowest"),
+                                     "motion, swaps, homing and probing at their slowest"),
+    row<&Totals::time_of_print, &Range::expected>(
+        "time_of_print_s", "s", "time of the print",
+        "from the first extrusion to the end, swaps and dwell included, without heat waits, "
+        "pauses, homing and probing wherever they lie: the span that print logs measure"),
+    row<&Totals::time_of_print, &Range::low>("time_of_print_low_s", "s", "time of the print, low"),
+    row<&Totals::time_of_print, &Range::high>("time_of_print_high_s", "s",
+                                              "time of the print, high"),
     row<kTimeBy, &TimeBy::print_s>("time_by.print", "s", "print", "moves that lay part"),
     row<kTimeBy, &TimeBy::travel_s>("time_by.travel", "s", "travel", "moves that lay nothing"),
     row<kTimeBy, &TimeBy::swap_s>("time_by.swap", "s", "swaps",
@@ -174,6 +211,10 @@ constexpr std::array kTotals{
                                      "found from the motion"),
     row<kPurgeBy, &PurgeBy::hidden_g>("purge_by.hidden", "g", "hidden",
                                       "run by the machine, not in the file"),
+    row<&Totals::swaps_short>("swaps_short", "", "swaps short",
+                              "that purge less than their colours need; null while those are not "
+                              "known"),
+    row<&Totals::purge_short_g>("purge_short_g", "g", "purge short", "what those swaps lack"),
     row<&Totals::start_up_g>("start_up_g", "g", "start-up",
                              "wasted before the first swap: purge lines, priming"),
     row<&Totals::energy_wh>("energy_wh", "Wh", "energy", "from the wall; the sum of energy_by"),
@@ -252,6 +293,22 @@ constexpr std::array kSwapPairs{
     row<&SwapPairAccount::purge_g>("purge_g", "g", "purge"),
     row<&SwapPairAccount::needed_g>("needed_g", "g", "needed",
                                     "what the two colours need; null while they are not known"),
+    row<&SwapPairAccount::purge_each_low_g>("purge_each_low_g", "g", "purge, least", "of one swap"),
+    row<&SwapPairAccount::purge_each_high_g>("purge_each_high_g", "g", "purge, most",
+                                             "of one swap"),
+    row<&SwapPairAccount::needed_each_low_g>("needed_each_low_g", "g", "needed, least",
+                                             "of one swap; without the margin of the need"),
+    row<&SwapPairAccount::needed_each_high_g>("needed_each_high_g", "g", "needed, most",
+                                              "of one swap; with the margin"),
+    row<&SwapPairAccount::left_de00>("left_de00", "", "colour left",
+                                     "expected CIEDE2000 difference from the clean colour; null "
+                                     "without colours, or where another head comes"),
+    row<&SwapPairAccount::left_high_de00>("left_high_de00", "", "colour left, most",
+                                          "behind the swap that purges least"),
+    row<&SwapPairAccount::swaps_short>("swaps_short", "", "short",
+                                       "swaps that purge less than needed_each_low_g"),
+    row<&SwapPairAccount::short_g>("short_g", "g", "lacks",
+                                   "what those lack of needed_each_high_g"),
 };
 
 constexpr std::array kBedZones{
@@ -297,6 +354,9 @@ constexpr std::array kFindings{
     row<&Finding::message>("message", "", "message", "what was seen"),
     row<&Finding::advice>("advice", "", "advice", "what to do"),
     row<&Finding::assumes>("assumes", "", "assumes", "what the savings stand on"),
+    row<&Finding::tried>("tried", "", "tried",
+                         "1: the savings are the difference of two runs; 0: there are none"),
+    row<&Finding::trial>("trial", "", "trial", "what came of trying it, or why it was not tried"),
     row<&Finding::saves_time_s>("saves.time_s", "s", "saves time"),
     row<&Finding::saves_purge_g>("saves.purge_g", "g", "saves purge"),
     row<&Finding::saves_energy_wh>("saves.energy_wh", "Wh", "saves energy"),
@@ -320,6 +380,56 @@ constexpr std::array kUnaccounted{
     row<&UnaccountedWord::word>("word", "", "word", "a command that the model does not know"),
     row<&UnaccountedWord::count>("count", "", "count"),
     row<&UnaccountedWord::first_line>("first_line", "", "first line"),
+    row<&UnaccountedWord::why>("why", "", "why it may matter", "empty: nothing says so"),
+    row<&UnaccountedWord::row>(
+        "row", "", "row for the machine file",
+        "TOML to correct and paste; empty where nothing says that it matters"),
+};
+
+constexpr std::array kReading{
+    row<&ReadingAccount::commands>("commands", "", "commands",
+                                   "words that were understood, moves included"),
+    row<&ReadingAccount::lines_left_out>("lines_left_out", "", "lines left out",
+                                         "that could not be read"),
+    row<&ReadingAccount::moves>("moves", "", "moves", "words of motion that were taken"),
+    row<&ReadingAccount::moves_left_out>("moves_left_out", "", "moves left out",
+                                         "lines of motion that could not be read"),
+    row<&ReadingAccount::left_out_share>("left_out_share", "", "share left out", "of all moves"),
+    row<&ReadingAccount::broken>("broken", "", "broken", "why the file broke off; else empty"),
+    row<&ReadingAccount::source_bytes>("source_bytes", "B", "read",
+                                       "of a broken file as it lies, packed or not"),
+    row<&ReadingAccount::source_bytes_in_all>("source_bytes_in_all", "B", "size of the file",
+                                              "of a broken file; 0: not known"),
+    row<&ReadingAccount::is_partial>("partial", "", "partial",
+                                     "1: the account is of a part of the plate (--partial)"),
+};
+
+constexpr std::array kMissingTools{
+    row<&MissingTool::tool>("tool", "", "tool", "that the plate selects and the machine lacks"),
+    row<&MissingTool::selects>("selects", "", "selected"),
+    row<&MissingTool::first_line>("first_line", "", "first line"),
+    row<&MissingTool::swaps>("swaps", "", "swaps lost", "not in totals.swaps"),
+    row<&MissingTool::filament_mm>("filament_mm", "mm", "filament",
+                                   "counted to the tool that was in hand before"),
+};
+
+constexpr std::array kStated{
+    row<&StatedFigure::what>("what", "", "what",
+                             "filament_mm, filament_cm3, filament_g, layers or time_s"),
+    row<&StatedFigure::tool>("tool", "", "tool", "-1: of the whole plate"),
+    row<&StatedFigure::stated>("stated", "", "stated", "by the file's own comments"),
+    row<&StatedFigure::found>("found", "", "found", "the account's figure"),
+    row<&StatedFigure::line>("line", "", "line", "of the comment"),
+    row<&StatedFigure::differs>("differs", "", "differs",
+                                "1: filament by more than 5 %, layers by more than 2"),
+};
+
+constexpr std::array kLimitsRead{
+    row<&LimitWord::word>("word", "", "word",
+                          "a command that nothing explains, whose KEY=VALUE were read as limits of "
+                          "the motion by the plain English in the keys"),
+    row<&LimitWord::count>("count", "", "count"),
+    row<&LimitWord::first_line>("first_line", "", "first line"),
 };
 
 template <auto List>
@@ -342,9 +452,19 @@ std::string name_from(const Account& account, std::size_t row) {
   return name;
 }
 
+/// "filament_mm" of the whole plate, "filament_mm.2" of tool 2.
+std::string name_of_stated(const Account& account, std::size_t row) {
+  const StatedFigure& figure = account.stated[row];
+  return figure.tool < 0 ? figure.what : fmt::format("{}.{}", figure.what, figure.tool);
+}
+
 constexpr std::array kSections{
     Section{"job", "", RowName::none, one, nameless, kJob},
     Section{"machine", "", RowName::none, one, nameless, kMachine},
+    Section{"verdict", "", RowName::none, one, nameless, kVerdict},
+    Section{"reasons", "CODE", RowName::word,
+            [](const Account& account) { return account.verdict.reasons.size(); },
+            name_from<&VerdictReason::code>, kReasons},
     Section{"totals", "", RowName::none, one, nameless, kTotals},
     Section{"time_band", "CAUSE", RowName::word,
             [](const Account& account) { return account.totals.time_band.size(); },
@@ -364,6 +484,12 @@ constexpr std::array kSections{
             name_from<&Diagnostic::code>, kDiagnostics},
     Section{"unaccounted", "WORD", RowName::word, count<&Account::unaccounted>,
             name_from<&UnaccountedWord::word>, kUnaccounted},
+    Section{"limits_read", "WORD", RowName::word, count<&Account::limits_read>,
+            name_from<&LimitWord::word>, kLimitsRead},
+    Section{"reading", "", RowName::none, one, nameless, kReading},
+    Section{"missing_tools", "T", RowName::numbers, count<&Account::missing_tools>,
+            name_from<&MissingTool::tool>, kMissingTools},
+    Section{"stated", "WHAT", RowName::word, count<&Account::stated>, name_of_stated, kStated},
 };
 
 }  // namespace

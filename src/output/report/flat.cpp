@@ -11,7 +11,8 @@ namespace platetally::report {
 
 namespace {
 
-constexpr std::string_view kUnbounded[] = {"layers", "findings", "diagnostics", "unaccounted"};
+constexpr std::string_view kUnbounded[] = {"layers", "findings", "diagnostics", "unaccounted",
+                                           "limits_read"};
 
 bool is_zero(const Value& value) {
   if (const auto* real = std::get_if<double>(&value))

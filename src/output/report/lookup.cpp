@@ -2,14 +2,14 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cctype>
 #include <cmath>
-#include <numeric>
 #include <stdexcept>
 
+#include "base/nearest.hpp"
 #include "output/report/fields.hpp"
 #include "output/report/lookup.hpp"
 #include "output/report/strings.hpp"
+#include "platetally/account.hpp"
 #include "platetally/report.hpp"
 
 namespace platetally {
@@ -75,22 +75,6 @@ std::optional<Value> find_value(const Account& account, const Place& place) {
   return std::nullopt;
 }
 
-/// Edit distance (Levenshtein), without regard to case.
-std::size_t distance(std::string_view a, std::string_view b) {
-  const auto lower = [](char c) { return std::tolower(static_cast<unsigned char>(c)); };
-  std::vector<std::size_t> row(b.size() + 1);
-  std::iota(row.begin(), row.end(), std::size_t{0});
-  for (std::size_t i = 0; i < a.size(); ++i) {
-    std::size_t diagonal = std::exchange(row[0], i + 1);
-    for (std::size_t j = 0; j < b.size(); ++j) {
-      const std::size_t change = diagonal + (lower(a[i]) == lower(b[j]) ? 0 : 1);
-      diagonal = row[j + 1];
-      row[j + 1] = std::min({change, row[j] + 1, diagonal + 1});
-    }
-  }
-  return row.back();
-}
-
 std::string key_of(const Section& section, const Field& field) {
   if (section.row_name.empty())
     return fmt::format("{}.{}", section.name, field.key);
@@ -98,24 +82,14 @@ std::string key_of(const Section& section, const Field& field) {
 }
 
 std::string nearest_key(std::string_view key) {
-  constexpr std::size_t kLongestKey = 100;  // what is longer is no slip of the finger
-  key = key.substr(0, kLongestKey);
-  std::string nearest;
-  std::size_t least = std::string_view::npos;
-  const auto offer = [&](const std::string& candidate) {
-    const std::size_t edits = distance(key, candidate);
-    if (edits < least) {
-      least = edits;
-      nearest = candidate;
-    }
-  };
+  std::vector<std::string> names;
   for (const Section& section : report::sections())
     for (const Field& field : section.fields) {
-      offer(key_of(section, field));
+      names.push_back(key_of(section, field));
       if (section.name == "totals")
-        offer(std::string(field.key));
+        names.emplace_back(field.key);
     }
-  return nearest;
+  return base::nearest(key, names);
 }
 
 std::optional<double> number_of(const Value& value) {
@@ -217,6 +191,7 @@ std::optional<std::vector<double>> get_column(const Account& account, std::strin
 LimitCheck check_limits(const Account& account,
                         const std::vector<std::pair<std::string, double>>& limits) {
   LimitCheck check;
+  check.partial = !limits.empty() && account.reading.is_partial();
   for (const auto& [key, limit] : limits) {
     if (auto fault = fault_of_limit(key)) {
       check.errors.push_back(*fault);

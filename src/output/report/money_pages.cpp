@@ -15,18 +15,18 @@ std::string years(const std::optional<double>& value) {
   return value ? fmt::format("{:.2f} years", *value) : "never";
 }
 
-std::vector<std::string> what_would_turn_it(const Comparison& comparison) {
+std::vector<std::string> break_even_of(const Comparison& comparison) {
   std::vector<std::string> lines;
   for (const BreakEven& even : comparison.break_even) {
     if (even.swap_s)
-      lines.push_back(
-          fmt::format("a change of {:.1f} s on {} would take as long", *even.swap_s, even.machine));
+      lines.push_back(fmt::format("equal time with {} at {} s a swap there", even.machine,
+                                  report::significant(*even.swap_s)));
     if (even.energy_per_kwh)
-      lines.push_back(fmt::format("energy at {:.2f} a kWh would make {} cost as much",
-                                  *even.energy_per_kwh, even.machine));
+      lines.push_back(
+          fmt::format("equal cost with {} at {:.2f} a kWh", even.machine, *even.energy_per_kwh));
     if (even.copies)
-      lines.push_back(fmt::format("{:.1f} copies a plate would cost as much each on {}",
-                                  *even.copies, even.machine));
+      lines.push_back(fmt::format("equal cost with {} at {} copies a plate", even.machine,
+                                  report::significant(*even.copies)));
   }
   if (lines.empty())
     lines.emplace_back("nothing within the figures given");
@@ -43,7 +43,7 @@ void report::add_comparison(report::Page& page, const Comparison& comparison, bo
       page.subheading(title);
   };
   std::vector<std::string> head{""};
-  std::vector<std::vector<std::string>> rows{{"hours"},        {"of it swaps"}, {"swaps"},
+  std::vector<std::vector<std::string>> rows{{"verdict"},      {"hours"},        {"of it swaps"}, {"swaps"},
                                              {"part g"},       {"purge g"},     {"energy Wh"},
                                              {"mean power W"}, {"bed zones"},   {"cost"}};
   std::vector<std::pair<std::string, double>> hours;
@@ -52,6 +52,7 @@ void report::add_comparison(report::Page& page, const Comparison& comparison, bo
     const Totals& totals = machine.account.totals;
     head.push_back(machine.name);
     const std::string cells[] = {
+        std::string(name_of(machine.account.verdict.grade)),
         fmt::format("{:.2f} ({:.2f} to {:.2f})", totals.time.expected / 3600.0,
                     totals.time.low / 3600.0, totals.time.high / 3600.0),
         fmt::format("{:.2f}", totals.time_by.swap_s / 3600.0),
@@ -65,7 +66,9 @@ void report::add_comparison(report::Page& page, const Comparison& comparison, bo
                                            machine.account.cost->currency)
                              : "no prices given"};
     for (std::size_t i = 0; i < rows.size(); ++i)
-      rows[i].push_back(cells[i]);
+      rows[i].push_back(machine.cannot() && i > 0 ? fmt::format("({})", cells[i]) : cells[i]);
+    if (machine.cannot())
+      continue;
     hours.emplace_back(machine.name, totals.time.expected / 3600.0);
     purge.emplace_back(machine.name, totals.purge_g);
   }
@@ -74,11 +77,13 @@ void report::add_comparison(report::Page& page, const Comparison& comparison, bo
   page.bars(hours, "h");
   heading("Purge");
   page.bars(purge, "g");
-  heading("What would turn it");
-  page.list(what_would_turn_it(comparison));
+  heading("Break-even");
+  page.list(break_even_of(comparison));
   for (const ComparedMachine& machine : comparison.machines) {
     heading(machine.name);
     std::vector<std::string> lines;
+    for (const VerdictReason& reason : machine.account.verdict.reasons)
+      lines.push_back(fmt::format("{}: {}", name_of(reason.grade), reason.text));
     for (const std::string& misfit : machine.misfits)
       lines.push_back("does not fit: " + misfit);
     for (const std::string& line : machine.measured)
@@ -143,7 +148,7 @@ std::string to_html(const PaybackReport& report) {
     rows.push_back({cause.input, years(cause.at_low), years(cause.at_high)});
   page.table({"input", "low", "high"}, rows, 1);
   if (!report.input.notes.empty()) {
-    page.heading("Mind");
+    page.heading("Note");
     page.list(report.input.notes);
   }
   return page.take();

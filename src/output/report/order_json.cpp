@@ -53,6 +53,7 @@ std::string to_json(const OrderReport& report) {
   out["proof"] = {{"optimal", report.optimal},
                   {"bound", report.bound},
                   {"gap", report.gap},
+                  {"left_out", report.left_out},
                   {"text", report.proof}};
   out["plan"] = report.plan;
   out["orders"] = report.orders;

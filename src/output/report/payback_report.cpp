@@ -16,23 +16,47 @@ std::string years(const std::optional<double>& value) {
 
 std::string verdict(const PaybackReport& report) {
   const auto& name = report.input.machines;
+  std::string out;
+  for (std::size_t i = 0; i < 2; ++i)
+    if (const auto& plates = report.input.cannot_print[i]; !plates.empty())
+      out += fmt::format("{} cannot print {} of the plates as they are ({}); nothing pays.\n",
+                         report::printable(name[i]), plates.size(),
+                         report::printable(plates.front()));
+  if (!out.empty())
+    return out;
+  const std::string& currency = report.input.currency;
+  const auto money = [&currency](double amount) {
+    return fmt::format("{:.2f}{}{}", amount, currency.empty() ? "" : " ",
+                       report::printable(currency));
+  };
   if (report.extra_price <= 0.0 && report.saving_a_year >= 0.0)
     return fmt::format("{} costs no more to buy and less to run.\n", report::printable(name[1]));
   if (!report.simple_years)
-    return fmt::format("{} never pays its price difference of {:.2f}: it saves {:.2f} a year.\n",
-                       report::printable(name[1]), report.extra_price, report.saving_a_year);
+    return fmt::format("{} never pays its price difference of {}: it saves {} a year.\n",
+                       report::printable(name[1]), money(report.extra_price),
+                       money(report.saving_a_year));
+  const std::string worth =
+      report.net_present_value >= 0.0
+          ? fmt::format("is worth {} today", money(report.net_present_value))
+          : fmt::format("is still {} short of its price", money(-report.net_present_value));
   return fmt::format(
-      "{} pays its price difference of {:.2f} by {:.2f} a year: after {} (discounted: {}).\n"
-      "Over {:.0f} years it is worth {:.2f} today.\n",
-      report::printable(name[1]), report.extra_price, report.saving_a_year,
-      years(report.simple_years), years(report.discounted_years), report.input.years,
-      report.net_present_value);
+      "{} pays its price difference of {} by saving {} a year: after {} (discounted: {}).\n"
+      "Over {:.0f} years it {}.\n",
+      report::printable(name[1]), money(report.extra_price), money(report.saving_a_year),
+      years(report.simple_years), years(report.discounted_years), report.input.years, worth);
+}
+
+std::string notes_of(const PaybackReport& report) {
+  std::string out;
+  for (const std::string& note : report.input.notes)
+    out += fmt::format("\n{}\n", report::printable(note));
+  return out;
 }
 
 }  // namespace
 
 std::string to_text(const PaybackReport& report) {
-  std::string out = fmt::format("A year of plates\n  {:<22} {:>14} {:>14}\n", "",
+  std::string out = verdict(report) + fmt::format("\nA year of plates\n  {:<22} {:>14} {:>14}\n", "",
                                 report::printable(report.input.machines[0]),
                                 report::printable(report.input.machines[1]));
   const auto line = [&](const char* title, auto get, int decimals) {
@@ -59,18 +83,17 @@ std::string to_text(const PaybackReport& report) {
     out += fmt::format("  {:<22} {:>14.2f} {:>14.2f}\n", year,
                        report.year[0].price + year * report.year[0].running_cost,
                        report.year[1].price + year * report.year[1].running_cost);
-  out += "\n" + verdict(report);
+  if (report.causes.empty())
+    return out + notes_of(report);
   out += fmt::format(
-      "With the spreads given: {} to {}, in the middle {} (5, 95 and 50 of 100); {:.0f} % never.\n",
+      "\nWith the spreads given: {} to {}, median {} (5, 95 and 50 of 100); {:.0f} % never.\n",
       years(report.quantile_years[0]), years(report.quantile_years[2]),
       years(report.quantile_years[1]), 100.0 * report.never_share);
   out += "\nWhat matters most: payback with one input at its low and high end\n";
   for (const PaybackCause& cause : report.causes)
     out += fmt::format("  {:<24} {:>14} {:>14}\n", report::printable(cause.input),
                        years(cause.at_low), years(cause.at_high));
-  for (const std::string& note : report.input.notes)
-    out += fmt::format("\n{}\n", report::printable(note));
-  return out;
+  return out + notes_of(report);
 }
 
 std::string to_json(const PaybackReport& report) {
@@ -80,6 +103,7 @@ std::string to_json(const PaybackReport& report) {
   };
   Json out;
   out["schema"] = "platetally.payback/1";
+  out["currency"] = report::valid_utf8(report.input.currency);
   out["machines"] = Json::array();
   for (std::size_t i = 0; i < 2; ++i) {
     const YearOnMachine& year = report.year[i];
@@ -91,6 +115,10 @@ std::string to_json(const PaybackReport& report) {
                                {"energy_kwh", year.energy_kwh},
                                {"running_cost", year.running_cost},
                                {"price", year.price}});
+    Json plates = Json::array();
+    for (const std::string& plate : report.input.cannot_print[i])
+      plates.push_back(report::valid_utf8(plate));
+    out["machines"].back()["cannot_print"] = std::move(plates);
   }
   out["extra_price"] = report.extra_price;
   out["saving_a_year"] = report.saving_a_year;

@@ -41,6 +41,14 @@ double watts(double wh, double s) {
   return s > 0.0 ? wh * 3600.0 / s : 0.0;
 }
 
+bool has_log(const ReconcileReport& report) {
+  return !report.log_path.empty();
+}
+
+std::string measured_by(const ReconcileReport& report) {
+  return has_log(report) ? report.log_path : "what was weighed or timed";
+}
+
 std::string verdict(const ReconcileReport& report) {
   if (report.explanations.empty())
     return "No entry of the machine file explains more than a twentieth of the difference.";
@@ -59,6 +67,20 @@ std::vector<std::vector<std::string>> value_rows(const ReconcileReport& report) 
   return rows;
 }
 
+/// What was weighed and has a band: whether it lies in it.
+std::vector<std::string> bands(const ReconcileReport& report) {
+  std::vector<std::string> lines;
+  for (const ReconciledValue& one : report.values)
+    if (std::isfinite(one.low) && std::isfinite(one.high))
+      lines.push_back(fmt::format("{}: predicted between {} and {}; what was measured lies {}",
+                                  one.key, with_unit(one.low, one.unit),
+                                  with_unit(one.high, one.unit),
+                                  one.measured < one.low    ? "below"
+                                  : one.measured > one.high ? "above"
+                                                            : "within"));
+  return lines;
+}
+
 std::vector<std::vector<std::string>> phase_rows(const ReconcileReport& report) {
   std::vector<std::vector<std::string>> rows;
   for (const ReconciledPhase& one : report.phases)
@@ -75,15 +97,20 @@ std::vector<std::vector<std::string>> phase_rows(const ReconcileReport& report) 
 std::string to_text(const ReconcileReport& report) {
   std::string out =
       fmt::format("{} on {} against {}\n", report::printable(report.path),
-                  report::printable(report.machine), report::printable(report.log_path));
-  out += fmt::format("  begins {:.0f} s into the log; correlation {:.3f}{}\n\n", report.offset_s,
-                     report.correlation,
-                     report.smoothed_s > 0.0
-                         ? fmt::format(" of power smoothed over {:.0f} s", report.smoothed_s)
-                         : "");
-  out += fmt::format("  {:<22} {:>20} {:>20} {:>9}\n", "", "predicted", "measured", "off by");
+                  report::printable(report.machine), report::printable(measured_by(report)));
+  if (has_log(report))
+    out += fmt::format("  begins {:.0f} s into the log; correlation {:.3f}{}\n", report.offset_s,
+                       report.correlation,
+                       report.smoothed_s > 0.0
+                           ? fmt::format(" of power smoothed over {:.0f} s", report.smoothed_s)
+                           : "");
+  out += fmt::format("\n  {:<22} {:>20} {:>20} {:>9}\n", "", "predicted", "measured", "off by");
   for (const auto& row : value_rows(report))
     out += fmt::format("  {:<22} {:>20} {:>20} {:>9}\n", row[0], row[1], row[2], row[3]);
+  for (const std::string& line : bands(report))
+    out += fmt::format("  {}\n", line);
+  if (!has_log(report))
+    return out;
   out += fmt::format("\n  {:+.1f} Wh from power, {:+.1f} Wh from time\n  {}\n",
                      report.power_error_wh, report.time_error_wh, verdict(report));
   for (std::size_t i = 1; i < report.explanations.size(); ++i)
@@ -105,9 +132,10 @@ std::string to_text(const ReconcileReport& report) {
 std::string to_json(const ReconcileReport& report) {
   std::vector<std::string> values;
   for (const ReconciledValue& one : report.values)
-    values.push_back(fmt::format(R"({{"key": {}, "unit": {}, "predicted": {}, "measured": {}}})",
-                                 json_string(one.key), json_string(one.unit),
-                                 exact_number(one.predicted), exact_number(one.measured)));
+    values.push_back(fmt::format(
+        R"({{"key": {}, "unit": {}, "predicted": {}, "measured": {}, "low": {}, "high": {}}})",
+        json_string(one.key), json_string(one.unit), exact_number(one.predicted),
+        exact_number(one.measured), exact_number(one.low), exact_number(one.high)));
   std::vector<std::string> phases;
   for (const ReconciledPhase& one : report.phases)
     phases.push_back(fmt::format(
@@ -139,7 +167,7 @@ std::string to_json(const ReconcileReport& report) {
 
 std::string to_html(const ReconcileReport& report) {
   report::Page page("Predicted and measured", fmt::format("{} on {} against {}", report.path,
-                                                          report.machine, report.log_path));
+                                                          report.machine, measured_by(report)));
   std::vector<report::Verdict> verdicts;
   for (const ReconciledValue& one : report.values)
     verdicts.push_back(
@@ -148,6 +176,13 @@ std::string to_html(const ReconcileReport& report) {
          fmt::format("{} predicted, {} measured", with_unit(one.predicted, one.unit),
                      with_unit(one.measured, one.unit))});
   page.verdicts(verdicts);
+  page.list(bands(report));
+  if (!has_log(report)) {
+    page.heading("In figures");
+    page.table({"value", "predicted", "measured", "off by"}, value_rows(report), 1);
+    page.paragraph(kCaution);
+    return page.take();
+  }
   page.paragraph(fmt::format("{:+.1f} Wh come from power, {:+.1f} Wh from time. {}.",
                              report.power_error_wh, report.time_error_wh, verdict(report)));
   page.heading("Over time");

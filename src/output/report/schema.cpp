@@ -1,34 +1,35 @@
 // The JSON schema of an account, from the table that the JSON itself is written from.
 #include <fmt/format.h>
 
+#include <nlohmann/json.hpp>
+
 #include "output/report/fields.hpp"
-#include "output/report/strings.hpp"
 #include "platetally/report.hpp"
 
 namespace platetally {
 
 namespace {
 
+using Json = nlohmann::ordered_json;
 using report::Field;
-using report::json_string;
 using report::Shape;
 
-std::string_view type_of(Shape shape) {
+Json type_of(Shape shape) {
   switch (shape) {
     case Shape::number:
-      return R"("type": "number")";
+      return {{"type", "number"}};
     case Shape::number_or_null:
-      return R"("type": ["number", "null"])";
+      return {{"type", {"number", "null"}}};
     case Shape::count:
-      return R"("type": "integer", "minimum": 0)";
+      return {{"type", "integer"}, {"minimum", 0}};
     case Shape::integer:
-      return R"("type": "integer")";
+      return {{"type", "integer"}};
     case Shape::text:
-      return R"("type": "string")";
+      return {{"type", "string"}};
     case Shape::integers:
       break;
   }
-  return R"("type": "array", "items": {"type": "integer"})";
+  return {{"type", "array"}, {"items", {{"type", "integer"}}}};
 }
 
 std::string said_of(const Field& field) {
@@ -40,53 +41,52 @@ std::string said_of(const Field& field) {
   return said;
 }
 
-/// `members`: "name": schema; all of them required.
-std::string object_of(const std::vector<std::pair<std::string, std::string>>& members) {
-  std::vector<std::string> names, properties;
-  for (const auto& [name, schema] : members) {
-    names.push_back(json_string(name));
-    properties.push_back(fmt::format("{}: {}", json_string(name), schema));
-  }
-  return fmt::format(R"({{"type": "object", "required": [{}], "properties": {{{}}}}})",
-                     fmt::join(names, ", "), fmt::join(properties, ",\n"));
+/// Without members yet.
+Json object() {
+  return {{"type", "object"}, {"required", Json::array()}, {"properties", Json::object()}};
 }
 
-std::string schema_of(const Field& field) {
-  return fmt::format(R"({{{}, "description": {}}})", type_of(field.shape),
-                     json_string(said_of(field)));
+/// All members are required.
+void add(Json& object, std::string_view name, Json schema) {
+  object["required"].push_back(name);
+  object["properties"][std::string(name)] = std::move(schema);
 }
 
-std::string schema_of(std::span<const Field> fields) {
-  std::vector<std::pair<std::string, std::string>> members;
+Json schema_of(const Field& field) {
+  Json schema = type_of(field.shape);
+  schema["description"] = said_of(field);
+  return schema;
+}
+
+Json schema_of(std::span<const Field> fields) {
+  Json schema = object();
   for (const std::span<const Field> member : report::members_of(fields)) {
     const std::string_view owner = report::owner_of(member.front());
     if (owner.empty()) {
-      members.emplace_back(member.front().key, schema_of(member.front()));
+      add(schema, member.front().key, schema_of(member.front()));
       continue;
     }
-    std::vector<std::pair<std::string, std::string>> nested;
+    Json nested = object();
     for (const Field& field : member)
-      nested.emplace_back(field.key.substr(owner.size() + 1), schema_of(field));
-    members.emplace_back(owner, object_of(nested));
+      add(nested, field.key.substr(owner.size() + 1), schema_of(field));
+    add(schema, owner, std::move(nested));
   }
-  return object_of(members);
+  return schema;
 }
 
 }  // namespace
 
 std::string tally_json_schema() {
-  std::vector<std::pair<std::string, std::string>> members{
-      {"schema", fmt::format(R"({{"const": {}}})", json_string(kTallySchema))}};
+  Json schema{{"$schema", "https://json-schema.org/draft/2020-12/schema"}, {"title", kTallySchema}};
+  schema.update(object());
+  add(schema, "schema", {{"const", kTallySchema}});
   for (const report::Section& section : report::sections()) {
-    const std::string row = schema_of(section.fields);
-    members.emplace_back(
-        section.name,
-        section.row_name.empty() ? row : fmt::format(R"({{"type": "array", "items": {}}})", row));
+    Json row = schema_of(section.fields);
+    if (!section.row_name.empty())
+      row = {{"type", "array"}, {"items", std::move(row)}};
+    add(schema, section.name, std::move(row));
   }
-  std::string object = object_of(members);
-  return fmt::format(
-      "{{\"$schema\": \"https://json-schema.org/draft/2020-12/schema\", \"title\": {}, {}\n",
-      json_string(kTallySchema), object.substr(1));
+  return schema.dump(1) + "\n";
 }
 
 }  // namespace platetally

@@ -95,8 +95,11 @@ Json order() {
                                   {"time_s", number()},
                                   {"money", number()},
                                   {"cost", number()}});
-  const Json proof =
-      object_of({{"optimal", flag()}, {"bound", number()}, {"gap", number()}, {"text", text()}});
+  const Json proof = object_of({{"optimal", flag()},
+                                {"bound", number()},
+                                {"gap", number()},
+                                {"left_out", count()},
+                                {"text", text()}});
   const Json heads = object_of({{"tool_to_head", list_of(integer())},
                                 {"cost", number()},
                                 {"cost_as_is", number()},
@@ -126,7 +129,10 @@ Json compare() {
   for (const char* key : {"time_s", "time_low_s", "time_high_s", "time_by", "swaps", "part_g",
                           "purge_g", "energy_wh", "energy_by", "mean_power_w", "bed_zones_used"})
     totals.emplace_back(key, all.at(key));
+  const Json reason = object_of({{"code", text()}, {"grade", text()}, {"text", text()}});
+  const Json verdict = object_of({{"grade", text()}, {"reasons", list_of(reason)}});
   const Json machine = object_of({{"name", text()},
+                                  {"verdict", verdict},
                                   {"replanned", flag()},
                                   {"totals", object_of(totals)},
                                   {"cost", maybe(number())},
@@ -150,12 +156,14 @@ Json payback() {
                                   {"waste_kg", number()},
                                   {"energy_kwh", number()},
                                   {"running_cost", number()},
-                                  {"price", number()}});
+                                  {"price", number()},
+                                  {"cannot_print", list_of(text())}});
   const Json cause = object_of(
       {{"input", text()}, {"years_at_low", maybe(number())}, {"years_at_high", maybe(number())}});
   return report_of(
       "platetally.payback/1",
-      {{"machines", tuple_of(machine, 2)},
+      {{"currency", text()},
+       {"machines", tuple_of(machine, 2)},
        {"extra_price", number()},
        {"saving_a_year", number()},
        {"simple_years", maybe(number())},
@@ -176,6 +184,7 @@ Json audit_row() {
   const Json plate = object_of({{"path", text()},
                                 {"member", text()},
                                 {"error", typed("null")},
+                                {"verdict", text()},
                                 {"sorted_by", maybe(number())},
                                 {"totals", object_of(totals)},
                                 {"purge_strip_g", list_of(number())},
@@ -183,6 +192,7 @@ Json audit_row() {
                                 {"left_out", count()},
                                 {"warnings", count()},
                                 {"unknown_words", count()},
+                                {"partial", flag()},
                                 {"over_limit", list_of(breach)},
                                 {"limits_not_checked", list_of(text())}});
   const Json failed = object_of({{"path", text()}, {"member", text()}, {"error", text()}});
@@ -269,6 +279,44 @@ Json audit_line() {
           {"oneOf", Json::array({begin, plate, failed, unread, end})}};
 }
 
+Json finished_prints() {
+  const Json errors = object_of({{"key", text()},
+                                 {"prints", count()},
+                                 {"plates", count()},
+                                 {"before_median", number()},
+                                 {"before_mean", number()},
+                                 {"after_median", number()},
+                                 {"after_mean", number()},
+                                 {"left_out_median", number()},
+                                 {"left_out_mean", number()}});
+  const Json outcome = object_of({{"plate", text()},
+                                  {"line", count()},
+                                  {"key", text()},
+                                  {"measured", number()},
+                                  {"before", number()},
+                                  {"after", number()},
+                                  {"left_out", number()},
+                                  {"weight", number()},
+                                  {"is_outlier", flag()}});
+  return object_of({{"file", text()},
+                    {"file_hash", text()},
+                    {"errors", list_of(errors)},
+                    {"outcomes", list_of(outcome)}});
+}
+
+Json counted_changes() {
+  const Json counted = object_of({{"kind", text()},
+                                  {"machines", count()},
+                                  {"changes", count()},
+                                  {"low_s", number()},
+                                  {"expected_s", number()},
+                                  {"high_s", number()},
+                                  {"stops", count()},
+                                  {"stop_share", maybe(number())},
+                                  {"stop_s", maybe(number())}});
+  return object_of({{"file", text()}, {"file_hash", text()}, {"counted", list_of(counted)}});
+}
+
 Json calibrate() {
   const Json fitted = object_of({{"key", text()},
                                  {"unit", text()},
@@ -276,7 +324,8 @@ Json calibrate() {
                                  {"value", number()},
                                  {"low", number()},
                                  {"high", number()},
-                                 {"at_bound", flag()}});
+                                 {"at_bound", flag()},
+                                 {"told_together", flag()}});
   const Json other = object_of({{"key", text()},
                                 {"unit", text()},
                                 {"before", number()},
@@ -301,12 +350,32 @@ Json calibrate() {
                                               {"rms_after_w", number()},
                                               {"converged", flag()},
                                               {"experiments", list_of(experiment)},
+                                              {"prints", maybe(finished_prints())},
+                                              {"changes", maybe(counted_changes())},
                                               {"notes", list_of(text())}});
 }
 
+Json calibrate_pairs() {
+  const Json fitted =
+      object_of({{"key", text()}, {"unit", text()}, {"before", number()}, {"value", number()}});
+  const Json pair = object_of({{"from", text()},
+                               {"to", text()},
+                               {"measured_mm3", number()},
+                               {"before_mm3", number()},
+                               {"after_mm3", number()}});
+  return report_of("platetally.calibrate-pairs/1", {{"machine", text()},
+                                                    {"fitted", list_of(fitted)},
+                                                    {"pairs", list_of(pair)},
+                                                    {"notes", list_of(text())}});
+}
+
 Json reconcile() {
-  const Json value = object_of(
-      {{"key", text()}, {"unit", text()}, {"predicted", maybe(number())}, {"measured", number()}});
+  const Json value = object_of({{"key", text()},
+                                {"unit", text()},
+                                {"predicted", maybe(number())},
+                                {"measured", number()},
+                                {"low", maybe(number())},
+                                {"high", maybe(number())}});
   const Json phase = object_of({{"name", text()},
                                 {"predicted_s", number()},
                                 {"measured_s", number()},
@@ -364,10 +433,11 @@ struct Named {
   const char* name;
   Json (*schema)();
 };
-constexpr Named kSchemas[] = {
-    {"tallies", tallies},     {"order", order},         {"compare", compare},
-    {"payback", payback},     {"audit", audit},         {"audit-line", audit_line},
-    {"calibrate", calibrate}, {"reconcile", reconcile}, {"circuit", circuit}};
+constexpr Named kSchemas[] = {{"tallies", tallies},     {"order", order},
+                              {"compare", compare},     {"payback", payback},
+                              {"audit", audit},         {"audit-line", audit_line},
+                              {"calibrate", calibrate}, {"calibrate-pairs", calibrate_pairs},
+                              {"reconcile", reconcile}, {"circuit", circuit}};
 
 }  // namespace
 

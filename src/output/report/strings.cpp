@@ -1,6 +1,7 @@
 #include "output/report/strings.hpp"
 
 #include <fmt/format.h>
+#include <uniwidth.h>
 
 #include <algorithm>
 #include <array>
@@ -51,31 +52,10 @@ bool turns_direction(char32_t code) {
          (code >= 0x2066 && code <= 0x2069);
 }
 
-struct CodeRange {
-  char32_t first, last;
-};
-
-bool is_in(char32_t code, std::initializer_list<CodeRange> ranges) {
-  return std::any_of(ranges.begin(), ranges.end(), [code](const CodeRange& range) {
-    return code >= range.first && code <= range.last;
-  });
-}
-
-/// The large blocks of Unicode's East Asian Width "W" and "F", and of combining marks; from memory.
+/// Of a terminal; what moves the cursor is replaced elsewhere and counts as one.
 int columns_of(char32_t code) {
-  if (is_in(code, {{0x300, 0x36F}, {0x200B, 0x200D}, {0x20D0, 0x20FF}, {0xFE00, 0xFE0F}}))
-    return 0;
-  if (is_in(code, {{0x1100, 0x115F},
-                   {0x2E80, 0xA4CF},
-                   {0xAC00, 0xD7A3},
-                   {0xF900, 0xFAFF},
-                   {0xFE30, 0xFE6F},
-                   {0xFF00, 0xFF60},
-                   {0xFFE0, 0xFFE6},
-                   {0x1F300, 0x1FAFF},
-                   {0x20000, 0x3FFFD}}))
-    return 2;
-  return 1;
+  const int columns = ::uc_width(code, "UTF-8");
+  return columns < 0 ? 1 : columns;
 }
 
 /// Copies `text` character by character; `replace` gives what to write instead of a valid one, or
@@ -93,14 +73,47 @@ std::string copy_characters(std::string_view text, Replace replace) {
   return out;
 }
 
-int decimals_of(std::string_view unit, double value) {
-  if (unit == "g" || unit == "mm")
-    return 2;
-  if (unit == "Wh")
-    return std::abs(value) < 1000.0 ? 1 : 0;
-  if (unit == "W" || unit == "C")
+/// How many decimals leave three digits that count; two below one. Negative: so many digits before
+/// the point are rounded away.
+int decimals_of(double value) {
+  constexpr int kMost = 6;
+  const double size = std::abs(value);
+  if (!(size > 0.0))
     return 0;
-  return 3;
+  if (size < 0.995) {
+    // 0.98, 0.062, 0.0012: the first two digits that are not 0.
+    int decimals = 2;
+    while (decimals < kMost && size * std::pow(10.0, decimals) < 9.95)
+      ++decimals;
+    return decimals;
+  }
+  int decimals = 2;
+  while (size * std::pow(10.0, decimals) >= 999.5 && decimals > -300)
+    --decimals;
+  return decimals;
+}
+
+bool is_unit(std::string_view word) {
+  constexpr std::array<std::string_view, 17> kUnits{"s",  "min", "h",  "d",  "g",   "kg",
+                                                    "Wh", "kWh", "W",  "mm", "mm3", "%",
+                                                    "B",  "kB",  "MB", "GB", "degC"};
+  while (!word.empty() && std::string_view(",.;:)").find(word.back()) != std::string_view::npos)
+    word.remove_suffix(1);
+  return std::find(kUnits.begin(), kUnits.end(), word) != kUnits.end();
+}
+
+bool is_number(std::string_view word) {
+  while (!word.empty() && std::string_view("(+-<").find(word.front()) != std::string_view::npos)
+    word.remove_prefix(1);
+  return !word.empty() && word.find_first_not_of("0123456789.") == std::string_view::npos;
+}
+
+/// Whether `word` must stand behind `before` on the same line: a unit behind its number, and the
+/// minutes behind the hours.
+bool holds_on(std::string_view before, std::string_view word) {
+  const bool is_time = before == "d" || before == "h" || before == "min";
+  const bool begins_with_digit = !word.empty() && word.front() >= '0' && word.front() <= '9';
+  return (is_number(before) && is_unit(word)) || (is_time && begins_with_digit && is_number(word));
 }
 
 }  // namespace
@@ -112,7 +125,30 @@ std::string exact_number(double value) {
 }
 
 std::string json_string(std::string_view text) {
-  return nlohmann::json(valid_utf8(text)).dump();
+  const std::string dumped = nlohmann::json(valid_utf8(text)).dump();
+  // Terminals obey DEL and the second set of controls (U+0080 to U+009F) as they do the first.
+  std::string out;
+  out.reserve(dumped.size());
+  for (std::size_t i = 0; i < dumped.size(); ++i) {
+    const auto byte = static_cast<unsigned char>(dumped[i]);
+    const auto next = i + 1 < dumped.size() ? static_cast<unsigned char>(dumped[i + 1]) : 0U;
+    if (byte == 0x7F) {
+      out += "\\u007f";
+    } else if (byte == 0xC2 && next < 0xA0) {
+      out += fmt::format("\\u{:04x}", next);
+      ++i;
+    } else {
+      out += dumped[i];
+    }
+  }
+  return out;
+}
+
+std::string csv_text(std::string_view text) {
+  const std::string shown = printable(text);
+  const bool is_formula =
+      !shown.empty() && std::string_view("=+-@").find(shown.front()) != std::string_view::npos;
+  return csv_cell(is_formula ? "'" + shown : shown);
 }
 
 std::string csv_cell(std::string_view text) {
@@ -148,10 +184,19 @@ std::string rounded(const Value& value, std::string_view unit) {
     return "?";
   if (unit == "s")
     return duration(*number);
-  std::string text = fmt::format("{:.{}f}", *number, decimals_of(unit, *number));
-  if (text.find_first_not_of("-0.") == std::string::npos && text.front() == '-')
-    text.erase(0, 1);
-  return text;
+  return significant(*number);
+}
+
+std::string significant(double value) {
+  if (!std::isfinite(value))
+    return "?";
+  const int decimals = decimals_of(value);
+  if (decimals < 0) {
+    const double step = std::pow(10.0, -decimals);
+    return fmt::format("{:.0f}", std::nearbyint(value / step) * step);
+  }
+  const std::string text = fmt::format("{:.{}f}", value, decimals);
+  return text.find_first_not_of("-0.") == std::string::npos ? "0" : text;
 }
 
 std::string duration(double seconds) {
@@ -162,18 +207,24 @@ std::string duration(double seconds) {
   const bool negative = seconds < 0.0;
   const double size_s = std::min(std::abs(seconds), kLongest_s);
   const std::string_view sign = negative ? "-" : "";
-  if (size_s < 59.95) {
-    const std::string text = fmt::format("{:.1f} s", size_s);
-    return text == "0.0 s" ? "0 s" : fmt::format("{}{}", sign, text);
+  if (size_s < 59.5) {
+    const std::string text = significant(size_s);
+    return text == "0" ? "0 s" : fmt::format("{}{} s", sign, text);
   }
-  const auto whole_s = static_cast<std::int64_t>(std::llround(size_s));
-  const std::int64_t s = whole_s % 60, min = whole_s / 60 % 60, h = whole_s / 3600 % 24,
-                     d = whole_s / 86400;
-  if (d > 0)
-    return fmt::format("{}{} d {:02} h {:02} min", sign, d, h, min);
-  if (h > 0)
-    return fmt::format("{}{} h {:02} min {:02} s", sign, h, min, s);
-  return fmt::format("{}{} min {:02} s", sign, min, s);
+  const auto in_units = [&](double unit_s) {
+    return static_cast<std::int64_t>(std::llround(size_s / unit_s));
+  };
+  constexpr double kMinute_s = 60.0, kHour_s = 3600.0;
+  if (size_s < kHour_s - 0.5) {
+    const std::int64_t s = in_units(1.0);
+    return fmt::format("{}{} min {} s", sign, s / 60, s % 60);
+  }
+  if (size_s < 24.0 * kHour_s - 0.5 * kMinute_s) {
+    const std::int64_t min = in_units(kMinute_s);
+    return fmt::format("{}{} h {} min", sign, min / 60, min % 60);
+  }
+  const std::int64_t h = in_units(kHour_s);
+  return fmt::format("{}{} d {} h", sign, h / 24, h % 24);
 }
 
 std::string share(double part, double whole) {
@@ -233,7 +284,7 @@ std::string columns(std::string_view text, int first, int width) {
   return out;
 }
 
-std::vector<std::string> wrap(std::string_view text, int width) {
+std::vector<std::string> wrap(std::string_view text, int width, int first_width) {
   std::vector<std::string> lines;
   std::string line;
   while (!text.empty()) {
@@ -242,13 +293,26 @@ std::vector<std::string> wrap(std::string_view text, int width) {
     text.remove_prefix(std::min(blank + 1, text.size()));
     if (word.empty())
       continue;
-    if (!line.empty() && display_width(line) + 1 + display_width(word) > width) {
+    // Numbers stay with their units, hours with their minutes.
+    std::string held(word);
+    for (std::string_view before = word; !text.empty();) {
+      const std::size_t end = std::min(text.find(' '), text.size());
+      const std::string_view next = text.substr(0, end);
+      if (next.empty() || !holds_on(before, next))
+        break;
+      held += ' ';
+      held += next;
+      before = next;
+      text.remove_prefix(std::min(end + 1, text.size()));
+    }
+    const int room = lines.empty() && first_width >= 0 ? first_width : width;
+    if (!line.empty() && display_width(line) + 1 + display_width(held) > room) {
       lines.push_back(std::move(line));
       line.clear();
     }
     if (!line.empty())
       line += ' ';
-    line += word;
+    line += held;
   }
   if (!line.empty() || lines.empty())
     lines.push_back(std::move(line));

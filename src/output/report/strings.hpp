@@ -12,19 +12,28 @@ namespace platetally::report {
 /// The shortest digits that read back to `value`; "null" if it is not finite. Minus zero is 0.
 std::string exact_number(double value);
 
-/// `text` as a JSON string, with its quotes; bytes that are no UTF-8 replaced.
+/// `text` as a JSON string, with its quotes; bytes that are no UTF-8 replaced, every control
+/// character escaped.
 std::string json_string(std::string_view text);
 
 /// `text` as a cell of comma-separated values: in quotes where it has to be (RFC 4180).
 std::string csv_cell(std::string_view text);
 
+/// The same for text from outside: control characters replaced, and an apostrophe before what a
+/// spreadsheet would take for a formula (= + - @ in front).
+std::string csv_text(std::string_view text);
+
 /// A value without quotes, as --get prints it; lists are joined by blanks.
 std::string plain(const Value& value);
 
-/// A value for people, rounded by its unit: "2 h 07 min 31 s", "45.20", "812".
+/// A value for people: seconds as a duration, other numbers by significant().
 std::string rounded(const Value& value, std::string_view unit);
 
-/// "31.4 s", "7 min 31 s", "2 h 07 min 31 s", "3 d 04 h 10 min".
+/// Three digits that count, two below one: "1230", "273", "19.0", "4.25", "0.98", "0.062"; "0"
+/// below what six decimals show.
+std::string significant(double value);
+
+/// In its two largest units: "31.4 s", "7 min 31 s", "2 h 7 min", "3 d 4 h".
 std::string duration(double seconds);
 
 /// "6 %", "< 1 %" for what is above zero and below one half; `whole` <= 0 gives "0 %".
@@ -46,7 +55,9 @@ int display_width(std::string_view text);
 /// The characters of `text` that lie whole within `width` columns from column `first` on.
 std::string columns(std::string_view text, int first, int width);
 
-/// Breaks `text` at blanks into lines of at most `width` columns; a longer word stays whole.
-std::vector<std::string> wrap(std::string_view text, int width);
+/// Breaks `text` at blanks into lines of at most `width` columns; a longer word stays whole, and so
+/// does a number with its unit: "1 h 50 min", "273 Wh". The first line has `first_width` columns if
+/// that is not negative.
+std::vector<std::string> wrap(std::string_view text, int width, int first_width = -1);
 
 }  // namespace platetally::report

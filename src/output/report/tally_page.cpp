@@ -8,6 +8,7 @@
 #include "output/report/bed_map.hpp"
 #include "output/report/chart.hpp"
 #include "output/report/compare_rows.hpp"
+#include "output/report/doubts.hpp"
 #include "output/report/page.hpp"
 #include "output/report/strings.hpp"
 #include "platetally/account.hpp"
@@ -371,13 +372,23 @@ void TallyPage::method() {
   for (const TimeBandCause& cause : account_.totals.time_band)
     lines.push_back(fmt::format("Band of the time, {}: {} less, {} more.", cause.cause,
                                 report::duration(cause.below_s), report::duration(cause.above_s)));
+  for (std::size_t i = 0; i < std::min(kMostUnknown, account_.limits_read.size()); ++i) {
+    const LimitWord& word = account_.limits_read[i];
+    lines.push_back(fmt::format(
+        "{}: {} times, first in line {}; limits of the motion, read by the English in its keys.",
+        word.word, word.count, word.first_line));
+  }
+  if (std::string stated = report::stated_line(account_); !stated.empty())
+    lines.push_back(std::move(stated));
   page_.list(lines);
   page_.heading("What is not accounted for");
   lines.clear();
+  if (std::string part = report::partial_line(account_); !part.empty())
+    lines.push_back(std::move(part));
   for (std::size_t i = 0; i < std::min(kMostUnknown, account_.unaccounted.size()); ++i) {
     const UnaccountedWord& word = account_.unaccounted[i];
-    lines.push_back(
-        fmt::format("{}: {} times, first in line {}", word.word, word.count, word.first_line));
+    lines.push_back(fmt::format("{}: {} times, first in line {}{}{}", word.word, word.count,
+                                word.first_line, word.why.empty() ? "" : ": ", word.why));
   }
   if (account_.unaccounted.size() > kMostUnknown)
     lines.push_back(fmt::format("and {} more words", account_.unaccounted.size() - kMostUnknown));

@@ -1,14 +1,17 @@
-// The report for people. It reads from the bill (what the plate takes, and what that is made of) to
-// the details (zones, tools, swaps, layers) to the doubts (what was not accounted for).
+// The full report for people. It reads from the bill (what the plate takes, and what that is made
+// of) to the details (zones, tools, swaps, layers) to the doubts (what was not accounted for). The
+// one of a single screen: text_summary.cpp.
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <array>
 #include <cmath>
 
+#include "output/report/doubts.hpp"
 #include "output/report/fields.hpp"
 #include "output/report/strings.hpp"
 #include "output/report/text_page.hpp"
+#include "output/report/text_summary.hpp"
 #include "output/report/text_table.hpp"
 #include "platetally/account.hpp"
 #include "platetally/report.hpp"
@@ -37,17 +40,6 @@ std::string sum_of(const Account& account, std::string_view owner) {
 
 std::string grams(double value) {
   return report::rounded(value, "g");
-}
-
-void write_head(const Account& account, TextPage& page) {
-  page.lines(page.styled(fmt::format("{} on {}", report::printable(account.path),
-                                     report::printable(account.machine)),
-                         report::Style::heading) +
-             '\n');
-  page.prose(fmt::format("{} in {} lines; {} layers, {} tools", report::data_size(account.bytes),
-                         account.lines, account.totals.layers, account.tools.size()),
-             0);
-  page.lines("\n");
 }
 
 void write_time(const Account& account, TextPage& page) {
@@ -246,52 +238,87 @@ void write_layers(const Account& account, TextPage& page) {
   show("purge_g", "that waste most");
 }
 
+/// "saves 42 min 11 s, 19.0 g; costs 23.4 Wh".
+std::string effect_of(const Finding& finding, const Account& account) {
+  std::vector<std::string> saves, costs;
+  const auto add = [&](double saved, const std::string& size) {
+    if (size.find_first_of("123456789") != std::string::npos)
+      (saved > 0.0 ? saves : costs).push_back(size);
+  };
+  add(finding.saves_time_s, report::duration(std::abs(finding.saves_time_s)));
+  add(finding.saves_purge_g, grams(std::abs(finding.saves_purge_g)) + " g");
+  add(finding.saves_energy_wh, report::significant(std::abs(finding.saves_energy_wh)) + " Wh");
+  if (finding.saves_money)
+    add(*finding.saves_money,
+        fmt::format("{:.2f} {}", std::abs(*finding.saves_money),
+                    account.cost ? report::printable(account.cost->currency) : ""));
+  std::vector<std::string> both;
+  if (!saves.empty())
+    both.push_back(fmt::format("saves {}", fmt::join(saves, ", ")));
+  if (!costs.empty())
+    both.push_back(fmt::format("costs {}", fmt::join(costs, ", ")));
+  return both.empty() ? "" : fmt::format("{}", fmt::join(both, "; "));
+}
+
 void write_findings(const Account& account, TextPage& page) {
   if (account.findings.empty())
     return;
-  page.heading("What could be saved");
+  page.heading("What to change",
+               fmt::format("by {}; each tried alone in the model, against the plate as it is",
+                           name_of(page.options().aim.value_or(usual_aim(account)))));
   for (const Finding& finding : account.findings) {
     page.prose(
         fmt::format("{}: {}", report::printable(finding.code), report::printable(finding.message)),
         2);
-    std::vector<std::string> saves;
-    if (finding.saves_time_s > 0.0)
-      saves.push_back(report::duration(finding.saves_time_s));
-    if (finding.saves_purge_g > 0.0)
-      saves.push_back(grams(finding.saves_purge_g) + " g");
-    if (finding.saves_energy_wh > 0.0)
-      saves.push_back(report::rounded(finding.saves_energy_wh, "Wh") + " Wh");
-    if (finding.saves_money)
-      saves.push_back(fmt::format("{:.2f} {}", *finding.saves_money,
-                                  account.cost ? report::printable(account.cost->currency) : ""));
-    if (!saves.empty())
-      page.prose(fmt::format("{}: saves {}, if {}", report::printable(finding.advice),
-                             fmt::join(saves, ", "), report::printable(finding.assumes)),
-                 4);
+    const std::string effect = effect_of(finding, account);
+    page.prose(fmt::format("{}{}{}", report::printable(finding.advice), effect.empty() ? "" : ": ",
+                           effect),
+               4);
+    page.prose(report::printable(finding.trial), 4);
+    page.prose("provided that " + report::printable(finding.assumes), 4);
   }
-  page.prose(
-      "Before any of these, check adhesion, ooze and colour on a small sample. 'platetally explain "
-      "CODE' says more.",
-      2);
+  page.prose("'platetally explain CODE' says more of each.", 2);
 }
 
 void write_unaccounted(const Account& account, TextPage& page) {
   if (account.unaccounted.empty())
     return;
+  page.heading("Not accounted for", "commands that the model does not know; a machine file can");
   const std::size_t most = page.options().all_diagnostics ? account.unaccounted.size() : kRowsShown;
-  const std::vector<std::size_t> rows =
-      report::largest_rows(account, report::section("unaccounted"), "count", most);
+  const std::vector<std::string> matter = report::words_that_may_matter(account);
+  for (std::size_t i = 0; i < std::min(most, matter.size()); ++i)
+    page.prose(matter[i], 2);
+  if (!matter.empty())
+    page.prose("'platetally machines MINE --learn PLATE' prints rows for the machine file", 2);
   std::vector<std::string> words;
-  for (const std::size_t row : rows) {
-    const UnaccountedWord& word = account.unaccounted[row];
+  for (const UnaccountedWord& word : account.unaccounted)
+    if (word.why.empty() && words.size() < most)
+      words.push_back(fmt::format("{} {}x (from line {})", report::printable(word.word), word.count,
+                                  word.first_line));
+  if (!words.empty())
+    page.prose(fmt::format("{}", fmt::join(words, ", ")), 2);
+  const std::size_t shown = words.size() + std::min(most, matter.size());
+  if (shown < account.unaccounted.size())
+    page.prose(fmt::format("and {} more; --all shows them", account.unaccounted.size() - shown), 2);
+}
+
+void write_limits_read(const Account& account, TextPage& page) {
+  if (account.limits_read.empty())
+    return;
+  const std::size_t shown = page.options().all_diagnostics
+                                ? account.limits_read.size()
+                                : std::min(account.limits_read.size(), kRowsShown);
+  std::vector<std::string> words;
+  for (std::size_t i = 0; i < shown; ++i) {
+    const LimitWord& word = account.limits_read[i];
     words.push_back(fmt::format("{} {}x (from line {})", report::printable(word.word), word.count,
                                 word.first_line));
   }
-  page.heading("Not accounted for", "commands that the model does not know; a machine file can");
+  page.heading("Limits of the plate",
+               "words that no row explains, read by the English in their keys");
   page.prose(fmt::format("{}", fmt::join(words, ", ")), 2);
-  if (rows.size() < account.unaccounted.size())
-    page.prose(
-        fmt::format("and {} more; --all shows them", account.unaccounted.size() - rows.size()), 2);
+  if (shown < account.limits_read.size())
+    page.prose(fmt::format("and {} more; --all shows them", account.limits_read.size() - shown), 2);
 }
 
 void write_diagnostics(const Account& account, TextPage& page) {
@@ -312,23 +339,25 @@ void write_diagnostics(const Account& account, TextPage& page) {
     page.prose(fmt::format("and {} more kinds; --all shows them", order.size() - shown), 0);
 }
 
-void write_caution(const Account& account, TextPage& page) {
-  if (page.options().verbose)
-    page.amount(fmt::format("{:.1e}", account.totals.energy_residual),
-                "residual of the energy book: in - out - stored, as a share of in");
-  page.heading("Mind", "predicted from the machine's description, not measured");
-  page.prose(
-      "A hot machine is attended. Figures of power are hints: what feeds a machine follows the "
-      "local electrical code and is a licensed electrician's work. Before acting on a figure, try "
-      "it on a small sample.",
-      2);
+void write_doubts(const Account& account, TextPage& page) {
+  for (const std::string& line : {report::partial_line(account), report::stated_line(account)}) {
+    if (line.empty())
+      continue;
+    page.lines("\n");
+    page.prose(line, 0);
+  }
 }
 
 }  // namespace
 
 std::string to_text(const Account& account, const TextOptions& options) {
   TextPage page(options);
-  write_head(account, page);
+  if (!options.full && !options.all_diagnostics && !options.verbose) {
+    report::write_summary(account, page);
+    return page.take();
+  }
+  report::write_verdict(account, page);
+  page.lines("\n");
   write_time(account, page);
   write_material(account, page);
   write_power(account, page);
@@ -339,9 +368,14 @@ std::string to_text(const Account& account, const TextOptions& options) {
   write_pairs(account, page);
   write_layers(account, page);
   write_findings(account, page);
+  write_limits_read(account, page);
+  write_doubts(account, page);
   write_unaccounted(account, page);
   write_diagnostics(account, page);
-  write_caution(account, page);
+  if (options.verbose)
+    page.amount(fmt::format("{:.1e}", account.totals.energy_residual),
+                "residual of the energy book: in - out - stored, as a share of in");
+  report::write_caution(page);
   return page.take();
 }
 

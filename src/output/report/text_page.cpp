@@ -73,6 +73,34 @@ void TextPage::prose(std::string_view text, int indent) {
     out_ += fmt::format("{:{}}{}\n", "", indent, line);
 }
 
+void TextPage::clipped(std::string_view text, int indent, int lines) {
+  hanging(std::string(static_cast<std::size_t>(indent), ' '), text, indent, lines);
+}
+
+void TextPage::hanging(std::string_view front, std::string_view text, int indent, int lines,
+                       int front_columns) {
+  const int width = std::max(options_.width, kLeastWidth);
+  const int first = front_columns > 0 ? front_columns : indent;
+  std::vector<std::string> wrapped = wrap(text, width - indent, width - first);
+  if (static_cast<int>(wrapped.size()) > lines) {
+    wrapped.resize(static_cast<std::size_t>(lines));
+    std::string& last = wrapped.back();
+    const int room = width - (lines == 1 ? first : indent);
+    while (!last.empty() && display_width(last) + 4 > room) {
+      const std::size_t blank = last.rfind(' ');
+      last.erase(blank == std::string::npos ? last.size() - 1 : blank);
+    }
+    last += " ...";
+  }
+  std::string before(front);
+  for (const std::string& line : wrapped) {
+    out_ += before + line;
+    out_.erase(out_.find_last_not_of(' ') + 1);
+    out_ += '\n';
+    before = std::string(static_cast<std::size_t>(indent), ' ');
+  }
+}
+
 void TextPage::amount(std::string_view figure, std::string_view words) {
   const int indent = kFigureColumns + 2;
   std::string front = styled(flush_right(figure, kFigureColumns), Style::heading) + "  ";

@@ -27,6 +27,14 @@ class TextPage {
   /// Prose, wrapped, each line behind `indent` blanks.
   void prose(std::string_view text, int indent);
 
+  /// The same in at most `lines` lines; what is cut off ends with "...".
+  void clipped(std::string_view text, int indent, int lines);
+
+  /// `front` as it is, which takes `front_columns` columns (0: as many as the indent), then the
+  /// text, in at most `lines` lines, later ones behind `indent` blanks.
+  void hanging(std::string_view front, std::string_view text, int indent, int lines,
+               int front_columns = 0);
+
   /// A figure flush right in a column of its own, and what it is beside it.
   void amount(std::string_view figure, std::string_view words);
 

@@ -56,4 +56,27 @@ Parameter find_parameter(const gcode::Command& command, std::string_view key) {
   return last;
 }
 
+void show_parameters(std::string_view text,
+                     const std::function<void(std::string_view, const Parameter&)>& take) {
+  for (std::string_view rest = text; !rest.empty();) {
+    const std::string_view token = cut_token(rest);
+    const std::size_t equals = token.find('=');
+    if (equals != std::string_view::npos)
+      take(token.substr(0, equals), read(token.substr(equals + 1)));
+  }
+}
+
+bool for_each_parameter(const gcode::Command& command, const SeeParameter& see) {
+  for (std::string_view rest = command.text; !rest.empty();) {
+    const std::string_view token = cut_token(rest);
+    if (token.empty())
+      continue;  // blanks at the end
+    const std::size_t equals = token.find('=');
+    if (equals == std::string_view::npos || equals == 0 ||
+        !see(token.substr(0, equals), read(token.substr(equals + 1))))
+      return false;
+  }
+  return true;
+}
+
 }  // namespace platetally::dialect

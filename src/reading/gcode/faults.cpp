@@ -32,6 +32,12 @@ constexpr FaultText kTexts[] = {
      "the line was left out"},
     {LineFault::too_many_commands, "commands-too-many", Severity::error,
      "at most 8 commands on a line", "the commands beyond were left out"},
+    {LineFault::exponent, "exponent-read", Severity::note,
+     "a number without an exponent; a second E right behind the digits of a number can be nothing "
+     "else",
+     "it was read as the exponent"},
+    {LineFault::decimal_comma, "decimal-comma", Severity::warning, "a point before the decimals",
+     "the comma was read as one"},
 };
 
 const FaultText& text_of(LineFault fault) {

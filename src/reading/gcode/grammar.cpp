@@ -7,7 +7,10 @@
 // decides all the others.
 #include "reading/gcode/grammar.hpp"
 
+#include <algorithm>
 #include <boost/spirit/home/x3.hpp>
+#include <charconv>
+#include <cmath>
 #include <cstring>
 #include <functional>
 
@@ -21,6 +24,9 @@ namespace {
 
 namespace x3 = boost::spirit::x3;
 
+constexpr double kMostValue = 1e18;           // beyond all that any word can mean
+constexpr std::ptrdiff_t kMostDecimals = 15;  // more are below a double's last digit
+
 struct BuildingTag;
 
 template <typename Context>
@@ -28,10 +34,85 @@ Building& building(const Context& context) {
   return x3::get<BuildingTag>(context).get();
 }
 
+/// The number that begins right behind a letter somewhere before `end` and ends there; nothing
+/// where no letter stands before it.
+struct GluedNumber {
+  Iterator letter = nullptr;
+  Iterator digits = nullptr;  ///< of it, or its sign
+};
+GluedNumber number_before(Iterator begin, Iterator end) {
+  Iterator at = end;
+  while (at != begin && (is_digit(at[-1]) || at[-1] == '.'))
+    --at;
+  if (at == end)
+    return {};
+  if (at != begin && (at[-1] == '-' || at[-1] == '+'))
+    --at;
+  if (at == begin || !is_letter(at[-1]))
+    return {};
+  return {at - 1, at};
+}
+
+/// Where the whole exponent behind the letter at `at` ends; null where there is none.
+Iterator end_of_exponent(Iterator at, Iterator last) {
+  Iterator digits = at + 1;
+  if (digits != last && (*digits == '-' || *digits == '+'))
+    ++digits;
+  Iterator end = digits;
+  while (end != last && is_digit(*end))
+    ++end;
+  return end == digits || (end != last && *end == '.') ? nullptr : end;
+}
+
+/// Reads "2.4e-15" between the two into the word of that letter; false where it is too large.
+bool set_with_exponent(Building& state, const GluedNumber& glued, Iterator exponent, Iterator end) {
+  Iterator first = glued.digits;
+  if (*first == '+')
+    ++first;
+  double value = 0.0;
+  const auto [stop, error] = std::from_chars(first, end, value, std::chars_format::scientific);
+  const bool is_tiny = error == std::errc::result_out_of_range && exponent[1] == '-';
+  if (stop != end || (error != std::errc() && !is_tiny) || !(std::abs(value) < kMostValue))
+    return false;
+  state.command->words.set(upper(*glued.letter), value);
+  state.fault(LineFault::exponent, exponent);
+  return true;
+}
+
+/// A second E right behind the digits of an E can only be an exponent: programs that print their
+/// rounding errors write "E2.4e-15". False where that is not what stands at `first`.
+bool read_exponent(Building& state, Iterator& first, Iterator last) {
+  if (state.command == nullptr || !state.command->words.has('E') || state.overflows)
+    return false;
+  const GluedNumber glued = number_before(state.begin, first);
+  const Iterator end = end_of_exponent(first, last);
+  if (glued.letter == nullptr || upper(*glued.letter) != 'E' || end == nullptr ||
+      !set_with_exponent(state, glued, first, end))
+    return false;
+  first = end;
+  return true;
+}
+
+/// "X1e-15 Y2 E5" has two E words, of which the first is an exponent, where a sign or a small
+/// letter says so.
+void take_earlier_exponent(Building& state, Iterator at) {
+  for (Iterator e = state.begin + state.command->column; e < at; ++e) {
+    if (upper(*e) != 'E' || (*e == 'E' && e[1] != '-' && e[1] != '+'))
+      continue;
+    const GluedNumber glued = number_before(state.begin, e);
+    const Iterator end = end_of_exponent(e, at);
+    if (glued.letter != nullptr && upper(*glued.letter) != 'E' && end != nullptr &&
+        state.command->words.has(upper(*glued.letter)) && set_with_exponent(state, glued, e, end)) {
+      state.command->words.mask &= ~(1U << Words::index('E'));
+      return;
+    }
+  }
+}
+
 void add_word(Building& state, Iterator at, char letter, const Number* number) {
   if (state.overflows || (letter == 'N' && state.command == nullptr))
     return;  // the latter is a line number
-  if (begins_command(state, letter)) {
+  if (begins_command(state, letter, at, number == nullptr)) {
     Command* command = state.add(CommandKind::lettered, at);
     if (command == nullptr)
       return;
@@ -47,7 +128,9 @@ void add_word(Building& state, Iterator at, char letter, const Number* number) {
     return;
   Words& words = state.command->words;
   const std::uint32_t bit = 1U << Words::index(letter);
-  if (((words.mask | words.bare) & bit) != 0)
+  if (letter == 'E' && number != nullptr && words.has('E'))
+    take_earlier_exponent(state, at);
+  if (((words.mask | words.bare) & bit) != 0 && has_letters_that_count(*state.command))
     state.fault(LineFault::repeated_letter, at);
   if (number != nullptr)
     words.set(letter, number->value);
@@ -75,6 +158,25 @@ void take_text(Building& state, Iterator& first, Iterator last) {
   }
   state.command->text = {from, static_cast<std::size_t>(to - from)};
   first = to;
+}
+
+/// "5400,25", as some programs write it under a locale of theirs.
+void read_decimals_behind_comma(Building& state, Iterator letter, Iterator& comma, Iterator last,
+                                Number& number) {
+  if (last - comma < 2 || !is_digit(comma[1]) || std::find(letter, comma, '.') != comma)
+    return;
+  Iterator end = comma + 1;
+  double decimals = 0.0, place = 1.0;
+  for (; end != last && is_digit(*end); ++end) {
+    if (end - comma > kMostDecimals)
+      continue;
+    decimals = decimals * 10.0 + (*end - '0');
+    place *= 10.0;
+  }
+  const bool negative = std::find(letter, comma, '-') != comma;
+  number.value += (negative ? -decimals : decimals) / place;
+  state.fault(LineFault::decimal_comma, comma);
+  comma = end;
 }
 
 /// A run of plain words.
@@ -107,6 +209,8 @@ struct WordParser : x3::parser<WordParser> {
     Building& state = building(context);
     const Iterator at = first;
     const char letter = upper(*first);
+    if (letter == 'E' && read_exponent(state, first, last))
+      return true;
     Iterator next = first + 1;
     while (next != last && is_blank(*next))
       ++next;
@@ -118,6 +222,8 @@ struct WordParser : x3::parser<WordParser> {
         state.fault(LineFault::malformed_number, next);
         return false;
       }
+      if (next != last && *next == ',')
+        read_decimals_behind_comma(state, at, next, last, number);
       add_word(state, at, letter, &number);
       first = next;
       const Command* command = state.command;
@@ -165,14 +271,54 @@ struct NamedParser : x3::parser<NamedParser> {
   }
 };
 
+void clear_fault(Line& line) {
+  line.fault = LineFault::none;
+  line.fault_column = 0;
+}
+
 void keep_comment(Building& state, std::string_view text) {
   if (state.line.comment.data() == nullptr)
     state.line.comment = text;
 }
 
+/// What is no word behind a command to which it can matter: its text, up to a comment. Leaves
+/// `first` alone where the words do count.
+void take_argument_text(Building& state, Iterator& first, Iterator last) {
+  Command* const command = state.command;
+  if (command == nullptr || state.overflows || command->kind != CommandKind::lettered ||
+      has_letters_that_count(*command))
+    return;
+  Iterator from = state.begin + command->column;  // behind its letter
+  while (from != last && (is_blank(*from) || is_digit(*from) || *from == '.'))
+    ++from;
+  const std::uint32_t begins = command->column;
+  if (state.line.fault_column >= begins)
+    clear_fault(state.line);
+  const Iterator end = std::find(from, last, ';');
+  command->text = {from, static_cast<std::size_t>(end - from)};
+  first = end;
+  if (end != last) {
+    keep_comment(state, {end + 1, static_cast<std::size_t>(last - end - 1)});
+    first = last;
+  }
+}
+
 const auto named = NamedParser{};
 const auto word = WordParser{};
-const auto blank = x3::omit[+x3::char_(" \t\r")];
+
+/// Blanks, and what editors write for one that breaks no line (U+00A0), whole or cut in half.
+struct BlankParser : x3::parser<BlankParser> {
+  using attribute_type = x3::unused_type;
+  static constexpr bool has_attribute = false;
+  template <typename Context, typename RuleContext, typename Attribute>
+  bool parse(Iterator& first, Iterator last, const Context&, RuleContext&, Attribute&) const {
+    const Iterator begin = first;
+    while (first != last && (is_blank(*first) || *first == '\xC2' || *first == '\xA0'))
+      ++first;
+    return first != begin;
+  }
+};
+const auto blank = BlankParser{};
 
 /// From ';' to the end.
 struct TailComment : x3::parser<TailComment> {
@@ -246,7 +392,9 @@ const auto quoted = x3::omit[x3::lit('"') >> *(x3::char_ - '"') >> -x3::lit('"')
 
 const auto item = word | blank | TailComment{} | NestedComment{} | ChecksumParser{} | quoted;
 const auto items = *item;
-const auto numbered = x3::omit[x3::char_("Nn") >> +x3::digit >> *blank];
+// x3::digit is for ASCII alone: it may abort at other bytes.
+const auto decimal_digit = x3::char_('0', '9');
+const auto numbered = x3::omit[x3::char_("Nn") >> +decimal_digit >> *blank];
 const auto numbered_line = (named >> -TailComment{}) | items;
 const auto whole_line = x3::omit[*blank >> -(x3::lit('/') >> *blank)] >> -numbered >> numbered_line;
 const auto run = WordRun{};
@@ -256,8 +404,7 @@ void clear(Line& line) {
   line.comment = {};
   line.comment_is_alone = false;
   line.checksum = Checksum::absent;
-  line.fault = LineFault::none;
-  line.fault_column = 0;
+  clear_fault(line);
 }
 
 /// What the run of plain words stopped at, up to the end of the line. Apart, so that plain lines do
@@ -277,6 +424,8 @@ void clear(Line& line) {
   while (first != last && is_blank(*first))
     ++first;
   Line& line = state.line;
+  if (first != last)
+    take_argument_text(state, first, last);
   if (first != last && line.fault == LineFault::none)
     state.fault(
         *first == '{' || *first == '[' ? LineFault::placeholder : LineFault::stray_character,

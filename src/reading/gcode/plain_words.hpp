@@ -38,7 +38,7 @@ bool ends_number(Iterator at, const End& end) {
     return true;
   if (*at == '\r')
     return !end.reached(at + 1) && at[1] == '\n';
-  return *at != '.' && *at != '\t';
+  return *at != '.' && *at != ',' && *at != '\t';
 }
 
 /// A plain number: sign, digits, at most one point; no more digits than an exact double holds.
@@ -120,7 +120,7 @@ void read_plain_words(Iterator& first, const End& end, Building& state) {
     if (!read_plain_number(next, end, number))
       return;
     if (((kCommandLetters >> index) & 1U) != 0 &&
-        begins_command(state, static_cast<char>('A' + index))) {
+        begins_command(state, static_cast<char>('A' + index), at, false)) {
       if (number.negative || number.has_point || number.whole_digits > kCommandDigits)
         return;
       Command* const command = add_plain_command(state, at, index, number.mantissa);

@@ -60,6 +60,8 @@ enum class LineFault : std::uint8_t {
   placeholder,        ///< "S{bed}": a value that was never filled in
   line_too_long,      ///< beyond the reader's bound; the line was left out
   too_many_commands,  ///< more commands on one line than kMostCommands
+  exponent,           ///< "E2.4e-15": read as such, where it can be nothing else
+  decimal_comma,      ///< "F5400,0": read as a point
 };
 
 inline constexpr std::size_t kMostCommands = 8;

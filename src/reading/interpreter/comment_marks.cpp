@@ -22,16 +22,21 @@ enum class Mark : unsigned char { none, begins, begins_until_end, ends };
 
 constexpr std::size_t kMostPrefix = 40;
 
-// Longer phrases before the words they begin with.
-constexpr std::array<std::string_view, 8> kPhrases{"prime tower", "priming tower", "purge tower",
-                                                   "prime line",  "priming line",  "purge line",
-                                                   "purging",     "purge"};
-constexpr std::array<std::string_view, 4> kBeginWords{"start", "starts", "begin", "begins"};
+// What purge is called: one word, or two with blanks, hyphens, underscores or nothing between them.
+constexpr std::array<std::string_view, 2> kPurge{"purge", "purging"};
+constexpr std::array<std::string_view, 6> kFirstWords{"prime",   "priming", "purge",
+                                                      "purging", "wipe",    "wiping"};
+constexpr std::array<std::string_view, 4> kSecondWords{"tower", "pillar", "block", "line"};
+constexpr std::array<std::string_view, 5> kBeginWords{"start", "starts", "begin", "begins",
+                                                      "started"};
 constexpr std::array<std::string_view, 9> kEndWords{
     "end", "ends", "ended", "done", "finish", "finished", "stop", "stops", "complete"};
 // What may stand behind a phrase in the title of a section.
 constexpr std::array<std::string_view, 11> kTitleWords{
     "for", "from", "to", "of", "at", "on", "layer", "tool", "section", "block", "part"};
+// What may name the form of a title without a colon: "feature prime tower".
+constexpr std::array<std::string_view, 7> kFormWords{"feature", "type",      "kind",   "role",
+                                                     "section", "structure", "element"};
 
 bool is_one_of(std::string_view word, const auto& words) {
   return std::any_of(words.begin(), words.end(),
@@ -42,13 +47,19 @@ bool is_word_char(char c) {
   return is_letter(c) || is_digit(c) || c == '_' || c == '-';
 }
 
+/// Letters, digits and what numbers need; blanks, hyphens and underscores stand between words.
 std::string_view cut_word(std::string_view& rest) {
-  rest = without_leading_blanks(rest);
-  std::size_t length = 0;
-  while (length < rest.size() && !is_blank(rest[length]))
-    ++length;
-  const std::string_view word = rest.substr(0, length);
-  rest.remove_prefix(length);
+  std::size_t first = 0;
+  while (first < rest.size() && (is_blank(rest[first]) || rest[first] == '_' || rest[first] == '-'))
+    ++first;
+  std::size_t last = first;
+  while (last < rest.size() &&
+         (is_letter(rest[last]) || is_digit(rest[last]) || rest[last] == '.' || rest[last] == '#'))
+    ++last;
+  if (last == first)
+    last = rest.size();  // of other signs: no word that is known
+  const std::string_view word = rest.substr(first, last - first);
+  rest.remove_prefix(last);
   return word;
 }
 
@@ -59,16 +70,30 @@ bool is_number_or_tool(std::string_view word) {
          std::all_of(word.begin(), word.end(), [](char c) { return is_digit(c) || c == '.'; });
 }
 
+/// "primetower": both words in one.
+bool is_both_words(std::string_view word) {
+  return std::any_of(kFirstWords.begin(), kFirstWords.end(), [&](std::string_view first) {
+    return starts_without_case(word, first) && is_one_of(word.substr(first.size()), kSecondWords);
+  });
+}
+
 /// Cuts a phrase at the start; false where none stands there as whole words.
 bool cut_phrase(std::string_view& text) {
-  for (const std::string_view phrase : kPhrases) {
-    if (starts_without_case(text, phrase) &&
-        (text.size() == phrase.size() || !is_word_char(text[phrase.size()]))) {
-      text.remove_prefix(phrase.size());
-      return true;
-    }
+  std::string_view rest = text;
+  const std::string_view first = cut_word(rest);
+  if (is_both_words(first)) {
+    text = rest;
+    return true;
   }
-  return false;
+  std::string_view behind = rest;
+  if (is_one_of(first, kFirstWords) && is_one_of(cut_word(behind), kSecondWords)) {
+    text = behind;
+    return true;
+  }
+  if (!is_one_of(first, kPurge))
+    return false;
+  text = rest;
+  return true;
 }
 
 /// What a comment says without its prefix.
@@ -79,8 +104,7 @@ Mark read_mark(std::string_view text) {
   if (is_one_of(first, kEndWords) || is_one_of(first, kBeginWords)) {
     mark = is_one_of(first, kEndWords) ? Mark::ends : Mark::begins_until_end;
     std::string_view after = rest;
-    text = equal_without_case(cut_word(after), "of") ? without_leading_blanks(after)
-                                                     : without_leading_blanks(rest);
+    text = equal_without_case(cut_word(after), "of") ? after : rest;
   }
   if (!cut_phrase(text))
     return Mark::none;
@@ -98,15 +122,29 @@ Mark read_mark(std::string_view text) {
   }
 }
 
-/// Cuts "word:" at the start.
+/// Cuts "word:" at the start; and "type =", "type -" or "type" alone, where the word says that what
+/// follows is a title.
 std::string_view cut_prefix(std::string_view& text) {
   std::size_t length = 0;
   while (length < text.size() && length < kMostPrefix && is_word_char(text[length]))
     ++length;
-  if (length == 0 || length == text.size() || text[length] != ':')
+  std::string_view prefix = text.substr(0, length);
+  if (length > 0 && length < text.size() && text[length] == ':') {
+    text = without_leading_blanks(text.substr(length + 1));
+    return prefix;
+  }
+  std::string_view rest = text;
+  prefix = cut_word(rest);
+  if (!is_one_of(prefix, kFormWords))
     return {};
-  const std::string_view prefix = text.substr(0, length);
-  text = without_leading_blanks(text.substr(length + 1));
+  const auto is_between = [](char c) {
+    return is_blank(c) || c == '=' || c == '-' || c == '_' || c == ':' || c == '>' || c == '|';
+  };
+  if (rest.empty() || !is_between(rest.front()))
+    return {};
+  while (!rest.empty() && is_between(rest.front()))
+    rest.remove_prefix(1);
+  text = rest;
   return prefix;
 }
 
@@ -128,7 +166,8 @@ CommentMarks::CommentMarks(const Dialect& dialect)
 void CommentMarks::take(std::string_view comment, bool alone) {
   std::string_view text = without_leading_blanks(comment);
   // ";;" and "; ;": a comment put out of use, or a line drawn with punctuation.
-  if (text.empty() || !is_word_char(text.front()) || take_pattern(text, alone))
+  if (text.empty() || take_pattern(text, alone) ||
+      !(is_letter(text.front()) || is_digit(text.front())))
     return;
   text = without_trailing_blanks(text);
   const std::string_view prefix = cut_prefix(text);

@@ -1,6 +1,8 @@
 // Marks of purge in comments: plain words of the trade, and the patterns of a machine file.
 //
-// A mark counts only at the start of a comment, after blanks and at most one "word:" prefix. A
+// A mark counts only at the start of a comment, after blanks and at most one "word:" prefix, or a
+// word like "feature" or "type". Case does not matter, nor whether blanks, hyphens or underscores
+// stand between the words: "PURGE_START", "wipe tower", "feature prime-tower". A
 // comment that is a setting ("key = value"), a sentence, or a comment put out of use ("; ; ...")
 // marks nothing.
 //

@@ -20,6 +20,10 @@ class ExtrusionEvidence {
   static constexpr std::uint64_t kLeastMoves = 8;
   static constexpr double kLeastMargin = 0.05;
 
+  ExtrusionEvidence() = default;
+  /// In the middle of a plate: what the register holds, in the unit of its words.
+  ExtrusionEvidence(double e, bool relative_xy) : relative_xy_(relative_xy), e_mm_(e) {}
+
   /// The next command, in program order: moves, G90, G91, G92.
   void take(const gcode::Command& command);
 

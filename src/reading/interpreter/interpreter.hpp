@@ -12,6 +12,7 @@
 #include "platetally/unaccounted.hpp"
 #include "reading/gcode/plain_moves.hpp"
 #include "reading/gcode/words.hpp"
+#include "reading/interpreter/stated_figures.hpp"
 #include "reading/interpreter/strokes.hpp"
 
 namespace platetally::interpreter {
@@ -42,8 +43,19 @@ class Interpreter {
   const base::Diagnostics& diagnostics() const;
   /// By count, most frequent first, then by word.
   std::vector<UnaccountedWord> unaccounted() const;
+  std::vector<UnaccountedWord> read_by_key() const;
   /// By layer ordinal; [0], before the first layer, is 0.
   const std::vector<double>& layer_heights_mm() const;
+  /// Command words with a meaning, of which words of motion that were taken.
+  std::uint64_t understood() const;
+  std::uint64_t moves() const;
+  /// Lines that could not be read, and moves that are in them or reach too far.
+  std::uint64_t lines_left_out() const;
+  std::uint64_t moves_left_out() const;
+  /// What the comments in header and footer state of the plate; complete behind finish().
+  std::vector<StatedAt> stated() const;
+  /// By number.
+  std::vector<MissingTool> missing_tools() const;
   /// Lines that select a tool of the machine, repeated selections included, parking not.
   std::uint64_t tool_selects() const;
 

@@ -18,15 +18,53 @@ constexpr double kClimb_mm = 1e-3;
 
 }  // namespace
 
-LayerFinder::Place LayerFinder::lay(double from_z_mm, double to_z_mm, bool joined, bool may_open) {
-  const bool level = std::abs(to_z_mm - from_z_mm) <= kLevel_mm;
+/// Whether the stroke belongs to a climb.
+bool LayerFinder::follow_climb(const Climb::Point& from_mm, const Climb::Point& to_mm, bool level,
+                               bool joined) {
+  if (!joined)
+    climb_.end();
+  if (!climb_.is_on()) {
+    if (level)
+      return false;
+    climb_.begin(from_mm, by_height_.empty());
+    climbed_to_ = 0;
+  }
+  climb_.go(from_mm, to_mm);
+  if (!level || !climb_.is_flat())
+    return true;
+  // A ramp has come to its layer.
+  if (climbed_to_ != 0)
+    relabel(to_mm[2]);
+  sloped_moves_ = 0;
+  climb_.end();
+  return false;
+}
+
+LayerFinder::Place LayerFinder::lay(const Climb::Point& from_mm, const Climb::Point& to_mm,
+                                    bool joined, bool may_open) {
+  const double z_mm = to_mm[2];
+  const bool level = std::abs(z_mm - from_mm[2]) <= kLevel_mm;
+  const bool climbs = follow_climb(from_mm, to_mm, level, joined);
   // A level move in a sloped print is a moment of its path, not a layer.
-  const bool sloped = !level || in_slope();
-  const Place place = sloped ? lay_sloped(to_z_mm, joined, may_open) : lay_level(to_z_mm, may_open);
-  level_mm_ = level && place.is_known ? to_z_mm : std::nan("");
+  const bool sloped = climbs || in_slope();
+  const Place place = sloped ? lay_sloped(z_mm, joined, may_open) : lay_level(z_mm, may_open);
+  level_mm_ = level && !climbs && place.is_known ? z_mm : std::nan("");
   if (place.is_known)
-    ++(level ? level_moves_ : sloped_moves_);
+    ++(level && !climbs ? level_moves_ : sloped_moves_);
   return place;
+}
+
+/// The layer that a climb has opened lies at the height that it comes to.
+void LayerFinder::relabel(double z_mm) {
+  if (at_ == by_height_.end() || current_ != climbed_to_ || at_ != std::prev(by_height_.end()) ||
+      std::abs(at_->first - z_mm) <= kSameHeight_mm)
+    return;
+  const auto below = at_ == by_height_.begin() ? by_height_.end() : std::prev(at_);
+  if (below != by_height_.end() && below->first >= z_mm - kSameHeight_mm)
+    return;
+  by_height_.erase(at_);
+  heights_mm_[current_] = z_mm;
+  at_ = by_height_.emplace(z_mm, current_).first;
 }
 
 LayerFinder::Place LayerFinder::lay_level(double z_mm, bool may_open) {
@@ -45,8 +83,13 @@ LayerFinder::Place LayerFinder::lay_sloped(double z_mm, bool joined, bool may_op
     step_mm_ = std::min(step_mm_, kFirstStep_mm);
     return first;
   }
-  if (z_mm >= top_mm() + step_mm_ - kClimb_mm)
-    return open(z_mm, may_open);
+  const double pitch_mm = climb_.is_on() ? climb_.pitch_mm() : 0.0;
+  if (pitch_mm > 0.0)
+    step_mm_ = pitch_mm;
+  const double next_mm = pitch_mm > 0.0 ? std::max(climb_.next_layer_mm(pitch_mm), top_mm())
+                                        : top_mm() + step_mm_ - kClimb_mm;
+  if (z_mm > top_mm() && z_mm >= next_mm)
+    return climb_to_next(z_mm, may_open);
   auto layer = at_;
   if (!joined || layer == by_height_.end()) {
     layer = by_height_.upper_bound(z_mm + kSameHeight_mm);
@@ -57,6 +100,15 @@ LayerFinder::Place LayerFinder::lay_sloped(double z_mm, bool joined, bool may_op
        ++above)
     layer = above;
   return enter(layer);
+}
+
+/// A new layer above all others, a step higher, that a sloped stroke has come to.
+LayerFinder::Place LayerFinder::climb_to_next(double z_mm, bool may_open) {
+  const double next_mm = top_mm() + step_mm_;
+  const Place place = open(z_mm < next_mm + step_mm_ ? next_mm : z_mm, may_open);
+  if (place.is_known)
+    climb_.count_layer();
+  return place;
 }
 
 LayerFinder::Heights::iterator LayerFinder::nearest(double z_mm) {
@@ -84,6 +136,7 @@ LayerFinder::Place LayerFinder::open(double z_mm, bool may_open) {
     capped_ = true;
     return enter(nearest(z_mm));
   }
+  climbed_to_ = static_cast<std::uint32_t>(heights_mm_.size());
   if (by_height_.empty())
     step_mm_ = z_mm >= kLeastStep_mm && z_mm <= kMostStep_mm ? z_mm : kFirstStep_mm;
   const auto ordinal = static_cast<std::uint32_t>(heights_mm_.size());

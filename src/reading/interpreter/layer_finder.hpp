@@ -5,15 +5,17 @@
 // Sloped strokes (spiral and non-planar prints change Z while they lay) would open a layer with
 // every move. They climb instead: from the layer they began in to the next known one above, and a
 // new one opens only when the path rises above the highest so far by the last step between level
-// layers. A new stroke of a sloped print begins in the layer below it. So a spiral with the pitch
-// of its level layers has a layer a turn, and a non-planar print has as many as its height over
-// that step.
+// layers. A new stroke of a sloped print begins in the layer below it. So a non-planar print has as
+// many layers as its height over that step. A spiral has a layer a turn: once it has gone around,
+// its pitch is that step (climb.hpp).
 #pragma once
 
 #include <cmath>
 #include <cstdint>
 #include <map>
 #include <vector>
+
+#include "reading/interpreter/climb.hpp"
 
 namespace platetally::interpreter {
 
@@ -48,9 +50,9 @@ class LayerFinder {
   std::uint32_t current() const { return current_; }
   double current_mm() const { return heights_mm_[current_]; }
 
-  /// Material is laid from one height to another; `joined`: the move begins where the last laid one
+  /// Material is laid from one point to another; `joined`: the move begins where the last laid one
   /// ended. With `may_open` false only known layers are entered.
-  Place lay(double from_z_mm, double to_z_mm, bool joined, bool may_open);
+  Place lay(const Climb::Point& from_mm, const Climb::Point& to_mm, bool joined, bool may_open);
 
   const std::vector<double>& heights_mm() const { return heights_mm_; }
   double top_mm() const { return by_height_.empty() ? 0.0 : by_height_.rbegin()->first; }
@@ -63,10 +65,14 @@ class LayerFinder {
   /// The present layer slopes, though part of its strokes may be level: along a wave's crest, say.
   bool in_slope() const { return kLevelInSlope * sloped_moves_ > level_moves_; }
 
+  bool follow_climb(const Climb::Point& from_mm, const Climb::Point& to_mm, bool level,
+                    bool joined);
+  void relabel(double z_mm);
   Place lay_level(double z_mm, bool may_open);
   Place lay_sloped(double z_mm, bool joined, bool may_open);
   Heights::iterator nearest(double z_mm);
   Place enter(Heights::iterator layer);
+  Place climb_to_next(double z_mm, bool may_open);
   Place open(double z_mm, bool may_open);
 
   static constexpr std::uint64_t kLevelInSlope = 4;
@@ -75,6 +81,8 @@ class LayerFinder {
   std::vector<double> heights_mm_{0.0};
   Heights::iterator at_ = by_height_.end();
   std::uint32_t current_ = 0;
+  Climb climb_;
+  std::uint32_t climbed_to_ = 0;    // the layer that the present climb has opened
   double level_mm_ = std::nan("");  // height of the last level stroke in a layer
   double step_mm_ = 0.2;
   std::uint64_t level_moves_ = 0;  // in the present layer

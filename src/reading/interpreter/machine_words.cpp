@@ -153,6 +153,12 @@ void ModalMachine::run_row_limits(const gcode::Command& command, const DialectRo
       emit_limit(Limit::retract_acceleration_mm_s2, value);
     } else if (key.means == "junction_deviation_mm") {
       emit_limit(Limit::junction_deviation_mm, value);
+    } else if (key.means == "corner_speed_mm_s") {
+      emit_limit(Limit::corner_speed_mm_s, value, true);
+    } else if (key.means == "least_cruise_share") {
+      emit_limit(Limit::least_cruise_share, value, true);
+    } else if (key.means == "braking_acceleration_mm_s2") {
+      emit_limit(Limit::braking_acceleration_mm_s2, value);
     }
   }
 }
@@ -161,7 +167,7 @@ void ModalMachine::run_row_temperatures(const gcode::Command& command, const Dia
                                         bool waits) {
   double number = last_tool_;
   if (find_number(command, row, "tool", number) && !has_tool(number)) {
-    remarks_.say("tool-not-on-machine", Severity::warning, [&] {
+    remarks_.say("word-for-missing-tool", Severity::warning, [&] {
       return fmt::format("{} for tool {}; the machine has tools 0 to {}; the word was left out",
                          row.word, number, tools_.size() - 1);
     });

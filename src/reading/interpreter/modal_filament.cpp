@@ -26,7 +26,7 @@ int ModalMachine::tool_of(const gcode::Words& words) {
   if (has_tool(words['T']))
     return static_cast<int>(words['T']);
   remarks_.say(
-      "tool-not-on-machine", Severity::warning,
+      "word-for-missing-tool", Severity::warning,
       [&] {
         return fmt::format(
             "a word for tool {}; the machine has tools 0 to {}; the word was left out", words['T'],
@@ -55,23 +55,18 @@ void ModalMachine::select_word(const gcode::Command& command) {
 
 void ModalMachine::select_tool(double number) {
   if (number == -1.0) {
+    missing_.select_other(false);
     if (selected_ != -1)
       emit_selection(-1);
     return;
   }
   if (!has_tool(number)) {
-    remarks_.say(
-        "tool-not-on-machine", Severity::warning,
-        [&] {
-          return fmt::format(
-              "T{} selects a tool that the machine does not have (0 to {}); no tool was changed, "
-              "and "
-              "what follows was counted to tool {}",
-              number, tools_.size() - 1, last_tool_);
-        },
-        "Was the plate made for another machine?");
+    constexpr double kMostNumber = 1e6;
+    missing_.select(static_cast<std::int32_t>(std::clamp(number, -kMostNumber, kMostNumber)),
+                    layers_.current() != 0, remarks_.place);
     return;
   }
+  missing_.select_other(static_cast<int>(number) == last_tool_);
   ++tool_selects_;
   if (const auto tool = static_cast<int>(number); tool != selected_)
     emit_selection(tool);
@@ -127,7 +122,7 @@ void ModalMachine::retract_or_set_tool(const gcode::Words& words) {
 
 void ModalMachine::set_tool_temperatures(const gcode::Words& words) {
   if (!has_tool(words['P'])) {
-    remarks_.say("tool-not-on-machine", Severity::warning, [&] {
+    remarks_.say("word-for-missing-tool", Severity::warning, [&] {
       return fmt::format("G10 for tool {}; the machine has tools 0 to {}; the word was left out",
                          words['P'], tools_.size() - 1);
     });

@@ -23,6 +23,7 @@ void ModalMachine::emit_heater(Heater heater, int tool, double set_c) {
       break;
     case Heater::head:
       tools_[static_cast<std::size_t>(tool)].set_c = set_c;
+      heats_nozzle_ = heats_nozzle_ || set_c > 0.0;
       break;
   }
   Event& event = emit(RecordKind::set_heater).event;

@@ -1,8 +1,11 @@
 // Limits and factors that the plate sets.
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
+#include "machine/description/motion_keys.hpp"
+#include "reading/dialect/limit_keys.hpp"
 #include "reading/interpreter/modal_machine.hpp"
 
 namespace platetally::interpreter {
@@ -68,6 +71,10 @@ void ModalMachine::limit_axes(const gcode::Words& words, Limit limit, bool honou
 // S is for moves that lay and moves that travel, P, T and R for laying, travelling, retracting. T
 // is an acceleration here and no tool.
 void ModalMachine::limit_acceleration(const gcode::Words& words) {
+  if (machine_.motion.corner_model == CornerModel::corner_speed) {
+    limit_one_acceleration(words);
+    return;
+  }
   constexpr std::uint32_t kSaid = 1U << gcode::Words::index('S') | 1U << gcode::Words::index('P') |
                                   1U << gcode::Words::index('T') | 1U << gcode::Words::index('R');
   if ((words.mask & kSaid) == 0 || !honours(machine_.motion.honours_acceleration_words, "M204"))
@@ -83,6 +90,48 @@ void ModalMachine::limit_acceleration(const gcode::Words& words) {
   limit('R', Limit::retract_acceleration_mm_s2);
 }
 
+// A controller that knows corners by their speed keeps one acceleration for all that moves: S says
+// it, or the lesser of P and T together.
+void ModalMachine::limit_one_acceleration(const gcode::Words& words) {
+  const bool says_both = words.has('P') && words.has('T');
+  if ((!words.has('S') && !says_both) ||
+      !honours(machine_.motion.honours_acceleration_words, "M204"))
+    return;
+  const double value = words.has('S') ? words['S'] : std::min(words['P'], words['T']);
+  emit_limit(Limit::print_acceleration_mm_s2, value * unit_mm_);
+  emit_limit(Limit::travel_acceleration_mm_s2, value * unit_mm_);
+}
+
+/// A word that nothing explains, but whose keys do. False: they do not.
+bool ModalMachine::limit_by_key(const gcode::Command& command) {
+  if (!machine_.dialect.limits_by_key)
+    return false;
+  const auto limits = dialect::read_limits_by_key(command);
+  if (!limits)
+    return false;
+  const auto set = [&](Limit limit, const std::optional<double>& value) {
+    if (value)
+      emit_limit(limit, *value, true);
+  };
+  set(Limit::path_acceleration_mm_s2, limits->acceleration_mm_s2);
+  if (limits->cruise_share)
+    set(Limit::least_cruise_share, limits->cruise_share);
+  else
+    set(Limit::braking_acceleration_mm_s2, limits->braking_acceleration_mm_s2);
+  set(Limit::corner_speed_mm_s, limits->corner_speed_mm_s);
+  if (limits->speed_mm_s)
+    emit_path_speed(*limits->speed_mm_s);
+  read_by_key_.add(command, remarks_.place.line, false);
+  return true;
+}
+
+void ModalMachine::emit_path_speed(double speed_mm_s) {
+  const double none = std::nan("");
+  Event& event = emit(RecordKind::set_limits).event;
+  event.limit = Limit::axis_speed_mm_s;
+  event.values = {speed_mm_s, speed_mm_s, none, none};
+}
+
 void ModalMachine::limit_corner(const gcode::Words& words) {
   const bool honoured = machine_.motion.honours_corner_words;
   limit_axes(words, Limit::corner_step_mm_s, honoured);
@@ -91,6 +140,13 @@ void ModalMachine::limit_corner(const gcode::Words& words) {
       emit_limit(which, words[letter] * scale, may_be_zero);
   };
   limit('J', Limit::junction_deviation_mm, unit_mm_, false);
+  if (honoured && words.has('J') && words['J'] * unit_mm_ > machine::kLargeDeviation_mm)
+    remarks_.say("deviation-too-large", Severity::warning, [&] {
+      return fmt::format(
+          "M205 J{}: a junction deviation of {} mm is more than any corner can be cut by; expected "
+          "0.005 to 0.05; went on with it",
+          words['J'], words['J'] * unit_mm_);
+    });
   limit('S', Limit::minimum_print_feed_mm_s, unit_mm_, true);
   limit('T', Limit::minimum_travel_feed_mm_s, unit_mm_, true);
   limit('B', Limit::minimum_segment_time_s, kSecondsPerMicrosecond, true);

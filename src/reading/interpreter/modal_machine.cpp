@@ -30,7 +30,8 @@ ModalMachine::ModalMachine(const Machine& machine, RecordBuffer& out, Remarks& r
       g0_is_rapid_(table_.find(g_command(0)).meaning == Meaning::rapid),
       g1_is_line_(table_.find(g_command(1)).meaning == Meaning::line),
       marks_(machine.dialect),
-      e_relative_(machine.dialect.initial_extrusion == ExtrusionMode::relative),
+      stated_e_relative_(machine.dialect.initial_extrusion == ExtrusionMode::relative),
+      e_relative_(stated_e_relative_),
       volumetric_(machine.dialect.volumetric_e),
       feed_mm_s_(machine.motion.initial_feed_mm_s),
       tools_(std::max<std::size_t>(1, machine.tools.size())),
@@ -66,6 +67,7 @@ void ModalMachine::run(const gcode::Command& command) {
     return;
   }
   if (command.letter == 'T' && command.kind == gcode::CommandKind::lettered) {
+    ++understood_;
     select_word(command);
     return;
   }
@@ -84,7 +86,7 @@ void ModalMachine::skip(const gcode::Command& command) {
 }
 
 void ModalMachine::count_unaccounted(const gcode::Command& command) {
-  unaccounted_.add(command, remarks_.place.line);
+  unaccounted_.add(command, remarks_.place.line, layers_.current() == 0);
 }
 
 void ModalMachine::dispatch(const gcode::Command& command, dialect::Found found) {
@@ -98,11 +100,14 @@ void ModalMachine::dispatch(const gcode::Command& command, dialect::Found found)
       run_straight(command.words, true);
       return;
     case Meaning::unknown:
-      count_unaccounted(command);
+      if (!limit_by_key(command))
+        count_unaccounted(command);
       return;
     case Meaning::nothing:
+      ++understood_;
       return;
     case Meaning::not_modelled:
+      ++understood_;
       remarks_.say(
           "word-not-modelled", Severity::note,
           [&] {
@@ -114,12 +119,16 @@ void ModalMachine::dispatch(const gcode::Command& command, dialect::Found found)
           "Put the setting into the machine file.");
       return;
     case Meaning::machine_row:
+      ++understood_;
       if (found.row != nullptr)  // as it always is with this meaning
         run_row(command, *found.row);
       return;
     default:
       break;
   }
+  const bool is_arc =
+      found.meaning == Meaning::arc_clockwise || found.meaning == Meaning::arc_counter_clockwise;
+  understood_ += is_arc ? 0U : 1U;  // which counts as a move
   if (!dispatch_motion(command, found.meaning) && !dispatch_filament(command, found.meaning) &&
       !dispatch_heat(command, found.meaning))
     dispatch_limits(command, found.meaning);
@@ -158,8 +167,9 @@ bool ModalMachine::dispatch_motion(const gcode::Command& command, Meaning meanin
     case Meaning::absolute:
     case Meaning::relative:
       relative_ = meaning == Meaning::relative;
-      if (machine_.dialect.distance_words_set_e)
+      if (machine_.dialect.distance_words_set_e == DistanceWordsSetE::yes)
         set_e_mode(relative_);
+      update_e_mode();
       return true;
     case Meaning::feed_inverse_time:
       inverse_time_ = true;
@@ -307,6 +317,9 @@ bool ModalMachine::dispatch_limits(const gcode::Command& command, Meaning meanin
 }
 
 void ModalMachine::remark_on_end() {
+  const Place end = remarks_.place;
+  missing_.remark(remarks_, tools_.size());
+  remarks_.place = end;
   remarks_.place.column = 0;
   if (row_purge_)
     remarks_.say("purge-not-ended", Severity::note, [] {

@@ -13,6 +13,7 @@
 #include "reading/interpreter/arcs.hpp"
 #include "reading/interpreter/comment_marks.hpp"
 #include "reading/interpreter/layer_finder.hpp"
+#include "reading/interpreter/missing_tools.hpp"
 #include "reading/interpreter/record.hpp"
 #include "reading/interpreter/record_buffer.hpp"
 #include "reading/interpreter/remarks.hpp"
@@ -23,6 +24,8 @@ namespace platetally::interpreter {
 
 /// A thousand kilometres: no machine, and small enough for all later arithmetic.
 inline constexpr double kMost_mm = 1e9;
+/// No machine draws back more at once.
+inline constexpr double kLongestRetraction_mm = 1000.0;
 
 class ModalMachine {
  public:
@@ -42,10 +45,32 @@ class ModalMachine {
                                std::uint64_t first_line);
 
   bool ended() const { return ended_; }
-  void set_e_mode(bool relative) { e_relative_ = relative; }
+  /// What M82 and M83 state.
+  void set_e_mode(bool relative) {
+    stated_e_relative_ = relative;
+    update_e_mode();
+  }
+  /// Whether relative distances make E relative too.
+  void let_distances_set_e(bool set) {
+    distances_set_e_ = set;
+    update_e_mode();
+  }
+  bool stated_e_relative() const { return stated_e_relative_; }
+  bool relative_distances() const { return relative_; }
+  double e_register() const { return e_register_; }
+  double e_unit_mm() const { return volumetric_ ? 1.0 : unit_mm_; }
   std::uint64_t moves() const { return moves_; }
   std::uint64_t tool_selects() const { return tool_selects_; }
-  const Unaccounted& unaccounted() const { return unaccounted_; }
+  std::uint64_t unaccounted() const { return unaccounted_.count(); }
+  std::vector<UnaccountedWord> unaccounted_words() const {
+    return unaccounted_.list(heats_nozzle_ || layers_.current() == 0);
+  }
+  const MissingTools& missing_tools() const { return missing_; }
+  /// Command words with a meaning.
+  std::uint64_t understood() const { return understood_ + moves_; }
+  std::uint64_t moves_out_of_range() const { return moves_out_of_range_; }
+  /// Words whose limits were read by the English in their keys.
+  const Unaccounted& read_by_key() const { return read_by_key_; }
   const LayerFinder& layers() const { return layers_; }
   /// What is open at the end of the plate and should not be.
   void remark_on_end();
@@ -87,9 +112,11 @@ class ModalMachine {
   void remark_on_arc(const Arc& arc);
   Vector3 target(const gcode::Words& words) const;
   double read_e(double word, double& e_after) const;
+  void update_e_mode() { e_relative_ = stated_e_relative_ || (relative_ && distances_set_e_); }
   void read_feed(const gcode::Words& words);
   bool is_in_range(const Vector3& to_mm, double e_mm);
   void remark_on_switched_extruder();
+  void remark_on_retraction(double e_mm);
   void emit_move(const Vector3& to_mm, double e_mm, bool rapid, const Arc* arc);
   double inverse_time_feed_mm_s(const Move& move) const;
   /// Decides the layer of a move that lays material; false where its height has none.
@@ -133,9 +160,12 @@ class ModalMachine {
   // modal_limits.cpp
   void limit_axes(const gcode::Words& words, Limit limit, bool honoured);
   void limit_acceleration(const gcode::Words& words);
+  void limit_one_acceleration(const gcode::Words& words);
+  void emit_path_speed(double speed_mm_s);
   void limit_corner(const gcode::Words& words);
   void emit_limit(Limit limit, double value, bool may_be_zero = false);
   bool honours(bool honoured, const char* word);
+  bool limit_by_key(const gcode::Command& command);
   void set_feed_factor(const gcode::Words& words);
   void set_flow_factor(const gcode::Words& words);
 
@@ -181,6 +211,7 @@ class ModalMachine {
   LayerFinder layers_;
   TallPrimeTower ahead_;
   Unaccounted unaccounted_;
+  Unaccounted read_by_key_;
 
   // Position: physical millimetres; what the words say is physical - offset.
   Vector3 position_mm_{};
@@ -195,7 +226,9 @@ class ModalMachine {
   // Filament: one register for all tools, in what the E words count (mm, or mm3 when volumetric).
   double e_register_ = 0.0;
   double e_scale_ = 1.0;  // from the register's difference to filament millimetres, factors applied
-  bool e_relative_ = false;
+  bool stated_e_relative_ = false;
+  bool distances_set_e_ = false;
+  bool e_relative_ = false;  // as the two and the mode of distances have it
   bool volumetric_ = false;
   bool extruder_on_ = false;
   bool has_e_words_ = false;
@@ -227,6 +260,10 @@ class ModalMachine {
   int heights_off_part_ = 0;
   bool trusts_area_ = true;
   std::uint64_t moves_ = 0;
+  bool heats_nozzle_ = false;
+  std::uint64_t moves_out_of_range_ = 0;
+  std::uint64_t understood_ = 0;  // other than moves
+  MissingTools missing_;
 };
 
 }  // namespace platetally::interpreter

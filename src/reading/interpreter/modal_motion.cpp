@@ -124,6 +124,7 @@ bool ModalMachine::is_in_range(const Vector3& to_mm, double e_mm) {
   if (std::abs(to_mm[0]) + std::abs(to_mm[1]) + std::abs(to_mm[2]) + std::abs(e_mm) < kMost_mm)
       [[likely]]
     return true;
+  ++moves_out_of_range_;
   remarks_.say("move-out-of-range", Severity::error, [] {
     return fmt::format("a move that reaches beyond {:.0e} mm; the move was left out", kMost_mm);
   });
@@ -234,6 +235,8 @@ void ModalMachine::emit_move(const Vector3& to_mm, double e_mm, bool rapid, cons
   if (motors_off_) [[unlikely]]
     wake_motors();
   const bool stationary = arc == nullptr && to_mm == position_mm_;
+  const bool above_one_place =
+      arc == nullptr && to_mm[0] == position_mm_[0] && to_mm[1] == position_mm_[1];
   const bool switched_on = extruder_on_ && !has_e_words_;
   const bool feeds = e_mm != 0.0 || switched_on;
   if (feeds && tool_ < 0 && e_mm > 0.0)
@@ -242,8 +245,10 @@ void ModalMachine::emit_move(const Vector3& to_mm, double e_mm, bool rapid, cons
           "filament is fed while no tool is in hand; it was counted to tool {}, the last in hand",
           last_tool_);
     });
+  if (e_mm < -kLongestRetraction_mm) [[unlikely]]
+    remark_on_retraction(e_mm);
   bool laid = false;
-  if (!stationary && (e_mm > 0.0 || switched_on)) {
+  if (!above_one_place && (e_mm > 0.0 || switched_on)) {
     laid = place_in_layer(to_mm);
     if (switched_on)
       remark_on_switched_extruder();
@@ -267,6 +272,8 @@ void ModalMachine::emit_move(const Vector3& to_mm, double e_mm, bool rapid, cons
   } else {
     move.feed_mm_s = feed_mm_s_ * feed_factor_;
   }
+  if (missing_.is_selected()) [[unlikely]]
+    missing_.feed(e_mm, laid);
   position_mm_ = to_mm;
   if (laid)
     out_.settle();
@@ -280,6 +287,18 @@ void ModalMachine::remark_on_switched_extruder() {
         "the plate does not say how much filament that takes; time and layers were counted, grams "
         "were not");
   });
+}
+
+void ModalMachine::remark_on_retraction(double e_mm) {
+  remarks_.say(
+      "retraction-implausible", Severity::warning,
+      [&] {
+        return fmt::format(
+            "{:.6g} mm of filament are drawn back at once; expected at most {:.0f} mm; it was "
+            "counted all the same, so what was fed is that much short",
+            -e_mm, kLongestRetraction_mm);
+      },
+      "Is E relative here (M83) and the plate does not say so, or is a G92 E0 missing?");
 }
 
 bool ModalMachine::place_in_layer(const Vector3& to_mm) {
@@ -299,7 +318,7 @@ bool ModalMachine::place_in_layer(const Vector3& to_mm) {
     return true;
   }
   const bool joined = position_mm_ == laid_to_mm_;
-  const auto place = layers_.lay(position_mm_[2], to_mm[2], joined, may_open_layer(to_mm));
+  const auto place = layers_.lay(position_mm_, to_mm, joined, may_open_layer(to_mm));
   laid_to_mm_ = to_mm;
   if (!place.is_known)
     return false;

@@ -12,7 +12,8 @@ namespace platetally::interpreter {
 
 bool ModalMachine::takes_plain_moves() const {
   return !ended_ && !skips() && !row_purge_ && !marks_.in_section() && !relative_ && !motors_off_ &&
-         !inverse_time_ && !extruder_on_ && tool_ >= 0 && g0_is_rapid_ && g1_is_line_;
+         !inverse_time_ && !extruder_on_ && tool_ >= 0 && !missing_.is_selected() && g0_is_rapid_ &&
+         g1_is_line_;
 }
 
 std::size_t ModalMachine::take_plain_moves(const gcode::PlainMoves& moves, std::size_t first,
@@ -158,7 +159,7 @@ bool ModalMachine::take_plain_move(const gcode::PlainMoves& moves, std::size_t m
     e_mm = read_e(moves.value(move, PlainMoves::kE), e_after);
   const bool goes = to_mm != position_mm_;
   if (!(std::abs(to_mm[0]) + std::abs(to_mm[1]) + std::abs(to_mm[2]) + std::abs(e_mm) < kMost_mm) ||
-      (goes && e_mm > 0.0))
+      (goes && e_mm > 0.0) || e_mm < -kLongestRetraction_mm)
     return false;
   feed_mm_s_ = feed_mm_s;
   e_register_ = e_after;

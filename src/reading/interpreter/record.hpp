@@ -43,6 +43,10 @@ enum class Limit : std::uint8_t {
   minimum_print_feed_mm_s,
   minimum_travel_feed_mm_s,
   minimum_segment_time_s,
+  path_acceleration_mm_s2,  ///< of prints and travels, upward too: X and Y then give at least it
+  corner_speed_mm_s,
+  least_cruise_share,
+  braking_acceleration_mm_s2,  ///< of short moves, which the cruise share follows from
 };
 
 enum RecordFlag : std::uint8_t {
@@ -71,6 +75,10 @@ struct Move {
     return sweep_rad == 0.0 && from_mm[0] == to_mm[0] && from_mm[1] == to_mm[1] &&
            from_mm[2] == to_mm[2];
   }
+  /// At rest, or straight up or down: what is fed is laid along no path.
+  bool is_above_one_place() const {
+    return sweep_rad == 0.0 && from_mm[0] == to_mm[0] && from_mm[1] == to_mm[1];
+  }
 };
 
 struct Event {
@@ -98,7 +106,7 @@ static_assert(std::is_trivially_copyable_v<Record>);
 
 /// Lays material along a path: what makes layers, footprints and parts.
 inline bool lays_material(const Record& record) {
-  return record.kind == RecordKind::move && !record.move.is_stationary() &&
+  return record.kind == RecordKind::move && !record.move.is_above_one_place() &&
          (record.move.e_mm > 0.0 || (record.flags & kExtruderOn) != 0);
 }
 

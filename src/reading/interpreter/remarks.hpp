@@ -21,10 +21,11 @@ class Remarks {
  public:
   Place place;
 
-  /// `message` is called for the first remark of a code only and gives its text.
+  /// `message` is called for the first remark of a code only and gives its text. `count`: how often
+  /// it was met.
   template <typename Message>
-  void say(std::string_view code, Severity severity, Message&& message,
-           std::string_view help = {}) {
+  void say(std::string_view code, Severity severity, Message&& message, std::string_view help = {},
+           std::uint64_t count = 1) {
     if (entries_.count_again(code))
       return;
     Diagnostic diagnostic;
@@ -34,6 +35,7 @@ class Remarks {
     diagnostic.column = place.column;
     diagnostic.message = std::forward<Message>(message)();
     diagnostic.help = help;
+    diagnostic.count = count;
     if (place.column > 0)
       base::set_excerpt(diagnostic, place.text);
     entries_.add(std::move(diagnostic));

@@ -1,4 +1,8 @@
-// Counts the command words that no row knows.
+// Counts the command words that no row knows, and gathers what says that they may matter.
+//
+// A word may matter where it carries values that look like filament, speeds, temperatures or a
+// tool's number, by the names of its keys or, for temperatures, by their size; and where it stands
+// before the first layer of a plate that heats no nozzle: then a start macro does it.
 #pragma once
 
 #include <cstdint>
@@ -17,15 +21,24 @@ class Unaccounted {
   static constexpr std::size_t kMostWords = 1000;
   static constexpr std::size_t kLongestWord = 64;
 
-  void add(const gcode::Command& command, std::uint64_t line);
+  void add(const gcode::Command& command, std::uint64_t line, bool before_first_layer);
   std::uint64_t count() const { return count_; }
-  /// Most frequent first, then by word.
-  std::vector<UnaccountedWord> list() const;
+  /// Those that may matter first, then most frequent first, then by word. `heats_nozzle`: the plate
+  /// does, by words that are known.
+  std::vector<UnaccountedWord> list(bool heats_nozzle) const;
 
- private:
+  /// A key with a number, as it was met.
+  struct Key {
+    std::string name;
+    double low = 0.0, high = 0.0;
+  };
   struct Tally {
     std::uint64_t count = 0, first_line = 0;
+    bool before_first_layer = false;  ///< at least once
+    std::vector<Key> keys;
   };
+
+ private:
   std::map<std::string, Tally, std::less<>> words_;
   std::uint64_t count_ = 0;
 };

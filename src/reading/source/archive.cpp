@@ -1,7 +1,6 @@
-// Containers go through libarchive. A decompression bomb is harmless to memory, because everything
-// is streamed; to keep it from costing hours, unpacking stops when a file is both beyond 64 MiB and
-// more than kMostRatio times what was packed. Deflate reaches 1032:1 on constant bytes; real plates
-// pack 3 to 6 times, plates of many equal layers up to some 200 times (zstd, xz).
+// Containers go through libarchive, which holds checksums against what it unpacks; but a zip is
+// read from the front, entry by entry, and one whose header is damaged would be passed over without
+// a word. So its entries are counted, and held against the number in the record that ends it.
 #include "reading/source/archive.hpp"
 
 #include <archive.h>
@@ -14,8 +13,13 @@ namespace platetally::source {
 
 namespace {
 
-constexpr std::uint64_t kFreeBytes = std::uint64_t{64} << 20;
-constexpr std::uint64_t kMostRatio = 1000;
+constexpr std::size_t kEndRecord = 22;                  // PKWARE APPNOTE.TXT, section 4.3.16
+constexpr std::size_t kMostTail = kEndRecord + 0xFFFF;  // with the longest comment behind it
+
+unsigned two_bytes(std::string_view bytes, std::size_t at) {
+  return static_cast<unsigned char>(bytes[at]) |
+         static_cast<unsigned>(static_cast<unsigned char>(bytes[at + 1])) << 8U;
+}
 
 /// libarchive may fail without a word.
 std::string reason_of(archive* failed) {
@@ -27,24 +31,34 @@ std::string reason_of(archive* failed) {
 
 Container recognise(std::string_view head) {
   using std::string_view_literals::operator""sv;
-  if (head.starts_with("\x1f\x8b"sv) || head.starts_with("\x28\xb5\x2f\xfd"sv) ||
-      head.starts_with("\xfd"
-                       "7zXZ\0"sv))
+  if (head.starts_with("\x1f\x8b"sv))
+    return Container::gzip;
+  if (head.starts_with("\x28\xb5\x2f\xfd"sv) || head.starts_with("\xfd"
+                                                                 "7zXZ\0"sv))
     return Container::stream;
-  return head.starts_with("PK\x03\x04"sv) ? Container::zip : Container::none;
+  if (head.starts_with("PK\x03\x04"sv))
+    return Container::zip;
+  constexpr std::size_t kTarMagic = 257;  // POSIX.1-2001, pax interchange format
+  return head.size() > kTarMagic && head.substr(kTarMagic).starts_with("ustar"sv) ? Container::tar
+                                                                                  : Container::none;
 }
 
 Archive::Archive(std::unique_ptr<ByteSource> packed, Container kind)
     : packed_(std::move(packed)), kind_(kind), buffer_(kChunkBytes), archive_(archive_read_new()) {
   if (archive_ == nullptr)
     throw SourceError("not enough memory to unpack it");
-  archive_read_support_filter_gzip(archive_);
-  archive_read_support_filter_zstd(archive_);
-  archive_read_support_filter_xz(archive_);
-  if (kind == Container::zip)
-    archive_read_support_format_zip_streamable(archive_);
-  else
-    archive_read_support_format_raw(archive_);
+  switch (kind) {
+    case Container::zip:
+      archive_read_support_format_zip_streamable(archive_);
+      break;
+    case Container::tar:
+      archive_read_support_format_tar(archive_);
+      break;
+    default:
+      archive_read_support_filter_zstd(archive_);
+      archive_read_support_filter_xz(archive_);
+      archive_read_support_format_raw(archive_);
+  }
   if (archive_read_open(archive_, this, nullptr, &Archive::give, nullptr) != ARCHIVE_OK) {
     const std::string reason = reason_of(archive_);
     archive_read_free(archive_);
@@ -60,33 +74,48 @@ bool Archive::next_file() {
   archive_entry* entry = nullptr;
   for (;;) {
     const int status = archive_read_next_header(archive_, &entry);
-    if (status == ARCHIVE_EOF)
+    if (status == ARCHIVE_EOF) {
+      if (kind_ == Container::zip)
+        require_end_of_zip();
       return false;
+    }
     if (status < ARCHIVE_WARN)
       fail("is no sound container");
     // Bytes that only begin like packed ones would be passed on as they are.
     if (kind_ == Container::stream && archive_filter_code(archive_, 0) == ARCHIVE_FILTER_NONE)
       fail("begins like a packed file and is none");
-    const char* path = kind_ == Container::zip ? archive_entry_pathname(entry) : nullptr;
+    const char* path = kind_ == Container::stream ? nullptr : archive_entry_pathname(entry);
     name_ = path == nullptr ? "" : path;
-    if (!name_.ends_with('/'))
+    ++entries_;
+    const bool is_file =
+        kind_ == Container::tar ? archive_entry_filetype(entry) == AE_IFREG : !name_.ends_with('/');
+    if (is_file)
       break;
   }
-  taken_before_file_ = taken_;
-  unpacked_ = 0;
+  bound_.begin_file();
   return true;
+}
+
+/// The end of a zip says how many entries there are.
+void Archive::require_end_of_zip() {
+  while (take_packed() > 0) {  // what libarchive has not asked for
+  }
+  using std::string_view_literals::operator""sv;
+  const std::size_t at = tail_.rfind("PK\x05\x06"sv);
+  if (at == std::string::npos || tail_.size() - at < kEndRecord)
+    throw SourceError("breaks off or is damaged (the record that ends a zip is missing)");
+  const unsigned stated = two_bytes(tail_, at + 10);
+  constexpr unsigned kStatedElsewhere = 0xFFFF;  // a large zip has another record
+  if (stated != kStatedElsewhere && stated != (entries_ & 0xFFFFU))
+    throw SourceError(
+        fmt::format("is damaged (it has {} files by its end, {} were found)", stated, entries_));
 }
 
 std::size_t Archive::read(std::span<char> room) {
   const la_ssize_t got = archive_read_data(archive_, room.data(), room.size());
   if (got < 0)
     fail("breaks off or is damaged");
-  unpacked_ += static_cast<std::uint64_t>(got);
-  // What was taken in may hold the bytes of the files to come, but never less than this one's.
-  if (unpacked_ > kFreeBytes &&
-      unpacked_ > kMostRatio * (taken_ - taken_before_file_ + buffer_.size()))
-    throw SourceError(fmt::format(
-        "unpacks to more than {} times its size; that is no plate, reading stopped", kMostRatio));
+  bound_.give(static_cast<std::uint64_t>(got));
   return static_cast<std::size_t>(got);
 }
 
@@ -94,13 +123,23 @@ void Archive::fail(const char* what) const {
   throw SourceError(fmt::format("{} ({})", what, reason_of(archive_)));
 }
 
+/// The next packed bytes, into the buffer.
+std::size_t Archive::take_packed() {
+  const std::size_t got = packed_->read(buffer_);
+  bound_.take_packed(got);
+  if (kind_ == Container::zip) {
+    tail_.append(buffer_.data(), got);
+    if (tail_.size() > kMostTail)
+      tail_.erase(0, tail_.size() - kMostTail);
+  }
+  return got;
+}
+
 long Archive::give(archive* target, void* self_pointer, const void** bytes) {
   auto& self = *static_cast<Archive*>(self_pointer);
   *bytes = self.buffer_.data();
   try {
-    const std::size_t got = self.packed_->read(self.buffer_);
-    self.taken_ += got;
-    return static_cast<long>(got);
+    return static_cast<long>(self.take_packed());
   } catch (const SourceError& error) {
     archive_set_error(target, EIO, "%s", error.what());
     return -1;

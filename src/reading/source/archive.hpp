@@ -9,19 +9,24 @@
 #include <vector>
 
 #include "reading/source/byte_source.hpp"
+#include "reading/source/unpacked_bound.hpp"
 
 struct archive;
 
 namespace platetally::source {
 
-enum class Container { none, stream, zip };
+/// A stream holds one file, the others several.
+enum class Container { none, gzip, stream, zip, tar };
 
-/// What the first bytes of a file (8 are enough) say that it is.
+/// So many bytes from the front decide what a file is: a tar says so at byte 257.
+inline constexpr std::size_t kMagicBytes = 512;
+
+/// What the first bytes of a file (kMagicBytes are enough) say that it is.
 Container recognise(std::string_view head);
 
 class Archive {
  public:
-  /// Throws SourceError where `packed` is no sound container of that kind.
+  /// Throws SourceError where `packed` is no sound container of that kind, which is not gzip.
   Archive(std::unique_ptr<ByteSource> packed, Container kind);
   Archive(const Archive&) = delete;
   Archive& operator=(const Archive&) = delete;
@@ -36,6 +41,8 @@ class Archive {
 
  private:
   [[noreturn]] void fail(const char* what) const;
+  void require_end_of_zip();
+  std::size_t take_packed();
   static long give(archive* target, void* self_pointer, const void** bytes);
 
   std::unique_ptr<ByteSource> packed_;
@@ -43,9 +50,9 @@ class Archive {
   std::vector<char> buffer_;
   archive* archive_;
   std::string name_;
-  std::uint64_t taken_ = 0;
-  std::uint64_t taken_before_file_ = 0;
-  std::uint64_t unpacked_ = 0;
+  UnpackedBound bound_;
+  std::string tail_;  ///< of what was taken in, of a zip
+  std::uint64_t entries_ = 0;
 };
 
 }  // namespace platetally::source

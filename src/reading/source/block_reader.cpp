@@ -21,6 +21,16 @@ bool BlockReader::fill() {
   return got > 0;
 }
 
+/// In front of the first line, where it is no part of it.
+void BlockReader::skip_byte_order_mark() {
+  while (end_ < kByteOrderMark.size() && fill()) {
+  }
+  if (std::string_view(buffer_.data(), end_).starts_with(kByteOrderMark)) {
+    begin_ = kByteOrderMark.size();
+    offset_ = kByteOrderMark.size();
+  }
+}
+
 bool BlockReader::give(Block& block, std::size_t length) {
   block = {{buffer_.data() + begin_, length}, offset_, false};
   begin_ += length;
@@ -30,6 +40,8 @@ bool BlockReader::give(Block& block, std::size_t length) {
 
 bool BlockReader::next(Block& block) {
   std::size_t seen = 0;  // bytes without a line end
+  if (bytes_ == 0)
+    skip_byte_order_mark();
   for (;;) {
     const std::string_view rest(buffer_.data() + begin_, end_ - begin_);
     const std::size_t first_end = rest.find('\n', seen);

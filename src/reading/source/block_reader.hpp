@@ -32,6 +32,7 @@ class BlockReader {
 
  private:
   bool fill();
+  void skip_byte_order_mark();
   bool give(Block& block, std::size_t length);
   bool skip_line(Block& block);
 

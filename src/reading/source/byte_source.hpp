@@ -4,6 +4,7 @@
 #include <cstddef>
 #include <span>
 #include <stdexcept>
+#include <string_view>
 
 namespace platetally::source {
 
@@ -20,6 +21,9 @@ class ByteSource {
   /// Fills the front of `room`; returns how many bytes, 0 at the end. Throws SourceError.
   virtual std::size_t read(std::span<char> room) = 0;
 };
+
+/// Some programs put it in front of a text (UTF-8).
+inline constexpr std::string_view kByteOrderMark = "\xEF\xBB\xBF";
 
 inline constexpr std::size_t kChunkBytes = std::size_t{256} * 1024;
 

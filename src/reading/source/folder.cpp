@@ -30,7 +30,7 @@ bool any_matches(const std::vector<std::string>& patterns, const std::string& be
 
 /// Common endings of files with G-code; common practice, no source.
 std::vector<std::string> usual_patterns() {
-  std::vector<std::string> patterns{"*.zip"};
+  std::vector<std::string> patterns{"*.zip", "*.tar", "*.tar.gz", "*.tar.zst", "*.tar.xz", "*.tgz"};
   for (const char* ending : {"*.gcode", "*.gco", "*.g", "*.nc", "*.ngc"})
     for (const char* packed : {"", ".gz", ".zst", ".xz"})
       patterns.push_back(std::string(ending) + packed);

@@ -12,12 +12,12 @@
 #include <vector>
 
 #include "reading/source/archive.hpp"
+#include "reading/source/gzip.hpp"
 
 namespace platetally::source {
 
 namespace {
 
-constexpr std::size_t kMagicBytes = 8;
 constexpr std::size_t kHeadBytes = std::size_t{64} * 1024;
 constexpr std::size_t kMostNames = 20;
 
@@ -101,32 +101,51 @@ class MemberSource : public ByteSource {
   Archive& archive_;
 };
 
-/// Up to `most` bytes from the front of `source`.
-std::string read_head(ByteSource& source, std::size_t most) {
+/// Throws what an earlier attempt to read has thrown.
+class BrokenSource : public ByteSource {
+ public:
+  explicit BrokenSource(SourceError error) : error_(std::move(error)) {}
+  std::size_t read(std::span<char>) override { throw error_; }
+
+ private:
+  SourceError error_;
+};
+
+/// Looks at up to `most` bytes from the front of `source` and puts them back; what breaks there
+/// breaks when it is read. Throws SourceError where not one byte can be read.
+std::string look_at_head(std::unique_ptr<ByteSource>& source, std::size_t most) {
   std::string head(most, '\0');
   std::size_t have = 0;
-  while (have < head.size()) {
-    const std::size_t got = source.read({head.data() + have, head.size() - have});
-    if (got == 0)
-      break;
-    have += got;
+  std::unique_ptr<ByteSource> rest = std::move(source);
+  try {
+    while (have < head.size()) {
+      const std::size_t got = rest->read({head.data() + have, head.size() - have});
+      if (got == 0)
+        break;
+      have += got;
+    }
+  } catch (const SourceError& error) {
+    if (have == 0)
+      throw;
+    rest = std::make_unique<BrokenSource>(error);
   }
   head.resize(have);
+  source = std::make_unique<PrefixedSource>(head, std::move(rest));
   return head;
 }
 
-class ZipPlates : public Plates {
+/// Of a zip or a tar.
+class ContainerPlates : public Plates {
  public:
-  explicit ZipPlates(std::unique_ptr<ByteSource> packed)
-      : archive_(std::move(packed), Container::zip) {}
+  ContainerPlates(std::unique_ptr<ByteSource> packed, Container kind)
+      : archive_(std::move(packed), kind) {}
 
   std::unique_ptr<ByteSource> next() override {
     while (archive_.next_file()) {
-      auto bytes = std::make_unique<MemberSource>(archive_);
-      std::string head = read_head(*bytes, kHeadBytes);
-      if (looks_like_plate(head)) {
+      std::unique_ptr<ByteSource> bytes = std::make_unique<MemberSource>(archive_);
+      if (looks_like_plate(look_at_head(bytes, kHeadBytes))) {
         ++plates_;
-        return std::make_unique<PrefixedSource>(std::move(head), std::move(bytes));
+        return bytes;
       }
       if (passed_over_.size() < kMostNames)
         passed_over_.push_back(archive_.name());
@@ -150,32 +169,70 @@ class ZipPlates : public Plates {
   std::vector<std::string> passed_over_;
 };
 
-std::unique_ptr<ByteSource> open_raw(const std::string& path) {
-  if (path == "-")
-    return std::make_unique<FileSource>(STDIN_FILENO);
-  const int descriptor = ::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NOCTTY);
+/// Counts what is read.
+class CountedSource : public ByteSource {
+ public:
+  CountedSource(std::unique_ptr<ByteSource> source, std::shared_ptr<ReadSoFar> so_far)
+      : source_(std::move(source)), so_far_(std::move(so_far)) {}
+  std::size_t read(std::span<char> room) override {
+    const std::size_t got = source_->read(room);
+    so_far_->bytes += got;
+    return got;
+  }
+
+ private:
+  std::unique_ptr<ByteSource> source_;
+  std::shared_ptr<ReadSoFar> so_far_;
+};
+
+std::unique_ptr<ByteSource> open_raw(const std::string& path, std::uint64_t& size) {
+  const bool is_input = path == "-";
+  const int descriptor =
+      is_input ? STDIN_FILENO : ::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NOCTTY);
   if (descriptor < 0)
     throw SourceError(fmt::format("cannot be opened: {}", std::strerror(errno)));
   auto file = std::make_unique<FileSource>(descriptor);
   struct stat status {};
-  if (::fstat(descriptor, &status) == 0 && S_ISDIR(status.st_mode))
+  const bool known = ::fstat(descriptor, &status) == 0;
+  if (known && !is_input && S_ISDIR(status.st_mode))
     throw SourceError("is a directory; expected a file");
+  size = known && S_ISREG(status.st_mode) ? static_cast<std::uint64_t>(status.st_size) : 0;
   return file;
+}
+
+/// What a packed stream held: a plate, or a tar of several.
+std::unique_ptr<Plates> plates_in(std::unique_ptr<ByteSource> unpacked) {
+  if (recognise(look_at_head(unpacked, kMagicBytes)) == Container::tar)
+    return std::make_unique<ContainerPlates>(std::move(unpacked), Container::tar);
+  return std::make_unique<OnePlate>(std::move(unpacked));
 }
 
 /// Looks at the first bytes and puts an unpacker in front where they ask for one.
 std::unique_ptr<Plates> plates_of(std::unique_ptr<ByteSource> raw) {
-  std::string head = read_head(*raw, kMagicBytes);
-  const Container kind = recognise(head);
-  auto whole = std::make_unique<PrefixedSource>(std::move(head), std::move(raw));
-  if (kind == Container::none)
-    return std::make_unique<OnePlate>(std::move(whole));
-  if (kind == Container::zip)
-    return std::make_unique<ZipPlates>(std::move(whole));
-  auto archive = std::make_unique<Archive>(std::move(whole), kind);
+  const Container kind = recognise(look_at_head(raw, kMagicBytes));
+  switch (kind) {
+    case Container::none:
+      return std::make_unique<OnePlate>(std::move(raw));
+    case Container::zip:
+    case Container::tar:
+      return std::make_unique<ContainerPlates>(std::move(raw), kind);
+    case Container::gzip:
+      return plates_in(std::make_unique<GzipSource>(std::move(raw)));
+    case Container::stream:
+      break;
+  }
+  auto archive = std::make_unique<Archive>(std::move(raw), kind);
   if (!archive->next_file())
     throw SourceError("is a container without a file");
-  return std::make_unique<OnePlate>(std::make_unique<MemberSource>(std::move(archive)));
+  return plates_in(std::make_unique<MemberSource>(std::move(archive)));
+}
+
+std::unique_ptr<Plates> counted_plates_of(std::unique_ptr<ByteSource> raw, std::uint64_t size) {
+  const auto so_far = std::make_shared<ReadSoFar>(ReadSoFar{0, size});
+  std::unique_ptr<Plates> plates =
+      plates_of(std::make_unique<CountedSource>(std::move(raw), so_far));
+  plates->so_far = so_far;
+  return plates;
 }
 
 /// Whether a line begins a command: blanks, perhaps a line number, then G, M or T and a number.
@@ -199,6 +256,8 @@ bool begins_command(std::string_view line) {
 }  // namespace
 
 bool looks_like_plate(std::string_view head) {
+  if (head.starts_with(kByteOrderMark))
+    head.remove_prefix(kByteOrderMark.size());
   if (head.find('\0') != std::string_view::npos)
     return false;
   bool only_comments = false;
@@ -220,11 +279,13 @@ bool looks_like_plate(std::string_view head) {
 }
 
 std::unique_ptr<Plates> open_path(const std::string& path) {
-  return plates_of(open_raw(path));
+  std::uint64_t size = 0;
+  auto raw = open_raw(path, size);
+  return counted_plates_of(std::move(raw), size);
 }
 
 std::unique_ptr<Plates> open_memory(std::string_view bytes) {
-  return plates_of(std::make_unique<MemorySource>(bytes));
+  return counted_plates_of(std::make_unique<MemorySource>(bytes), bytes.size());
 }
 
 }  // namespace platetally::source

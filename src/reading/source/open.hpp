@@ -2,6 +2,7 @@
 // it is, never the name.
 #pragma once
 
+#include <cstdint>
 #include <memory>
 #include <string>
 #include <string_view>
@@ -11,17 +12,26 @@
 
 namespace platetally::source {
 
+/// How far the bytes of a path have been read, as they lie there.
+struct ReadSoFar {
+  std::uint64_t bytes = 0;
+  std::uint64_t in_all = 0;  ///< 0: not known
+};
+
 /// The plates of one path, in one forward pass: a plain or packed file (gz, zstd, xz) is one plate;
-/// of a zip every file that looks like G-code is one.
+/// of a zip or a tar (packed or not) every file that looks like G-code is one.
 class Plates {
  public:
   virtual ~Plates() = default;
   /// The next plate, or null behind the last. Ends the life of the one before. Throws SourceError.
   virtual std::unique_ptr<ByteSource> next() = 0;
-  /// Name of the plate inside the zip; empty where the path itself is the plate.
+  /// Name of the plate inside the zip or tar; empty where the path itself is the plate.
   virtual std::string member() const { return ""; }
-  /// Files of the zip so far that are no G-code.
+  /// Files of the container so far that are no G-code.
   virtual std::vector<std::string> passed_over() const { return {}; }
+  ReadSoFar read_so_far() const { return *so_far; }
+
+  std::shared_ptr<ReadSoFar> so_far;  ///< kept up by what opened it
 };
 
 /// "-" is standard input. Throws SourceError.

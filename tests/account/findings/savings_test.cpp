@@ -1,109 +1,30 @@
-// Placement, copies, and findings on accounts made by hand.
+// Copies, and findings on plates made by hand; tests/whole/advice_test.cpp follows what they
+// advise.
 #include "account/findings/savings.hpp"
 
 #include <gtest/gtest.h>
 
-#include <random>
-
-#include "platetally/account.hpp"
+#include "account/findings/purge_short.hpp"
+#include "platetally/advice.hpp"
 #include "platetally/explain.hpp"
+#include "support/kept_plate.hpp"
 
 namespace platetally::findings {
 namespace {
 
-interpreter::Move lay(double x0, double y0, double x1, double y1) {
-  interpreter::Move move{};
-  move.from_mm = {x0, y0, 0.2};
-  move.to_mm = {x1, y1, 0.2};
-  move.e_mm = 1.0;
-  return move;
-}
+using test::HandMade;
 
 void lay_block(ledgers::Footprint& footprint, double x, double y, double width, double depth) {
-  for (double at = 0.0; at <= depth; at += 1.0)
-    footprint.add(lay(x, y + at, x + width, y + at));
-}
-
-Machine zoned() {
-  Machine machine;
-  machine.area = {0, 200, 0, 200, 200};
-  machine.bed.rows = 4;
-  machine.bed.columns = 4;
-  machine.bed.width_mm = 200;
-  machine.bed.depth_mm = 200;
-  machine.bed.zone_policy = ZonePolicy::footprint;
-  machine.bed.neighbour_count = 0;
-  return machine;
-}
-
-TEST(Placement, ASmallPartOverFourZonesGoesIntoOne) {
-  const Machine machine = zoned();
-  ledgers::Footprint footprint(machine.area);
-  lay_block(footprint, 90, 90, 20, 20);  // across the middle
-  const Placement best = best_placement(footprint, machine);
-  EXPECT_EQ(best.zones_now, 4.0);
-  EXPECT_EQ(best.zones_then, 1.0);
-  EXPECT_LE(std::hypot(best.shift_x_mm, best.shift_y_mm), 18.0);
-}
-
-TEST(Placement, ACornerHeatsFewestWhereNeighboursAreKeptWarm) {
-  Machine machine = zoned();
-  machine.bed.neighbour_count = 8;
-  machine.bed.neighbour_fraction = 0.5;
-  ledgers::Footprint footprint(machine.area);
-  lay_block(footprint, 110, 60, 20, 20);  // inside one zone, with eight neighbours
-  const Placement best = best_placement(footprint, machine);
-  EXPECT_EQ(best.zones_now, 1.0 + 8 * 0.5);
-  EXPECT_EQ(best.zones_then, 1.0 + 3 * 0.5);
-}
-
-TEST(Placement, AgreesWithTryingThemAll) {
-  std::mt19937 random(3);
-  Machine machine = zoned();
-  machine.bed.neighbour_count = 4;
-  for (int round = 0; round < 20; ++round) {
-    ledgers::Footprint footprint(machine.area);
-    const auto width = static_cast<double>(5 + random() % 90);
-    const auto depth = static_cast<double>(5 + random() % 90);
-    const auto x = static_cast<double>(random() % 100);
-    const auto y = static_cast<double>(random() % 100);
-    lay_block(footprint, x, y, width, depth);
-    const Placement best = best_placement(footprint, machine);
-    // A block of whole cells, moved cell by cell, zones counted from its corners.
-    constexpr double kCell = ledgers::Footprint::kCellMm;
-    const double left = std::floor(x / kCell) * kCell;
-    const double right = (std::floor((x + width) / kCell) + 1) * kCell;
-    const double front = std::floor(y / kCell) * kCell;
-    const double back = (std::floor((y + depth) / kCell) + 1) * kCell;
-    double fewest = 1e9;
-    for (double dx = -left; right + dx <= 200.0 + 1e-9; dx += kCell)
-      for (double dy = -front; back + dy <= 200.0 + 1e-9; dy += kCell) {
-        const auto first_x = static_cast<int>(std::floor((left + dx) / 50.0 + 1e-9));
-        const auto last_x = static_cast<int>(std::ceil((right + dx) / 50.0 - 1e-9)) - 1;
-        const auto first_y = static_cast<int>(std::floor((front + dy) / 50.0 + 1e-9));
-        const auto last_y = static_cast<int>(std::ceil((back + dy) / 50.0 - 1e-9)) - 1;
-        const int wide = last_x - first_x + 1;
-        const int deep = last_y - first_y + 1;
-        const int beside = (first_x > 0) * deep + (last_x < 3) * deep;
-        const int before = (first_y > 0) * wide + (last_y < 3) * wide;
-        fewest = std::min(fewest, wide * deep + machine.bed.neighbour_fraction * (beside + before));
-      }
-    EXPECT_NEAR(best.zones_then, fewest, 1e-9) << round;
+  interpreter::Move move{};
+  for (double at = 0.0; at <= depth; at += 1.0) {
+    move.from_mm = {x, y + at, 0.2};
+    move.to_mm = {x + width, y + at, 0.2};
+    footprint.add(move, 1);
   }
 }
 
-TEST(Placement, OneZoneOrNothingLaidStaysWhereItIs) {
-  Machine machine = zoned();
-  ledgers::Footprint footprint(machine.area);
-  EXPECT_EQ(best_placement(footprint, machine).shift_x_mm, 0.0);
-  machine.bed.zone_policy = ZonePolicy::whole_bed;
-  lay_block(footprint, 90, 90, 20, 20);
-  EXPECT_EQ(best_placement(footprint, machine).zones_now, 0.0);
-}
-
 TEST(Copies, IslandsOfOneSizeAreCopies) {
-  const Machine machine = zoned();
-  ledgers::Footprint footprint(machine.area);
+  ledgers::Footprint footprint(BuildArea{0, 200, 0, 200, 200});
   EXPECT_EQ(count_copies(footprint), 1U);
   for (int i = 0; i < 5; ++i)
     lay_block(footprint, 10.0 + 30 * i, 20, 18, 12);
@@ -111,126 +32,174 @@ TEST(Copies, IslandsOfOneSizeAreCopies) {
   EXPECT_EQ(count_copies(footprint), 5U);
 }
 
-/// A plate with two heads, a tower, thin layers and a bed of zones: most levers at once.
-struct Wasteful {
-  Machine machine = zoned();
-  Account account;
-  std::vector<ledgers::ToolUse> uses;
-  ledgers::Footprint footprint{machine.area};
+std::vector<Finding> find(
+    const whatif::KeptPlate& plate,
+    const std::vector<ledgers::ToolUse>& uses = std::vector<ledgers::ToolUse>(4)) {
+  return find_levers({plate, uses}).findings;
+}
 
-  Wasteful() {
-    machine.heads.assign(3, Head{});
-    machine.tools.assign(3, Tool{});
-    for (int tool = 0; tool < 3; ++tool)
-      machine.tools[static_cast<std::size_t>(tool)].head = tool;
-    lay_block(footprint, 90, 90, 20, 20);
-    account.layers.resize(1);
-    for (std::uint64_t i = 1; i <= 40; ++i) {
-      LayerAccount layer;
-      layer.index = i;
-      layer.z_mm = 0.1 * static_cast<double>(i);
-      layer.order = {0, 1};
-      account.layers.push_back(layer);
-      account.visits.push_back({i, {0, 1}});
-    }
-    account.swap_pairs = {{0, 1, 40, 8.0, 0.0}, {1, 0, 39, 7.8, 0.0}};
-    account.totals.swaps = 79;
-    account.totals.purge_g = 15.8;
-    account.totals.purge_by.tower_g = 15.8;
-    account.totals.mean_power_w = 100.0;
-    account.totals.energy_wh = 200.0;
-    account.totals.energy_by.bed_wh = 80.0;
-    account.totals.time_by.swap_s = 79 * 17.0;
-    account.tower.verdict = "tower";
-    for (int tool = 0; tool < 3; ++tool) {
-      ToolAccount row;
-      row.tool = tool;
-      row.selects = 40;
-      row.part_g = tool < 2 ? 5.0 : 0.0;
-      row.active_s = 3600.0;
-      row.standby_s = 3600.0;
-      row.energy_wh = 30.0;
-      account.tools.push_back(row);
-    }
-    account.tools[2].selects = 0;
-    uses = {{0.0, 60.0, 7000.0, 7200.0}, {0.0, 1800.0, 7100.0, 7200.0}, {0.0, -1.0, -1.0, 7200.0}};
-  }
-  std::vector<Finding> find() const {
-    Account whole = account;
-    whole.bed_picture = picture_of(footprint, machine);
-    return find_levers({whole, machine, footprint, uses});
-  }
-  static const Finding* code(const std::vector<Finding>& findings, std::string_view code) {
-    for (const Finding& finding : findings)
-      if (finding.code == code)
-        return &finding;
-    return nullptr;
-  }
-};
+const Finding* code(const std::vector<Finding>& findings, std::string_view code) {
+  const auto found = std::ranges::find(findings, code, &Finding::code);
+  return found == findings.end() ? nullptr : &*found;
+}
+
+/// Three heads, a tower, 0.2 mm layers: most levers at once.
+HandMade wasteful() {
+  HandMade made(std::vector<std::vector<int>>(20, {0, 1, 2}));
+  made.on_tower = true;
+  return made;
+}
 
 TEST(Savings, EachSaysWhatItSavesAndWhatItAssumes) {
-  const Wasteful plate;
-  const std::vector<Finding> findings = plate.find();
+  const whatif::KeptPlate plate = wasteful().make();
+  const std::vector<Finding> findings = find(plate);
   for (const Finding& finding : findings) {
     SCOPED_TRACE(finding.code);
     EXPECT_FALSE(finding.message.empty());
     EXPECT_FALSE(finding.advice.empty());
     EXPECT_FALSE(finding.assumes.empty());
-    EXPECT_GT(finding.saves_time_s + finding.saves_purge_g + finding.saves_energy_wh, 0.0);
+    EXPECT_TRUE(finding.tried);
+    EXPECT_TRUE(finding.trial.starts_with("tried in the model: "));
+    EXPECT_GT(largest_share(finding, plate.account), 0.0);
     EXPECT_TRUE(explain_finding(finding.code).has_value());
+    // Nothing saves more than is spent.
+    EXPECT_LT(finding.saves_time_s, plate.account.totals.time.expected);
+    EXPECT_LE(finding.saves_purge_g, plate.account.totals.purge_g + 1e-9);
+    EXPECT_LT(finding.saves_energy_wh, plate.account.totals.energy_wh);
   }
-  for (std::size_t i = 1; i < findings.size(); ++i)
-    EXPECT_GE(findings[i - 1].saves_purge_g, findings[i].saves_purge_g);
-
-  const Finding* tower = Wasteful::code(findings, "tower-without-need");
+  const Finding* tower = code(findings, "tower-without-need");
   ASSERT_NE(tower, nullptr);
-  EXPECT_NEAR(tower->saves_purge_g, 15.8, 1e-12);
-  EXPECT_NEAR(tower->saves_time_s, 79 * (17.0 - 8.0), 1e-9);  // head_change_s is 8 s
-  EXPECT_NEAR(tower->saves_energy_wh, 79 * 9.0 * 100.0 / 3600.0, 1e-9);
+  EXPECT_NEAR(tower->saves_purge_g, plate.account.totals.purge_g, 1e-9);
+  const Finding* order = code(findings, "cheaper-order");
+  ASSERT_NE(order, nullptr);  // two swaps a layer instead of three: 40 instead of 59
+  EXPECT_NE(order->trial.find("40 swaps"), std::string::npos) << order->trial;
+  const Finding* thick = code(findings, "thicker-layers");
+  ASSERT_NE(thick, nullptr);
+  EXPECT_NE(thick->advice.find("0.30 mm"), std::string::npos) << thick->advice;
+  EXPECT_NE(code(findings, "copies-share-swaps"), nullptr);
+  EXPECT_EQ(code(findings, "purge-above-need"), nullptr);  // heads of their own
+  EXPECT_EQ(code(findings, "purge-below-need"), nullptr);
+}
 
-  const Finding* order = Wasteful::code(findings, "cheaper-order");
-  ASSERT_NE(order, nullptr);  // 0 1 | 1 0: 40 swaps instead of 79
-  EXPECT_NE(order->message.find("40 swaps"), std::string::npos) << order->message;
-
-  const Finding* thick = Wasteful::code(findings, "thicker-layers");
-  ASSERT_NE(thick, nullptr);  // 0.1 mm instead of 0.3
-  EXPECT_NEAR(thick->saves_purge_g, 15.8 * 2.0 / 3.0, 1e-9);
-
-  const Finding* place = Wasteful::code(findings, "place-on-bed");
-  ASSERT_NE(place, nullptr);
-  EXPECT_NEAR(place->saves_energy_wh, 80.0 * 3.0 / 4.0, 1e-9);
-
-  EXPECT_NE(Wasteful::code(findings, "copies-share-swaps"), nullptr);
-  EXPECT_NE(Wasteful::code(findings, "standby-set-point"), nullptr);
-  EXPECT_EQ(Wasteful::code(findings, "purge-above-need"), nullptr);  // heads of their own
-  std::size_t idle = 0;
-  for (const Finding& finding : findings)
-    idle += finding.code == "heat-without-use";
-  EXPECT_EQ(idle, 2U);  // tool 1 for half an hour, tool 2 all the time
+TEST(Savings, StandbyIsSilentWhereWaitsAreShort) {
+  const whatif::KeptPlate plate = wasteful().make();
+  EXPECT_EQ(code(find(plate), "standby-set-point"), nullptr);
 }
 
 TEST(Savings, OneColourSavesNothingBySwaps) {
-  Wasteful plate;
-  plate.account.swap_pairs.clear();
-  plate.account.totals.swaps = 0;
-  plate.account.tower.verdict = "no-swaps";
-  for (const Finding& finding : plate.find())
+  const whatif::KeptPlate plate = HandMade(std::vector<std::vector<int>>(20, {0})).make();
+  for (const Finding& finding : find(plate))
     EXPECT_EQ(finding.saves_purge_g, 0.0) << finding.code;
 }
 
-TEST(Savings, PurgeAboveTheNeedOfOneNozzle) {
-  Wasteful plate;
-  for (Tool& tool : plate.machine.tools)
-    tool.head = 0;
-  plate.account.tools[0].colour = "black";
-  plate.account.tools[1].colour = "white";
-  plate.account.swap_pairs[0].purge_g = 2000 * 1.24e-3 * 40;  // far more than any pair needs
-  plate.account.totals.purge_g = plate.account.swap_pairs[0].purge_g + 7.8;
-  const std::vector<Finding> findings = plate.find();
-  const Finding* over = Wasteful::code(findings, "purge-above-need");
-  ASSERT_NE(over, nullptr);
-  EXPECT_GT(over->saves_purge_g, 0.4 * plate.account.swap_pairs[0].purge_g);
-  EXPECT_EQ(Wasteful::code(findings, "tower-without-need"), nullptr);
+TEST(Savings, ATrialThatIsNotPossibleNamesNoFigures) {
+  whatif::KeptPlate plate = wasteful().make();
+  plate.turns.clear();
+  const std::vector<Finding> findings = find(plate);
+  const Finding* tower = code(findings, "tower-without-need");
+  ASSERT_NE(tower, nullptr);
+  EXPECT_FALSE(tower->tried);
+  EXPECT_TRUE(tower->trial.starts_with("not tried: ")) << tower->trial;
+  EXPECT_EQ(tower->saves_purge_g, 0.0);
+  EXPECT_EQ(tower->saves_time_s, 0.0);
+}
+
+TEST(Savings, HeadsThatAreHotWithoutUse) {
+  const whatif::KeptPlate plate = HandMade(std::vector<std::vector<int>>(60, {0})).make();
+  std::vector<ledgers::ToolUse> uses(4);
+  uses[0] = {0.0, 10.0, 1300.0, 1300.0};
+  uses[3] = {0.0, -1.0, -1.0, 1300.0};
+  const std::vector<Finding> findings = find(plate, uses);
+  const Finding* idle = code(findings, "heat-without-use");
+  ASSERT_NE(idle, nullptr);
+  EXPECT_EQ(idle->advice, "leave tool 3 cold");
+  EXPECT_GT(idle->saves_energy_wh, 0.2 * plate.account.tools[3].energy_wh);
+}
+
+/// One nozzle whose swaps purge 10 mm of filament, 24 mm3.
+whatif::KeptPlate one_nozzle(const std::string& first, const std::string& second) {
+  whatif::KeptPlate plate = HandMade(std::vector<std::vector<int>>(20, {0, 1}), 1).make();
+  plate.account.tools[0].colour = first;
+  plate.account.tools[1].colour = second;
+  hold_against_need(plate.turns, plate.machine, plate.materials, plate.account);
+  return plate;
+}
+
+TEST(PurgeShort, SaysWhatIsLeftAndHowManySwaps) {
+  const whatif::KeptPlate plate = one_nozzle("black", "white");
+  ASSERT_EQ(plate.account.totals.swaps, 39U);
+  EXPECT_EQ(plate.account.totals.swaps_short, 39.0);
+  double short_g = 0.0;
+  for (const SwapPairAccount& pair : plate.account.swap_pairs) {
+    EXPECT_EQ(pair.swaps_short, pair.count);
+    EXPECT_NEAR(pair.purge_each_low_g, pair.purge_g / static_cast<double>(pair.count), 1e-12);
+    // 24 mm3 do not even empty the nozzle: all of the old colour is left.
+    EXPECT_GT(*pair.left_de00, 50.0);
+    EXPECT_NEAR(*pair.needed_each_low_g * plate.machine.need.margin, *pair.needed_each_high_g,
+                1e-12);
+    EXPECT_NEAR(pair.short_g,
+                static_cast<double>(pair.count) * *pair.needed_each_high_g - pair.purge_g, 1e-9);
+    short_g += pair.short_g;
+  }
+  EXPECT_NEAR(*plate.account.totals.purge_short_g, short_g, 1e-12);
+  whatif::KeptPlate needy = plate;
+  for (SwapPairAccount& pair : needy.account.swap_pairs)
+    pair.needed_g = static_cast<double>(pair.count) * *pair.needed_each_high_g;
+  std::vector<Finding> findings = find(needy);
+  const Finding* finding = code(findings, "purge-below-need");
+  ASSERT_NE(finding, nullptr);
+  EXPECT_EQ(finding->severity, Severity::warning);
+  EXPECT_NEAR(finding->saves_purge_g, -short_g, 1e-6);  // it costs what is missing
+  needy.account.findings = findings;
+  for (const Aim aim : {Aim::time, Aim::grams, Aim::energy}) {
+    rank_findings(needy.account, aim);
+    EXPECT_EQ(needy.account.findings.front().code, "purge-below-need");
+  }
+}
+
+TEST(PurgeShort, UnknownColoursAreNotJudged) {
+  const whatif::KeptPlate plate = one_nozzle("", "white");
+  EXPECT_FALSE(plate.account.totals.swaps_short.has_value());
+  for (const SwapPairAccount& pair : plate.account.swap_pairs) {
+    EXPECT_FALSE(pair.left_de00.has_value());
+    EXPECT_EQ(pair.swaps_short, 0U);
+  }
+}
+
+TEST(PurgeShort, WhatMayBePurgeIsAllowedFor) {
+  whatif::KeptPlate plate = one_nozzle("black", "white");
+  plate.account.totals.purge_high_g = 1000.0;  // perhaps all of it is purge
+  for (SwapPairAccount& pair : plate.account.swap_pairs)
+    pair.swaps_short = 0;
+  hold_against_need(plate.turns, plate.machine, plate.materials, plate.account);
+  EXPECT_EQ(plate.account.totals.swaps_short, 0.0);
+}
+
+TEST(Ranking, GoesByTheValueThatIsAskedFor) {
+  Account account;
+  account.totals.time.expected = 3600.0;
+  account.totals.energy_wh = 100.0;
+  account.totals.part_g = 50.0;
+  Finding slow, cool, lean;
+  slow.code = "slow";
+  slow.saves_time_s = 600.0;
+  cool.code = "cool";
+  cool.saves_energy_wh = 30.0;
+  lean.code = "lean";
+  lean.saves_purge_g = 20.0;
+  lean.saves_time_s = 10.0;
+  account.findings = {lean, cool, slow};
+  rank_findings(account, Aim::time);
+  EXPECT_EQ(account.findings[0].code, "slow");
+  EXPECT_EQ(account.findings[1].code, "lean");
+  rank_findings(account, Aim::energy);
+  EXPECT_EQ(account.findings[0].code, "cool");
+  EXPECT_EQ(account.findings[1].code, "lean");  // 40 % of the material, before 17 % of the time
+  rank_findings(account, Aim::grams);
+  EXPECT_EQ(account.findings[0].code, "lean");
+  EXPECT_EQ(usual_aim(account), Aim::time);
+  account.cost.emplace();
+  EXPECT_EQ(usual_aim(account), Aim::money);
 }
 
 TEST(Pages, AreSortedAndComplete) {

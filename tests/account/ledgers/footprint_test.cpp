@@ -34,7 +34,7 @@ TEST(Footprint, StrokesMarkWhatTheyMarkOneByOne) {
     together.add(strokes, cut, strokes.size);
     std::size_t marked = 0;
     for (std::size_t i = 0; i < strokes.size; ++i)
-      apart.add(strokes.record(i).move);
+      apart.add(strokes.record(i).move, strokes.head.layer);
     for (std::size_t column = 0; column < apart.columns(); ++column)
       for (std::size_t row = 0; row < apart.rows(); ++row) {
         ASSERT_EQ(together.laid(column, row), apart.laid(column, row)) << column << ' ' << row;

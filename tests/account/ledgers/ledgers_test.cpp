@@ -55,6 +55,33 @@ TEST(TimeLedger, EverySecondLandsInOneClassOfOneLayer) {
   EXPECT_EQ(ledger.of_cause(timeline::Cause::swap), (Range{10, 14, 18}));
 }
 
+TEST(TimeLedger, TheSpanOfThePrintBeginsAtItsMarkAndLeavesOutWhatLogsLeaveOut) {
+  using timeline::Cause;
+  TimeLedger ledger;
+  const auto add = [&](Cause cause, Range time_s, Range start_s = {}) {
+    timeline::Duration duration;
+    duration.time_s = time_s;
+    duration.cause = cause;
+    duration.start_s = start_s;
+    ledger.add(test::event(interpreter::RecordKind::dwell, 0.0), duration, {});
+  };
+  add(Cause::motion, {17, 17, 17}, {10, 10, 10});
+  add(Cause::homing, {20, 30, 40});
+  EXPECT_EQ(ledger.of_print(), Range{}) << "nothing is extruded yet";
+  EXPECT_EQ(ledger.print_motion_band(), Range{});
+  ledger.begin_print();
+  add(Cause::motion, {100, 100, 100});
+  ledger.begin_print();  // the first one counts
+  add(Cause::swap, {5, 7, 9});
+  add(Cause::probing, {60, 90, 120});
+  add(Cause::pause, {600, 900, 1200});
+  add(Cause::start_and_end, {1, 2, 3});
+  EXPECT_EQ(ledger.of_print(), (Range{106, 109, 112}));
+  EXPECT_NEAR(ledger.print_motion_band().low, -0.012 * 100, 1e-12);
+  EXPECT_NEAR(ledger.print_motion_band().high, 0.012 * 100 + 3.0, 1e-12);
+  EXPECT_NEAR(ledger.motion_band().high, 0.012 * 107 + 3.0, 1e-12);
+}
+
 TEST(LayerLedger, GramsSplitByUse) {
   LayerLedger ledger({0.003, 0.004}, {10.0, 10.0});
   for (const Step& step : steps())
@@ -98,6 +125,10 @@ TEST(Ledgers, TheWholeIsTheSumOfItsParts) {
       whole.add(step.timed, step.duration.swap, step.feed);
       (i < cut ? first_time : second_time).add(step.timed, step.duration, step.feed);
       (i < cut ? first : second).add(step.timed, step.duration.swap, step.feed);
+      if (i == 1) {
+        whole_time.begin_print();
+        (i < cut ? first_time : second_time).begin_print();
+      }
     }
     first_time.merge(second_time);
     first.merge(second);
@@ -110,6 +141,8 @@ TEST(Ledgers, TheWholeIsTheSumOfItsParts) {
       EXPECT_DOUBLE_EQ(first_time.layers()[i].sum_s(), whole_time.layers()[i].sum_s());
     }
     EXPECT_EQ(first_time.total(), whole_time.total());
+    EXPECT_EQ(first_time.of_print(), whole_time.of_print());
+    EXPECT_EQ(first_time.print_motion_band(), whole_time.print_motion_band());
   }
 }
 

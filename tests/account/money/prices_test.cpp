@@ -116,7 +116,7 @@ TEST(PricesFile, FaultsNameKeyLineAndWhatWasExpected) {
       {"\nenergy_per_kwh = \"dear\"", "key-type", 2, "a number"},
       {"machine_life_h = 0", "key-range", 1, "1 to"},
       {"energy_per_kwh_by_hour = [1, 2]", "key-type", 1, "24 numbers"},
-      {"[[filament]]\ntool = 40\nper_kg = 2", "filament-row", 1, "0 to 31"},
+      {"[[filament]]\ntool = 40\nper_kg = 2", "key-range", 2, "0 to 31"},
       {"currency = 3", "key-type", 1, "a text"},
       {"currency = \"open", "toml-syntax", 1, ""},
   };

@@ -1,6 +1,8 @@
 // Machine files: reading, checking, writing.
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cstdlib>
 #include <fstream>
 #include <random>
@@ -27,6 +29,16 @@ TEST(MachineFile, EmbeddedMachinesAreSoundAndSurviveWritingAndReading) {
     const MachineLoad again = parse_machine(machine_to_toml(load.machine), "written");
     EXPECT_TRUE(again.ok()) << first_message(again);
     EXPECT_TRUE(again.machine == load.machine);
+  }
+}
+
+TEST(MachineFile, APatternThatEveryCommentBeginsWithIsAnError) {
+  for (const char* empty : {"", "  "}) {
+    const MachineLoad load = parse_machine(std::string("[[dialect.comments]]\nstarts_with = \"") +
+                                               empty + "\"\nmeaning = \"begin_purge\"\n",
+                                           "mine.toml");
+    EXPECT_FALSE(load.ok());
+    EXPECT_NE(first_message(load).find("not empty"), std::string::npos) << first_message(load);
   }
 }
 
@@ -61,6 +73,8 @@ TEST(MachineFile, EveryKeySurvivesWritingAndReading) {
       else if (const auto* range = std::get_if<machine::RangeAt>(&key.value))
         range->at(machine) = {share, share + 1, share + 2.5};
     }
+    machine.motion.corner_speed_mm_s = MotionLimits{}.corner_speed_mm_s;  // of another model
+    machine.motion.least_cruise_share = 0.0;                        // excludes the window
     machine.area = {-1, 300, -2, 301, 250};
     machine.dialect.rows = {
         {"WARM_UP", DialectAction::wait_temperature, 0.0, true, {{"BED", "bed_c"}}},
@@ -120,6 +134,80 @@ TEST(MachineFile, FaultsNameKeyValueAndRange) {
       EXPECT_EQ(fault.line, row.line);
     }
   }
+}
+
+TEST(MachineFile, AKeyThatDoesNotExistIsNamedByItsMeaning) {
+  const struct {
+    const char* key;
+    const char* meant;
+  } rows[] = {
+      {"max_accel", "'print_acceleration_mm_s2' and 'travel_acceleration_mm_s2'"},
+      {"top_velocity", "'x_speed_mm_s' and 'y_speed_mm_s'"},
+      {"right_angle_velocity", "'corner_speed_mm_s' (speed at a right angle"},
+      {"cruise_ratio", "'least_cruise_share' ("},
+      {"travel_accel", "'travel_acceleration_mm_s2' (moves that lay nothing)"},
+      {"z_velocity", "'z_speed_mm_s' ("},
+      {"lookahead", "'look_ahead_moves' ("},
+      {"print_acceleration_mm_s", "'print_acceleration_mm_s2' ["},
+  };
+  for (const auto& row : rows) {
+    SCOPED_TRACE(row.key);
+    const MachineLoad load = parse_machine(std::string("[motion]\n") + row.key + " = 5\n", "x");
+    ASSERT_EQ(load.diagnostics.size(), 1U);
+    EXPECT_EQ(load.diagnostics[0].code, "key-unknown");
+    EXPECT_NE((first_message(load) + " [").find(row.meant), std::string::npos)
+        << first_message(load);
+  }
+}
+
+TEST(MachineFile, ACornerKeyOfAnotherModelIsSaid) {
+  const auto codes = [](const std::string& text) {
+    std::string codes;
+    for (const Diagnostic& one : parse_machine(text, "x").diagnostics)
+      codes += fmt::format("{}:{} ", one.line, one.code);
+    return codes;
+  };
+  EXPECT_EQ(codes("[motion]\ncorner_speed_mm_s = 5\n"), "2:corner-key-without-effect ");
+  EXPECT_EQ(codes("[motion]\nx_corner_step_mm_s = 9\n"), "2:corner-key-without-effect ");
+  EXPECT_EQ(codes("[motion]\nx_corner_step_mm_s = 8\n"), "") << "the default";
+  EXPECT_EQ(codes("[motion]\ncorner_model = \"corner_speed\"\njunction_deviation_mm = 0.05\n"),
+            "3:corner-key-without-effect ");
+  EXPECT_EQ(codes("[motion]\ncorner_model = \"corner_speed\"\ncorner_speed_mm_s = 9\n"
+                  "e_corner_step_mm_s = 1\n"),
+            "");
+  EXPECT_EQ(codes("[motion]\ncorner_model = \"speed_step\"\ne_corner_step_mm_s = 1\n"), "");
+  EXPECT_EQ(codes("extends = \"single-1\"\n[motion]\njunction_deviation_mm = 0.01\n"),
+            "3:corner-key-without-effect ");
+  EXPECT_EQ(codes("[motion]\njunction_deviation_mm = 0.9\n"), "2:deviation-too-large ");
+  EXPECT_EQ(codes("[motion]\njunction_deviation_mm = 0.2\n"), "");
+}
+
+TEST(MachineFile, AWindowAndACruiseShareExcludeOneAnother) {
+  const MachineLoad both =
+      parse_machine("[motion]\nleast_cruise_share = 0.5\nlook_ahead_moves = 16\n", "x");
+  EXPECT_FALSE(both.ok());
+  EXPECT_EQ(both.diagnostics[0].code, "cruise-and-window");
+  // The window of a machine that the file only extends gives way.
+  const MachineLoad over =
+      parse_machine("extends = \"single-1\"\n[motion]\nleast_cruise_share = 0.5\n", "x");
+  EXPECT_TRUE(over.ok()) << first_message(over);
+  ASSERT_EQ(over.diagnostics.size(), 1U);
+  EXPECT_EQ(over.diagnostics[0].code, "cruise-and-window");
+  EXPECT_EQ(over.diagnostics[0].severity, Severity::note);
+  EXPECT_EQ(over.machine.motion.look_ahead_moves, 0);
+}
+
+TEST(MachineFile, KeysOfMotionThatAreInheritedAreListed) {
+  const MachineLoad load =
+      parse_machine("extends = \"single-1\"\n[motion]\nx_speed_mm_s = 400\n", "x");
+  EXPECT_EQ(load.extends, "single-1");
+  const auto lists = [&](const char* text) {
+    return std::ranges::find(load.inherited_motion_keys, text) != load.inherited_motion_keys.end();
+  };
+  EXPECT_TRUE(lists("y_speed_mm_s = 250"));
+  EXPECT_TRUE(lists("corner_model = \"speed_step\""));
+  EXPECT_FALSE(lists("x_speed_mm_s = 400"));
+  EXPECT_FALSE(lists("x_speed_mm_s = 250"));
 }
 
 TEST(MachineFile, ExtendsStartsFromAnEmbeddedMachine) {

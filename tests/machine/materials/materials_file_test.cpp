@@ -28,11 +28,11 @@ TEST(MaterialsFile, FaultsAreSaidWithTheirPlace) {
   const Row rows[] = {
       {"[[materials]]\nname = \"x\"\ndensity_g_cm3 = 9\nenthalpy_j_g = 300", "key-range", 3,
        "0.5 to 5"},
-      {"[[materials]]\nname = \"x\"\nenthalpy_j_g = 300", "material-row", 1, "density_g_cm3"},
-      {"[[materials]]\ndensity_g_cm3 = 1\nenthalpy_j_g = 300", "material-row", 1, "a name"},
+      {"[[materials]]\nname = \"x\"\nenthalpy_j_g = 300", "key-missing", 1, "density_g_cm3"},
+      {"[[materials]]\ndensity_g_cm3 = 1\nenthalpy_j_g = 300", "key-missing", 1, "name is missing"},
       {"[[materials]]\nname = \"x\"\ncolour = 1\ndensity_g_cm3 = 1\nenthalpy_j_g = 300",
        "key-unknown", 3, "no such key"},
-      {"plastics = 1", "key-unknown", 1, "[[materials]]"},
+      {"plastics = 1", "key-unknown", 1, "'materials'"},
       {"materials = [1]", "key-type", 1, "double brackets"},
       {"name = \"", "toml-syntax", 1, ""},
   };

@@ -6,6 +6,7 @@
 #include <fstream>
 #include <map>
 #include <nlohmann/json.hpp>
+#include <random>
 #include <string>
 #include <vector>
 
@@ -31,6 +32,8 @@ std::map<std::string, Rgb> colours_of(const json& data) {
 // move alike, which leaves about 3e-4 of their difference of 2, and c is nearly proportional to
 // that.
 constexpr double kShareError = 5e-4;
+// The figures take a colour's light as it is.
+constexpr Reflectances kAsSeen{0.0, 1.0};
 
 TEST(Need, ToleratedShareOfFiftySixPairs) {
   const json data = given();
@@ -39,8 +42,8 @@ TEST(Need, ToleratedShareOfFiftySixPairs) {
   for (const auto& [pair, share] : data["cstar_KM1_T2"].items()) {
     SCOPED_TRACE(pair);
     const std::size_t split = pair.find('>');
-    const double found =
-        tolerated_share(colours.at(pair.substr(0, split)), colours.at(pair.substr(split + 1)), 2.0);
+    const double found = tolerated_share(colours.at(pair.substr(0, split)),
+                                         colours.at(pair.substr(split + 1)), 2.0, kAsSeen);
     EXPECT_NEAR(found / share.get<double>(), 1.0, kShareError);
   }
 }
@@ -51,8 +54,8 @@ TEST(Need, MatricesBaseAndCalibrated) {
     const char* name;
     NeedModel model;
   } rows[] = {
-      {"matrix_mm3_base", {75.0, 0.0, 1.0, 2.0}},
-      {"matrix_mm3_calibrated", {75.0, data["calib"]["Vp"], data["calib"]["m"], 2.0}},
+      {"matrix_mm3_base", {75.0, 0.0, 1.0, 2.0, kAsSeen}},
+      {"matrix_mm3_calibrated", {75.0, data["calib"]["Vp"], data["calib"]["m"], 2.0, kAsSeen}},
   };
   std::vector<std::string> names;
   std::vector<Rgb> colours;
@@ -73,7 +76,9 @@ TEST(Need, MatricesBaseAndCalibrated) {
   }
 }
 
-TEST(Need, DefaultsGiveFourColoursTheUsualMean) {
+/// What practice purges, common practice without a source: 430 to 700 mm3 for four usual colours in
+/// the mean, 70 to 700 for a pair.
+TEST(Need, DefaultsLieInsideWhatPracticeDoes) {
   const json data = given();
   const auto colours = colours_of(data);
   std::vector<Rgb> four;
@@ -82,20 +87,39 @@ TEST(Need, DefaultsGiveFourColoursTheUsualMean) {
   double sum = 0.0;
   for (const double need : need_matrix_mm3(four, NeedModel{}))
     sum += need;
-  EXPECT_NEAR(sum / 12.0, 600.0, 2.0);  // 1.42 stands for the 1.4243 that gives 600
+  EXPECT_GT(sum / 12.0, 430.0);
+  EXPECT_LT(sum / 12.0, 700.0);
+  std::mt19937 random(24);
+  const auto channel = [&] { return static_cast<std::uint8_t>(random() % 256); };
+  for (int i = 0; i < 200; ++i) {
+    const double need =
+        need_mm3({channel(), channel(), channel()}, {channel(), channel(), channel()}, NeedModel{});
+    EXPECT_GE(need, 70.0);
+    EXPECT_LE(need, 700.0);
+  }
+}
+
+TEST(Need, ASmallChangeOfAColourIsASmallChangeOfNeed) {
+  const Rgb black = *parse_colour("black");
+  const double usual = need_mm3(black, {230, 230, 230}, {});
+  for (const int step : {-10, 10}) {
+    const auto level = static_cast<std::uint8_t>(230 + step);
+    EXPECT_NEAR(need_mm3(black, {level, level, level}, {}) / usual, 1.0, 1.0 / 6.0);
+  }
 }
 
 TEST(Need, DarkToLightNeedsMost) {
   const Rgb black = *parse_colour("black");
   const Rgb white = *parse_colour("white");
-  EXPECT_GT(need_mm3(black, white, {}), 3.0 * need_mm3(white, black, {}));
+  EXPECT_GT(need_mm3(black, white, {}), 1.5 * need_mm3(white, black, {}));
 }
 
-TEST(Need, NoneWhereTheOldColourIsAccepted) {
+TEST(Need, AlikeColoursNeedTheDeadVolume) {
   const Rgb grey{135, 138, 140};
-  EXPECT_EQ(need_mm3(grey, grey, {}), 0.0);
-  EXPECT_EQ(need_mm3(grey, {136, 139, 141}, {}), 0.0);
-  EXPECT_GT(need_mm3(grey, {150, 153, 155}, {}), 85.0);  // beyond it, the dead volume at least
+  const NeedModel model;
+  EXPECT_DOUBLE_EQ(need_mm3(grey, grey, model), model.margin * model.dead_mm3);
+  EXPECT_DOUBLE_EQ(need_mm3(grey, {136, 139, 141}, model), model.margin * model.dead_mm3);
+  EXPECT_GT(need_mm3(grey, {150, 153, 155}, model), model.margin * model.dead_mm3);
 }
 
 TEST(Need, FallsWithTheTolerance) {
@@ -103,7 +127,7 @@ TEST(Need, FallsWithTheTolerance) {
   const Rgb white = *parse_colour("white");
   double before = 1e9;
   for (const double tolerance : {0.5, 1.0, 2.0, 4.0, 8.0}) {
-    const double need = need_mm3(red, white, {75.0, 60.0, 1.42, tolerance});
+    const double need = need_mm3(red, white, {75.0, 60.0, 1.42, tolerance, {}});
     EXPECT_LT(need, before);
     before = need;
   }
@@ -111,7 +135,7 @@ TEST(Need, FallsWithTheTolerance) {
 
 TEST(Need, BrightestAndDarkestColoursStayInReach) {
   // The share from #000000 to #ffffff is more than e^-16, where the search begins.
-  const double share = tolerated_share({0, 0, 0}, {255, 255, 255}, 2.0);
+  const double share = tolerated_share({0, 0, 0}, {255, 255, 255}, 2.0, kAsSeen);
   EXPECT_GT(share, 1e-6);
   EXPECT_LT(share, 1e-3);
   const double primary = need_mm3({255, 0, 0}, {0, 255, 0}, {});
@@ -130,12 +154,12 @@ TEST(Need, MixesAsAbsorptionAndScatteringAdd) {
 }
 
 TEST(Need, TwoMeasuredPairsGiveTheModelBack) {
-  const NeedModel truth{93.0, 41.0, 1.2, 2.0};
+  const NeedModel truth{93.0, 41.0, 1.2, 2.0, {}};
   const Rgb black = *parse_colour("black");
   const Rgb white = *parse_colour("white");
-  const NeedFit fit =
-      fit_need({black, white, need_mm3(black, white, truth)},
-               {white, black, need_mm3(white, black, truth)}, {75.0, 60.0, 1.2, 2.0});
+  const NeedFit fit = fit_need({{black, white, need_mm3(black, white, truth)},
+                                {white, black, need_mm3(white, black, truth)}},
+                               {75.0, 60.0, 1.2, 2.0, {}});
   ASSERT_TRUE(fit.model) << fit.fault;
   EXPECT_NEAR(fit.model->washout_mm3, 93.0, 1e-9);
   EXPECT_NEAR(fit.model->dead_mm3, 41.0, 1e-9);
@@ -150,12 +174,11 @@ TEST(Need, SaysWhyTwoPairsGiveNoModel) {
     const char* fault;
   } rows[] = {
       {{black, white, 700.0}, {black, white, 700.0}, "same dilution"},
-      {{black, black, 700.0}, {black, white, 700.0}, "look the same"},
       {{black, white, 200.0}, {white, black, 700.0}, "less purge"},
       {{black, white, 700.0}, {white, black, 10.0}, "more than dilution"},
   };
   for (const auto& row : rows) {
-    const NeedFit fit = fit_need(row.one, row.other, {});
+    const NeedFit fit = fit_need({row.one, row.other}, {});
     EXPECT_FALSE(fit.model);
     EXPECT_NE(fit.fault.find(row.fault), std::string::npos) << fit.fault;
   }

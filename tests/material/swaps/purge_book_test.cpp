@@ -106,17 +106,26 @@ TEST(PurgeBook, ARunEndsWhereTheNozzleMoves) {
   EXPECT_EQ(book(feed(0.4, 1)).use, Use::part);
 }
 
-TEST(PurgeBook, LinesOutsideTheAreaAndInWasteAreasArePurge) {
+TEST(PurgeBook, WhatLiesInWasteAreasIsPurgeAndWhatLiesOutsideIsSaidToBeThere) {
   Machine machine = two_tools();
   machine.waste_areas.push_back({"bin", 180, 200, 0, 20});
   Book book(machine);
   book(lay(1.0, 0));
   book(select(1, 0));
-  EXPECT_EQ(book(move({205, 10, 0.2}, {205, 60, 0.2}, 2.0, 1, 1)).use, Use::purge);
+  const Feed outside = book(move({205, 10, 0.2}, {205, 60, 0.2}, 2.0, 1, 1));
+  EXPECT_EQ(outside.use, Use::part);
+  EXPECT_TRUE(outside.outside);
   EXPECT_EQ(book(move({185, 5, 0.2}, {195, 5, 0.2}, 2.0, 1, 1)).use, Use::purge);
   EXPECT_EQ(book(lay(2.0, 1)).use, Use::part);
-  EXPECT_DOUBLE_EQ((*book).tools()[1].purge_mm, 4.0);
-  EXPECT_DOUBLE_EQ((*book).tools()[1].part_mm(), 2.0);
+  EXPECT_DOUBLE_EQ((*book).tools()[1].purge_mm, 2.0);
+  EXPECT_DOUBLE_EQ((*book).tools()[1].part_mm(), 4.0);
+}
+
+TEST(PurgeBook, OutsideTheAreaBeforeTheFirstLayerIsStartUp) {
+  const Machine machine = two_tools();
+  Book book(machine);
+  EXPECT_EQ(book(move({-5, 10, 0.2}, {-5, 60, 0.2}, 2.0, 1, 0, 0)).use, Use::start_up);
+  EXPECT_EQ(book(move({-5, 10, 0.4}, {-5, 60, 0.4}, 2.0, 1, 0, 2)).use, Use::part);
 }
 
 TEST(PurgeBook, MarkedMaterialIsPurgeAfterTheFirstSwapAndStartUpBefore) {

@@ -72,6 +72,54 @@ TEST(Corner, BetweenPathAndFilamentAloneTheCircleStopsAndTheStepsDecide) {
                    by_filament * by_filament);
 }
 
+/// Legs of 100 mm and more, so that their middles do not matter.
+CornerLegs long_legs(double corner_speed_mm_s) {
+  return {right_angle_square(corner_speed_mm_s), 1e9};
+}
+
+TEST(Corner, ASpeedAtARightAngleIsThatSpeedWhateverTheAcceleration) {
+  const Corner right{heading(20.0), heading(110.0)};
+  EXPECT_NEAR(std::sqrt(corner_speed_square(right, long_legs(5.0), 1.0)), 5.0, 1e-12);
+  // Half the angle: with d = v^2 (sqrt 2 - 1) / a, cos(22.5) / (1 - cos(22.5)) in place of
+  // cos(45) / (1 - cos(45)) = sqrt 2 + 1.
+  const double cosine = std::cos(std::numbers::pi / 8.0);
+  const double wider = 5.0 * std::sqrt((std::sqrt(2.0) - 1.0) * cosine / (1.0 - cosine));
+  EXPECT_NEAR(std::sqrt(corner_speed_square({heading(20.0), heading(65.0)}, long_legs(5.0), 1.0)),
+              wider, 1e-12);
+  EXPECT_NEAR(std::sqrt(corner_speed_square({heading(0.0), heading(180.0)}, long_legs(5.0), 1.0)),
+              0.0, 1e-6);
+}
+
+TEST(Corner, TheCircleEndsAtTheMiddleOfTheShorterLeg) {
+  // At a right angle a circle of radius L / 2 touches both legs of length L at their middles:
+  // v^2 = a L / 2 = reach / 4.
+  const double reach = 2.0 * 3000.0 * 0.002;
+  EXPECT_NEAR(
+      corner_speed_square({heading(0.0), heading(90.0)}, {right_angle_square(50.0), reach}, 1.0),
+      reach / 4.0, 1e-12);
+  // Where the path turns by 10 degrees only, the circle is larger: tan(85) L / 2.
+  EXPECT_NEAR(
+      corner_speed_square({heading(0.0), heading(10.0)}, {right_angle_square(50.0), reach}, 1.0),
+      reach / 4.0 * std::tan(85.0 * std::numbers::pi / 180.0), 1e-9);
+}
+
+TEST(Corner, TheFilamentsSpeedJumpsByItsStepAtMost) {
+  const Direction lays{1.0, 0.0, 0.0, 0.04};
+  const Direction travels{1.0, 0.0, 0.0, 0.0};
+  EXPECT_NEAR(std::sqrt(corner_speed_square({lays, travels}, long_legs(5.0), 1.0)), 1.0 / 0.04,
+              1e-12);
+  EXPECT_EQ(corner_speed_square({lays, travels}, long_legs(5.0), 0.0), 0.0);
+  EXPECT_TRUE(std::isinf(corner_speed_square({lays, lays}, long_legs(5.0), 0.0)));
+}
+
+TEST(Corner, ByTheCornerSpeedFilamentAloneAlwaysStops) {
+  const Direction path{1.0, 0.0, 0.0, 0.05};
+  const Direction back{0.0, 0.0, 0.0, -1.0};
+  EXPECT_EQ(corner_speed_square({path, back, false, true}, long_legs(5.0), 1.0), 0.0);
+  EXPECT_EQ(corner_speed_square({back, path, true, false}, long_legs(5.0), 1.0), 0.0);
+  EXPECT_EQ(corner_speed_square({back, back, true, true}, long_legs(5.0), 1.0), 0.0);
+}
+
 TEST(Corner, StraightOnIsUnlimitedInBothModels) {
   const Direction u = heading(31.0);
   EXPECT_TRUE(std::isinf(deviation_square({u, u}, 0.02, 1000.0)));

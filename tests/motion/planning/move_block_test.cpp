@@ -39,7 +39,7 @@ void expect_same_bits(const MotionLimits& machine, std::uint64_t seed) {
   const Limits limits(machine);
   const auto block = std::make_unique<MoveBlock>();
   std::vector<interpreter::Record> records;
-  std::array<double, MoveBlock::kMoves> e_mm, feed_mm_s, length_mm, speed_mm_s, two_accel, reach,
+  std::array<double, MoveBlock::kMoves> e_mm, feed_mm_s, length_mm, top_square, two_accel, reach,
       entry_cap;
   test::Point at{};
   block->leaves_level = !level;
@@ -58,16 +58,21 @@ void expect_same_bits(const MotionLimits& machine, std::uint64_t seed) {
     block->most_acceleration_mm_s2[i] = use.acceleration_mm_s2;
   }
   block->count = MoveBlock::kMoves;
-  find_paces(limits.of_paths(), *block,
-             {e_mm.data(), feed_mm_s.data(), length_mm.data(), speed_mm_s.data(), two_accel.data(),
-              reach.data(), entry_cap.data()});
+  const BlockColumns columns{e_mm.data(),       feed_mm_s.data(), length_mm.data(),
+                             top_square.data(), two_accel.data(), reach.data(),
+                             entry_cap.data()};
+  const bool as_asked = find_paces(limits.of_paths(), *block, columns);
+  const double right_square = right_angle_square(machine.corner_speed_mm_s);
   if (machine.corner_model == CornerModel::junction_deviation)
     find_deviation_corners(machine.junction_deviation_mm, *block, entry_cap.data());
-  else
+  else if (machine.corner_model == CornerModel::speed_step)
     find_step_corners(machine.corner_step_mm_s, *block, entry_cap.data());
+  else
+    find_speed_corners(right_square, as_asked, machine.corner_step_mm_s[3], *block, columns);
 
   Path before;
   Pace pace_before{};
+  double right_before = 0.0;
   for (std::size_t i = 1; i <= MoveBlock::kMoves; ++i) {
     const interpreter::Move& move = records[i - 1].move;
     const Path path = straight_path(move);
@@ -78,24 +83,30 @@ void expect_same_bits(const MotionLimits& machine, std::uint64_t seed) {
       expect_bits(block->share[axis][i], path.entry[axis], "share", i);
     expect_bits(block->speed_mm_s[i], pace.speed_mm_s, "speed", i);
     expect_bits(block->acceleration_mm_s2[i], pace.acceleration_mm_s2, "acceleration", i);
-    expect_bits(speed_mm_s[i - 1], pace.speed_mm_s, "kept speed", i);
+    expect_bits(top_square[i - 1], pace.speed_mm_s * pace.speed_mm_s, "kept square", i);
     expect_bits(two_accel[i - 1], 2.0 * pace.acceleration_mm_s2, "acceleration twice", i);
     expect_bits(reach[i - 1], 2.0 * pace.acceleration_mm_s2 * path.length_mm, "reach", i);
+    const Use use = move.e_mm != 0.0 ? Use::print : Use::travel;
+    const double right =
+        right_square * (pace.acceleration_mm_s2 / limits.of_use(use).acceleration_mm_s2);
     if (i > 1) {
+      const CornerLegs legs{std::min(right, right_before), std::min(reach[i - 1], reach[i - 2])};
       const double slower = std::min(pace.speed_mm_s, pace_before.speed_mm_s);
       const double softer = std::min(pace.acceleration_mm_s2, pace_before.acceleration_mm_s2);
       const double cap =
-          std::min(slower * slower, limits.corner_square({before.exit, path.entry}, softer));
+          std::min(slower * slower, limits.corner_square({before.exit, path.entry}, softer, legs));
       expect_bits(entry_cap[i - 1], cap, "corner", i);
     }
     before = path;
     pace_before = pace;
+    right_before = right;
   }
 }
 
 TEST(MoveBlock, GivesTheBitsOfSingleMoves) {
   MotionLimits machine;
-  for (const CornerModel model : {CornerModel::junction_deviation, CornerModel::speed_step})
+  for (const CornerModel model :
+       {CornerModel::junction_deviation, CornerModel::speed_step, CornerModel::corner_speed})
     for (const double segment_s : {0.0, 0.02}) {
       machine.corner_model = model;
       machine.minimum_segment_time_s = segment_s;
@@ -115,9 +126,12 @@ TEST(MoveBlock, TimesAreThoseOfSingleMoves) {
     speed.push_back(std::sqrt(std::max(squares[i], squares[i + 1])) + 1.0);
     two_accel.push_back(square(random) + 1.0);
   }
+  std::vector<double> top_square;
+  for (const double v : speed)
+    top_square.push_back(v * v);
   std::vector<double> seconds(kCount);
   std::vector<double> junctions_mm_s(kCount + 1);
-  find_times({kCount, reach.data(), speed.data(), two_accel.data(), squares.data()},
+  find_times({kCount, reach.data(), top_square.data(), two_accel.data(), squares.data()},
              junctions_mm_s.data(), seconds.data());
   for (std::size_t i = 0; i < kCount; ++i)
     expect_bits(seconds[i],

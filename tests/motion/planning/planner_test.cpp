@@ -13,6 +13,9 @@ using interpreter::Record;
 using interpreter::RecordFlag;
 using interpreter::RecordKind;
 
+constexpr std::array kModels{CornerModel::junction_deviation, CornerModel::speed_step,
+                             CornerModel::corner_speed};
+
 MotionLimits soft_limits() {
   MotionLimits limits;
   limits.speed_mm_s = {250.0, 200.0, 12.0, 40.0};
@@ -55,7 +58,7 @@ TEST(Planner, ReturnsEveryRecordOnceInOrderAndUnchanged) {
 }
 
 TEST(Planner, AgreesMoveByMoveWithTheSlowPlanner) {
-  for (const CornerModel model : {CornerModel::junction_deviation, CornerModel::speed_step}) {
+  for (const CornerModel model : kModels) {
     for (const int window : {0, 1, 16, 300}) {
       for (unsigned seed = 0; seed < 4; ++seed) {
         SCOPED_TRACE(testing::Message() << "model " << static_cast<int>(model) << " window "
@@ -86,7 +89,7 @@ TEST(Planner, AgreesMoveByMoveWithTheSlowPlanner) {
 // The planner's times are those of the slow planner (test above); here the slow planner's speeds,
 // which the planner does not show, are held against the limits directly.
 TEST(Planner, NoLimitIsExceededAndSpeedIsContinuous) {
-  for (const CornerModel model : {CornerModel::junction_deviation, CornerModel::speed_step}) {
+  for (const CornerModel model : kModels) {
     MotionLimits limits = soft_limits();
     limits.corner_model = model;
     const std::vector<Record> records = test::random_path(5, 5000);
@@ -148,6 +151,29 @@ std::vector<Record> split(const std::vector<Record>& records, std::size_t pieces
   return result;
 }
 
+TEST(Planner, PiecesOfOneLineAreRunThroughWhateverTheirDirectionRoundsTo) {
+  // Their directions differ by rounding alone; a term that cancels there would stop between them.
+  for (const CornerModel model : kModels)
+    for (int degrees = 1; degrees < 360; degrees += 7) {
+      MotionLimits limits;
+      limits.corner_model = model;
+      limits.print_acceleration_mm_s2 = 1000.0;
+      const double angle = degrees * 3.14159265358979 / 180.0;
+      std::vector<Record> pieces;
+      test::Point at{101.3, 97.7, 0.2};
+      for (int k = 1; k <= 100; ++k) {
+        const test::Point to{101.3 + 0.7 * k * std::cos(angle), 97.7 + 0.7 * k * std::sin(angle),
+                             0.2};
+        pieces.push_back(test::line(at, to, 0.0, 100.0));
+        pieces.back().flags = RecordFlag::kExtruderOn;
+        at = to;
+      }
+      ASSERT_NEAR(test::plan(limits, pieces).total_s(), rest_to_rest_s(70.0, 100.0, 1000.0), 1e-6)
+          << degrees;
+    }
+}
+
+// By the corner speed a corner knows how long its legs are, so a split leg changes it.
 TEST(Planner, SplittingStraightMovesChangesNoTotal) {
   for (const CornerModel model : {CornerModel::junction_deviation, CornerModel::speed_step}) {
     MotionLimits limits = soft_limits();
@@ -168,6 +194,7 @@ MotionLimits faster(MotionLimits limits, double factor) {
     limits.acceleration_mm_s2[k] *= factor * factor;
     limits.corner_step_mm_s[k] *= factor;
   }
+  limits.corner_speed_mm_s *= factor;
   limits.print_acceleration_mm_s2 *= factor * factor;
   limits.travel_acceleration_mm_s2 *= factor * factor;
   limits.retract_acceleration_mm_s2 *= factor * factor;
@@ -175,7 +202,7 @@ MotionLimits faster(MotionLimits limits, double factor) {
 }
 
 TEST(Planner, ScalesWithTimeAndWithLength) {
-  for (const CornerModel model : {CornerModel::junction_deviation, CornerModel::speed_step}) {
+  for (const CornerModel model : kModels) {
     MotionLimits limits = soft_limits();
     limits.corner_model = model;
     const std::vector<Record> records = test::random_path(21, 3000);
@@ -208,12 +235,13 @@ TEST(Planner, ScalesWithTimeAndWithLength) {
     large.travel_acceleration_mm_s2 *= 16.0;
     large.retract_acceleration_mm_s2 *= 16.0;
     large.junction_deviation_mm *= 4.0;
+    large.corner_speed_mm_s *= 8.0;
     EXPECT_DOUBLE_EQ(test::plan(large, larger).total_s(), 0.5 * total_s);
   }
 }
 
 TEST(Planner, TheReverseOfAPathTakesTheSameTime) {
-  for (const CornerModel model : {CornerModel::junction_deviation, CornerModel::speed_step}) {
+  for (const CornerModel model : kModels) {
     MotionLimits limits = soft_limits();
     limits.corner_model = model;
     const std::vector<Record> records = test::random_path(33, 3000);
@@ -379,7 +407,7 @@ std::vector<Record> with_arcs(std::vector<Record> records, unsigned seed) {
 }
 
 TEST(Planner, ArcsAmongOtherMovesAgreeWithTheSlowPlanner) {
-  for (const CornerModel model : {CornerModel::junction_deviation, CornerModel::speed_step})
+  for (const CornerModel model : kModels)
     for (const int window : {0, 16})
       for (unsigned seed = 0; seed < 4; ++seed) {
         SCOPED_TRACE(testing::Message() << "model " << static_cast<int>(model) << " window "

@@ -41,7 +41,7 @@ TEST(Page, BarsPrintTheirValues) {
   const std::string text = page.take();
   EXPECT_NE(text.find("width=\"320.0\""), std::string::npos);
   EXPECT_NE(text.find("width=\"160.0\""), std::string::npos);
-  EXPECT_NE(text.find("10.00 g"), std::string::npos);
+  EXPECT_NE(text.find("10.0 g"), std::string::npos);
 }
 
 }  // namespace

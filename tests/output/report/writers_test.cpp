@@ -164,13 +164,13 @@ TEST(Text, FoldsWhatIsManyAndShowsAllWhenAsked) {
   account.unaccounted.clear();
   account.diagnostics.clear();
   for (int i = 0; i < 25; ++i) {
-    account.unaccounted.push_back({"M" + std::to_string(7400 + i), 1, 1});
+    account.unaccounted.push_back({"M" + std::to_string(7400 + i), 1, 1, "", ""});
     Diagnostic diagnostic;
     diagnostic.code = "code-" + std::to_string(i);
     diagnostic.message = "something";
     account.diagnostics.push_back(diagnostic);
   }
-  const std::string folded = to_text(account);
+  const std::string folded = to_text(account, {.full = true});
   EXPECT_NE(folded.find("and 15 more; --all"), std::string::npos);
   EXPECT_NE(folded.find("and 15 more kinds; --all"), std::string::npos);
   EXPECT_EQ(folded.find("M7410"), std::string::npos);

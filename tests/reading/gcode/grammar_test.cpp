@@ -11,6 +11,7 @@
 #include <random>
 
 #include "reading/gcode/faults.hpp"
+#include "support/test_names.hpp"
 
 namespace platetally::gcode {
 namespace {
@@ -76,6 +77,10 @@ struct Row {
 
 class Lines : public testing::TestWithParam<Row> {};
 
+std::string by_line(const testing::TestParamInfo<Row>& info) {
+  return platetally::test::numbered(info.index, info.param.line);
+}
+
 TEST_P(Lines, SayWhatTheySay) {
   const std::string text = GetParam().line;
   EXPECT_EQ(dump(text), GetParam().says) << text;
@@ -89,16 +94,43 @@ TEST_P(Lines, SayWhatTheySay) {
 
 INSTANTIATE_TEST_SUITE_P(
     Numbers, Lines,
-    testing::Values(Row{"G1 X1.5", "G1 X1.5"}, Row{"G1 X.5 Y-.5", "G1 X0.5 Y-0.5"},
-                    Row{"G1 X5. Y+8", "G1 X5 Y8"}, Row{"G1 X-0.000 Y-0 Z007", "G1 X-0 Y-0 Z7"},
-                    Row{"G1 X1E5", "G1 E5 X1"},  // no exponents: X1 and E5
-                    Row{"G1 X0x10", "G1 X10 !letter-repeated@6"},
-                    Row{"G1 Xnan", "G1 A N X !letter-repeated@7"},
-                    Row{"G1 X0.30000000000000004", "G1 X0.3"},
-                    Row{"G1 X1.2.3", " !number-malformed@5"}, Row{"G1 X+", " !number-malformed@5"},
-                    Row{"G1 X-", " !number-malformed@5"}, Row{"G1 X.", " !number-malformed@5"},
-                    Row{"g0x +0. 12 34y 7", "G0 X0.1234 Y7"},  // NISTIR 6556, 3.3
-                    Row{"G1 X 5 Y\t6", "G1 X5 Y6"}));
+    testing::Values(
+        Row{"G1 X1.5", "G1 X1.5"}, Row{"G1 X.5 Y-.5", "G1 X0.5 Y-0.5"},
+        Row{"G1 X5. Y+8", "G1 X5 Y8"}, Row{"G1 X-0.000 Y-0 Z007", "G1 X-0 Y-0 Z7"},
+        Row{"G1 X1E5", "G1 E5 X1"},  // no exponents: X1 and E5
+        Row{"G1 X0x10", "G1 X10 !letter-repeated@6"}, Row{"G1 Xnan", "G1 A N X !letter-repeated@7"},
+        Row{"G1 X0.30000000000000004", "G1 X0.3"}, Row{"G1 X1.2.3", " !number-malformed@5"},
+        Row{"G1 X+", " !number-malformed@5"}, Row{"G1 X-", " !number-malformed@5"},
+        Row{"G1 X.", " !number-malformed@5"},
+        Row{"g0x +0. 12 34y 7", "G0 X0.1234 Y7"},  // NISTIR 6556, 3.3
+        Row{"G1 X1 E2.4e-15", "G1 E2.4e-15 X1 !exponent-read@11"},
+        Row{"G1 E-1.5E+2", "G1 E-150 !exponent-read@9"},
+        Row{"G1 E1e999", "G1 E999 !letter-repeated@6"},  // no number: two words
+        Row{"G1 E1e-999", "G1 E0 !exponent-read@6"}, Row{"G1 E1e2.5", "G1 E2.5 !letter-repeated@6"},
+        Row{"G1 E1 E2", "G1 E2 !letter-repeated@7"},
+        Row{"G1 X1e-2 Y3 E5", "G1 E5 X0.01 Y3 !exponent-read@6"}, Row{"G1 X1E-5", "G1 E-5 X1"},
+        Row{"G1 X1E5 E2", "G1 E2 X1 !letter-repeated@9"},
+        Row{"G1 F5400,000000", "G1 F5400 !decimal-comma@9"},
+        Row{"G1 X-1,25 Y2", "G1 X-1.25 Y2 !decimal-comma@7"},
+        Row{"G1 X1.5,2", " !character-stray@8"}, Row{"G1 X1, Y2", " !character-stray@6"},
+        Row{"G1\xC2\xA0X5\xC2\xA0Y237.5\xC2;x", "G1 X5 Y237.5 ;x"}, Row{"G1 X 5 Y\t6", "G1 X5 Y6"}),
+    by_line);
+
+INSTANTIATE_TEST_SUITE_P(
+    Arguments, Lines,
+    testing::Values(
+        Row{"G28 Z P0 T300", "G28 P0 T300 Z"}, Row{"G28 X M84", "G28 M84 X"},
+        Row{"G29 T1", "G29 T1"}, Row{"G1 X1 T1", "G1 X1 | T1"},
+        Row{"M900 K0.02 L M1", "M900 K0.02 L M1"}, Row{"M742 M", "M742 M"},
+        Row{"M7402 set_flag : 1 T5 M2 ; go", "M7402 E S T \"set_flag : 1 T5 M2 \" ; go"},
+        Row{"M7402 S1 P2", "M7402 P2 S1"},
+        Row{"G7411 bedTemp=65", "G7411 B D E M P T \"bedTemp=65\""},
+        Row{"M7406 A0 M104 S200", "M7406 A0 M104 S200"},
+        Row{"M73 P12 M104 S200", "M73 P12 | M104 S200"},
+        Row{"M745 SGVsM6=", "M745 G M6 S V \"SGVsM6=\""},
+        Row{"M746 P[bed] Q1", "M746 \"P[bed] Q1\""}, Row{"M104 S{bed}", " !placeholder-unfilled@7"},
+        Row{"M106 S1.2.3", " !number-malformed@7"}, Row{"M115 U3.9.2 {x}", "M115 \"U3.9.2 {x}\""}),
+    by_line);
 
 INSTANTIATE_TEST_SUITE_P(
     Words, Lines,
@@ -117,7 +149,8 @@ INSTANTIATE_TEST_SUITE_P(
                     Row{"N12 G1 X3", "G1 X3"}, Row{"/G1 X3", "G1 X3"}, Row{"%", ""}, Row{"", ""},
                     Row{"   ", ""},
                     Row{"G0 G0 G0 G0 G0 G0 G0 G0 G0",
-                        "G0 | G0 | G0 | G0 | G0 | G0 | G0 | G0 !commands-too-many@25"}));
+                        "G0 | G0 | G0 | G0 | G0 | G0 | G0 | G0 !commands-too-many@25"}),
+    by_line);
 
 INSTANTIATE_TEST_SUITE_P(
     CommentsAndText, Lines,
@@ -129,7 +162,8 @@ INSTANTIATE_TEST_SUITE_P(
                     Row{"M117 tray 3 of 5", "M117 \"tray 3 of 5\""},
                     Row{"M117 tray ; done", "M117 \"tray \" ; done"},
                     Row{"WARM_UP BED=60 HEAD=215 ; go", "WARM_UP<BED=60 HEAD=215 > ; go"},
-                    Row{"begin_tray", "begin_tray<>"}, Row{"M7405 S\"garden shed\"", "M7405 S"}));
+                    Row{"begin_tray", "begin_tray<>"}, Row{"M7405 S\"garden shed\"", "M7405 S"}),
+    by_line);
 
 INSTANTIATE_TEST_SUITE_P(Strange, Lines,
                          testing::Values(Row{"M190 S{bed}", " !placeholder-unfilled@7"},
@@ -138,7 +172,8 @@ INSTANTIATE_TEST_SUITE_P(Strange, Lines,
                                          Row{"R20=100", " !character-stray@4"},
                                          Row{"@100", " !character-stray@1"},
                                          Row{"G1 X1 = 5", " !character-stray@7"},
-                                         Row{"\xff\xfe", " !character-stray@1"}));
+                                         Row{"\xff\xfe", " !character-stray@1"}),
+                         by_line);
 
 // The exclusive or of "N3 T0" is 57, and so on: NISTIR 6556 has none, the trade does; computed.
 INSTANTIATE_TEST_SUITE_P(
@@ -148,7 +183,8 @@ INSTANTIATE_TEST_SUITE_P(
                     Row{"N7 G1 X2.0 Y2.0 F3000.0*85", "G1 F3000 X2 Y2 *right"},
                     Row{"N8 G1 X3.0 Y3.0*33", "G1 X3 Y3 *right"},
                     Row{"N123 M105*39", "M105 *right"}, Row{"N3 T0*58", "T0 *wrong"},
-                    Row{"G1 X1 ; 5 * 3", "G1 X1 ; 5 * 3"}, Row{"M117 2*3", "M117 \"2*3\""}));
+                    Row{"G1 X1 ; 5 * 3", "G1 X1 ; 5 * 3"}, Row{"M117 2*3", "M117 \"2*3\""}),
+    by_line);
 
 TEST(Standard, ExamplesOfTheReport) {
   std::ifstream file(std::string(PLATETALLY_TESTDATA) + "/checks/rs274_checks.json");

@@ -55,7 +55,7 @@ const Case kCases[] = {
     {"a heater of a tool that is not there",
      "M104 T7 S200\n"
      "M109 T-1 S200",
-     "! tool-not-on-machine 1:1 x2\n"},
+     "! word-for-missing-tool 1:1 x2\n"},
     {"enclosure",
      "M141 S45\n"
      "M191 S50",
@@ -111,7 +111,7 @@ const Case kCases[] = {
     {"G10 for a tool that is not there, and with an offset",
      "G10 P9 S200\n"
      "G10 P0 X1 Y2",
-     "! tool-not-on-machine 1:1\n"
+     "! word-for-missing-tool 1:1\n"
      "! tool-offset-ignored 2:1\n"},
     {"axis limits",
      "M201 X500 Y600\n"

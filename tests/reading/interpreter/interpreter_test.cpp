@@ -117,7 +117,7 @@ TEST(ExtrusionMode, IsNotGuessedWhereItIsStated) {
   EXPECT_TRUE(test::run("M83\nG1 X1 E1\n", detecting()).diagnostics.empty());
   EXPECT_TRUE(test::run("G1 X5 F600\nM82\nG1 X1 E1\n", detecting()).diagnostics.empty());
   Machine by_distance = detecting();
-  by_distance.dialect.distance_words_set_e = true;
+  by_distance.dialect.distance_words_set_e = DistanceWordsSetE::yes;
   const test::Run run = test::run("G91\nG1 X1 E1 F600\nG1 X1 E1\n", by_distance);
   EXPECT_EQ(dump(run), "L1 T0 0,0,0 -> 1,0,0 e1 f10\nL1 T0 1,0,0 -> 2,0,0 e1 f10\n");
   // Feeding before the word: guessed up to there.
@@ -177,7 +177,7 @@ TEST(MachineFile, VolumetricFromTheStart) {
 TEST(MachineFile, DistanceWordsSetE) {
   const std::string text = "G91\nG1 X1 E1 F600\nG1 X1 E1\nG90\nG1 X0 E3\n";
   Machine both = machine();
-  both.dialect.distance_words_set_e = true;
+  both.dialect.distance_words_set_e = DistanceWordsSetE::yes;
   EXPECT_EQ(
       dump(test::run(text, both)),
       "L1 T0 0,0,0 -> 1,0,0 e1 f10\nL1 T0 1,0,0 -> 2,0,0 e1 f10\nL1 T0 2,0,0 -> 0,0,0 e1 f10\n");

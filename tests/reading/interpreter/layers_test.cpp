@@ -33,6 +33,21 @@ std::string spiral(int turns, double pitch_mm, double from_z_mm) {
   return text;
 }
 
+/// A wall around an outline of so many strokes, Z written with so many decimals; a wave makes it
+/// concave.
+std::string spiral_wall(double turns, double pitch_mm, double from_z_mm, int strokes, int decimals,
+                        double wave_mm) {
+  std::string text;
+  for (int at = 0; at <= static_cast<int>(turns * strokes); ++at) {
+    const double angle = 2.0 * std::numbers::pi * at / strokes;
+    const double radius_mm = 30.0 + wave_mm * std::cos(5.0 * angle);
+    text += fmt::format("G1 X{:.3f} Y{:.3f} Z{:.{}f}{}\n", 100.0 + radius_mm * std::cos(angle),
+                        100.0 + radius_mm * std::sin(angle), from_z_mm + pitch_mm * at / strokes,
+                        decimals, at == 0 ? "" : " E.1");
+  }
+  return text;
+}
+
 /// A pad of wavy strokes: each stroke begins after a hop; the wave is five layers high.
 std::string wavy(int layers, double step_mm) {
   std::string text;
@@ -123,6 +138,42 @@ TEST(Layers, AreAsManyAsThePlateWasBuiltWith) {
     for (const Record& record : run.records)
       ASSERT_LE(record.layer, layers);
   }
+}
+
+TEST(Layers, ASpiralHasALayerATurn) {
+  struct Wall {
+    int level_layers;
+    double first_mm, pitch_mm, turns;
+  };
+  for (const Wall& wall : {Wall{0, 0.0, 0.2, 100}, Wall{1, 0.32, 0.32, 68.06},
+                           Wall{2, 0.2, 0.1, 60}, Wall{1, 0.2, 0.4, 60}, Wall{1, 0.4, 0.1, 60}})
+    for (const int strokes : {30, 100, 300})
+      for (const int decimals : {2, 3, 5})
+        for (const double wave_mm : {0.0, 10.0}) {
+          SCOPED_TRACE(fmt::format("{} level, first {}, pitch {}, {} strokes, {} decimals, wave {}",
+                                   wall.level_layers, wall.first_mm, wall.pitch_mm, strokes,
+                                   decimals, wave_mm));
+          std::string text;
+          double z_mm = wall.first_mm;
+          for (int layer = 0; layer < wall.level_layers; ++layer)
+            text += square(z_mm = wall.first_mm + layer * wall.pitch_mm);
+          text += fmt::format("G0 X{0} Y100 Z{1}\n", 130.0 + wave_mm, z_mm);
+          text += spiral_wall(wall.turns, wall.pitch_mm, z_mm, strokes, decimals, wave_mm);
+          const double expected = wall.level_layers + std::floor(wall.turns);
+          const test::Run run = test::run("M83\n" + text, machine());
+          // Within one: the first turn may begin with a stroke at the height below it.
+          EXPECT_NEAR(static_cast<double>(run.heights_mm.size() - 1), expected, 1.0);
+        }
+}
+
+TEST(Layers, ARampComesToTheLayerThatItLeadsTo) {
+  const test::Run run = test::run("M83\n" + ramped({0.2, 0.35, 0.6, 0.8, 0.9}), machine());
+  ASSERT_EQ(run.heights_mm.size() - 1, 5U);
+  for (const double z_mm : {0.2, 0.35, 0.6, 0.8, 0.9})
+    EXPECT_EQ(std::count_if(run.heights_mm.begin(), run.heights_mm.end(),
+                            [z_mm](double height_mm) { return std::abs(height_mm - z_mm) < 1e-9; }),
+              1)
+        << z_mm;
 }
 
 TEST(Layers, SequentialObjectsShareTheirHeights) {
@@ -256,11 +307,12 @@ TEST(Layers, BeyondTheBoundAreSaid) {
 TEST(Layers, AreBoundedInNumber) {
   LayerFinder finder;
   for (std::size_t i = 1; i <= kMostLayers + 10; ++i)
-    finder.lay(0.02 * static_cast<double>(i), 0.02 * static_cast<double>(i), false, true);
+    finder.lay({0.0, 0.0, 0.02 * static_cast<double>(i)}, {1.0, 0.0, 0.02 * static_cast<double>(i)},
+               false, true);
   EXPECT_EQ(finder.heights_mm().size(), kMostLayers + 1);
   EXPECT_TRUE(finder.is_capped());
   EXPECT_EQ(finder.current(), kMostLayers) << "the nearest known height";
-  EXPECT_EQ(finder.lay(0.02, 0.02, false, true).layer, 1U);
+  EXPECT_EQ(finder.lay({0.0, 0.0, 0.02}, {1.0, 0.0, 0.02}, false, true).layer, 1U);
 }
 
 }  // namespace

@@ -82,7 +82,7 @@ TEST(MachineRows, DoWhatTheyAreSaidToDo) {
       {"quoted values", "WARM_UP BED=\"60\" AIR=\"40\"",
        "set bed 60\nset enclosure 40\nwait bed\nwait head0\nwait enclosure\n"},
       {"temperatures by letters", "M7404 S190 P1\nM7404 S180", "set head1 190\nset head0 180\n"},
-      {"a tool that is not there", "M7404 S190 P5", "! tool-not-on-machine 1:1\n"},
+      {"a tool that is not there", "M7404 S190 P5", "! word-for-missing-tool 1:1\n"},
       {"values that are no numbers",
        "RINSE TIME={pause}\nRINSE TIME=1E5\nRINSE TIME=\nRINSE TIME=nan",
        "takes 12\ntakes 12\ntakes 12\ntakes 12\n! parameter-not-a-number 1:1 x4\n"},

@@ -7,6 +7,7 @@
 #include <sstream>
 
 #include "support.hpp"
+#include "support/test_names.hpp"
 
 namespace platetally::interpreter::test {
 namespace {
@@ -70,7 +71,8 @@ INSTANTIATE_TEST_SUITE_P(
                     Row{"twin_lf.gcode", 0, 1, {20499.46}, 37},
                     // These have extruder words and E words; the mode of E is never stated.
                     Row{"paren_comments.gcode", 0, 0, {486.16}, 53},
-                    Row{"paren_header.gcode", 0, 0, {63.38}, 26}));
+                    Row{"paren_header.gcode", 0, 0, {63.38}, 26}),
+    [](const auto& row) { return platetally::test::readable(row.param.file); });
 
 }  // namespace
 }  // namespace platetally::interpreter::test

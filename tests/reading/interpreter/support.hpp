@@ -35,6 +35,7 @@ struct Run {
   std::vector<double> heights_mm;
   std::uint64_t tool_selects = 0;
   std::size_t largest_batch = 0;
+  std::vector<UnaccountedWord> read_by_key;
 
   const Diagnostic* find(std::string_view code) const {
     for (const Diagnostic& diagnostic : diagnostics)
@@ -63,7 +64,8 @@ inline Run finish(Interpreter& interpreter, Collect& sink) {
   interpreter.finish();
   return {std::move(sink.records),    interpreter.diagnostics().entries(),
           interpreter.unaccounted(),  interpreter.layer_heights_mm(),
-          interpreter.tool_selects(), sink.largest_batch};
+          interpreter.tool_selects(), sink.largest_batch,
+          interpreter.read_by_key()};
 }
 
 /// Every line by itself, as what it is.
@@ -161,9 +163,10 @@ inline std::string show_move(const Record& record) {
 inline std::string show(const Record& record) {
   static constexpr const char* kHeaters[] = {"bed", "enclosure", "head"};
   static constexpr const char* kLimits[] = {
-      "axis_speed",           "axis_acceleration",   "print_acceleration", "travel_acceleration",
-      "retract_acceleration", "junction_deviation",  "corner_step",        "minimum_print_feed",
-      "minimum_travel_feed",  "minimum_segment_time"};
+      "axis_speed",           "axis_acceleration",    "print_acceleration", "travel_acceleration",
+      "retract_acceleration", "junction_deviation",   "corner_step",        "minimum_print_feed",
+      "minimum_travel_feed",  "minimum_segment_time", "path_acceleration",  "corner_speed",
+      "cruise_share",         "braking_acceleration"};
   if (record.kind == RecordKind::move)
     return show_move(record);
   const Event& event = record.event;
@@ -207,7 +210,8 @@ inline std::string show(const Record& record) {
 }
 
 /// All records, one a line, without the last (end_of_plate); then diagnostics as "! code
-/// line:column xCOUNT" (the count from 2 on).
+/// line:column xCOUNT" (the count from 2 on), "? word" of what nothing explains and "= word" of
+/// what was read by its keys.
 inline std::string dump(const Run& run) {
   std::string text;
   for (std::size_t i = 0; i + 1 < run.records.size(); ++i)
@@ -221,6 +225,8 @@ inline std::string dump(const Run& run) {
                           times(diagnostic.count));
   for (const UnaccountedWord& word : run.unaccounted)
     text += fmt::format("? {}{}\n", word.word, times(word.count));
+  for (const UnaccountedWord& word : run.read_by_key)
+    text += fmt::format("= {}{}\n", word.word, times(word.count));
   return text;
 }
 

@@ -122,7 +122,7 @@ describe('the charts of a tally', () => {
     const live = page.locator('#layers-live');
     const from = Number(await live.getAttribute('data-from'));
     const to = Number(await live.getAttribute('data-to'));
-    const layers = 104;
+    const layers = 72;
     expect(from).toBeGreaterThan(layers * 0.25 - 2);
     expect(from).toBeLessThan(layers * 0.25 + 2);
     expect(to).toBeGreaterThan(layers * 0.5 - 2);
@@ -162,12 +162,12 @@ describe('the charts of a tally', () => {
     expect(await live.locator('.spoken').textContent()).toMatch(/^layer 3,.*swaps 3/);
     await page.keyboard.press('+');
     const width = Number(await live.getAttribute('data-to')) - Number(await live.getAttribute('data-from'));
-    expect(width).toBeCloseTo(52, 5);
+    expect(width).toBeCloseTo(36, 5);
     await page.keyboard.press('End');
-    expect(await live.locator('.spoken').textContent()).toMatch(/^layer 103,/);
-    expect(Number(await live.getAttribute('data-to'))).toBeGreaterThanOrEqual(103);
+    expect(await live.locator('.spoken').textContent()).toMatch(/^layer 71,/);
+    expect(Number(await live.getAttribute('data-to'))).toBeGreaterThanOrEqual(71);
     await page.keyboard.press('0');
-    expect(Number(await live.getAttribute('data-to'))).toBe(104);
+    expect(Number(await live.getAttribute('data-to'))).toBe(72);
   });
 
   it('leave the drawings where there is no script, and to paper', async () => {

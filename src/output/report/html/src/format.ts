@@ -14,34 +14,47 @@ function fixed(value: number, decimals: number): string {
   return Number(text) === 0 ? (0).toFixed(decimals) : text;
 }
 
-/** "31.4 s", "7 min 31 s", "2 h 07 min 31 s", "3 d 04 h 10 min". */
+/** In its two largest units: "31.4 s", "7 min 31 s", "2 h 7 min", "3 d 4 h". */
 export function duration(seconds: number): string {
   if (!Number.isFinite(seconds)) return '?';
-  const two = (part: number): string => String(part).padStart(2, '0');
   const sign = seconds < 0 ? '-' : '';
   const size = Math.min(Math.abs(seconds), 9e15);
-  if (size < 59.95) {
-    const text = `${fixed(size, 1)} s`;
-    return text === '0.0 s' ? '0 s' : sign + text;
+  if (size < 59.5) {
+    const text = significant(size);
+    return text === '0' ? '0 s' : `${sign}${text} s`;
   }
-  const whole = Math.round(size);
-  const s = whole % 60;
-  const min = Math.floor(whole / 60) % 60;
-  const h = Math.floor(whole / 3600) % 24;
-  const d = Math.floor(whole / 86400);
-  if (d > 0) return `${sign}${d} d ${two(h)} h ${two(min)} min`;
-  if (h > 0) return `${sign}${h} h ${two(min)} min ${two(s)} s`;
-  return `${sign}${min} min ${two(s)} s`;
+  if (size < 3599.5) {
+    const s = Math.round(size);
+    return `${sign}${Math.floor(s / 60)} min ${s % 60} s`;
+  }
+  if (size < 86370) {
+    const min = Math.round(size / 60);
+    return `${sign}${Math.floor(min / 60)} h ${min % 60} min`;
+  }
+  const h = Math.round(size / 3600);
+  return `${sign}${Math.floor(h / 24)} d ${h % 24} h`;
+}
+
+/** Three digits that count, two below one: "1230", "273", "19.0", "4.25", "0.98", "0.062". */
+export function significant(value: number): string {
+  if (!Number.isFinite(value)) return '?';
+  const size = Math.abs(value);
+  if (size === 0) return '0';
+  let decimals = 2;
+  if (size < 0.995) while (decimals < 6 && size * 10 ** decimals < 9.95) decimals += 1;
+  else while (size * 10 ** decimals >= 999.5 && decimals > -300) decimals -= 1;
+  if (decimals < 0) {
+    const step = 10 ** -decimals;
+    return String(BigInt(Number(fixed(value / step, 0)) * step));
+  }
+  const text = fixed(value, decimals);
+  return Number(text) === 0 ? '0' : text;
 }
 
 /** A value of that unit; "?" where it is not known. */
 export function rounded(value: number | null | undefined, unit: string): string {
   if (value === null || value === undefined || !Number.isFinite(value)) return '?';
-  if (unit === 's') return duration(value);
-  if (unit === 'g' || unit === 'mm') return fixed(value, 2);
-  if (unit === 'Wh') return fixed(value, Math.abs(value) < 1000 ? 1 : 0);
-  if (unit === 'W' || unit === 'C') return fixed(value, 0);
-  return fixed(value, 3);
+  return unit === 's' ? duration(value) : significant(value);
 }
 
 /** A count, such as of swaps; a mean of counts has decimals. */

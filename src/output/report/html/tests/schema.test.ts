@@ -126,9 +126,9 @@ test("calibrate", () => {
 });
 
 test("reconcile", () => {
-  const rows = Array.from({ length: 800 }, (_, i) => `${10 * i},${i < 10 || i > 700 ? 12 : 140 + (i % 9)}`);
+  const rows = Array.from({ length: 800 }, (_, i) => `${10 * i},${i < 10 || i > 496 ? 12 : i < 19 ? 480 : 140 + (i % 9)}`);
   writeFileSync(join(folder, "print.csv"), ["seconds,W", ...rows, ""].join("\n"));
-  const words = ["reconcile", lantern, "--machine", "changer-5", "--log", join(folder, "print.csv"), "--weighed", "purge_g=20"];
+  const words = ["reconcile", lantern, "--machine", "changer-5", "--log", join(folder, "print.csv"), "--weighed", "purge_g=9"];
   expectSound("reconcile", printed(...words, "--json"));
 });
 

@@ -1,5 +1,4 @@
-#include "account/whatif/variant.hpp"
-#include "platetally/account.hpp"
+#include "account/whatif/fewer_tools.hpp"
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>
@@ -7,6 +6,8 @@
 #include <algorithm>
 #include <limits>
 #include <map>
+
+#include "platetally/account.hpp"
 
 namespace platetally::whatif {
 

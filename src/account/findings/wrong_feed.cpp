@@ -1,0 +1,76 @@
+#include "account/findings/wrong_feed.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+namespace platetally::findings {
+
+namespace {
+
+constexpr double kRounding_g = 1e-6;
+constexpr const char* kHelp =
+    "Is E relative there (M83, or G91 on some machines), or is a G92 E0 missing? Its figures stand "
+    "for nothing.";
+
+/// The first of a kind, and how many there are.
+void count(std::vector<Diagnostic>& all, const char* code, std::uint64_t line,
+           const std::string& message) {
+  const auto known =
+      std::find_if(all.begin(), all.end(), [&](const Diagnostic& one) { return one.code == code; });
+  if (known != all.end()) {
+    ++known->count;
+    return;
+  }
+  Diagnostic one;
+  one.code = code;
+  one.severity = Severity::warning;
+  one.line = line;
+  one.message = message;
+  one.help = kHelp;
+  all.push_back(std::move(one));
+}
+
+}  // namespace
+
+std::vector<Diagnostic> check_feed(const Account& account, const ledgers::LayerLedger& ledger,
+                                   const std::vector<double>& layer_heights_mm) {
+  std::vector<Diagnostic> warnings;
+  for (const ToolAccount& tool : account.tools) {
+    if (!(tool.part_g < -kRounding_g))
+      continue;
+    const ledgers::DeepestRetraction& deepest = ledger.deepest(static_cast<std::size_t>(tool.tool));
+    count(
+        warnings, "tool-part-negative", deepest.line,
+        fmt::format("tool {} comes to {:.3g} g of part: more is drawn back than fed, most at once "
+                    "{:.5g} mm; expected 0 g or more; counted as it is",
+                    tool.tool, tool.part_g, -deepest.e_mm));
+  }
+  for (std::size_t layer = 0; layer < ledger.layers().size(); ++layer) {
+    const ledgers::LayerRow& row = ledger.layers()[layer];
+    if (!(row.part_g() < -kRounding_g) || row.owes_only_retraction())
+      continue;
+    count(warnings, "layer-part-negative", row.deepest.line,
+          fmt::format("the layer at {:.2f} mm comes to {:.3g} g of part: more is drawn back than "
+                      "fed, most at once {:.5g} mm; expected 0 g or more; counted as it is",
+                      layer < layer_heights_mm.size() ? layer_heights_mm[layer] : 0.0, row.part_g(),
+                      -row.deepest.e_mm));
+  }
+  return warnings;
+}
+
+std::vector<Diagnostic> check_outside(double doubt_g) {
+  if (!(doubt_g > 0.0))
+    return {};
+  Diagnostic note;
+  note.code = "outside-area-doubtful";
+  note.severity = Severity::note;
+  note.message = fmt::format(
+      "{:.2f} g are laid outside the build area where the motion does not say whether they are "
+      "purge; they were counted as part, and widen the band of purge",
+      doubt_g);
+  note.help = "a waste area in the machine file makes them purge; a larger area makes them part";
+  return {note};
+}
+
+}  // namespace platetally::findings

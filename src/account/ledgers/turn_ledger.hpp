@@ -1,0 +1,101 @@
+// What each tool does in each of its turns: what the variants of a plate are put together from.
+//
+// A turn is what one tool does in one layer between two swaps. The heat log states the turn of each
+// of its events, so that a turn can be moved, left out or repeated with its heat. The ledger is
+// bounded; a plate with more turns than that has no variants in which turns change.
+#pragma once
+
+#include <cstdint>
+#include <vector>
+
+#include "material/swaps/purge_book.hpp"
+#include "motion/planning/timed_record.hpp"
+#include "motion/timeline/durations.hpp"
+
+namespace platetally::ledgers {
+
+struct Turn {
+  std::uint32_t layer = 0;    ///< ordinal
+  std::uint32_t segment = 0;  ///< swaps before it
+  std::int16_t tool = -1;     ///< -1: none in hand
+  std::int16_t from = -1;     ///< the tool that its swap puts away; -1: no swap in front of it
+  // Expected seconds, the swap's own ones apart (the machine states those).
+  double print_s = 0.0;           ///< laying part
+  double travel_s = 0.0;          ///< laying nothing
+  double rest_s = 0.0;            ///< drawing back and returning at rest
+  double still_s = 0.0;           ///< dwell, homing, pauses, start and end
+  double purge_s = 0.0;           ///< laying or feeding what the swap purges
+  double filler_s = 0.0;          ///< laying what only keeps a tower standing
+  double landing_travel_s = 0.0;  ///< of travel_s: between the swap and its first stroke
+  double landing_rest_s = 0.0;    ///< of rest_s: the same
+  // Filament, mm.
+  double fed_mm = 0.0;        ///< net, all uses
+  double melted_mm = 0.0;     ///< fresh, all uses
+  double purge_mm = 0.0;      ///< because of the swap
+  double filler_mm = 0.0;     ///< purge too, laid where no swap asks for it
+  double start_up_mm = 0.0;   ///< waste before the first swap
+  bool purge_stands = false;  ///< its purge is laid on a tower
+
+  double part_mm() const { return fed_mm - purge_mm - filler_mm - start_up_mm; }
+  /// Without the swap's own seconds.
+  double motion_s() const { return print_s + travel_s + rest_s + still_s + purge_s + filler_s; }
+};
+
+class TurnLedger {
+ public:
+  static constexpr std::size_t kMostTurns = 200'000;
+
+  TurnLedger() : turns_(1) {}
+
+  /// Any record, with its duration and where its filament goes. Returns the number of its turn.
+  std::uint32_t add(const motion::TimedRecord& timed, const timeline::Duration& duration,
+                    const swaps::Feed& feed);
+
+  /// The same for a move that takes its motion and nothing else.
+  std::uint32_t add_move(const motion::TimedRecord& timed, const swaps::Feed& feed) {
+    const interpreter::Record& record = timed.record;
+    if (record.tool != turns_.back().tool || record.layer != turns_.back().layer)
+      begin(record.tool, record.layer, -1);
+    add_motion(timed, feed);
+    return current();
+  }
+
+  /// Strokes of the part in the present turn.
+  void add_strokes(double e_mm, double motion_s) {
+    Turn& turn = turns_.back();
+    turn.print_s += motion_s;
+    turn.fed_mm += e_mm;
+    turn.melted_mm += e_mm;
+  }
+
+  /// Counts part that was laid in a segment and layer as purge on a tower after all: the swap's
+  /// own, or what only keeps the tower standing. Calls come in the order of printing.
+  void move_to_tower(std::uint32_t segment, std::uint32_t layer, bool is_filler, double part_mm,
+                     double print_s);
+
+  /// The same for what was added as start-up, in whichever turn of that tool and layer it was.
+  void move_start_up_to_purge(std::uint32_t layer, std::size_t tool, double start_up_mm);
+
+  /// What a tool fed at rest and was counted as part turned out to be purge.
+  void move_part_to_purge(std::uint32_t layer, std::size_t tool, double part_mm);
+
+  std::uint32_t current() const { return static_cast<std::uint32_t>(turns_.size() - 1); }
+
+  /// All turns in the order of printing; empty if there were too many. The ledger is empty then.
+  std::vector<Turn> take();
+
+ private:
+  void begin(std::int16_t tool, std::uint32_t layer, std::int16_t from);
+  void add_motion(const motion::TimedRecord& timed, const swaps::Feed& feed);
+  std::size_t find_with_part(std::size_t from, std::uint32_t segment, std::uint32_t layer,
+                             double part_mm) const;
+
+  std::vector<Turn> turns_;
+  std::size_t early_at_ = 0;      ///< where move_part_to_purge goes on
+  std::size_t looked_at_ = 0;     ///< where move_to_tower goes on
+  bool laid_since_swap_ = false;  ///< part
+  bool is_landing_ = false;       ///< nothing was laid since the swap
+  bool overflows_ = false;
+};
+
+}  // namespace platetally::ledgers

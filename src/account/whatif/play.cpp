@@ -1,0 +1,173 @@
+// A variant is played in three steps: the plate's turns are rewritten (rewrite.cpp), the heat log
+// follows them (replay.cpp) and what lies where follows the bed's zones (placement.cpp); then heat
+// runs over the new log, and the account is the plate's, changed by what is different.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <stdexcept>
+
+#include "account/ledgers/heat_rows.hpp"
+#include "account/whatif/heating.hpp"
+#include "account/whatif/kept_plate.hpp"
+#include "account/whatif/placement.hpp"
+#include "account/whatif/replay.hpp"
+#include "account/whatif/rewrite.hpp"
+#include "heat/simulate.hpp"
+
+namespace platetally {
+
+namespace whatif {
+
+namespace {
+
+void require(bool holds, const std::string& message) {
+  if (!holds)
+    throw std::invalid_argument(message);
+}
+
+void check(const Variant& variant, const Machine& machine) {
+  const auto has = [&](int tool) {
+    require(tool >= 0 && static_cast<std::size_t>(tool) < machine.tools.size(),
+            fmt::format("machine '{}' has no tool {}; its last is {}", machine.name, tool,
+                        machine.tools.size() - 1));
+  };
+  for (const auto& [tool, other] : variant.merge) {
+    has(tool);
+    has(other);
+  }
+  for (const int tool : variant.without)
+    has(tool);
+  for (const HeatInTime& heat : variant.heat)
+    has(heat.tool);
+  for (const std::vector<int>& order : variant.orders)
+    for (const int tool : order)
+      has(tool);
+  require(variant.repeat >= 1 && variant.repeat <= 1000, "repeat: expected 1 to 1000");
+  require(variant.layers_share > 0.0 && variant.layers_share <= 1.0,
+          "layers_share: expected more than 0, at most 1");
+}
+
+class Player {
+ public:
+  Player(const KeptPlate& plate, const Variant& variant)
+      : plate_(plate), variant_(variant), machine_(plate.machine), footprint_(plate.footprint) {}
+
+  Played play();
+
+ private:
+  void change_machine();
+  bool change_turns();
+  bool change_place();
+  bool change_heating();
+  void heat_up();
+
+  const KeptPlate& plate_;
+  const Variant& variant_;
+  Machine machine_;
+  ledgers::Footprint footprint_;
+  timeline::HeatLog log_;
+  Played played_;
+};
+
+void Player::change_machine() {
+  if (variant_.standby_c)
+    for (Head& head : machine_.heads)
+      head.standby_c = *variant_.standby_c;
+  if (variant_.room_c)
+    machine_.room_c = *variant_.room_c;
+}
+
+bool Player::change_turns() {
+  if (!changes_turns(variant_)) {
+    log_ = plate_.log;
+    return true;
+  }
+  if (!plate_.has_turns()) {
+    played_.impossible = "it changes tools more often than is kept";
+    return false;
+  }
+  Rewritten rewritten = rewrite(plate_, variant_);
+  played_.impossible = rewritten.impossible;
+  if (!played_.ok())
+    return false;
+  log_ = replay_log(plate_, variant_, rewritten);
+  change_account(plate_, rewritten, played_.account);
+  played_.assumed = std::move(rewritten.assumed);
+  return true;
+}
+
+bool Player::change_place() {
+  const bool moves = variant_.shift_x_mm != 0.0 || variant_.shift_y_mm != 0.0;
+  if (!moves && variant_.repeat <= 1 && !variant_.drop_tower)
+    return true;
+  if (variant_.drop_tower)
+    footprint_ = without_purge(footprint_);
+  if (variant_.repeat > 1) {
+    auto copies = repeated(footprint_, variant_.repeat, machine_);
+    if (!copies) {
+      played_.impossible = fmt::format("there is no room for {} of them", variant_.repeat);
+      return false;
+    }
+    footprint_ = std::move(copies->footprint);
+    played_.copies_at_mm = std::move(copies->shifts_mm);
+  }
+  if (moves)
+    footprint_ = moved(footprint_, variant_.shift_x_mm, variant_.shift_y_mm);
+  const std::size_t layers = std::max<std::size_t>(log_.footprint_by_layer.size(), 1);
+  log_.footprint_by_layer = tiles_by_layer(footprint_, machine_.bed, layers);
+  for (std::size_t i = 0; i < std::min(layers, plate_.fixed_tiles.size()); ++i)
+    log_.footprint_by_layer[i] |= plate_.fixed_tiles[i];
+  played_.account.bed_picture = picture_of(footprint_, machine_);
+  return true;
+}
+
+bool Player::change_heating() {
+  std::vector<HeatFrom> tools;
+  for (const HeatInTime& heat : variant_.heat) {
+    if (heat.layer >= plate_.ordinals.size()) {
+      played_.impossible = fmt::format("it has no layer {}", heat.layer);
+      return false;
+    }
+    tools.push_back({heat.tool, static_cast<std::uint32_t>(plate_.ordinals[heat.layer])});
+  }
+  heat_in_time(tools, machine_, log_);
+  return true;
+}
+
+void Player::heat_up() {
+  Account& account = played_.account;
+  const heat::HeatResult heat = heat::run_heat(machine_, plate_.materials, log_, plate_.start);
+  account.totals.time += Range::exactly(heat.wait_s - plate_.account.totals.time_by.heat_wait_s);
+  ledgers::write_heat_rows(heat, plate_.ordinals, machine_, account);
+  ledgers::sum_layers(account);
+  account.power = heat.power;
+  account.totals.set_power_and_energy_band(machine_.supply.energy_spread);
+}
+
+Played Player::play() {
+  played_.account = plate_.account;
+  played_.account.findings.clear();
+  change_machine();
+  if (change_turns() && change_place() && change_heating())
+    heat_up();
+  return std::move(played_);
+}
+
+}  // namespace
+
+Played play(const KeptPlate& plate, const Variant& variant) {
+  check(variant, plate.machine);
+  return Player(plate, variant).play();
+}
+
+}  // namespace whatif
+
+const Account& Plate::account() const {
+  return kept_->account;
+}
+
+Played Plate::play(const Variant& variant) const {
+  return whatif::play(*kept_, variant);
+}
+
+}  // namespace platetally

@@ -1,0 +1,19 @@
+#include "base/files.hpp"
+
+#include <fstream>
+
+namespace platetally::base {
+
+std::optional<std::string> read_file(const std::string& path, std::size_t most_bytes) {
+  std::ifstream file(path, std::ios::binary);
+  if (!file)
+    return std::nullopt;
+  std::string text(most_bytes, '\0');
+  file.read(text.data(), static_cast<std::streamsize>(text.size()));
+  if (file.bad())  // a folder, say
+    return std::nullopt;
+  text.resize(static_cast<std::size_t>(file.gcount()));
+  return text;
+}
+
+}  // namespace platetally::base

@@ -1,0 +1,155 @@
+#include "meter/calibrate/kept_plate.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <atomic>
+#include <numeric>
+#include <thread>
+
+#include "motion/planning/planner.hpp"
+#include "motion/timeline/durations.hpp"
+#include "platetally/analyze.hpp"
+#include "reading/interpreter/interpreter.hpp"
+#include "reading/interpreter/plate_reader.hpp"
+#include "reading/source/block_reader.hpp"
+#include "reading/source/open.hpp"
+
+namespace platetally::calibrate {
+
+namespace {
+
+using interpreter::RecordKind;
+using timeline::Cause;
+
+class Keeper : public interpreter::RecordSink {
+ public:
+  explicit Keeper(interpreter::MoveBatch& moves) : moves_(moves) {}
+  void take(std::span<const interpreter::Record> batch) override { moves_.add(batch); }
+  void take(const interpreter::Strokes& strokes) override { moves_.add(strokes); }
+
+ private:
+  interpreter::MoveBatch& moves_;
+};
+
+/// Adds up seconds as the time ledger does, and nothing else.
+class Clock : public interpreter::RecordSink, motion::TimedSink {
+ public:
+  explicit Clock(const Machine& machine)
+      : machine_(machine), durations_(machine), planner_(machine, *this) {}
+
+  void take(std::span<const interpreter::Record> batch) override { planner_.take(batch); }
+  void take(const interpreter::Strokes& strokes) override { planner_.take(strokes); }
+  void take(std::span<const motion::TimedRecord> batch) override {
+    for (const motion::TimedRecord& timed : batch)
+      take_one(timed);
+  }
+  void take(const motion::TimedStrokes& timed) override {
+    double sum_s = 0.0;
+    for (std::size_t i = 0; i < timed.strokes.size; ++i)
+      sum_s += timed.motion_s[i];
+    add(sum_s, true);
+  }
+  void finish() { planner_.finish(); }
+
+  const PlateTimes& times() const { return times_; }
+  const PlateTraits& traits() const { return traits_; }
+
+ private:
+  void take_one(const motion::TimedRecord& timed);
+  void add(double seconds, bool counts_as_print) {
+    times_.all_s += seconds;
+    if (counts_as_print && traits_.extrudes)
+      times_.of_print_s += seconds;
+  }
+
+  const Machine& machine_;
+  PlateTimes times_;
+  PlateTraits traits_;
+  timeline::Durations durations_;
+  motion::Planner planner_;
+};
+
+void Clock::take_one(const motion::TimedRecord& timed) {
+  if (timed.record.kind == RecordKind::move && timed.record.move.e_mm > 0.0)
+    traits_.extrudes = true;
+  if (durations_.take_plain_move(timed)) {
+    add(timed.motion_s, true);
+    return;
+  }
+  const timeline::Duration duration = durations_.of(timed);
+  if (duration.cause == Cause::swap) {
+    const SwapKind kind =
+        timeline::Durations::swap_kind(machine_, duration.swap.from, duration.swap.to);
+    (kind == SwapKind::head_change ? traits_.has_head_changes : traits_.has_filament_changes) =
+        true;
+  }
+  add(duration.start_s.expected, false);
+  const bool is_aside = duration.cause == Cause::homing || duration.cause == Cause::probing;
+  if (duration.cause != Cause::pause)
+    add(duration.time_s.expected - duration.start_s.expected, !is_aside);
+}
+
+}  // namespace
+
+KeptPlate::KeptPlate(const std::string& path, const Machine& machine) {
+  Keeper keeper(moves_);
+  try {
+    const auto plates = source::open_path(path);
+    const auto bytes = plates->next();
+    if (!bytes)
+      throw UnreadablePlate(fmt::format("{}: holds no plate", path));
+    source::BlockReader blocks(*bytes);
+    interpreter::Interpreter interpreter(machine, keeper);
+    interpreter::PlateReader feed(interpreter);
+    for (source::Block block; blocks.next(block);) {
+      if (block.too_long)
+        feed.take_too_long(block.text);
+      else
+        feed.take(block.text);
+    }
+    interpreter.finish();
+    if (feed.commands() == 0)
+      throw UnreadablePlate(fmt::format("{}: no G-code command in it", path));
+  } catch (const source::SourceError& error) {
+    throw UnreadablePlate(fmt::format("{}: {}", path, error.what()));
+  }
+}
+
+PlateTimes KeptPlate::times(const Machine& machine) const {
+  Clock clock(machine);
+  moves_.unpack(clock);
+  clock.finish();
+  return clock.times();
+}
+
+PlateTraits KeptPlate::traits(const Machine& machine) const {
+  Clock clock(machine);
+  moves_.unpack(clock);
+  clock.finish();
+  return clock.traits();
+}
+
+std::vector<PlateTimes> times_of(const std::vector<KeptPlate>& plates, const Machine& machine) {
+  std::vector<PlateTimes> result(plates.size());
+  std::vector<std::size_t> order(plates.size());
+  std::iota(order.begin(), order.end(), std::size_t{0});
+  std::sort(order.begin(), order.end(),
+            [&](std::size_t a, std::size_t b) { return plates[a].bytes() > plates[b].bytes(); });
+  std::atomic<std::size_t> next = 0;
+  const auto work = [&] {
+    for (std::size_t i = next++; i < order.size(); i = next++)
+      result[order[i]] = plates[order[i]].times(machine);
+  };
+  const std::size_t threads =
+      std::clamp<std::size_t>(std::thread::hardware_concurrency(), 1, plates.size());
+  std::vector<std::thread> others;
+  for (std::size_t i = 1; i < threads; ++i)
+    others.emplace_back(work);
+  work();
+  for (std::thread& other : others)
+    other.join();
+  return result;
+}
+
+}  // namespace platetally::calibrate

@@ -1,0 +1,85 @@
+// What measured pairs told of the purge that a machine needs.
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <array>
+#include <tuple>
+
+#include "output/report/page.hpp"
+#include "output/report/strings.hpp"
+#include "platetally/calibrate.hpp"
+
+namespace platetally {
+
+namespace {
+
+using report::exact_number;
+using report::json_string;
+using report::printable;
+
+std::array<std::tuple<const char*, double, double>, 2> fitted(const NeedCalibration& report) {
+  const Need& after = report.machine.need;
+  return {{{"need.washout_mm3", report.before.washout_mm3, after.washout_mm3},
+           {"need.dead_mm3", report.before.dead_mm3, after.dead_mm3}}};
+}
+
+constexpr const char* kCaution =
+    "Volumes judged clean by eye hold for this filament, nozzle and speed. Check the first plate.";
+
+}  // namespace
+
+std::string to_text(const NeedCalibration& report) {
+  std::string out = fmt::format("Purge that {} needs, from {} measured changes\n\n",
+                                printable(report.machine.name), report.pairs.size());
+  for (const auto& [key, before, after] : fitted(report))
+    out += fmt::format("  {:<18} {:>8.1f} mm3, was {:.1f}\n", key, after, before);
+  out += fmt::format("\n  {:<12} {:<12} {:>9} {:>9} {:>9}  mm3\n", "from", "to", "measured",
+                     "before", "fitted");
+  for (const MeasuredPair& pair : report.pairs)
+    out += fmt::format("  {:<12} {:<12} {:>9.1f} {:>9.1f} {:>9.1f}\n", printable(pair.from),
+                       printable(pair.to), pair.measured_mm3, pair.before_mm3, pair.after_mm3);
+  out += "\n";
+  for (const std::string& note : report.notes)
+    out += fmt::format("  {}\n", note);
+  return out + fmt::format("  {}\n", kCaution);
+}
+
+std::string to_json(const NeedCalibration& report) {
+  std::vector<std::string> values;
+  for (const auto& [key, before, after] : fitted(report))
+    values.push_back(fmt::format(R"({{"key": {}, "unit": "mm3", "before": {}, "value": {}}})",
+                                 json_string(key), exact_number(before), exact_number(after)));
+  std::vector<std::string> pairs;
+  for (const MeasuredPair& pair : report.pairs)
+    pairs.push_back(fmt::format(
+        R"({{"from": {}, "to": {}, "measured_mm3": {}, "before_mm3": {}, "after_mm3": {}}})",
+        json_string(pair.from), json_string(pair.to), exact_number(pair.measured_mm3),
+        exact_number(pair.before_mm3), exact_number(pair.after_mm3)));
+  std::vector<std::string> notes;
+  for (const std::string& note : report.notes)
+    notes.push_back(json_string(note));
+  return fmt::format(
+      "{{\n  \"schema\": \"platetally.calibrate-pairs/1\",\n  \"machine\": {},\n  \"fitted\": [\n"
+      "    {}\n  ],\n  \"pairs\": [\n    {}\n  ],\n  \"notes\": [{}]\n}}\n",
+      json_string(report.machine.name), fmt::join(values, ",\n    "), fmt::join(pairs, ",\n    "),
+      fmt::join(notes, ", "));
+}
+
+std::string to_html(const NeedCalibration& report) {
+  report::Page page(fmt::format("Purge that {} needs", report.machine.name),
+                    fmt::format("fitted to {} measured changes", report.pairs.size()));
+  std::vector<std::vector<std::string>> rows;
+  for (const auto& [key, before, after] : fitted(report))
+    rows.push_back({key, fmt::format("{:.1f}", before), fmt::format("{:.1f}", after)});
+  page.table({"entry, mm3", "before", "fitted"}, rows, 1);
+  rows.clear();
+  for (const MeasuredPair& pair : report.pairs)
+    rows.push_back({pair.from, pair.to, fmt::format("{:.1f}", pair.measured_mm3),
+                    fmt::format("{:.1f}", pair.before_mm3), fmt::format("{:.1f}", pair.after_mm3)});
+  page.table({"from", "to", "measured mm3", "before", "fitted"}, rows, 2);
+  page.list(report.notes);
+  page.paragraph(kCaution);
+  return page.take();
+}
+
+}  // namespace platetally

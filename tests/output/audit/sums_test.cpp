@@ -1,0 +1,132 @@
+// What the rows of an audit amount to, on rows made by hand.
+#include "output/audit/sums.hpp"
+
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+namespace platetally::audit_stage {
+namespace {
+
+constexpr double kNotKnown = std::numeric_limits<double>::quiet_NaN();
+
+std::size_t at(std::string_view key) {
+  const auto& keys = audit_keys();
+  return static_cast<std::size_t>(std::ranges::find(keys, key) - keys.begin());
+}
+
+AuditRow row(const std::string& path, double purge_g) {
+  AuditRow row;
+  row.path = path;
+  row.totals.assign(audit_keys().size(), 1.0);
+  row.totals[at("purge_g")] = purge_g;
+  row.sort_value = purge_g;
+  return row;
+}
+
+AuditRow failed(const std::string& path) {
+  AuditRow row;
+  row.path = path;
+  row.error = "cannot be read";
+  return row;
+}
+
+std::vector<std::string> paths_of(const AuditReport& report) {
+  std::vector<std::string> paths;
+  for (const AuditRow& row : report.rows)
+    paths.push_back(row.path);
+  return paths;
+}
+
+TEST(Sums, TheWorstPlateComesFirstAndWhatFailedLast) {
+  AuditReport report;
+  report.rows = {row("a", 2.0), failed("b"), row("c", 5.0), row("d", kNotKnown), row("e", 3.0)};
+  report.rows[3].sort_value.reset();
+  sum_up(report);
+  EXPECT_EQ(paths_of(report), (std::vector<std::string>{"c", "e", "a", "d", "b"}));
+}
+
+TEST(Sums, EqualPlatesKeepTheOrderOfTheInput) {
+  AuditReport report;
+  report.rows = {row("a", 2.0), row("b", 2.0), row("c", 2.0)};
+  sum_up(report);
+  EXPECT_EQ(paths_of(report), (std::vector<std::string>{"a", "b", "c"}));
+}
+
+TEST(Sums, FiguresAddUpButForThoseThatMakeNoSense) {
+  AuditReport report;
+  report.rows = {row("a", 2.0), failed("b"), row("c", 5.5)};
+  sum_up(report);
+  EXPECT_EQ(report.totals[at("purge_g")], 7.5);
+  EXPECT_EQ(report.totals[at("swaps")], 2.0);
+  for (const char* key : {"mean_power_w", "peak_power_w", "peak_quarter_hour_w", "connected_load_w",
+                          "bed_zones_used", "energy_residual", "cost_per_good_part"}) {
+    ASSERT_LT(at(key), audit_keys().size()) << key;
+    EXPECT_TRUE(std::isnan(report.totals[at(key)])) << key;
+  }
+}
+
+// What one plate does not know is left out; what none knows is not known.
+TEST(Sums, AFigureThatIsNotKnownIsLeftOut) {
+  AuditReport report;
+  report.rows = {row("a", kNotKnown), row("b", 4.0)};
+  report.rows[0].totals[at("swaps")] = report.rows[1].totals[at("swaps")] = kNotKnown;
+  sum_up(report);
+  EXPECT_EQ(report.totals[at("purge_g")], 4.0);
+  EXPECT_TRUE(std::isnan(report.totals[at("swaps")]));
+}
+
+TEST(Sums, PlatesFailuresAndBreachesAreCounted) {
+  AuditReport report;
+  report.rows = {row("a", 2.0), failed("b"), row("c", 5.0), row("d", 6.0)};
+  report.rows[2].breaches.push_back({"totals.purge_g", 5.0, 4.0});
+  report.rows[3].limit_errors.emplace_back("its value is not known");
+  report.faults.emplace_back("folder", "may not be looked into");
+  sum_up(report);
+  EXPECT_EQ(report.plates, 3U);
+  EXPECT_EQ(report.failed, 3U);  // b, d whose limit could not be checked, and the folder
+  EXPECT_EQ(report.exceeded, 1U);
+  sum_up(report);
+  EXPECT_EQ(report.failed, 3U) << "a second time";
+}
+
+AuditFinding finding(const std::string& code, double purge_g, double time_s = 0.0) {
+  AuditFinding finding;
+  finding.code = code;
+  finding.saves_purge_g = purge_g;
+  finding.saves_time_s = time_s;
+  return finding;
+}
+
+TEST(Sums, AFindingOfOnePlateCountsItOnce) {
+  AuditReport report;
+  report.rows = {row("a", 2.0), row("b", 3.0)};
+  report.rows[0].findings = {finding("tool-without-use", 1.0, 60.0),
+                             finding("tool-without-use", 2.0, 30.0)};
+  report.rows[1].findings = {finding("tool-without-use", 4.0, 10.0)};
+  sum_up(report);
+  ASSERT_EQ(report.findings.size(), 1U);
+  EXPECT_EQ(report.findings[0].plates, 2U);
+  EXPECT_EQ(report.findings[0].sum.saves_purge_g, 7.0);
+  EXPECT_EQ(report.findings[0].sum.saves_time_s, 100.0);
+  EXPECT_FALSE(report.findings[0].sum.saves_money);
+}
+
+TEST(Sums, MoneyRanksFindingsWhereItIsKnownElsePurgeElseHours) {
+  AuditReport report;
+  report.rows = {row("a", 2.0)};
+  report.rows[0].findings = {finding("a", 1.0), finding("b", 3.0, 5.0), finding("c", 3.0, 9.0),
+                             finding("d", 0.0)};
+  report.rows[0].findings[3].saves_money = 0.5;
+  sum_up(report);
+  std::vector<std::string> codes;
+  for (const AuditFindingSum& sum : report.findings)
+    codes.push_back(sum.sum.code);
+  EXPECT_EQ(codes, (std::vector<std::string>{"d", "c", "b", "a"}));
+  EXPECT_EQ(report.findings[0].sum.saves_money, 0.5);
+}
+
+}  // namespace
+}  // namespace platetally::audit_stage
