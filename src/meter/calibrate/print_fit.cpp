@@ -100,7 +100,8 @@ void write_entries(const Machine& before, const std::vector<PrintEntry>& entries
     const double now = entry.get(stage.machine);
     for (const std::string& key : entry.keys) {
       if (!fit.is_told[k]) {
-        stage.not_told.push_back({key, now, entry.settled_by});
+        stage.not_told.push_back(
+            {key, now, entry.settled_by, entry.unit, entry.get(before), now, now});
         continue;
       }
       FittedParameter one;

@@ -12,154 +12,24 @@
 #include <cmath>
 #include <initializer_list>
 
+#include "meter/logs/column.hpp"
+
 namespace platetally::meter {
 
 namespace {
 
-constexpr std::size_t kLookedAt = 400;  // lines, half of them at the beginning
-constexpr double kEpochFrom = 1e9;      // September 2001
-constexpr double kMostPart = 0.75;      // of the cells that say what a column is
-constexpr double kHolesAllowed = 0.5;   // a state that is now and then unavailable
-constexpr double kRuns = 0.97;          // of the steps of a column that runs,
-constexpr double kMostlyRuns = 0.75;    // or would but for faults
-
-/// Lower-case words of a heading: cut at what is no letter or digit, and also where a small letter
-/// meets a capital.
-std::vector<std::string> words_of(std::string_view name) {
-  std::vector<std::string> words;
-  for (const bool by_capitals : {false, true}) {
-    std::string word;
-    const auto flush = [&] {
-      if (!word.empty())
-        words.push_back(lower(word));
-      word.clear();
-    };
-    for (std::size_t i = 0; i < name.size(); ++i) {
-      const auto c = static_cast<unsigned char>(name[i]);
-      if (std::isalnum(c) == 0 && c != '%') {
-        flush();
-        continue;
-      }
-      if (by_capitals && i > 0 && std::isupper(c) != 0 &&
-          std::islower(static_cast<unsigned char>(name[i - 1])) != 0)
-        flush();
-      word += name[i];
-    }
-    flush();
-  }
-  return words;
-}
-
-struct Column {
-  std::string name;
-  std::vector<std::string> words;
-  std::vector<double> numbers;
-  double number = 0.0, moment = 0.0, clock = 0.0, date = 0.0;  ///< shares of the filled cells
-  double filled = 0.0;                                         ///< of all
-  double rising = 0.0;                                         ///< of the steps between numbers
-  double least = 0.0, most = 0.0;
-  std::string example;
-
-  bool has(std::initializer_list<std::string_view> any) const {
-    return std::any_of(any.begin(), any.end(), [this](std::string_view word) {
-      return std::find(words.begin(), words.end(), word) != words.end();
-    });
-  }
-  bool is_number() const { return number >= kMostPart && filled > 0.0; }
-  bool runs() const { return is_number() && rising >= kRuns && most > least; }
-  /// But for faulty lines and clocks that were set.
-  bool mostly_runs() const { return is_number() && rising >= kMostlyRuns && most > least; }
-  bool is_step() const {
-    return has({"delta", "dt", "step", "steps", "diff", "difference", "interval", "period"});
-  }
-  bool is_energy() const { return has({"wh", "kwh", "mwh", "energy", "consumption", "consumed"}); }
-  bool is_power() const {
-    return has({"w", "kw", "mw", "watt", "watts", "milliwatts", "kilowatts", "power", "apower"});
-  }
-  bool is_time() const {
-    return has({"time",    "timestamp", "date",    "datetime",     "utc",      "epoch",
-                "seconds", "second",    "sec",     "secs",         "s",        "t",
-                "ms",      "when",      "elapsed", "stamp",        "minutes",  "min",
-                "hours",   "changed",   "updated", "milliseconds", "unixtime", "clock"});
-  }
-  bool is_bed() const { return has({"bed", "heatbed", "heated_bed"}); }
-  bool is_nozzle() const {
-    return has({"nozzle", "hotend", "extruder", "head", "tool", "tool0", "extruder0"});
-  }
-  bool is_part() const { return is_bed() || is_nozzle(); }
-};
-
-/// Lines from all of the log, in their order; those at the beginning one after the other.
-std::vector<std::string_view> some_lines(const std::vector<TextLine>& lines, std::size_t first) {
-  std::vector<std::string_view> some;
-  const std::size_t count = lines.size() - std::min(lines.size(), first);
-  const std::size_t whole = std::min(count, kLookedAt / 2);
-  for (std::size_t i = 0; i < whole; ++i)
-    some.push_back(lines[first + i].text);
-  const std::size_t rest = count - whole;
-  const std::size_t step = std::max<std::size_t>(1, rest / (kLookedAt / 2));
-  for (std::size_t i = whole; i < count; i += step)
-    some.push_back(lines[first + i].text);
-  return some;
-}
-
-void look_at(std::string_view cell, bool decimal_comma, Column& column) {
-  const std::string_view text = trimmed(cell);
-  if (text.empty())
-    return;
-  column.filled += 1.0;
-  if (column.example.empty())
-    column.example = std::string(text.substr(0, 24));
-  if (const auto number = read_number(text, decimal_comma)) {
-    column.number += 1.0;
-    column.numbers.push_back(*number);
-    return;
-  }
-  std::string_view rest = text;
-  if (read_moment(text, DateOrder::day_first) || read_moment(text, DateOrder::month_first))
-    column.moment += 1.0;
-  else if (take_date(rest) && rest.empty())
-    column.date += 1.0;
-  else if (read_clock(text))
-    column.clock += 1.0;
-}
-
-void conclude(std::size_t rows, Column& column) {
-  const double filled = std::max(1.0, column.filled);
-  for (double* share : {&column.number, &column.moment, &column.clock, &column.date})
-    *share /= filled;
-  column.filled /= static_cast<double>(std::max<std::size_t>(1, rows));
-  if (column.numbers.empty())
-    return;
-  const auto [least, most] = std::minmax_element(column.numbers.begin(), column.numbers.end());
-  column.least = *least;
-  column.most = *most;
-  double steps = 0.0;
-  for (std::size_t i = 1; i < column.numbers.size(); ++i)
-    steps += column.numbers[i] >= column.numbers[i - 1];
-  column.rising = steps / std::max(1.0, static_cast<double>(column.numbers.size()) - 1.0);
-}
+constexpr double kEpochFrom = 1e9;     // September 2001
+constexpr double kHolesAllowed = 0.5;  // a state that is now and then unavailable
 
 class Finder {
  public:
   Finder(const std::vector<TextLine>& lines, const Cutting& cutting, const std::string& path,
          const MeterLogOptions& options)
-      : cutting_(cutting), path_(path), options_(options), columns_(cutting.count) {
-    rows_ = some_lines(lines, cutting.first_row);
-    Cutter cutter(cutting);
-    for (const std::string_view line : rows_) {
-      const auto& cells = cutter.cells(line);
-      for (std::size_t i = 0; i < std::min(cells.size(), columns_.size()); ++i)
-        look_at(cells[i], cutting.decimal_comma, columns_[i]);
-    }
-    for (std::size_t i = 0; i < columns_.size(); ++i) {
-      conclude(rows_.size(), columns_[i]);
-      if (i < cutting.names.size()) {
-        columns_[i].name = cutting.names[i];
-        columns_[i].words = words_of(cutting.names[i]);
-      }
-    }
-  }
+      : cutting_(cutting),
+        path_(path),
+        options_(options),
+        rows_(some_lines(lines, cutting.first_row)),
+        columns_(columns_of(rows_, cutting)) {}
 
   Layout find() {
     find_time();
