@@ -278,7 +278,7 @@ TEST_F(Meter, WhatWasTimedOrWeighedNeedsNoLog) {
   const std::string plate = test::testdata("plates/tower.gcode.gz");
   const Totals totals = analyze_file(plate, start_).totals;
   ReconcileOptions options;
-  options.weighed = {{"time_s", 1.1 * totals.time.expected}, {"totals.time_of_print_s", 300.0}};
+  options.weighed = {{"time_s", 1.5 * totals.time.expected}, {"totals.time_of_print_s", 300.0}};
   const ReconcileReport report = reconcile_weighed(plate, start_, options);
   ASSERT_EQ(report.values.size(), 2U);
   EXPECT_EQ(report.values[0].predicted, totals.time.expected);
