@@ -78,6 +78,12 @@ TEST(MachineFile, EveryKeySurvivesWritingAndReading) {
     machine.motion.junction_deviation_mm = MotionLimits{}.junction_deviation_mm;
     machine.motion.corner_step_mm_s = MotionLimits{}.corner_step_mm_s;
     machine.motion.least_cruise_share = 0.0;  // excludes the window
+    for (WasteArea& area : machine.waste_areas) {
+      if (area.x_min_mm > area.x_max_mm)
+        std::swap(area.x_min_mm, area.x_max_mm);
+      if (area.y_min_mm > area.y_max_mm)
+        std::swap(area.y_min_mm, area.y_max_mm);
+    }
     machine.area = {-1, 300, -2, 301, 250};
     machine.dialect.rows = {
         {"WARM_UP", DialectAction::wait_temperature, 0.0, true, {{"BED", "bed_c"}}},
