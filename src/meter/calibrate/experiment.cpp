@@ -129,8 +129,7 @@ Course predict(const Machine& machine, const std::vector<Material>& materials,
   course.power = meter::series_of(result.power);
   course.power.idle_w = machine.supply.idle_w;
   course.energy_wh = result.energy.sum_wh();
-  course.has_layers = result.layers.size() > 1;
-  if (course.has_layers)
+  if (result.layers.size() > 1)
     course.laying_from_s = std::max(0.0, result.layers[1].start_s);
   for (const heat::HeaterSample& sample : result.heaters) {
     const std::array<double, kShown.size()> values{sample.bed_c, sample.bed_duty, sample.head_c,

@@ -34,6 +34,7 @@ struct Experiment {
   bool is_idle = false;
   bool is_plate = false;               ///< its length is its own
   bool is_logged = false;              ///< it begins where its log begins
+  bool moves = false;                  ///< axes move: its seconds are worked out, not waited
   std::optional<double> room_c;        ///< absent: the machine's
   std::optional<double> start_bed_c;   ///< absent: the room's
   std::optional<double> start_head_c;  ///< the same
@@ -47,7 +48,6 @@ struct Course {
   meter::PowerSeries power;
   std::array<meter::PowerSeries, kShown.size()> heaters;  ///< only if the log has such columns
   double laying_from_s = 0.0;                             ///< where a plate's first layer begins
-  bool has_layers = false;                                ///< something is laid
   double energy_wh = 0.0;
 };
 

@@ -6,12 +6,17 @@
 //   part fan, and the air that a moving bed stirs: the nozzle's duty over its rise above the room,
 //           by minutes in which it holds. The tenth part of the minutes with the least of it stand
 //           still, the tenth with the most have everything on, and between the two the share goes
-//           evenly. Needs a fifth between them, else nothing is taken to be on.
+//           evenly. Where either is far from what the machine's description says of it, as in a log
+//           that prints from end to end, the description's counts.
 #include "meter/calibrate/logged.hpp"
 
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <utility>
+
+#include "base/units.hpp"
+#include "heat/film.hpp"
 
 namespace platetally::calibrate {
 
@@ -30,6 +35,7 @@ constexpr double kMinute_s = 60.0;
 constexpr double kTenth = 0.1;
 constexpr std::size_t kFewestMinutes = 20;
 constexpr double kApart = 1.2;
+constexpr double kFar = 1.35;  // of what is described
 constexpr double kFanStep = 0.1;
 
 double value_or(double value, double other) {
@@ -92,6 +98,28 @@ double quantile(std::vector<double> values, double share) {
       values.begin() + static_cast<std::ptrdiff_t>(share * static_cast<double>(values.size() - 1));
   std::nth_element(values.begin(), place, values.end());
   return *place;
+}
+
+/// Duty over rise of a nozzle that stands still, and of one with everything on.
+std::pair<double, double> levels_of(const std::vector<double>& minutes, const Machine& machine) {
+  constexpr double kUsual_c = 215.0;
+  const Head& head = machine.heads.front();
+  const auto fourth = [](double c) { return std::pow(base::k_from_c(c), 4); };
+  const double rays_w_k =
+      heat::radiation_strength(head.radiating_area_cm2 * 1e-4, head.emissivity) *
+      (fourth(kUsual_c) - fourth(machine.room_c)) / (kUsual_c - machine.room_c);
+  const double still_w_k = head.still_loss_w_k + head.fan_loss_w_k + rays_w_k;
+  double still = still_w_k / head.power_w;
+  double blown = (still_w_k + head.fan_loss_w_k * head.part_fan_factor) / head.power_w;
+  if (minutes.size() < kFewestMinutes)
+    return {still, blown};
+  const auto seen_if_near = [&](double described, double share) {
+    const double seen = quantile(minutes, share);
+    return seen < kFar * described && described < kFar * seen ? seen : described;
+  };
+  still = seen_if_near(still, kTenth);
+  blown = std::max(kApart * still, seen_if_near(blown, 1.0 - kTenth));
+  return {still, blown};
 }
 
 class Playing {
@@ -195,14 +223,7 @@ std::vector<Experiment> logged_experiments(const std::vector<MeterLog>& sessions
     for (const auto& [minute, share] : minutes.back())
       all.push_back(share);
   }
-  double still = 0.0;
-  double blown = 0.0;
-  if (all.size() >= kFewestMinutes) {
-    still = quantile(all, kTenth);
-    blown = quantile(all, 1.0 - kTenth);
-    if (blown < kApart * still)
-      blown = still;
-  }
+  const auto [still, blown] = levels_of(all, machine);
   for (std::size_t i = 0; i < experiments.size(); ++i)
     experiments[i].heat_log = Playing(minutes[i], still, blown).play(*experiments[i].log);
   return experiments;

@@ -110,7 +110,7 @@ void Windows::find_place(std::size_t e) {
   const double end_s = log.duration_s() - draws_to_s > kIdles_s ? draws_to_s : log.duration_s();
   const double laying_s = course.power.end_s - course.laying_from_s;
   const double left_s = end_s - offset_s - course.laying_from_s;
-  if (course.has_layers && laying_s > 0.0 && std::abs(left_s / laying_s - 1.0) < kMostStretch) {
+  if (experiment.moves && laying_s > 0.0 && std::abs(left_s / laying_s - 1.0) < kMostStretch) {
     stretch_[e] = left_s / laying_s;
     ends_s_[e] = end_s;
   }
@@ -424,16 +424,21 @@ Eigen::MatrixXd Groups::weighed(const Eigen::MatrixXd& by_window) const {
 Eigen::MatrixXd Windows::jacobian(const Standing& standing, const std::vector<std::size_t>& chosen,
                                   const Eigen::VectorXd& steps) const {
   Eigen::MatrixXd j(at(windows_.size()), at(chosen.size() + experiments_.size()));
-  std::vector<std::vector<double>> beside;  // up and down of each entry
+  std::vector<std::vector<double>> beside;  // up and down of each entry, inside its range
   for (std::size_t k = 0; k < chosen.size(); ++k)
     for (const double sign : {1.0, -1.0}) {
+      const Parameter& parameter = parameters()[chosen[k]];
       beside.push_back(standing.logs);
-      beside.back()[chosen[k]] += sign * steps[at(k)];
+      double& value = beside.back()[chosen[k]];
+      value = std::clamp(value + sign * steps[at(k)], std::log(parameter.low),
+                         std::log(parameter.high));
     }
+  std::vector<double> chords;
+  for (std::size_t k = 0; k < chosen.size(); ++k)
+    chords.push_back(beside[2 * k][chosen[k]] - beside[2 * k + 1][chosen[k]]);
   const std::vector<Standing> there = stand_at_each(std::move(beside), standing.offsets_s);
   for (std::size_t k = 0; k < chosen.size(); ++k)
-    j.col(at(k)) =
-        (predicted_w(there[2 * k]) - predicted_w(there[2 * k + 1])) / (2.0 * steps[at(k)]);
+    j.col(at(k)) = (predicted_w(there[2 * k]) - predicted_w(there[2 * k + 1])) / chords[k];
   for (std::size_t e = 0; e < experiments_.size(); ++e) {
     const Eigen::Index column = at(chosen.size() + e);
     if (!has_offset(e)) {

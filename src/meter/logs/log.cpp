@@ -374,16 +374,21 @@ void Reader::make_samples() {
         fmt::format("every sample is {:g} W: is it the right column?", low->value));
 }
 
-/// Lone readings far off both neighbours, or the zeros before a sensor was asked, are not known.
+/// Zeros before a sensor was asked, and lone readings far off both neighbours, are not known.
 void mend_temperatures(std::vector<HeaterReading>& readings, HeaterColumn column) {
-  constexpr double kFarOff_k = 15.0;  // assumed
+  constexpr double kFarOff_k = 15.0;  // assumed, as the next
+  constexpr double kNoZero_c = 10.0;
   const auto at = [&](std::size_t i) -> double& { return readings[i].values[column]; };
-  for (std::size_t i = 0; i < readings.size(); ++i) {
-    const bool off_before = i == 0 || !(std::abs(at(i) - at(i - 1)) < kFarOff_k);
-    const bool off_behind = i + 1 == readings.size() || !(std::abs(at(i) - at(i + 1)) < kFarOff_k);
-    if (off_before && off_behind)
+  double most_c = 0.0;
+  for (std::size_t i = 0; i < readings.size(); ++i)
+    most_c = std::max(most_c, at(i));
+  if (most_c > kNoZero_c)
+    for (std::size_t i = 0; i < readings.size(); ++i)
+      if (at(i) == 0.0)
+        at(i) = kNotKnown;
+  for (std::size_t i = 1; i + 1 < readings.size(); ++i)
+    if (std::abs(at(i) - at(i - 1)) > kFarOff_k && std::abs(at(i) - at(i + 1)) > kFarOff_k)
       at(i) = kNotKnown;
-  }
 }
 
 void Reader::finish_heaters() {

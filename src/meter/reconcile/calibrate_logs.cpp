@@ -1,6 +1,7 @@
 // Calibration and its measuring plan: plates are read, everything else is in calibrate/.
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <list>
 #include <stdexcept>
@@ -53,6 +54,9 @@ CalibrationReport calibrate_machine(const Machine& machine, const std::vector<Ca
     experiment.heat_log = name.kind == Kind::plate
                               ? heat_input_of(name.path, machine, analyze).log
                               : calibrate::heat_log_of(name, one.log.duration_s());
+    experiment.moves =
+        std::any_of(experiment.heat_log.events.begin(), experiment.heat_log.events.end(),
+                    [](const timeline::HeatEvent& event) { return event.moving_s > 0.0; });
     experiments.push_back(std::move(experiment));
   }
   return calibrate::fit(machine, materials, experiments, options);
