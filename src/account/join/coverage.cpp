@@ -26,10 +26,7 @@ std::string what_is_missing(const Coverage& coverage) {
   if (reading.moves_left_out > reading.moves)
     return fmt::format("{} of its {} moves could not be read", reading.moves_left_out,
                        reading.moves + reading.moves_left_out);
-  // Of what begins as no text does, half is enough.
-  const bool is_binary = source::describe_head(coverage.head).find("binary") != std::string::npos;
-  if (reading.lines_left_out > reading.commands ||
-      (is_binary && reading.lines_left_out > 0 && reading.lines_left_out == reading.commands))
+  if (reading.lines_left_out > reading.commands)
     return fmt::format("{} of its {} lines could not be read, and {} commands were understood",
                        reading.lines_left_out, coverage.lines, reading.commands);
   return {};
