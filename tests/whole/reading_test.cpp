@@ -43,7 +43,8 @@ TEST(NotAPlate, SaysWhatTheFirstBytesLookLike) {
     wide += {c, '\0'};
   const std::vector<std::pair<std::string, const char*>> rows = {
       {"Sow in March, plant out in May.\nWater once a day.\n", "text that begins with 'Sow in"},
-      {std::string("GCOD\1\0\0\0\x93\xfe\xa0", 11) + std::string(500, '\x9c') + "\n\x01\x02\nG1 X1\n",
+      {std::string("GCOD\1\0\0\0\x93\xfe\xa0", 11) + std::string(500, '\x9c') +
+           "\n\x01\x02\nG1 X1\n",
        "could not be read"},
       {zeros, "it looks like binary data"},
       {wide, "it looks like binary data"},
