@@ -22,8 +22,8 @@ namespace platetally {
 
 /// What the band around the expected time is made of.
 struct TimeBandCause {
-  std::string cause;  ///< "motion", "swap", "long-swap", "homing", "probing", "start-and-end",
-                      ///< "pause", "unknown-words", "past-errors"
+  std::string cause;     ///< "motion", "swap", "long-swap", "homing", "probing", "start-and-end",
+                         ///< "pause", "unknown-words", "past-errors"
   double below_s = 0.0;  ///< expected less low
   double above_s = 0.0;  ///< high less expected
 };

@@ -116,7 +116,7 @@ TEST(Compare, APlateThatDoesNotFitSaysSo) {
 
 /// Lines of tools that follow one another in every layer.
 std::string layers_of(const std::vector<std::vector<std::pair<int, double>>>& layers) {
-  std::string text = "G90\nM83\nM104 S200\n";
+  std::string text = "G90\nM83\nM104 S200 T0\nM104 S200 T1\nM104 S200 T2\n";
   double z_mm = 0.0;
   for (const auto& layer : layers) {
     z_mm += 0.2;

@@ -14,7 +14,7 @@ Machine plain_machine() {
 }
 
 constexpr const char* kBefore =
-    "G28\nM140 S60\nM190 S60\nM104 S200\nM109 S200\nG29\nG4 S30\nG1 X100 F6000\n";
+    "G28\nM140 S60\nM190 S60\nM104 S200\nM109 S200\nG29\nG1 X100 F6000\nG4 S30\n";
 // From rest to rest: 100 mm at 100 mm/s and 1000 mm/s2 take 1.1 s.
 constexpr const char* kStroke = "G1 X200 E4 F6000\n";
 

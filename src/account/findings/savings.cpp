@@ -73,8 +73,10 @@ std::string minutes(double seconds) {
 }
 
 std::string sum_up(const Totals& totals) {
-  return fmt::format("{} swaps, {:.1f} g of purge, {:.0f} min, {:.0f} Wh", totals.swaps,
-                     totals.purge_g, totals.time.expected / 60.0, totals.energy_wh);
+  // What is left by subtracting may be a hair below nothing.
+  const double purge_g = std::max(0.0, totals.purge_g);
+  return fmt::format("{} swaps, {:.1f} g of purge, {:.0f} min, {:.0f} Wh", totals.swaps, purge_g,
+                     totals.time.expected / 60.0, totals.energy_wh);
 }
 
 /// Plays the variant and keeps the finding if it saves enough of anything.

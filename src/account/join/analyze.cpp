@@ -309,8 +309,8 @@ Account analyze(const PlateBytes& plate, const std::string& path, const Machine&
   return with_findings(
       std::make_shared<whatif::KeptPlate>(whatif::KeptPlate{
           machine, materials, std::move(heat_log), books.take_turns(), books.footprint(),
-          books.fixed_tiles(), ledgers::by_height(reading.layer_heights_mm), std::move(account),
-          start}),
+          books.fixed_tiles(), books.rows(reading.layer_heights_mm), std::move(account), start,
+          books.start_layers()}),
       books.tool_uses(), keep);
 }
 

@@ -19,7 +19,7 @@ namespace platetally {
 namespace {
 
 constexpr double kSameWithin = 0.05;
-constexpr double kMost = 1e9;  // of any number of the file
+constexpr double kMost = 1e9;        // of any number of the file
 constexpr double kMostSpread = 1.0;  // above it a figure would turn negative
 
 /// What the file says, before anything that it names is looked at.

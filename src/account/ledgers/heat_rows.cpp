@@ -12,7 +12,7 @@ std::uint64_t count_of(std::uint64_t bits) {
 }
 
 void write_layers(const heat::HeatResult& heat, const std::vector<std::size_t>& ordinals,
-                  Account& account) {
+                  const std::vector<std::uint32_t>& start_layers, Account& account) {
   for (std::size_t i = 0; i < account.layers.size(); ++i) {
     const heat::LayerHeat row =
         ordinals[i] < heat.layers.size() ? heat.layers[ordinals[i]] : heat::LayerHeat{};
@@ -22,6 +22,16 @@ void write_layers(const heat::HeatResult& heat, const std::vector<std::size_t>& 
     layer.energy_by = row.energy;
     layer.bed_zones_active = count_of(row.zones_active);
     layer.bed_zones_warm = count_of(row.zones_warm);
+  }
+  for (const std::uint32_t ordinal : start_layers) {
+    if (ordinal >= heat.layers.size() || account.layers.empty())
+      continue;
+    const heat::LayerHeat& row = heat.layers[ordinal];
+    LayerAccount& before = account.layers.front();
+    before.time_by.heat_wait_s += row.wait_s;
+    before.energy_by += row.energy;
+    before.bed_zones_active = std::max(before.bed_zones_active, count_of(row.zones_active));
+    before.bed_zones_warm = std::max(before.bed_zones_warm, count_of(row.zones_warm));
   }
 }
 
@@ -49,8 +59,9 @@ void write_zones(const heat::HeatResult& heat, const Bed& bed, Account& account)
 }  // namespace
 
 void write_heat_rows(const heat::HeatResult& heat, const std::vector<std::size_t>& ordinals,
-                     const Machine& machine, Account& account) {
-  write_layers(heat, ordinals, account);
+                     const Machine& machine, Account& account,
+                     const std::vector<std::uint32_t>& start_layers) {
+  write_layers(heat, ordinals, start_layers, account);
   write_tools(heat, account);
   write_zones(heat, machine.bed, account);
   Totals& totals = account.totals;

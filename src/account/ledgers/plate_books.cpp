@@ -217,6 +217,7 @@ void PlateBooks::settle_outside() {
     const auto tool = static_cast<std::size_t>(visit.tool);
     purge_.move_to_place(tool, visit.from, visit.to, visit.fed_mm);
     layer_ledger_.move_to_purge(visit.layer, tool, visit.fed_mm);
+    turns_.move_part_to_purge(visit.layer, tool, visit.fed_mm);
     time_.move_to_swap(visit.layer, visit.print_s);
   }
   for (const swaps::OutsideVisit& visit : verdict.doubtful) {
@@ -237,6 +238,7 @@ void PlateBooks::settle_start_lines() {
     const auto tool = static_cast<std::size_t>(stroke.tool);
     purge_.move_to_start_up(tool, stroke.fed_mm);
     layer_ledger_.move_to_start_up(stroke.layer, tool, stroke.fed_mm);
+    turns_.move_part_to_start_up(stroke.layer, tool, stroke.fed_mm);
     const LayerRow& row = layer_ledger_.layers()[stroke.layer];
     constexpr double kRest = 0.01;
     if (row.laid_g() - row.start_up_g <= kRest * row.laid_g() &&
@@ -325,6 +327,12 @@ void PlateBooks::move_to_tower() {
                           static_cast<double>(place.y_min_mm), static_cast<double>(place.y_max_mm));
 }
 
+std::vector<std::size_t> PlateBooks::rows(const std::vector<double>& layer_heights_mm) const {
+  std::vector<std::size_t> rows = by_height(layer_heights_mm);
+  std::erase_if(rows, [this](std::size_t ordinal) { return is_start(ordinal); });
+  return rows;
+}
+
 void PlateBooks::write(const heat::HeatResult& heat, const std::vector<double>& layer_heights_mm,
                        Account& account) const {
   const std::vector<std::size_t> ordinals = by_height(layer_heights_mm);
@@ -333,7 +341,7 @@ void PlateBooks::write(const heat::HeatResult& heat, const std::vector<double>& 
   write_pairs(account);
   write_visits(ordinals, account);
   write_tower(account);
-  write_heat_rows(heat, ordinals, machine_, account);
+  write_heat_rows(heat, rows(layer_heights_mm), machine_, account, start_layers_);
   write_totals(heat, account);
 }
 

@@ -66,6 +66,12 @@ class PlateBooks {
   /// ordinal, as in HeatLog::footprint_by_layer.
   const std::vector<std::uint64_t>& fixed_tiles() const { return fixed_tiles_; }
 
+  /// Ordinals of layers of nothing but start lines, which count in the account's first layer; after
+  /// settle_purge().
+  const std::vector<std::uint32_t>& start_layers() const { return start_layers_; }
+  /// Ordinals of the account's layers, row by row.
+  std::vector<std::size_t> rows(const std::vector<double>& layer_heights_mm) const;
+
   /// Writes totals, tools, pairs, zones and layers into `account`, whose unaccounted words are
   /// there. `layer_heights_mm` by ordinal.
   void write(const heat::HeatResult& heat, const std::vector<double>& layer_heights_mm,

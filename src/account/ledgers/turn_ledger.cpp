@@ -108,7 +108,7 @@ void TurnLedger::move_start_up_to_purge(std::uint32_t layer, std::size_t tool, d
     }
 }
 
-void TurnLedger::move_part_to_purge(std::uint32_t layer, std::size_t tool, double part_mm) {
+Turn* TurnLedger::find_early(std::uint32_t layer, std::size_t tool, double part_mm) {
   constexpr double kRounding_mm = 1e-9;
   const auto fits = [&](const Turn& turn) {
     return turn.layer == layer && turn.tool == static_cast<std::int16_t>(tool) &&
@@ -120,9 +120,19 @@ void TurnLedger::move_part_to_purge(std::uint32_t layer, std::size_t tool, doubl
   if (found == turns_.end())
     found = std::find_if(turns_.begin(), turns_.end(), fits);
   if (found == turns_.end())
-    return;
-  found->purge_mm += part_mm;
+    return nullptr;
   early_at_ = static_cast<std::size_t>(found - turns_.begin());
+  return &*found;
+}
+
+void TurnLedger::move_part_to_purge(std::uint32_t layer, std::size_t tool, double part_mm) {
+  if (Turn* turn = find_early(layer, tool, part_mm))
+    turn->purge_mm += part_mm;
+}
+
+void TurnLedger::move_part_to_start_up(std::uint32_t layer, std::size_t tool, double part_mm) {
+  if (Turn* turn = find_early(layer, tool, part_mm))
+    turn->start_up_mm += part_mm;
 }
 
 std::vector<Turn> TurnLedger::take() {

@@ -78,6 +78,8 @@ class TurnLedger {
 
   /// What a tool fed at rest and was counted as part turned out to be purge.
   void move_part_to_purge(std::uint32_t layer, std::size_t tool, double part_mm);
+  /// The same of start lines.
+  void move_part_to_start_up(std::uint32_t layer, std::size_t tool, double part_mm);
 
   std::uint32_t current() const { return static_cast<std::uint32_t>(turns_.size() - 1); }
 
@@ -87,6 +89,7 @@ class TurnLedger {
  private:
   void begin(std::int16_t tool, std::uint32_t layer, std::int16_t from);
   void add_motion(const motion::TimedRecord& timed, const swaps::Feed& feed);
+  Turn* find_early(std::uint32_t layer, std::size_t tool, double part_mm);
   std::size_t find_with_part(std::size_t from, std::uint32_t segment, std::uint32_t layer,
                              double part_mm) const;
 

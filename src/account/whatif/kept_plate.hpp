@@ -25,7 +25,8 @@ struct KeptPlate {
   std::vector<std::uint64_t> fixed_tiles;  ///< under what does not move with the plate, by ordinal
   std::vector<std::size_t> ordinals;       ///< of the account's layers, row by row
   Account account;                         ///< as it is
-  heat::HeatOptions start;                 ///< how warm it was at the first line
+  heat::HeatOptions start{};               ///< how warm it was at the first line
+  std::vector<std::uint32_t> start_layers{};  ///< ordinals that count in the first row
 
   /// Turns can be changed: they were kept, and the log tells them apart.
   bool has_turns() const { return !turns.empty() && log.holds_turns; }

@@ -138,7 +138,7 @@ void Player::heat_up() {
   Account& account = played_.account;
   const heat::HeatResult heat = heat::run_heat(machine_, plate_.materials, log_, plate_.start);
   account.totals.time += Range::exactly(heat.wait_s - plate_.account.totals.time_by.heat_wait_s);
-  ledgers::write_heat_rows(heat, plate_.ordinals, machine_, account);
+  ledgers::write_heat_rows(heat, plate_.ordinals, machine_, account, plate_.start_layers);
   ledgers::sum_layers(account);
   account.power = heat.power;
   account.totals.set_power_and_energy_band(machine_.supply.energy_spread);

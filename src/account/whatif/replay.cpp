@@ -274,7 +274,7 @@ class AccountChange {
         account_(account),
         machine_(plate.machine),
         tools_(plate.machine.tools.size()),
-        by_ordinal_(plate.ordinals.size(), 0) {
+        by_ordinal_(plate.ordinals.size() + plate.start_layers.size(), 0) {
     for (std::size_t i = 0; i < plate.ordinals.size(); ++i)
       by_ordinal_[plate.ordinals[i]] = i;
     for (std::size_t tool = 0; tool < tools_; ++tool)

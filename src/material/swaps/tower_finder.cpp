@@ -254,7 +254,7 @@ std::string explain(const TowerFinding& finding) {
     return finding.reasons.empty() ? "comments mark where purge is laid"
                                    : finding.reasons.front().text;
   if (finding.reasons.empty() && finding.verdict == TowerVerdict::none)
-    return seen.places > 0 && seen.left < kLeft
+    return seen.left > 0.0 && seen.left < kLeft
                ? fmt::format("after {:.0f} % of the swaps the tool lays where it lands only",
                              100 * (1 - seen.left))
                : "after a swap, tools start in many places";

@@ -142,8 +142,8 @@ std::string body_of(const Account& account, const std::string& member,
     unknown += word.count;
   return fmt::format(
       R"({{"member": {}, "verdict": {}, "left_out": {}, "warnings": {}, "unknown_words": {}, "findings": [{}], "purge_strip_g": [{}], "values": {}}})",
-      json_string(member), json_string(name_of(account.verdict.grade)), left_out, warnings, unknown, fmt::join(findings, ", "),
-      fmt::join(strip, ", "), report::flat_json(account, keys));
+      json_string(member), json_string(name_of(account.verdict.grade)), left_out, warnings, unknown,
+      fmt::join(findings, ", "), fmt::join(strip, ", "), report::flat_json(account, keys));
 }
 
 std::string body_of_error(const std::string& member, const std::string& error) {

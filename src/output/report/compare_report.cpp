@@ -110,8 +110,7 @@ std::string to_text(const Comparison& comparison) {
   for (const BreakEven& even : comparison.break_even) {
     std::vector<std::string> turns;
     if (even.swap_s)
-      turns.push_back(
-          fmt::format("equal time at {} s a swap", report::significant(*even.swap_s)));
+      turns.push_back(fmt::format("equal time at {} s a swap", report::significant(*even.swap_s)));
     if (even.energy_per_kwh)
       turns.push_back(fmt::format("equal cost at {:.2f} a kWh", *even.energy_per_kwh));
     if (even.copies)

@@ -43,9 +43,9 @@ void report::add_comparison(report::Page& page, const Comparison& comparison, bo
       page.subheading(title);
   };
   std::vector<std::string> head{""};
-  std::vector<std::vector<std::string>> rows{{"verdict"},      {"hours"},        {"of it swaps"}, {"swaps"},
-                                             {"part g"},       {"purge g"},     {"energy Wh"},
-                                             {"mean power W"}, {"bed zones"},   {"cost"}};
+  std::vector<std::vector<std::string>> rows{
+      {"verdict"}, {"hours"},     {"of it swaps"},  {"swaps"},     {"part g"},
+      {"purge g"}, {"energy Wh"}, {"mean power W"}, {"bed zones"}, {"cost"}};
   std::vector<std::pair<std::string, double>> hours;
   std::vector<std::pair<std::string, double>> purge;
   for (const ComparedMachine& machine : comparison.machines) {

@@ -19,9 +19,9 @@ std::string verdict(const PaybackReport& report) {
   std::string out;
   for (std::size_t i = 0; i < 2; ++i)
     if (const auto& plates = report.input.cannot_print[i]; !plates.empty())
-      out += fmt::format("{} cannot print {} of the plates as they are ({}); nothing pays.\n",
-                         report::printable(name[i]), plates.size(),
-                         report::printable(plates.front()));
+      out +=
+          fmt::format("{} cannot print {} of the plates as they are ({}); nothing pays.\n",
+                      report::printable(name[i]), plates.size(), report::printable(plates.front()));
   if (!out.empty())
     return out;
   const std::string& currency = report.input.currency;
@@ -56,9 +56,9 @@ std::string notes_of(const PaybackReport& report) {
 }  // namespace
 
 std::string to_text(const PaybackReport& report) {
-  std::string out = verdict(report) + fmt::format("\nA year of plates\n  {:<22} {:>14} {:>14}\n", "",
-                                report::printable(report.input.machines[0]),
-                                report::printable(report.input.machines[1]));
+  std::string out = verdict(report) + fmt::format("\nA year of plates\n  {:<22} {:>14} {:>14}\n",
+                                                  "", report::printable(report.input.machines[0]),
+                                                  report::printable(report.input.machines[1]));
   const auto line = [&](const char* title, auto get, int decimals) {
     out += fmt::format("  {:<22} {:>14.{}f} {:>14.{}f}\n", title, get(report.year[0]), decimals,
                        get(report.year[1]), decimals);

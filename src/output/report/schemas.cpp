@@ -261,6 +261,7 @@ Json audit_line() {
   const Json plate = of_type("plate", {{"index", count()},
                                        {"path", text()},
                                        {"member", text()},
+                                       {"verdict", text()},
                                        {"left_out", count()},
                                        {"warnings", count()},
                                        {"unknown_words", count()},

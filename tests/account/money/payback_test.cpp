@@ -14,8 +14,8 @@ PaybackInput input() {
   PaybackPlate plate;
   plate.name = "lantern";
   plate.weekly = 10.0;
-  plate.runs[0] = {{8.0, 9.0, 11.0}, 200.0, 1.2, 4.0, 0.4, 0.5, 0.1};
-  plate.runs[1] = {{1.8, 2.0, 2.2}, 20.0, 0.3, 0.6, 0.1, 0.1, 0.1};
+  plate.runs[0] = {{8.0, 9.0, 11.0}, 200.0, 1.2, 4.0, 3.0, 0.4, 0.5, 0.1};
+  plate.runs[1] = {{1.8, 2.0, 2.2}, 20.0, 0.3, 0.6, 0.3, 0.1, 0.1, 0.1};
   in.plates = {plate};
   return in;
 }
@@ -64,7 +64,7 @@ TEST(Payback, TheWidestCauseComesFirst) {
   PaybackInput in = input();
   in.plates[0].weekly = 3.0;
   const PaybackReport report = plan_payback(in);
-  ASSERT_EQ(report.causes.size(), 5U);
+  ASSERT_EQ(report.causes.size(), 7U);
   const auto width = [](const PaybackCause& cause) {
     return std::abs(cause.at_high.value_or(1e6) - cause.at_low.value_or(1e6));
   };

@@ -73,8 +73,17 @@ TEST(MachineFile, EveryKeySurvivesWritingAndReading) {
       else if (const auto* range = std::get_if<machine::RangeAt>(&key.value))
         range->at(machine) = {share, share + 1, share + 2.5};
     }
-    machine.motion.corner_speed_mm_s = MotionLimits{}.corner_speed_mm_s;  // of another model
-    machine.motion.least_cruise_share = 0.0;                        // excludes the window
+    // Keys of a corner model that is not chosen are refused.
+    machine.motion.corner_speed_mm_s = MotionLimits{}.corner_speed_mm_s;
+    machine.motion.junction_deviation_mm = MotionLimits{}.junction_deviation_mm;
+    machine.motion.corner_step_mm_s = MotionLimits{}.corner_step_mm_s;
+    machine.motion.least_cruise_share = 0.0;  // excludes the window
+    for (WasteArea& area : machine.waste_areas) {
+      if (area.x_min_mm > area.x_max_mm)
+        std::swap(area.x_min_mm, area.x_max_mm);
+      if (area.y_min_mm > area.y_max_mm)
+        std::swap(area.y_min_mm, area.y_max_mm);
+    }
     machine.area = {-1, 300, -2, 301, 250};
     machine.dialect.rows = {
         {"WARM_UP", DialectAction::wait_temperature, 0.0, true, {{"BED", "bed_c"}}},
@@ -142,7 +151,7 @@ TEST(MachineFile, AKeyThatDoesNotExistIsNamedByItsMeaning) {
     const char* meant;
   } rows[] = {
       {"max_accel", "'print_acceleration_mm_s2' and 'travel_acceleration_mm_s2'"},
-      {"top_velocity", "'x_speed_mm_s' and 'y_speed_mm_s'"},
+      {"top_velocity", "'x_speed_mm_s' (highest speed of the axis)"},
       {"right_angle_velocity", "'corner_speed_mm_s' (speed at a right angle"},
       {"cruise_ratio", "'least_cruise_share' ("},
       {"travel_accel", "'travel_acceleration_mm_s2' (moves that lay nothing)"},
