@@ -119,7 +119,7 @@ TEST(Heads, OneThatLaysAndIsNeverHeatedIsNamed) {
 TEST(Stated, FiguresAreHeldAgainstWhatIsFound) {
   // 20 layers of 1.6 mm.
   const Account right = analyze_bytes(
-      plate(20, "; total layers: 20\n; estimated time: 5 min\n", "; filament used [mm] = 32.1\n"),
+      plate(20, "; total layers: 20\n; estimated time: 5 min\n", "; filament length [mm] = 32.1\n"),
       test::embedded("changer-5"));
   ASSERT_EQ(right.stated.size(), 3U);
   EXPECT_EQ(right.stated[0].what, "filament_mm");
@@ -135,7 +135,7 @@ TEST(Stated, FiguresAreHeldAgainstWhatIsFound) {
             std::string::npos);
 
   const Account wrong =
-      analyze_bytes(plate(20, "; total layers: 23\n", "; filament used [mm] = 34\n"),
+      analyze_bytes(plate(20, "; total layers: 23\n", "; filament length [mm] = 34\n"),
                     test::embedded("changer-5"));
   EXPECT_TRUE(wrong.stated[0].differs && wrong.stated[1].differs);
   EXPECT_NE(test::find_diagnostic(wrong, "stated-filament-differs"), nullptr);
@@ -145,7 +145,7 @@ TEST(Stated, FiguresAreHeldAgainstWhatIsFound) {
 TEST(Stated, AreNeverInput) {
   const Machine machine = test::embedded("changer-5");
   const Account with = analyze_bytes(
-      plate(20, "; total layers: 99\n; filament used [g] = 99\n; filament used T3: 4 m\n"),
+      plate(20, "; total layers: 99\n; filament weight [g] = 99\n; filament used T3: 4 m\n"),
       machine);
   const Account without = analyze_bytes(plate(20), machine);
   EXPECT_EQ(with.totals.layers, without.totals.layers);
@@ -156,7 +156,7 @@ TEST(Stated, AreNeverInput) {
 
 TEST(Stated, ListsAreByTool) {
   const std::string two = "T1\nG1 X60 E2\n";
-  const Account account = analyze_bytes(plate(5, "", two + "; filament used [mm] = 8.0, 2.0\n"),
+  const Account account = analyze_bytes(plate(5, "", two + "; filament length [mm] = 8.0, 2.0\n"),
                                         test::embedded("changer-5"));
   ASSERT_EQ(account.stated.size(), 3U);
   EXPECT_NEAR(account.stated[0].stated, 10.0, 1e-9);
@@ -172,11 +172,11 @@ TEST(Stated, CommentsAmidThePlateStateNothing) {
 TEST(Stated, ThickFilamentIsSuspected) {
   // 32 mm of 2.85 mm filament are 0.2041 cm3; of 1.75 mm 0.0770.
   const Account account =
-      analyze_bytes(plate(20, "", "; filament used [mm] = 32.0\n; filament used [cm3] = 0.204\n"),
+      analyze_bytes(plate(20, "", "; filament length [mm] = 32.0\n; filament volume [cm3] = 0.204\n"),
                     test::embedded("changer-5"));
   EXPECT_NE(test::find_diagnostic(account, "filament-diameter-suspected"), nullptr);
   const Account thin =
-      analyze_bytes(plate(20, "", "; filament used [mm] = 32.0\n; filament used [cm3] = 0.077\n"),
+      analyze_bytes(plate(20, "", "; filament length [mm] = 32.0\n; filament volume [cm3] = 0.077\n"),
                     test::embedded("changer-5"));
   EXPECT_EQ(test::find_diagnostic(thin, "filament-diameter-suspected"), nullptr);
 }

@@ -40,7 +40,10 @@ struct Column {
   }
   bool is_energy() const { return has({"wh", "kwh", "mwh", "energy", "consumption", "consumed"}); }
   bool is_power() const {
-    return has({"w", "kw", "mw", "watt", "watts", "milliwatts", "kilowatts", "power", "apower"});
+    // "power", and words that end with it, such as one for active power.
+    return has({"w", "kw", "mw", "watt", "watts", "milliwatts", "kilowatts"}) ||
+           std::any_of(words.begin(), words.end(),
+                       [](std::string_view word) { return word.ends_with("power"); });
   }
   bool is_time() const {
     return has({"time",    "timestamp", "date",    "datetime",     "utc",      "epoch",

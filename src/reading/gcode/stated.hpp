@@ -9,7 +9,7 @@ namespace platetally::gcode {
 
 enum class Quantity : std::uint8_t { length_mm, volume_cm3, mass_g, layers, time_s };
 
-/// "filament used [g] = 12.3, 4.5": a quantity with a value, or one a tool.
+/// "filament weight: 12.3 g, 4.5 g": a quantity with a value, or one a tool.
 struct Statement {
   Quantity quantity = Quantity::layers;
   std::vector<double> values;  ///< in the unit of the quantity

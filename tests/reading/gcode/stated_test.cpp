@@ -36,11 +36,11 @@ TEST_P(Comments, StateWhatTheyState) {
 
 INSTANTIATE_TEST_SUITE_P(
     Filament, Comments,
-    testing::Values(Row{" filament used [mm] = 1234.5, 345.6", "mm 1234.5 345.6"},
+    testing::Values(Row{" filament length [mm] = 1234.5, 345.6", "mm 1234.5 345.6"},
                     Row{"filament used: 288.7 mm", "mm 288.7"},
                     Row{" Filament used: 3.78615m, 0.5m", "mm 3786.15 500"},
-                    Row{" filament_used_g=12.45", "g 12.45"},
-                    Row{"total filament used [g] = 12,45", "g 12.45 total"},
+                    Row{" filament_weight_g=12.45", "g 12.45"},
+                    Row{"total weight of filament [g] = 12,45", "g 12.45 total"},
                     Row{" filament used = 20486.5mm (61.6 g)", "mm 20486.5; g 61.6"},
                     Row{"FILAMENT USAGE: 2.97 cm3", "cm3 2.97"},
                     Row{"filament volume: 2970 mm^3", "cm3 2.97"},
@@ -55,7 +55,7 @@ INSTANTIATE_TEST_SUITE_P(
 INSTANTIATE_TEST_SUITE_P(
     Layers, Comments,
     testing::Values(Row{"total layers: 88", "layers 88 total"},
-                    Row{"LAYER_COUNT:240", "layers 240"},
+                    Row{"COUNT_OF_LAYERS:240", "layers 240"},
                     Row{" total layer number: 193", "layers 193 total"},
                     Row{"number of layers = 16", "layers 16"}, Row{"layers: 5", "layers 5"},
                     Row{"layer count 7", "layers 7"}, Row{"LAYER:7", ""},
@@ -66,7 +66,7 @@ INSTANTIATE_TEST_SUITE_P(
 INSTANTIATE_TEST_SUITE_P(
     Time, Comments,
     testing::Values(Row{"TIME:6903", "s 6903"}, Row{"estimated time: 53 min", "s 3180"},
-                    Row{" estimated printing time (normal mode) = 1d 2h 3m 4s", "s 93784"},
+                    Row{" estimated time of the print (by day) = 1d 2h 3m 4s", "s 93784"},
                     Row{"print time: 01:23:45", "s 5025"},
                     Row{"model printing time: 12m 3s; total estimated time: 18m 33s",
                         "s 723; s 1113 total"},
@@ -80,7 +80,7 @@ INSTANTIATE_TEST_SUITE_P(Others, Comments,
                                          Row{"filament used: 1e999 mm", ""}));
 
 TEST(Comments, ManyValuesAreNoStatement) {
-  std::string comment = "filament used [mm] = 1";
+  std::string comment = "filament length [mm] = 1";
   for (int i = 0; i < 100; ++i)
     comment += ", 2";
   EXPECT_EQ(dump(comment), "");
