@@ -171,13 +171,13 @@ TEST(Stated, CommentsAmidThePlateStateNothing) {
 
 TEST(Stated, ThickFilamentIsSuspected) {
   // 32 mm of 2.85 mm filament are 0.2041 cm3; of 1.75 mm 0.0770.
-  const Account account =
-      analyze_bytes(plate(20, "", "; filament length [mm] = 32.0\n; filament volume [cm3] = 0.204\n"),
-                    test::embedded("changer-5"));
+  const Account account = analyze_bytes(
+      plate(20, "", "; filament length [mm] = 32.0\n; filament volume [cm3] = 0.204\n"),
+      test::embedded("changer-5"));
   EXPECT_NE(test::find_diagnostic(account, "filament-diameter-suspected"), nullptr);
-  const Account thin =
-      analyze_bytes(plate(20, "", "; filament length [mm] = 32.0\n; filament volume [cm3] = 0.077\n"),
-                    test::embedded("changer-5"));
+  const Account thin = analyze_bytes(
+      plate(20, "", "; filament length [mm] = 32.0\n; filament volume [cm3] = 0.077\n"),
+      test::embedded("changer-5"));
   EXPECT_EQ(test::find_diagnostic(thin, "filament-diameter-suspected"), nullptr);
 }
 

@@ -452,9 +452,11 @@ void AccountChange::change() {
   }
   const double motion_s = time_by.sum_s() - time_by.heat_wait_s;
   const double own_s = swaps_s_.expected + long_s_.expected;
-  totals.time += Range::exactly(motion_s - old_motion_s - own_s);
-  totals.time += swaps_s_;
-  totals.time += long_s_;
+  for (Range* time : {&totals.time, &totals.time_of_print}) {
+    *time += Range::exactly(motion_s - old_motion_s - own_s);
+    *time += swaps_s_;
+    *time += long_s_;
+  }
   for (TimeBandCause& cause : totals.time_band) {
     const Range* more = cause.cause == "swap"        ? &swaps_s_
                         : cause.cause == "long-swap" ? &long_s_
