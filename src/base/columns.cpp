@@ -1,4 +1,4 @@
-// Built as motion/move_block.cpp is.
+// Built as motion/planning/move_block.cpp is.
 #include "base/columns.hpp"
 
 #include <algorithm>

@@ -4,16 +4,14 @@
 #include <numeric>
 #include <utility>
 
+#include "base/letters.hpp"
+
 namespace platetally::base {
 
 namespace {
 
 // What is longer is no slip of the finger, and hostile text must not cost its square.
 constexpr std::size_t kLongestWord = 100;
-
-char lower(char c) {
-  return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
-}
 
 }  // namespace
 

@@ -6,11 +6,16 @@
 namespace platetally::base {
 
 inline constexpr double kSecondsPerMinute = 60.0;
+inline constexpr double kSecondsPerHour = 3600.0;
+inline constexpr double kSecondsPerDay = 24.0 * kSecondsPerHour;
+inline constexpr double kSecondsPerMicrosecond = 1e-6;
 inline constexpr double kMmPerInch = 25.4;  // exact since 1959
 inline constexpr double kMillisecondsPerSecond = 1000.0;
 inline constexpr double kJoulesPerWattHour = 3600.0;
 inline constexpr double kMm3PerCm3 = 1000.0;
 inline constexpr double kMmPerM = 1000.0;
+inline constexpr double kMmPerCm = 10.0;
+inline constexpr double kGPerKg = 1000.0;
 inline constexpr double kKelvinAtZeroCelsius = 273.15;
 
 constexpr double mm_s_from_mm_min(double feed_mm_min) {

@@ -153,8 +153,7 @@ Reading read_plate(const PlateBytes& plate, const Machine& machine, const Analyz
   interpreter.finish();
   reading.diagnostics.merge(interpreter.diagnostics());
   reading.unaccounted = interpreter.unaccounted();
-  for (UnaccountedWord& word : interpreter.read_by_key())
-    reading.limits_read.push_back({std::move(word.word), word.count, word.first_line});
+  reading.limits_read = interpreter.read_by_key();
   reading.missing_tools = interpreter.missing_tools();
   reading.stated = interpreter.stated();
   reading.layer_heights_mm = interpreter.layer_heights_mm();

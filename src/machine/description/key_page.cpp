@@ -8,22 +8,6 @@ namespace platetally::machine {
 
 namespace {
 
-std::string default_text(const Key& key, Machine& machine) {
-  if (const auto* number = std::get_if<NumberAt>(&key.value))
-    return fmt::format("{}", number->at(machine));
-  if (const auto* integer = std::get_if<IntegerAt>(&key.value))
-    return fmt::format("{}", integer->at(machine));
-  if (const auto* flag = std::get_if<FlagAt>(&key.value))
-    return flag->at(machine) ? "true" : "false";
-  if (const auto* text = std::get_if<TextAt>(&key.value))
-    return fmt::format("\"{}\"", text->at(machine));
-  if (const auto* range = std::get_if<RangeAt>(&key.value))
-    return fmt::format("[{}, {}, {}]", range->at(machine).low, range->at(machine).expected,
-                       range->at(machine).high);
-  const auto& choice = std::get<ChoiceAt>(key.value);
-  return fmt::format("\"{}\"", choice.names[static_cast<std::size_t>(choice.get(machine))]);
-}
-
 std::string range_text(const Key& key) {
   if (const auto* choice = std::get_if<ChoiceAt>(&key.value))
     return fmt::format("{}", fmt::join(choice->names, ", "));
@@ -39,7 +23,7 @@ void add_rows(const std::vector<Key>& keys, const std::string& table, Machine& m
   for (const Key& key : keys)
     if (key.table == table)
       page += fmt::format("| `{}` | {} | {} | {} |\n", key.name, range_text(key),
-                          default_text(key, machine), key.meaning);
+                          value_text(key, machine), key.meaning);
 }
 
 constexpr const char* kHead = "| key | range | default | meaning |\n|---|---|---|---|\n";

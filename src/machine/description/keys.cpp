@@ -293,6 +293,20 @@ void add_rest(std::vector<Key>& keys) {
 
 #undef AT
 
+/// Where members of an entry of one of the machine's lists are.
+template <typename Entry>
+struct InEntry {
+  std::vector<Entry> Machine::*list;
+  std::size_t index;
+
+  template <typename Member>
+  auto operator()(Member Entry::*member) const {
+    return [entry = *this, member](Machine& m) -> Member& {
+      return (m.*entry.list)[entry.index].*member;
+    };
+  }
+};
+
 }  // namespace
 
 std::vector<Key> machine_keys() {
@@ -304,81 +318,60 @@ std::vector<Key> machine_keys() {
 }
 
 std::vector<Key> head_keys(std::size_t index) {
-// NOLINTBEGIN(bugprone-macro-parentheses): as above
-#define AT(member)                \
-  [index](Machine & m) -> auto& { \
-    return m.heads[index].member; \
-  }
-  // NOLINTEND(bugprone-macro-parentheses)
+  const InEntry<Head> at{&Machine::heads, index};
   return {
-      number("heads", "power_w", "W", 0.1, 500, "heater at full, at 20 degC", AT(power_w)),
+      number("heads", "power_w", "W", 0.1, 500, "heater at full, at 20 degC", at(&Head::power_w)),
       number("heads", "duty_limit", "", 0.01, 1, "share of the time that the heater may be on",
-             AT(duty_limit)),
+             at(&Head::duty_limit)),
       number("heads", "resistance_rise_per_k", "1/K", 0, 0.01, "of the heater",
-             AT(resistance_rise_per_k)),
-      number("heads", "heat_capacity_j_k", "J/K", 0.5, 1000, "", AT(heat_capacity_j_k)),
+             at(&Head::resistance_rise_per_k)),
+      number("heads", "heat_capacity_j_k", "J/K", 0.5, 1000, "", at(&Head::heat_capacity_j_k)),
       number("heads", "still_loss_w_k", "W/K", 0, 5, "conduction and still air",
-             AT(still_loss_w_k)),
+             at(&Head::still_loss_w_k)),
       number("heads", "fan_loss_w_k", "W/K", 0, 5, "added by fans, times 1 + part_fan_factor duty",
-             AT(fan_loss_w_k)),
-      number("heads", "part_fan_factor", "", 0, 10, "", AT(part_fan_factor)),
-      number("heads", "emissivity", "", 0, 1, "", AT(emissivity)),
-      number("heads", "radiating_area_cm2", "cm2", 0, 500, "", AT(radiating_area_cm2)),
-      number("heads", "maximum_c", "degC", 50, 600, "highest set point", AT(maximum_c)),
-      number("heads", "band_k", "K", 0.05, 20, "a wait ends this close to the target", AT(band_k)),
-      number("heads", "residency_s", "s", 0, 600, "", AT(residency_s)),
+             at(&Head::fan_loss_w_k)),
+      number("heads", "part_fan_factor", "", 0, 10, "", at(&Head::part_fan_factor)),
+      number("heads", "emissivity", "", 0, 1, "", at(&Head::emissivity)),
+      number("heads", "radiating_area_cm2", "cm2", 0, 500, "", at(&Head::radiating_area_cm2)),
+      number("heads", "maximum_c", "degC", 50, 600, "highest set point", at(&Head::maximum_c)),
+      number("heads", "band_k", "K", 0.05, 20, "a wait ends this close to the target",
+             at(&Head::band_k)),
+      number("heads", "residency_s", "s", 0, 600, "", at(&Head::residency_s)),
       number("heads", "standby_c", "degC", 0, 600, "while another head works; 0: stays hot",
-             AT(standby_c)),
-      number("heads", "nozzle_diameter_mm", "mm", 0.05, 5, "", AT(nozzle_diameter_mm)),
-      number("heads", "fan_w", "W", 0, 100, "the head's own fan", AT(fan_w))};
-#undef AT
+             at(&Head::standby_c)),
+      number("heads", "nozzle_diameter_mm", "mm", 0.05, 5, "", at(&Head::nozzle_diameter_mm)),
+      number("heads", "fan_w", "W", 0, 100, "the head's own fan", at(&Head::fan_w))};
 }
 
 std::vector<Key> tool_keys(std::size_t index) {
-// NOLINTBEGIN(bugprone-macro-parentheses): as above
-#define AT(member)                \
-  [index](Machine & m) -> auto& { \
-    return m.tools[index].member; \
-  }
-  // NOLINTEND(bugprone-macro-parentheses)
-  return {integer("tools", "head", 0, 15, "which of the heads", AT(head)),
-          integer("tools", "feed", 0, 1000, "which spool", AT(feed)),
-          text("tools", "material", "name of a material", AT(material)),
-          number("tools", "filament_diameter_mm", "mm", 0.5, 10, "", AT(filament_diameter_mm)),
-          text("tools", "colour", "\"#rrggbb\" or a plain name", AT(colour))};
-#undef AT
+  const InEntry<Tool> at{&Machine::tools, index};
+  return {
+      integer("tools", "head", 0, 15, "which of the heads", at(&Tool::head)),
+      integer("tools", "feed", 0, 1000, "which spool", at(&Tool::feed)),
+      text("tools", "material", "name of a material", at(&Tool::material)),
+      number("tools", "filament_diameter_mm", "mm", 0.5, 10, "", at(&Tool::filament_diameter_mm)),
+      text("tools", "colour", "\"#rrggbb\" or a plain name", at(&Tool::colour))};
 }
 
 std::vector<Key> waste_area_keys(std::size_t index) {
-// NOLINTBEGIN(bugprone-macro-parentheses): as above
-#define AT(member)                      \
-  [index](Machine & m) -> auto& {       \
-    return m.waste_areas[index].member; \
-  }
-  // NOLINTEND(bugprone-macro-parentheses)
-  return {text("waste_areas", "name", "", AT(name)),
+  const InEntry<WasteArea> at{&Machine::waste_areas, index};
+  return {text("waste_areas", "name", "", at(&WasteArea::name)),
           number("waste_areas", "x_min_mm", "mm", -5000, 5000, "what is laid here is purge",
-                 AT(x_min_mm)),
-          number("waste_areas", "x_max_mm", "mm", -5000, 5000, "", AT(x_max_mm)),
-          number("waste_areas", "y_min_mm", "mm", -5000, 5000, "", AT(y_min_mm)),
-          number("waste_areas", "y_max_mm", "mm", -5000, 5000, "", AT(y_max_mm))};
-#undef AT
+                 at(&WasteArea::x_min_mm)),
+          number("waste_areas", "x_max_mm", "mm", -5000, 5000, "", at(&WasteArea::x_max_mm)),
+          number("waste_areas", "y_min_mm", "mm", -5000, 5000, "", at(&WasteArea::y_min_mm)),
+          number("waste_areas", "y_max_mm", "mm", -5000, 5000, "", at(&WasteArea::y_max_mm))};
 }
 
 std::vector<Key> swap_pair_keys(std::size_t index) {
-// NOLINTBEGIN(bugprone-macro-parentheses): as above
-#define AT(member)                     \
-  [index](Machine & m) -> auto& {      \
-    return m.swap_pairs[index].member; \
-  }
-  // NOLINTEND(bugprone-macro-parentheses)
-  return {integer("swap_pairs", "from", 0, 31, "T number", AT(from)),
-          integer("swap_pairs", "to", 0, 31, "", AT(to)),
-          range("swap_pairs", "seconds", "s", 0, 3600, "of the change; all 0: as its kind takes",
-                AT(seconds)),
-          number("swap_pairs", "needed_mm3", "mm3", 0, 1e5,
-                 "measured purge that the pair needs; 0: by the colours", AT(needed_mm3))};
-#undef AT
+  const InEntry<SwapPair> at{&Machine::swap_pairs, index};
+  return {
+      integer("swap_pairs", "from", 0, 31, "T number", at(&SwapPair::from)),
+      integer("swap_pairs", "to", 0, 31, "", at(&SwapPair::to)),
+      range("swap_pairs", "seconds", "s", 0, 3600, "of the change; all 0: as its kind takes",
+            at(&SwapPair::seconds)),
+      number("swap_pairs", "needed_mm3", "mm3", 0, 1e5,
+             "measured purge that the pair needs; 0: by the colours", at(&SwapPair::needed_mm3))};
 }
 
 const std::vector<std::string>& table_order() {

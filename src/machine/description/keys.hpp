@@ -47,8 +47,8 @@ struct Key {
 
 /// Keys of the machine proper, in the order of writing.
 std::vector<Key> machine_keys();
-/// Keys of one [[heads]], [[tools]], [[waste_areas]] or [[swap_pairs]] entry. They address the last
-/// entry of the machine's list.
+/// Keys of one [[heads]], [[tools]], [[waste_areas]] or [[swap_pairs]] entry, by its place in the
+/// machine's list.
 std::vector<Key> head_keys(std::size_t index);
 std::vector<Key> tool_keys(std::size_t index);
 std::vector<Key> waste_area_keys(std::size_t index);

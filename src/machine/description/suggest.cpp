@@ -7,9 +7,9 @@
 
 #include <algorithm>
 #include <array>
-#include <cctype>
 #include <utility>
 
+#include "base/letters.hpp"
 #include "base/nearest.hpp"
 
 namespace platetally::machine {
@@ -57,9 +57,8 @@ std::vector<std::string> words_of(const std::string& text) {
   std::vector<std::string> words;
   std::string word;
   for (const char c : text + " ") {
-    const auto letter = static_cast<unsigned char>(c);
-    if (std::isalnum(letter) != 0) {
-      word += static_cast<char>(std::tolower(letter));
+    if (base::is_letter(c) || base::is_digit(c)) {
+      word += base::lower(c);
       continue;
     }
     const auto known =
@@ -101,7 +100,7 @@ std::string suggested(const std::string& word, const std::string& table,
   // One limit for all that moves is two here.
   if (table == "motion" && asked == std::vector<std::string>{"acceleration"})
     return "'print_acceleration_mm_s2' and 'travel_acceleration_mm_s2'";
-  if (table == "motion" && (asked == std::vector<std::string>{"speed"}))
+  if (table == "motion" && asked == std::vector<std::string>{"speed"})
     return "'x_speed_mm_s' and 'y_speed_mm_s'";
   const Key* best = nullptr;
   int most = 0;

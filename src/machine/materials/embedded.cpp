@@ -6,6 +6,7 @@
 // practice, no source.
 #include <algorithm>
 
+#include "base/letters.hpp"
 #include "platetally/material.hpp"
 
 namespace platetally {
@@ -23,10 +24,7 @@ const std::vector<Material>& embedded_materials() {
 }
 
 const Material* find_embedded_material(const std::string& name) {
-  const auto same = [](char a, char b) {
-    const auto upper = [](char c) { return c >= 'a' && c <= 'z' ? static_cast<char>(c - 32) : c; };
-    return upper(a) == upper(b);
-  };
+  const auto same = [](char a, char b) { return base::upper(a) == base::upper(b); };
   for (const Material& material : embedded_materials())
     if (std::equal(name.begin(), name.end(), material.name.begin(), material.name.end(), same))
       return &material;

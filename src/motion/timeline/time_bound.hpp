@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "base/diagnostics.hpp"
+#include "base/units.hpp"
 #include "motion/planning/timed_strokes.hpp"
 #include "platetally/machine.hpp"
 
@@ -15,8 +16,8 @@ namespace platetally::timeline {
 
 class TimeBound : public motion::TimedSink {
  public:
-  static constexpr double kLongestMove_s = 7.0 * 86400.0;
-  static constexpr double kLongestPlate_s = 28.0 * 86400.0;
+  static constexpr double kLongestMove_s = 7.0 * base::kSecondsPerDay;
+  static constexpr double kLongestPlate_s = 28.0 * base::kSecondsPerDay;
 
   /// Both must outlive it.
   TimeBound(const Machine& machine, motion::TimedSink& sink) : machine_(machine), sink_(sink) {}

@@ -73,15 +73,16 @@ std::optional<LimitsByKey> read_limits_by_key(const gcode::Command& command) {
   if (command.kind != gcode::CommandKind::named || is_of_something_else(command.name))
     return std::nullopt;
   LimitsByKey limits;
-  bool any = false;
-  const bool all = for_each_parameter(command, [&](std::string_view key, const Parameter& found) {
+  bool any = false, all = true;
+  for_each_argument(command.text, [&](std::string_view key, const Parameter& found) {
     const Meant meant = meaning_of(key);
-    if (meant.member == nullptr || is_of_something_else(key) || !found.is_number ||
-        !(found.value >= meant.bounds.low && found.value <= meant.bounds.high))
-      return false;
-    limits.*meant.member = found.value;
+    const bool is_limit = meant.member != nullptr && !is_of_something_else(key) &&
+                          found.is_number && found.value >= meant.bounds.low &&
+                          found.value <= meant.bounds.high;
+    if (is_limit)
+      limits.*meant.member = found.value;
     any = true;
-    return true;
+    all = all && is_limit;
   });
   if (!all || !any)
     return std::nullopt;

@@ -47,36 +47,22 @@ Parameter find_parameter(const gcode::Command& command, std::string_view key) {
       command.words.has(upper(key.front())))
     return {true, true, command.words[upper(key.front())], {}};
   Parameter last;
-  for (std::string_view rest = command.text; !rest.empty();) {
-    const std::string_view token = cut_token(rest);
-    const std::size_t equals = token.find('=');
-    if (equals != std::string_view::npos && equal_without_case(token.substr(0, equals), key))
-      last = read(token.substr(equals + 1));
-  }
+  for_each_argument(command.text, [&](std::string_view name, const Parameter& parameter) {
+    if (!name.empty() && equal_without_case(name, key))
+      last = parameter;
+  });
   return last;
 }
 
-void show_parameters(std::string_view text,
-                     const std::function<void(std::string_view, const Parameter&)>& take) {
+void for_each_argument(std::string_view text, const SeeArgument& see) {
   for (std::string_view rest = text; !rest.empty();) {
     const std::string_view token = cut_token(rest);
     const std::size_t equals = token.find('=');
     if (equals != std::string_view::npos)
-      take(token.substr(0, equals), read(token.substr(equals + 1)));
+      see(token.substr(0, equals), read(token.substr(equals + 1)));
+    else if (!token.empty())  // as it is of blanks at the end
+      see({}, read(token));
   }
-}
-
-bool for_each_parameter(const gcode::Command& command, const SeeParameter& see) {
-  for (std::string_view rest = command.text; !rest.empty();) {
-    const std::string_view token = cut_token(rest);
-    if (token.empty())
-      continue;  // blanks at the end
-    const std::size_t equals = token.find('=');
-    if (equals == std::string_view::npos || equals == 0 ||
-        !see(token.substr(0, equals), read(token.substr(equals + 1))))
-      return false;
-  }
-  return true;
 }
 
 }  // namespace platetally::dialect

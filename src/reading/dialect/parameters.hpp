@@ -19,13 +19,9 @@ struct Parameter {
 /// quotes. The last of several counts, as with letters. No exponents: "1E5" is no number.
 Parameter find_parameter(const gcode::Command& command, std::string_view key);
 
-/// Calls take(key, parameter) for each KEY=VALUE among a command's text.
-void show_parameters(std::string_view text,
-                     const std::function<void(std::string_view, const Parameter&)>& take);
-
-/// Shows each KEY=VALUE of the text in turn, until `see` says false. False: it did, or something
-/// among them is no KEY=VALUE.
-using SeeParameter = std::function<bool(std::string_view key, const Parameter& parameter)>;
-bool for_each_parameter(const gcode::Command& command, const SeeParameter& see);
+/// Shows each argument of a command's text in turn: KEY=VALUE, or a value alone, whose key is
+/// empty.
+using SeeArgument = std::function<void(std::string_view key, const Parameter& parameter)>;
+void for_each_argument(std::string_view text, const SeeArgument& see);
 
 }  // namespace platetally::dialect

@@ -3,23 +3,14 @@
 
 #include <string_view>
 
+#include "base/letters.hpp"
+
 namespace platetally::dialect {
 
-constexpr char upper(char c) {
-  return c >= 'a' && c <= 'z' ? static_cast<char>(c - 'a' + 'A') : c;
-}
-
-constexpr bool is_blank(char c) {
-  return c == ' ' || c == '\t' || c == '\r';
-}
-
-constexpr bool is_letter(char c) {
-  return upper(c) >= 'A' && upper(c) <= 'Z';
-}
-
-constexpr bool is_digit(char c) {
-  return c >= '0' && c <= '9';
-}
+using base::is_blank;
+using base::is_digit;
+using base::is_letter;
+using base::upper;
 
 constexpr bool starts_without_case(std::string_view text, std::string_view start) {
   if (text.size() < start.size())

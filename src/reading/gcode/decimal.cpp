@@ -1,5 +1,5 @@
 // Plain arithmetic over columns, for the compiler to do several numbers at once; built as
-// motion/move_block.cpp is.
+// motion/planning/move_block.cpp is.
 #include "reading/gcode/decimal.hpp"
 
 #include <bit>

@@ -4,6 +4,8 @@
 
 #include <algorithm>
 
+#include "base/excerpt.hpp"
+
 namespace platetally::gcode {
 
 namespace {
@@ -40,12 +42,12 @@ constexpr FaultText kTexts[] = {
      "the comma was read as one"},
 };
 
+constexpr std::size_t kShownBytes = 12;  // of what was found
+
 const FaultText& text_of(LineFault fault) {
   return *std::find_if(std::begin(kTexts), std::end(kTexts),
                        [fault](const FaultText& text) { return text.fault == fault; });
 }
-
-constexpr std::size_t kExcerptColumns = 120;
 
 }  // namespace
 
@@ -57,24 +59,14 @@ Diagnostic describe_fault(const Line& line, std::string_view text, std::uint64_t
   Diagnostic diagnostic;
   diagnostic.line = line_number;
   diagnostic.column = line.fault_column;
-  if (line.fault == LineFault::none) {
-    diagnostic.code = "checksum-wrong";
-    diagnostic.message =
-        "found a checksum that differs from that of the line; expected them to agree; the line was "
-        "read as it stands";
-  } else {
-    const FaultText& fault = text_of(line.fault);
-    diagnostic.code = fault.code;
-    diagnostic.severity = fault.severity;
-    const std::size_t at = line.fault_column > 0 ? line.fault_column - 1 : 0;
-    const std::string found = at < text.size() ? fmt::format("'{}'", text.substr(at, 12))
-                                               : std::string("the end of the line");
-    diagnostic.message =
-        fmt::format("found {}; expected {}; {}", found, fault.expected, fault.done);
-  }
-  const std::size_t at = diagnostic.column > 0 ? diagnostic.column - 1 : 0;
-  const std::size_t from = at > kExcerptColumns / 2 ? at - kExcerptColumns / 2 : 0;
-  diagnostic.excerpt = std::string(text.substr(std::min(from, text.size()), kExcerptColumns));
+  const FaultText& fault = text_of(line.fault);
+  diagnostic.code = fault.code;
+  diagnostic.severity = fault.severity;
+  const std::size_t at = line.fault_column > 0 ? line.fault_column - 1 : 0;
+  const std::string found = at < text.size() ? fmt::format("'{}'", text.substr(at, kShownBytes))
+                                             : std::string("the end of the line");
+  diagnostic.message = fmt::format("found {}; expected {}; {}", found, fault.expected, fault.done);
+  base::set_excerpt(diagnostic, text);
   return diagnostic;
 }
 

@@ -1,10 +1,10 @@
-// The only file that knows Boost.Spirit X3.
+// One of the two files that know Boost.Spirit X3; the other is stated.cpp.
 //
 // A line is a run of words, comments, a checksum and blanks, or a named command. The grammar only
-// recognises; the actions below sort words into commands. Words have two primitives: WordRun takes
-// as many plain ones as there are (plain_words.hpp); what it stops at (a bare letter, a fraction,
-// blanks inside a number, a fault) is left to WordParser, which says the same of plain words and
-// decides all the others.
+// recognises; the functions above it sort words into commands. Words are read twice over:
+// read_run() takes as many plain ones as there are (plain_words.hpp); what it stops at (a bare
+// letter, a fraction, blanks inside a number, a fault) is left to read_word(), which says the same
+// of plain words and decides all the others.
 #include "reading/gcode/grammar.hpp"
 
 #include <algorithm>
@@ -28,11 +28,6 @@ constexpr double kMostValue = 1e18;           // beyond all that any word can me
 constexpr std::ptrdiff_t kMostDecimals = 15;  // more are below a double's last digit
 
 struct BuildingTag;
-
-template <typename Context>
-Building& building(const Context& context) {
-  return x3::get<BuildingTag>(context).get();
-}
 
 /// The number that begins right behind a letter somewhere before `end` and ends there; nothing
 /// where no letter stands before it.
@@ -180,96 +175,71 @@ void read_decimals_behind_comma(Building& state, Iterator letter, Iterator& comm
 }
 
 /// A run of plain words.
-struct WordRun : x3::parser<WordRun> {
-  using attribute_type = x3::unused_type;
-  static constexpr bool has_attribute = false;
-
-  template <typename Context, typename RuleContext, typename Attribute>
-  bool parse(Iterator& first, Iterator last, const Context& context, RuleContext&,
-             Attribute&) const {
-    Building& state = building(context);
-    if (first != last && last[-1] == '\n')
-      read_plain_words(first, LineEndAhead{}, state);
-    else
-      read_plain_words(first, Bounded{last}, state);
-    return true;
-  }
-};
+void read_run(Building& state, Iterator& first, Iterator last) {
+  if (first != last && last[-1] == '\n')
+    read_plain_words(first, LineEndAhead{}, state);
+  else
+    read_plain_words(first, Bounded{last}, state);
+}
 
 /// A letter and, where one follows, its number.
-struct WordParser : x3::parser<WordParser> {
-  using attribute_type = x3::unused_type;
-  static constexpr bool has_attribute = false;
-
-  template <typename Context, typename RuleContext, typename Attribute>
-  bool parse(Iterator& first, Iterator last, const Context& context, RuleContext&,
-             Attribute&) const {
-    if (first == last || !is_letter(*first))
-      return false;
-    Building& state = building(context);
-    const Iterator at = first;
-    const char letter = upper(*first);
-    if (letter == 'E' && read_exponent(state, first, last))
-      return true;
-    Iterator next = first + 1;
-    while (next != last && is_blank(*next))
-      ++next;
-    if (next != last && (is_digit(*next) || *next == '.' || *next == '-' || *next == '+')) {
-      Number number;
-      // Behind a command's number a text may begin with a digit ("M117 2 trays"): no joining there.
-      const bool joins = letter != 'G' && letter != 'M' && letter != 'T';
-      if (!read_number(next, last, joins, number)) {
-        state.fault(LineFault::malformed_number, next);
-        return false;
-      }
-      if (next != last && *next == ',')
-        read_decimals_behind_comma(state, at, next, last, number);
-      add_word(state, at, letter, &number);
-      first = next;
-      const Command* command = state.command;
-      if (command != nullptr && takes_text(command->letter, command->number, command->fraction))
-        take_text(state, first, last);
-      return true;
-    }
-    if (next != last && (*next == '{' || *next == '[')) {
-      state.fault(LineFault::placeholder, next);
+bool read_word(Building& state, Iterator& first, Iterator last) {
+  if (first == last || !is_letter(*first))
+    return false;
+  const Iterator at = first;
+  const char letter = upper(*first);
+  if (letter == 'E' && read_exponent(state, first, last))
+    return true;
+  Iterator next = first + 1;
+  while (next != last && is_blank(*next))
+    ++next;
+  if (next != last && (is_digit(*next) || *next == '.' || *next == '-' || *next == '+')) {
+    Number number;
+    // Behind a command's number a text may begin with a digit ("M117 2 trays"): no joining there.
+    const bool joins = letter != 'G' && letter != 'M' && letter != 'T';
+    if (!read_number(next, last, joins, number)) {
+      state.fault(LineFault::malformed_number, next);
       return false;
     }
-    add_word(state, at, letter, nullptr);
-    ++first;
+    if (next != last && *next == ',')
+      read_decimals_behind_comma(state, at, next, last, number);
+    add_word(state, at, letter, &number);
+    first = next;
+    const Command* command = state.command;
+    if (command != nullptr && takes_text(command->letter, command->number, command->fraction))
+      take_text(state, first, last);
     return true;
   }
-};
+  if (next != last && (*next == '{' || *next == '[')) {
+    state.fault(LineFault::placeholder, next);
+    return false;
+  }
+  add_word(state, at, letter, nullptr);
+  ++first;
+  return true;
+}
 
 /// Two letters or underscores in a row where a line begins: a named command with its parameters.
-struct NamedParser : x3::parser<NamedParser> {
-  using attribute_type = x3::unused_type;
-  static constexpr bool has_attribute = false;
-
-  template <typename Context, typename RuleContext, typename Attribute>
-  bool parse(Iterator& first, Iterator last, const Context& context, RuleContext&,
-             Attribute&) const {
-    const auto in_name = [](char c) { return is_letter(c) || c == '_'; };
-    if (last - first < 2 || !in_name(first[0]) || !in_name(first[1]))
-      return false;
-    Building& state = building(context);
-    Iterator end = first;
-    while (end != last && (in_name(*end) || is_digit(*end) || *end == '.'))
-      ++end;
-    if (end != last && !is_blank(*end) && *end != '=' && *end != ';')
-      return false;
-    Command* command = state.add(CommandKind::named, first);
-    command->name = {first, static_cast<std::size_t>(end - first)};
-    Iterator stop = end;
-    while (stop != last && *stop != ';')
-      ++stop;
-    while (end != stop && is_blank(*end))
-      ++end;
-    command->text = {end, static_cast<std::size_t>(stop - end)};
-    first = stop;
-    return true;
-  }
-};
+bool read_named(Building& state, Iterator& first, Iterator last) {
+  const auto in_name = [](char c) { return is_letter(c) || c == '_'; };
+  if (last - first < 2 || !in_name(first[0]) || !in_name(first[1]))
+    return false;
+  Iterator end = first;
+  while (end != last && (in_name(*end) || is_digit(*end) || *end == '.'))
+    ++end;
+  if (end != last && !is_blank(*end) && *end != '=' && *end != ';')
+    return false;
+  Command* command = state.add(CommandKind::named, first);
+  command->name = {first, static_cast<std::size_t>(end - first)};
+  Iterator stop = end;
+  while (stop != last && *stop != ';')
+    ++stop;
+  while (end != stop && is_blank(*end))
+    ++end;
+  command->text = {end, static_cast<std::size_t>(stop - end)};
+  first = stop;
+  return true;
+}
 
 void clear_fault(Line& line) {
   line.fault = LineFault::none;
@@ -303,101 +273,90 @@ void take_argument_text(Building& state, Iterator& first, Iterator last) {
   }
 }
 
-const auto named = NamedParser{};
-const auto word = WordParser{};
-
 /// Blanks, and what editors write for one that breaks no line (U+00A0), whole or cut in half.
-struct BlankParser : x3::parser<BlankParser> {
-  using attribute_type = x3::unused_type;
-  static constexpr bool has_attribute = false;
-  template <typename Context, typename RuleContext, typename Attribute>
-  bool parse(Iterator& first, Iterator last, const Context&, RuleContext&, Attribute&) const {
-    const Iterator begin = first;
-    while (first != last && (is_blank(*first) || *first == '\xC2' || *first == '\xA0'))
-      ++first;
-    return first != begin;
-  }
-};
-const auto blank = BlankParser{};
+bool skip_blanks(Building&, Iterator& first, Iterator last) {
+  const Iterator begin = first;
+  while (first != last && (is_blank(*first) || *first == '\xC2' || *first == '\xA0'))
+    ++first;
+  return first != begin;
+}
 
 /// From ';' to the end.
-struct TailComment : x3::parser<TailComment> {
-  using attribute_type = x3::unused_type;
-  static constexpr bool has_attribute = false;
-  template <typename Context, typename RuleContext, typename Attribute>
-  bool parse(Iterator& first, Iterator last, const Context& context, RuleContext&,
-             Attribute&) const {
-    if (first == last || *first != ';')
-      return false;
-    keep_comment(building(context), {first + 1, static_cast<std::size_t>(last - first - 1)});
-    first = last;
-    return true;
-  }
-};
+bool read_tail_comment(Building& state, Iterator& first, Iterator last) {
+  if (first == last || *first != ';')
+    return false;
+  keep_comment(state, {first + 1, static_cast<std::size_t>(last - first - 1)});
+  first = last;
+  return true;
+}
 
 /// '(' to its ')', others in between.
-struct NestedComment : x3::parser<NestedComment> {
-  using attribute_type = x3::unused_type;
-  static constexpr bool has_attribute = false;
-  template <typename Context, typename RuleContext, typename Attribute>
-  bool parse(Iterator& first, Iterator last, const Context& context, RuleContext&,
-             Attribute&) const {
-    if (first == last || *first != '(')
-      return false;
-    Building& state = building(context);
-    std::size_t depth = 0;
-    for (Iterator at = first; at != last; ++at) {
-      depth += *at == '(';
-      depth -= *at == ')';
-      if (depth == 0) {
-        keep_comment(state, {first + 1, static_cast<std::size_t>(at - first - 1)});
-        first = at + 1;
-        return true;
-      }
+bool read_nested_comment(Building& state, Iterator& first, Iterator last) {
+  if (first == last || *first != '(')
+    return false;
+  std::size_t depth = 0;
+  for (Iterator at = first; at != last; ++at) {
+    depth += *at == '(';
+    depth -= *at == ')';
+    if (depth == 0) {
+      keep_comment(state, {first + 1, static_cast<std::size_t>(at - first - 1)});
+      first = at + 1;
+      return true;
     }
-    state.fault(LineFault::unclosed_comment, first);
-    keep_comment(state, {first + 1, static_cast<std::size_t>(last - first - 1)});
-    first = last;
-    return true;
   }
-};
+  state.fault(LineFault::unclosed_comment, first);
+  keep_comment(state, {first + 1, static_cast<std::size_t>(last - first - 1)});
+  first = last;
+  return true;
+}
 
 /// '*' and the exclusive or of all bytes before it, in decimal.
-struct ChecksumParser : x3::parser<ChecksumParser> {
+bool read_checksum(Building& state, Iterator& first, Iterator last) {
+  if (last - first < 2 || *first != '*' || !is_digit(first[1]))
+    return false;
+  unsigned expected = 0;
+  for (Iterator at = state.begin; at != first; ++at)
+    expected ^= static_cast<unsigned char>(*at);
+  unsigned stated = 0;
+  Iterator at = first + 1;
+  for (; at != last && is_digit(*at); ++at)
+    stated = std::min(stated * 10 + static_cast<unsigned>(*at - '0'), 1000U);
+  state.line.checksum = stated == expected ? Checksum::right : Checksum::wrong;
+  if (stated != expected && state.line.fault == LineFault::none)
+    state.line.fault_column = state.column(first);
+  first = at;
+  return true;
+}
+
+/// One of the above as a parser: it says whether it took something, and else leaves `first` alone.
+template <bool (*kRead)(Building&, Iterator&, Iterator)>
+struct Reader : x3::parser<Reader<kRead>> {
   using attribute_type = x3::unused_type;
   static constexpr bool has_attribute = false;
+
   template <typename Context, typename RuleContext, typename Attribute>
   bool parse(Iterator& first, Iterator last, const Context& context, RuleContext&,
              Attribute&) const {
-    if (last - first < 2 || *first != '*' || !is_digit(first[1]))
-      return false;
-    Building& state = building(context);
-    unsigned expected = 0;
-    for (Iterator at = state.begin; at != first; ++at)
-      expected ^= static_cast<unsigned char>(*at);
-    unsigned stated = 0;
-    Iterator at = first + 1;
-    for (; at != last && is_digit(*at); ++at)
-      stated = std::min(stated * 10 + static_cast<unsigned>(*at - '0'), 1000U);
-    state.line.checksum = stated == expected ? Checksum::right : Checksum::wrong;
-    if (stated != expected && state.line.fault == LineFault::none)
-      state.line.fault_column = state.column(first);
-    first = at;
-    return true;
+    return kRead(x3::get<BuildingTag>(context).get(), first, last);
   }
 };
 
+const auto named = Reader<read_named>{};
+const auto word = Reader<read_word>{};
+const auto blank = Reader<skip_blanks>{};
+const auto tail_comment = Reader<read_tail_comment>{};
+const auto nested_comment = Reader<read_nested_comment>{};
+const auto checksum = Reader<read_checksum>{};
 /// A quoted text behind a letter: an argument that is no number.
 const auto quoted = x3::omit[x3::lit('"') >> *(x3::char_ - '"') >> -x3::lit('"')];
 
-const auto item = word | blank | TailComment{} | NestedComment{} | ChecksumParser{} | quoted;
+const auto item = word | blank | tail_comment | nested_comment | checksum | quoted;
 const auto items = *item;
 // x3::digit is for ASCII alone: it may abort at other bytes.
 const auto decimal_digit = x3::char_('0', '9');
 const auto numbered = x3::omit[x3::char_("Nn") >> +decimal_digit >> *blank];
-const auto numbered_line = (named >> -TailComment{}) | items;
+const auto numbered_line = (named >> -tail_comment) | items;
 const auto whole_line = x3::omit[*blank >> -(x3::lit('/') >> *blank)] >> -numbered >> numbered_line;
-const auto run = WordRun{};
 
 void clear(Line& line) {
   line.commands = 0;
@@ -431,8 +390,7 @@ void clear(Line& line) {
         *first == '{' || *first == '[' ? LineFault::placeholder : LineFault::stray_character,
         first);
   line.comment_is_alone = line.commands == 0 && line.comment.data() != nullptr;
-  if (line.fault == LineFault::malformed_number || line.fault == LineFault::stray_character ||
-      line.fault == LineFault::placeholder)
+  if (leaves_line_out(line.fault))
     line.commands = 0;
 }
 
@@ -443,7 +401,7 @@ const char* parse_line(const char* first, const char* last, Line& out) {
   Building state{out, first};
   if (first != last && *first == '%')
     first = end_of_line(first, last);
-  x3::parse(first, last, x3::with<BuildingTag>(std::ref(state))[run]);
+  read_run(state, first, last);
   if (first == last)
     return last;
   if (*first == '\n')

@@ -10,6 +10,8 @@
 #include <cstddef>
 #include <cstdint>
 
+#include "base/letters.hpp"
+
 namespace platetally::gcode {
 
 using Iterator = const char*;
@@ -20,18 +22,10 @@ struct Number {
   std::int32_t fraction = -1;  ///< the digits behind it, -1 without a point
 };
 
-constexpr bool is_digit(char c) {
-  return c >= '0' && c <= '9';
-}
-constexpr bool is_blank(char c) {
-  return c == ' ' || c == '\t' || c == '\r';
-}
-constexpr bool is_letter(char c) {
-  return (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z');
-}
-constexpr char upper(char c) {
-  return c >= 'a' && c <= 'z' ? static_cast<char>(c - 'a' + 'A') : c;
-}
+using base::is_blank;
+using base::is_digit;
+using base::is_letter;
+using base::upper;
 
 inline constexpr double kPowersOfTen[] = {1e0,  1e1,  1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
                                           1e8,  1e9,  1e10, 1e11, 1e12, 1e13, 1e14, 1e15,

@@ -11,6 +11,8 @@
 #include <optional>
 #include <string>
 
+#include "base/units.hpp"
+
 namespace platetally::gcode {
 
 namespace {
@@ -85,30 +87,31 @@ struct Units : x3::symbols<Unit> {
       for (const char* name : names)
         add(name, unit);
     };
-    all({1.0, 0, 0, 0}, {"mm", "millimetres", "millimeters"});
-    all({10.0, 0, 0, 0}, {"cm", "centimetres", "centimeters"});
-    all({1000.0, 0, 0, 60.0}, {"m"});  // a metre, or a minute
-    all({1000.0, 0, 0, 0}, {"metres", "meters", "metre", "meter"});
-    all({0, 1.0, 0, 0}, {"cm3", "cm^3", "ml", "ccm", "cc"});
-    all({0, 1e-3, 0, 0}, {"mm3", "mm^3"});
-    all({0, 0, 1.0, 0}, {"g", "gram", "grams", "gramme", "grammes"});
-    all({0, 0, 1000.0, 0}, {"kg"});
-    all({0, 0, 0, 1.0}, {"s", "sec", "secs", "second", "seconds"});
-    all({0, 0, 0, 60.0}, {"min", "mins", "minute", "minutes"});
-    all({0, 0, 0, 3600.0}, {"h", "hr", "hrs", "hour", "hours"});
-    all({0, 0, 0, 86400.0}, {"d", "day", "days"});
+    all({.mm = 1.0}, {"mm", "millimetres", "millimeters"});
+    all({.mm = base::kMmPerCm}, {"cm", "centimetres", "centimeters"});
+    all({.mm = base::kMmPerM, .s = base::kSecondsPerMinute}, {"m"});  // a metre, or a minute
+    all({.mm = base::kMmPerM}, {"metres", "meters", "metre", "meter"});
+    all({.cm3 = 1.0}, {"cm3", "cm^3", "ml", "ccm", "cc"});
+    all({.cm3 = 1.0 / base::kMm3PerCm3}, {"mm3", "mm^3"});
+    all({.g = 1.0}, {"g", "gram", "grams", "gramme", "grammes"});
+    all({.g = base::kGPerKg}, {"kg"});
+    all({.s = 1.0}, {"s", "sec", "secs", "second", "seconds"});
+    all({.s = base::kSecondsPerMinute}, {"min", "mins", "minute", "minutes"});
+    all({.s = base::kSecondsPerHour}, {"h", "hr", "hrs", "hour", "hours"});
+    all({.s = base::kSecondsPerDay}, {"d", "day", "days"});
   }
 };
 const Units kUnits;
 
 /// What the actions below collect.
 struct Item {
-  enum class Kind : std::uint8_t { word, number, clock, colon, comma, other } kind = Kind::other;
+  enum class Kind : std::uint8_t { word, number, clock, colon, other } kind = Kind::other;
   std::uint32_t word = kOther;
   int tool = -1;  ///< of "T3"
   double value = 0.0;
-  Unit unit;
+  Unit unit{};
 };
+constexpr double kMostValue = 1e15;  // beyond all that a plate can state
 struct ItemsTag;
 using Items = std::vector<Item>;
 
@@ -117,8 +120,8 @@ Items& items_of(const Context& context) {
   return x3::get<ItemsTag>(context).get();
 }
 
-constexpr auto put = [](Item item) {
-  return [item](auto& context) { items_of(context).push_back(item); };
+constexpr auto put = [](Item::Kind kind) {
+  return [kind](auto& context) { items_of(context).push_back({.kind = kind}); };
 };
 
 const auto blanks = x3::omit[*x3::char_(" \t\r")];
@@ -133,7 +136,7 @@ const auto number_text =
     x3::raw[(digits >> -((x3::lit('.') >> *x3::digit) | (x3::lit(',') >> digits))) |
             (x3::lit('.') >> digits)];
 
-const auto set_number = [](auto& context) {
+const auto put_number = [](auto& context) {
   const auto& range = x3::_attr(context);
   double value = 0.0, place = 0.0;
   for (const char c : range) {
@@ -144,65 +147,50 @@ const auto set_number = [](auto& context) {
     place /= 10.0;
     value = place > 0.0 ? value + (c - '0') * place : value * 10.0 + (c - '0');
   }
-  Item item;
-  item.kind = Item::Kind::number;
-  item.value = std::min(value, 1e15);
-  items_of(context).push_back(item);
+  items_of(context).push_back({.kind = Item::Kind::number, .value = std::min(value, kMostValue)});
 };
 const auto set_unit = [](auto& context) { items_of(context).back().unit = x3::_attr(context); };
-const auto number = number_text[set_number] >> -(blanks >> unit_name[set_unit]);
+const auto number = number_text[put_number] >> -(blanks >> unit_name[set_unit]);
 
-const auto set_clock = [](auto& context) {
+const auto put_clock = [](auto& context) {
   namespace fusion = boost::fusion;
   const auto& parts = x3::_attr(context);
-  Item item;
-  item.kind = Item::Kind::clock;
-  item.value =
-      3600.0 * fusion::at_c<0>(parts) + 60.0 * fusion::at_c<1>(parts) + fusion::at_c<2>(parts);
+  Item item{.kind = Item::Kind::clock};
+  item.value = base::kSecondsPerHour * fusion::at_c<0>(parts) +
+               base::kSecondsPerMinute * fusion::at_c<1>(parts) + fusion::at_c<2>(parts);
   items_of(context).push_back(item);
 };
 const auto two_digits = x3::uint_parser<unsigned, 10, 2, 2>{};
 const auto hours = x3::uint_parser<unsigned, 10, 1, 4>{};
-const auto clock = (hours >> ':' >> two_digits >> ':' >> two_digits >> !x3::digit)[set_clock];
+const auto clock = (hours >> ':' >> two_digits >> ':' >> two_digits >> !x3::digit)[put_clock];
 
-const auto set_tool = [](auto& context) {
-  Item item;
-  item.kind = Item::Kind::word;
-  item.word = kTool;
-  item.tool = static_cast<int>(x3::_attr(context));
-  items_of(context).push_back(item);
+const auto put_tool = [](auto& context) {
+  items_of(context).push_back(
+      {.kind = Item::Kind::word, .word = kTool, .tool = static_cast<int>(x3::_attr(context))});
 };
-const auto tool = (x3::lit('t') >> x3::uint_parser<unsigned, 10, 1, 2>{} >> unit_end)[set_tool];
+const auto tool = (x3::lit('t') >> x3::uint_parser<unsigned, 10, 1, 2>{} >> unit_end)[put_tool];
 
-const auto set_word = [](auto& context) {
-  Item item;
-  item.kind = Item::Kind::word;
-  item.word = x3::_attr(context);
-  items_of(context).push_back(item);
+const auto put_word = [](auto& context) {
+  items_of(context).push_back({.kind = Item::Kind::word, .word = x3::_attr(context)});
 };
-const auto known_word = (kWords >> !in_word)[set_word];
-const auto other_word = x3::omit[+in_word][put({Item::Kind::word, kOther, -1, 0.0, {}})];
+const auto known_word = (kWords >> !in_word)[put_word];
+const auto other_word = x3::omit[+in_word][put(Item::Kind::word)];
 
-/// "[mm]": the unit of the numbers to come, or any other remark in brackets.
-const auto set_unit_of_all = [](auto& context) {
-  Item item;
-  item.kind = Item::Kind::word;
-  item.unit = x3::_attr(context);
-  items_of(context).push_back(item);
+/// The unit of the numbers to come: "[mm]", and "filament_used_g=12".
+const auto put_unit_of_all = [](auto& context) {
+  items_of(context).push_back({.kind = Item::Kind::word, .unit = x3::_attr(context)});
 };
-const auto unit_word = unit_name[set_unit_of_all] >>
-                       &(blanks >> x3::char_(":="));  // "filament_used_g=12"
+const auto unit_word = unit_name[put_unit_of_all] >> &(blanks >> x3::char_(":="));
 const auto in_brackets =
-    (x3::char_("[(") >> blanks >> unit_name[set_unit_of_all] >> blanks >> x3::char_("])"));
+    (x3::char_("[(") >> blanks >> unit_name[put_unit_of_all] >> blanks >> x3::char_("])"));
 
 const auto any_item = x3::omit[x3::char_(" \t\r_")] | x3::lit('-') | in_brackets | clock |
                       unit_word | tool | number | known_word | other_word |
-                      x3::omit[x3::char_(":=")][put({Item::Kind::colon, kOther, -1, 0.0, {}})] |
-                      x3::omit[x3::char_(",/")][put({Item::Kind::comma, kOther, -1, 0.0, {}})] |
-                      x3::omit[x3::char_][put({Item::Kind::other, kOther, -1, 0.0, {}})];
+                      x3::omit[x3::char_(":=")][put(Item::Kind::colon)] |
+                      x3::omit[x3::char_][put(Item::Kind::other)];
 
-constexpr std::size_t kMostOtherWords = 4;
-constexpr std::size_t kMostValues = 32;
+constexpr std::size_t kMostOtherWords = 4;  // assumed: more make a sentence about something else
+constexpr std::size_t kMostValues = 32;     // a value a tool: as many as a machine may have
 
 /// The words of a statement together, and what follows them.
 struct Sentence {
@@ -300,13 +288,20 @@ void add_statement(const Sentence& sentence, std::vector<Statement>& out) {
   }
 }
 
-void put_word(const Item& item, Sentence& sentence) {
+void add_word(const Item& item, Sentence& sentence) {
   sentence.words |= item.word;
   sentence.other_words += item.word == kOther && item.unit.is_none() ? 1U : 0U;
   if (item.tool >= 0)
     sentence.tool = item.tool;
   if (!item.unit.is_none())
     sentence.unit = item.unit;
+}
+
+/// Which tool the words have just named: the 1 of "filament used, extruder 1: 12 mm".
+bool is_tool_number(const Item& item, const Sentence& sentence) {
+  constexpr double kMostTools = 100.0;
+  return item.kind == Item::Kind::number && item.unit.is_none() && item.value < kMostTools &&
+         sentence.has(kTool) && sentence.tool < 0 && sentence.values.empty();
 }
 
 /// Small letters of ASCII, every other byte of a character a '~', the exponent of cm3 a figure.
@@ -337,13 +332,12 @@ std::vector<Statement> read_statements(std::string_view comment) {
     auto first = part.begin();
     x3::parse(first, part.end(), x3::with<ItemsTag>(std::ref(items))[*any_item]);
     Sentence sentence;
-    for (const Item& one : items) {
-      const bool is_value = one.kind == Item::Kind::number || one.kind == Item::Kind::clock;
-      if (is_value && (sentence.words & kTool) != 0 && sentence.tool < 0 && one.unit.is_none() &&
-          one.kind == Item::Kind::number && sentence.values.empty() && one.value < 100.0 &&
-          &one != &items.back() && (&one)[1].kind == Item::Kind::colon) {
-        sentence.tool = static_cast<int>(one.value);  // "filament used, extruder 1: 12 mm"
-      } else if (is_value) {
+    for (std::size_t i = 0; i < items.size(); ++i) {
+      const Item& one = items[i];
+      const bool before_colon = i + 1 < items.size() && items[i + 1].kind == Item::Kind::colon;
+      if (before_colon && is_tool_number(one, sentence)) {
+        sentence.tool = static_cast<int>(one.value);
+      } else if (one.kind == Item::Kind::number || one.kind == Item::Kind::clock) {
         sentence.values.push_back(one);
       } else if (one.kind == Item::Kind::word) {
         if (!sentence.values.empty() && one.word != kOther) {
@@ -351,7 +345,7 @@ std::vector<Statement> read_statements(std::string_view comment) {
           sentence = {};
         }
         if (sentence.values.empty())
-          put_word(one, sentence);
+          add_word(one, sentence);
       }
     }
     add_statement(sentence, out);

@@ -46,14 +46,24 @@ struct Command {
   std::string_view name;       ///< named commands
   std::string_view
       text;  ///< named: what follows the name; lettered: free text after M117 and the like
+
+  /// G92 or M83, say, without a fraction.
+  bool is(char of_letter, std::int32_t of_number) const {
+    return kind == CommandKind::lettered && letter == of_letter && number == of_number &&
+           fraction < 0;
+  }
+  /// G0 to G3, or words alone, which repeat one.
+  bool is_motion() const {
+    return kind == CommandKind::motionless || (kind == CommandKind::lettered && letter == 'G' &&
+                                               number >= 0 && number <= 3 && fraction < 0);
+  }
 };
 
 enum class Checksum : std::uint8_t { absent, right, wrong };
 
 enum class LineFault : std::uint8_t {
   none,
-  malformed_number,   ///< "X1.2.3", "X+", more than 15 significant digits that do not fit,
-                      ///< non-finite
+  malformed_number,   ///< "X1.2.3", "X+", more than 40 digits
   stray_character,    ///< a byte that can begin no word
   unclosed_comment,   ///< "(" without ")": read as a comment to the end of the line
   repeated_letter,    ///< the same letter twice in one command: the last counts
@@ -64,9 +74,15 @@ enum class LineFault : std::uint8_t {
   decimal_comma,      ///< "F5400,0": read as a point
 };
 
+/// Such a line has no commands.
+constexpr bool leaves_line_out(LineFault fault) {
+  return fault == LineFault::malformed_number || fault == LineFault::stray_character ||
+         fault == LineFault::placeholder || fault == LineFault::line_too_long;
+}
+
 inline constexpr std::size_t kMostCommands = 8;
 
-/// The reading of one line. A line with a fault that `commits_nothing()` has no commands.
+/// The reading of one line.
 struct Line {
   std::array<Command, kMostCommands> command;
   std::size_t commands = 0;

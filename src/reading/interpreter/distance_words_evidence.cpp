@@ -24,37 +24,20 @@ bool DistanceWordsEvidence::says_relative() const {
 
 void DistanceWordsEvidence::take(const gcode::Command& command) {
   bead_.take(command);
-  const bool moves = command.kind == gcode::CommandKind::motionless ||
-                     (command.kind == gcode::CommandKind::lettered && command.letter == 'G' &&
-                      command.number >= 0 && command.number <= 3 && command.fraction < 0);
-  if (moves) {
+  if (command.is_motion()) {
     if (command.words.has('E'))
       take_e(command.words['E'] * unit_mm_);
-    return;
-  }
-  if (command.kind != gcode::CommandKind::lettered || command.fraction >= 0)
-    return;
-  if (command.letter == 'M') {
-    settled_ = settled_ || command.number == 83;
-    return;
-  }
-  switch (command.number) {
-    case 20:
-      unit_mm_ = base::kMmPerInch;
-      break;
-    case 21:
-      unit_mm_ = 1.0;
-      break;
-    case 90:
-    case 91:
-      relative_distances_ = command.number == 91;
-      break;
-    case 92:
-      if (command.words.has('E') || (command.words.mask | command.words.bare) == 0)
-        set_e(command.words.get('E', 0.0) * unit_mm_);
-      break;
-    default:
-      break;
+  } else if (command.is('M', 83)) {
+    settled_ = true;
+  } else if (command.is('G', 20)) {
+    unit_mm_ = base::kMmPerInch;
+  } else if (command.is('G', 21)) {
+    unit_mm_ = 1.0;
+  } else if (command.is('G', 90) || command.is('G', 91)) {
+    relative_distances_ = command.is('G', 91);
+  } else if (command.is('G', 92) &&
+             (command.words.has('E') || (command.words.mask | command.words.bare) == 0)) {
+    set_e(command.words.get('E', 0.0) * unit_mm_);
   }
 }
 

@@ -3,7 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <array>
+#include <functional>
 #include <optional>
 #include <string>
 #include <utility>
@@ -23,27 +23,18 @@ namespace {
 
 /// A move with an E word: the first one where it matters whether E is absolute.
 bool feeds_by_words(const gcode::Command& command) {
-  if (!command.words.has('E'))
-    return false;
-  if (command.kind == gcode::CommandKind::motionless)
-    return true;
-  return command.kind == gcode::CommandKind::lettered && command.letter == 'G' &&
-         command.number >= 0 && command.number <= 3 && command.fraction < 0;
+  return command.words.has('E') && command.is_motion();
 }
 
 /// A word that states the mode, so that nothing need be guessed.
 bool states_e_mode(const gcode::Command& command, const Dialect& dialect) {
-  if (command.kind != gcode::CommandKind::lettered || command.fraction >= 0)
-    return false;
-  if (command.letter == 'M')
-    return command.number == 82 || command.number == 83;
-  return dialect.distance_words_set_e == DistanceWordsSetE::yes && command.letter == 'G' &&
-         (command.number == 90 || command.number == 91);
+  return command.is('M', 82) || command.is('M', 83) ||
+         (dialect.distance_words_set_e == DistanceWordsSetE::yes &&
+          (command.is('G', 90) || command.is('G', 91)));
 }
 
 bool is_g91(const gcode::Command& command) {
-  return command.kind == gcode::CommandKind::lettered && command.letter == 'G' &&
-         command.number == 91 && command.fraction < 0;
+  return command.is('G', 91);
 }
 
 /// Whether a line that could not be read is one of motion: G0 to G3, or axis words alone.
@@ -118,7 +109,6 @@ struct Interpreter::Parts {
   std::uint64_t last_line = 0;
   std::uint64_t lines_left_out = 0;
   std::uint64_t moves_left_out = 0;
-  std::array<std::string, 16> fault_codes;  // of the faults met so far
 };
 
 void Interpreter::Parts::take(const gcode::Line& line, std::string_view text,
@@ -283,18 +273,12 @@ void Interpreter::Parts::remark_on_faults(const gcode::Line& line, std::string_v
   }
   if (line.fault == gcode::LineFault::none)
     return;
-  if (line.commands == 0 && line.fault != gcode::LineFault::unclosed_comment) {
+  if (gcode::leaves_line_out(line.fault)) {
     ++lines_left_out;
     moves_left_out += begins_move(text) ? 1U : 0U;
   }
-  std::string& code = fault_codes[static_cast<std::size_t>(line.fault)];
-  if (code.empty()) {
-    Diagnostic fault = gcode::describe_fault(line, text, number);
-    code = fault.code;
-    remarks.entries().add(std::move(fault));
-  } else {
-    remarks.entries().count_again(code);
-  }
+  if (!remarks.entries().count_again(gcode::code_of(line.fault)))
+    remarks.entries().add(gcode::describe_fault(line, text, number));
 }
 
 void Interpreter::Parts::remark_on_no_motion() {
@@ -363,8 +347,12 @@ std::vector<UnaccountedWord> Interpreter::unaccounted() const {
   return parts_->modal.unaccounted_words();
 }
 
-std::vector<UnaccountedWord> Interpreter::read_by_key() const {
-  return parts_->modal.read_by_key().list(false);
+std::vector<LimitWord> Interpreter::read_by_key() const {
+  std::vector<LimitWord> list;
+  for (const auto& [word, counted] : parts_->modal.read_by_key().by_word())
+    list.push_back({word, counted.count, counted.first_line});
+  std::ranges::stable_sort(list, std::greater(), &LimitWord::count);
+  return list;
 }
 
 const std::vector<double>& Interpreter::layer_heights_mm() const {

@@ -41,9 +41,10 @@ class Interpreter {
   void finish();
 
   const base::Diagnostics& diagnostics() const;
-  /// By count, most frequent first, then by word.
+  /// Those that may matter first, then most frequent first, then by word.
   std::vector<UnaccountedWord> unaccounted() const;
-  std::vector<UnaccountedWord> read_by_key() const;
+  /// Most frequent first, then by word.
+  std::vector<LimitWord> read_by_key() const;
   /// By layer ordinal; [0], before the first layer, is 0.
   const std::vector<double>& layer_heights_mm() const;
   /// Command words with a meaning, of which words of motion that were taken.

@@ -2,7 +2,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
 
 #include "reading/dialect/parameters.hpp"
 #include "reading/dialect/text.hpp"
@@ -124,24 +123,14 @@ bool ModalMachine::find_number(const gcode::Command& command, const DialectRow& 
 }
 
 void ModalMachine::run_row_limits(const gcode::Command& command, const DialectRow& row) {
-  const auto axes = [&](Limit limit, double x_and_y) {
-    if (!(x_and_y > 0.0)) {
-      emit_limit(limit, x_and_y);  // says what is wrong
-      return;
-    }
-    const double none = std::nan("");
-    Event& event = emit(RecordKind::set_limits).event;
-    event.limit = limit;
-    event.values = {x_and_y, x_and_y, none, none};
-  };
   for (const DialectKey& key : row.keys) {
     double value = 0.0;
     if (!number_of(command, key, value))
       continue;
     if (key.means == "print_speed_mm_s") {
-      axes(Limit::axis_speed_mm_s, value);
+      emit_limit_of_x_and_y(Limit::axis_speed_mm_s, value);
     } else if (key.means == "corner_step_mm_s") {
-      axes(Limit::corner_step_mm_s, value);
+      emit_limit_of_x_and_y(Limit::corner_step_mm_s, value);
     } else if (key.means == "acceleration_mm_s2") {
       emit_limit(Limit::print_acceleration_mm_s2, value);
       emit_limit(Limit::travel_acceleration_mm_s2, value);

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/units.hpp"
 #include "machine/description/motion_keys.hpp"
 #include "reading/dialect/limit_keys.hpp"
 #include "reading/interpreter/modal_machine.hpp"
@@ -14,7 +15,6 @@ namespace {
 
 constexpr char kAxes[] = {'X', 'Y', 'Z', 'E'};
 constexpr double kPercent = 100.0;
-constexpr double kSecondsPerMicrosecond = 1e-6;
 // Far beyond any machine; keeps later squares small.
 constexpr double kMostLimit = 1e9;
 
@@ -31,7 +31,7 @@ bool ModalMachine::honours(bool honoured, const char* word) {
   return honoured;
 }
 
-void ModalMachine::emit_limit(Limit limit, double value, bool may_be_zero) {
+void ModalMachine::emit_limits(Limit limit, double value, double y_value, bool may_be_zero) {
   if (!(value > 0.0 || (may_be_zero && value == 0.0)) || value > kMostLimit) {
     remarks_.say("limit-not-positive", Severity::warning, [value] {
       return fmt::format("a limit of {}; expected more than 0; the limit in force was kept", value);
@@ -40,7 +40,15 @@ void ModalMachine::emit_limit(Limit limit, double value, bool may_be_zero) {
   }
   Event& event = emit(RecordKind::set_limits).event;
   event.limit = limit;
-  event.values = {value, std::nan(""), std::nan(""), std::nan("")};
+  event.values = {value, y_value, std::nan(""), std::nan("")};
+}
+
+void ModalMachine::emit_limit(Limit limit, double value, bool may_be_zero) {
+  emit_limits(limit, value, std::nan(""), may_be_zero);
+}
+
+void ModalMachine::emit_limit_of_x_and_y(Limit limit, double value) {
+  emit_limits(limit, value, value, false);
 }
 
 void ModalMachine::limit_axes(const gcode::Words& words, Limit limit, bool honoured) {
@@ -120,16 +128,9 @@ bool ModalMachine::limit_by_key(const gcode::Command& command) {
     set(Limit::braking_acceleration_mm_s2, limits->braking_acceleration_mm_s2);
   set(Limit::corner_speed_mm_s, limits->corner_speed_mm_s);
   if (limits->speed_mm_s)
-    emit_path_speed(*limits->speed_mm_s);
-  read_by_key_.add(command, remarks_.place.line, false);
+    emit_limit_of_x_and_y(Limit::axis_speed_mm_s, *limits->speed_mm_s);
+  read_by_key_.add(command, remarks_.place.line);
   return true;
-}
-
-void ModalMachine::emit_path_speed(double speed_mm_s) {
-  const double none = std::nan("");
-  Event& event = emit(RecordKind::set_limits).event;
-  event.limit = Limit::axis_speed_mm_s;
-  event.values = {speed_mm_s, speed_mm_s, none, none};
 }
 
 void ModalMachine::limit_corner(const gcode::Words& words) {
@@ -149,7 +150,7 @@ void ModalMachine::limit_corner(const gcode::Words& words) {
     });
   limit('S', Limit::minimum_print_feed_mm_s, unit_mm_, true);
   limit('T', Limit::minimum_travel_feed_mm_s, unit_mm_, true);
-  limit('B', Limit::minimum_segment_time_s, kSecondsPerMicrosecond, true);
+  limit('B', Limit::minimum_segment_time_s, base::kSecondsPerMicrosecond, true);
 }
 
 void ModalMachine::set_feed_factor(const gcode::Words& words) {

@@ -4,6 +4,8 @@
 
 #include <algorithm>
 
+#include "base/units.hpp"
+
 namespace platetally::interpreter {
 
 using dialect::Meaning;
@@ -159,7 +161,7 @@ bool ModalMachine::dispatch_motion(const gcode::Command& command, Meaning meanin
       plane_ = Plane::yz;
       return true;
     case Meaning::inches:
-      unit_mm_ = 25.4;
+      unit_mm_ = base::kMmPerInch;
       return true;
     case Meaning::millimetres:
       unit_mm_ = 1.0;

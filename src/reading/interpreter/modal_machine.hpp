@@ -19,6 +19,7 @@
 #include "reading/interpreter/remarks.hpp"
 #include "reading/interpreter/tall_prime_tower.hpp"
 #include "reading/interpreter/unaccounted.hpp"
+#include "reading/interpreter/word_counts.hpp"
 
 namespace platetally::interpreter {
 
@@ -70,7 +71,7 @@ class ModalMachine {
   std::uint64_t understood() const { return understood_ + moves_; }
   std::uint64_t moves_out_of_range() const { return moves_out_of_range_; }
   /// Words whose limits were read by the English in their keys.
-  const Unaccounted& read_by_key() const { return read_by_key_; }
+  const WordCounts& read_by_key() const { return read_by_key_; }
   const LayerFinder& layers() const { return layers_; }
   /// What is open at the end of the plate and should not be.
   void remark_on_end();
@@ -161,9 +162,10 @@ class ModalMachine {
   void limit_axes(const gcode::Words& words, Limit limit, bool honoured);
   void limit_acceleration(const gcode::Words& words);
   void limit_one_acceleration(const gcode::Words& words);
-  void emit_path_speed(double speed_mm_s);
   void limit_corner(const gcode::Words& words);
+  void emit_limits(Limit limit, double value, double y_value, bool may_be_zero);
   void emit_limit(Limit limit, double value, bool may_be_zero = false);
+  void emit_limit_of_x_and_y(Limit limit, double value);
   bool honours(bool honoured, const char* word);
   bool limit_by_key(const gcode::Command& command);
   void set_feed_factor(const gcode::Words& words);
@@ -183,7 +185,7 @@ class ModalMachine {
   int tool_of(const gcode::Words& words);
   bool has_tool(double number) const;
 
-  // modal_rows.cpp
+  // machine_words.cpp
   void run_row(const gcode::Command& command, const DialectRow& row);
   /// False where the row is none of conditions.
   bool run_condition(const DialectRow& row);
@@ -211,7 +213,7 @@ class ModalMachine {
   LayerFinder layers_;
   TallPrimeTower ahead_;
   Unaccounted unaccounted_;
-  Unaccounted read_by_key_;
+  WordCounts read_by_key_;
 
   // Position: physical millimetres; what the words say is physical - offset.
   Vector3 position_mm_{};

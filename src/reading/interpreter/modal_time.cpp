@@ -8,7 +8,7 @@ namespace platetally::interpreter {
 
 namespace {
 
-constexpr double kMostSeconds = 7.0 * 24.0 * 3600.0;  // a week
+constexpr double kMostSeconds = 7.0 * base::kSecondsPerDay;
 
 }  // namespace
 

@@ -1,5 +1,5 @@
-// Built as motion/move_block.cpp is. The operations are those of ModalMachine::push_stroke(), in
-// the same order.
+// Built as motion/planning/move_block.cpp is. The operations are those of
+// ModalMachine::push_stroke(), in the same order.
 #include "reading/interpreter/stroke_batch.hpp"
 
 #include <cmath>

@@ -1,7 +1,5 @@
 #include "reading/interpreter/unaccounted.hpp"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 
 #include "reading/dialect/parameters.hpp"
@@ -15,32 +13,6 @@ namespace {
 constexpr std::size_t kMostKeys = 16;
 constexpr std::size_t kLongestKey = 32;
 constexpr std::uint64_t kLookedAt = 64;  // occurrences of a word whose keys are gathered
-
-using Word = fmt::basic_memory_buffer<char, 2 * Unaccounted::kLongestWord>;
-
-/// The word as a person would write it: "M7401.3", "WARM_UP", or the letters of a line without a
-/// command.
-void write_word(const gcode::Command& command, Word& word) {
-  const auto out = fmt::appender(word);
-  switch (command.kind) {
-    case gcode::CommandKind::lettered:
-      word.push_back(command.letter);
-      if (!command.bare_number)
-        fmt::format_to(out, "{}", command.number);
-      if (command.fraction >= 0)
-        fmt::format_to(out, ".{}", command.fraction);
-      return;
-    case gcode::CommandKind::named:
-      for (const char c : command.name.substr(0, Unaccounted::kLongestWord))
-        word.push_back(dialect::upper(c));
-      return;
-    case gcode::CommandKind::motionless:
-      for (int i = 0; i < 26; ++i)
-        if (((command.words.mask | command.words.bare) >> i) & 1U)
-          word.push_back(static_cast<char>('A' + i));
-      return;
-  }
-}
 
 void gather(std::string_view name, double value, std::vector<Unaccounted::Key>& keys) {
   const auto known = std::find_if(keys.begin(), keys.end(), [name](const Unaccounted::Key& key) {
@@ -59,39 +31,33 @@ void gather_keys(const gcode::Command& command, std::vector<Unaccounted::Key>& k
     for (char letter = 'A'; letter <= 'Z'; ++letter)
       if (command.words.has(letter))
         gather({&letter, 1}, command.words[letter], keys);
-  dialect::show_parameters(command.text,
-                           [&](std::string_view key, const dialect::Parameter& parameter) {
-                             if (parameter.is_number)
-                               gather(key, parameter.value, keys);
-                           });
+  dialect::for_each_argument(command.text,
+                             [&](std::string_view key, const dialect::Parameter& parameter) {
+                               if (!key.empty() && parameter.is_number)
+                                 gather(key, parameter.value, keys);
+                             });
 }
 
 }  // namespace
 
 void Unaccounted::add(const gcode::Command& command, std::uint64_t line, bool before_first_layer) {
-  Word buffer;
-  write_word(command, buffer);
-  std::string_view word(buffer.data(), buffer.size());
-  ++count_;
-  auto known = words_.find(word);
-  if (known == words_.end()) {
-    if (words_.size() >= kMostWords)
-      word = "other";
-    known = words_.try_emplace(std::string(word), Tally{0, line, false, {}}).first;
-  }
-  Tally& tally = known->second;
-  if (++tally.count > kLookedAt || command.kind == gcode::CommandKind::motionless ||
-      word == "other")
+  const auto& [word, counted] = words_.add(command, line);
+  if (counted.count > kLookedAt || command.kind == gcode::CommandKind::motionless ||
+      word == WordCounts::kOther)
     return;
-  tally.before_first_layer = tally.before_first_layer || before_first_layer;
-  gather_keys(command, tally.keys);
+  Evidence& evidence = evidence_[word];
+  evidence.before_first_layer = evidence.before_first_layer || before_first_layer;
+  gather_keys(command, evidence.keys);
 }
 
 std::vector<UnaccountedWord> Unaccounted::list(bool heats_nozzle) const {
   std::vector<UnaccountedWord> list;
-  for (const auto& [word, tally] : words_) {
-    const WordMeaning meaning = guess_meaning(word, tally, heats_nozzle);
-    list.push_back({word, tally.count, tally.first_line, meaning.why, meaning.row});
+  for (const auto& [word, counted] : words_.by_word()) {
+    const auto evidence = evidence_.find(word);
+    const WordMeaning meaning = evidence == evidence_.end()
+                                    ? WordMeaning()
+                                    : guess_meaning(word, evidence->second, heats_nozzle);
+    list.push_back({word, counted.count, counted.first_line, meaning.why, meaning.row});
   }
   std::stable_sort(list.begin(), list.end(), [](const auto& a, const auto& b) {
     return a.why.empty() != b.why.empty() ? !a.why.empty() : a.count > b.count;

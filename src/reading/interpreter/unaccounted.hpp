@@ -12,17 +12,14 @@
 
 #include "platetally/unaccounted.hpp"
 #include "reading/gcode/words.hpp"
+#include "reading/interpreter/word_counts.hpp"
 
 namespace platetally::interpreter {
 
-/// At most kMostWords different words; what is beyond is counted together as "other".
 class Unaccounted {
  public:
-  static constexpr std::size_t kMostWords = 1000;
-  static constexpr std::size_t kLongestWord = 64;
-
   void add(const gcode::Command& command, std::uint64_t line, bool before_first_layer);
-  std::uint64_t count() const { return count_; }
+  std::uint64_t count() const { return words_.total(); }
   /// Those that may matter first, then most frequent first, then by word. `heats_nozzle`: the plate
   /// does, by words that are known.
   std::vector<UnaccountedWord> list(bool heats_nozzle) const;
@@ -32,15 +29,15 @@ class Unaccounted {
     std::string name;
     double low = 0.0, high = 0.0;
   };
-  struct Tally {
-    std::uint64_t count = 0, first_line = 0;
+  /// Of a word's first occurrences.
+  struct Evidence {
     bool before_first_layer = false;  ///< at least once
     std::vector<Key> keys;
   };
 
  private:
-  std::map<std::string, Tally, std::less<>> words_;
-  std::uint64_t count_ = 0;
+  WordCounts words_;
+  std::map<std::string, Evidence, std::less<>> evidence_;
 };
 
 }  // namespace platetally::interpreter

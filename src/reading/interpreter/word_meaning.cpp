@@ -38,7 +38,7 @@ const char* limit_of(const Key& key) {
     return nullptr;
   if (has_part(key.name, "accel"))
     return "acceleration_mm_s2";
-  if (has_any(key.name, {"deviation"}))
+  if (has_part(key.name, "deviation"))
     return "junction_deviation_mm";
   if (has_any(key.name, {"corner", "jerk"}))
     return "corner_step_mm_s";
@@ -114,20 +114,20 @@ std::vector<std::pair<std::string, const char*>> keys_with(const std::vector<Key
 
 }  // namespace
 
-WordMeaning guess_meaning(std::string_view word, const Unaccounted::Tally& tally,
+WordMeaning guess_meaning(std::string_view word, const Unaccounted::Evidence& evidence,
                           bool heats_nozzle) {
   std::vector<std::string> said;
-  if (const auto keys = keys_with(tally.keys, limit_of, said); !keys.empty())
+  if (const auto keys = keys_with(evidence.keys, limit_of, said); !keys.empty())
     return {
         fmt::format("carries what looks like speeds or accelerations ({})", fmt::join(said, ", ")),
         row_of(word, "set_limits", keys)};
-  const bool may_heat = !heats_nozzle && tally.before_first_layer;
+  const bool may_heat = !heats_nozzle && evidence.before_first_layer;
   const auto temperature = [may_heat](const Key& key) { return temperature_of(key, may_heat); };
-  if (const auto keys = keys_with(tally.keys, temperature, said); !keys.empty())
+  if (const auto keys = keys_with(evidence.keys, temperature, said); !keys.empty())
     return {fmt::format("carries what looks like temperatures ({}){}", fmt::join(said, ", "),
                         may_heat ? ", and no other word heats a nozzle" : ""),
             row_of(word, may_heat ? "wait_temperature" : "set_temperature", keys)};
-  for (const Key& key : tally.keys)
+  for (const Key& key : evidence.keys)
     if (feeds(key) && (key.low != 0.0 || key.high != 0.0))
       return {fmt::format("carries what looks like filament ({}): what it feeds is in no figure",
                           say(key)),
@@ -136,7 +136,7 @@ WordMeaning guess_meaning(std::string_view word, const Unaccounted::Tally& tally
   const auto tool = [](const Key& key) {
     return dialect::equal_without_case(key.name, "tool") ? "tool" : nullptr;
   };
-  if (const auto keys = keys_with(tally.keys, tool, said); !keys.empty())
+  if (const auto keys = keys_with(evidence.keys, tool, said); !keys.empty())
     return {fmt::format("names a tool ({}): it may change it", fmt::join(said, ", ")),
             row_of(word, "tool_change", keys)};
   const bool is_macro =

@@ -13,7 +13,7 @@ struct WordMeaning {
   std::string row;  ///< TOML, to be corrected by who knows the machine
 };
 
-WordMeaning guess_meaning(std::string_view word, const Unaccounted::Tally& tally,
+WordMeaning guess_meaning(std::string_view word, const Unaccounted::Evidence& evidence,
                           bool heats_nozzle);
 
 }  // namespace platetally::interpreter

@@ -34,6 +34,12 @@ TEST(DistanceWords, TheModeIsAbsoluteAgainBehindG90) {
   EXPECT_DOUBLE_EQ(run.moves()[3].move.e_mm, -3.0);
 }
 
+TEST(DistanceWords, AToolOfThatNumberIsNoDistanceWord) {
+  const test::Run run = test::run("M82\nG1 X1 E5 F600\nG91\nG1 E-1\nT90\nG1 E-3\nG90\n", machine());
+  EXPECT_DOUBLE_EQ(run.moves()[1].move.e_mm, -1.0);
+  EXPECT_DOUBLE_EQ(run.moves()[2].move.e_mm, -3.0);
+}
+
 TEST(DistanceWords, BothOnOneLine) {
   const test::Run run = test::run("M82\nG1 X1 E500 F600\nG91 G1 E-2\nG90\n", machine());
   EXPECT_DOUBLE_EQ(run.moves().back().move.e_mm, -2.0);

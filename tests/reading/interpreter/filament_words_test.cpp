@@ -6,12 +6,6 @@
 namespace platetally::interpreter::test {
 namespace {
 
-struct Case {
-  const char* name;
-  const char* text;
-  const char* expected;
-};
-
 const Case kCases[] = {
     {"absolute E and G92",
      "G1 X1 E1 F600\n"
@@ -185,10 +179,7 @@ const Case kCases[] = {
 };
 
 TEST(FilamentWords, MakeTheseRecords) {
-  for (const Case& row : kCases) {
-    SCOPED_TRACE(row.name);
-    EXPECT_EQ(dump(test::run(row.text, machine())), row.expected) << row.text;
-  }
+  expect_all(kCases, machine());
 }
 
 }  // namespace

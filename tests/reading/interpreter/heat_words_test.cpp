@@ -6,12 +6,6 @@
 namespace platetally::interpreter::test {
 namespace {
 
-struct Case {
-  const char* name;
-  const char* text;
-  const char* expected;
-};
-
 const Case kCases[] = {
     {"heads, with and without T",
      "M104 S200\n"
@@ -174,10 +168,7 @@ const Case kCases[] = {
 };
 
 TEST(HeatWords, MakeTheseRecords) {
-  for (const Case& row : kCases) {
-    SCOPED_TRACE(row.name);
-    EXPECT_EQ(dump(test::run(row.text, machine())), row.expected) << row.text;
-  }
+  expect_all(kCases, machine());
 }
 
 }  // namespace

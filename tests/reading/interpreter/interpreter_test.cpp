@@ -201,7 +201,7 @@ TEST(Unaccounted, IsBounded) {
   for (int i = 0; i < 3000; ++i)
     text += fmt::format("M{}\n", 10000 + i);
   const test::Run run = test::run(text, machine());
-  ASSERT_EQ(run.unaccounted.size(), Unaccounted::kMostWords + 1);
+  ASSERT_EQ(run.unaccounted.size(), WordCounts::kMostWords + 1);
   EXPECT_EQ(run.unaccounted[0].word, "other");
   EXPECT_EQ(run.unaccounted[0].count, 2000U);
 }

@@ -7,19 +7,6 @@
 namespace platetally::interpreter::test {
 namespace {
 
-struct Case {
-  const char* name;
-  const char* text;
-  const char* expected;
-};
-
-void expect_all(std::span<const Case> cases, const Machine& machine) {
-  for (const Case& one : cases) {
-    SCOPED_TRACE(one.name);
-    EXPECT_EQ(dump(test::run(one.text, machine)), one.expected) << one.text;
-  }
-}
-
 TEST(LimitKeys, ArePlainEnglish) {
   constexpr Case kCases[] = {
       {"acceleration", "PACE ACCEL=900\nPACE Max_Acceleration=800",
@@ -38,6 +25,10 @@ TEST(LimitKeys, ArePlainEnglish) {
        "limit cruise_share 0.3,nan,nan,nan\n= PACE\n"},
       {"of several the last counts, and quotes go", "PACE ACCEL=800 ACCEL=\"700\"",
        "limit path_acceleration 700,nan,nan,nan\n= PACE\n"},
+      {"listed by their number, whatever their keys",
+       "PACE ACCEL=900\nRUN CRUISE_SHARE=0.2\nRUN CRUISE_SHARE=0.3",
+       "limit path_acceleration 900,nan,nan,nan\nlimit cruise_share 0.2,nan,nan,nan\n"
+       "limit cruise_share 0.3,nan,nan,nan\n= RUN x2\n= PACE\n"},
       {"all at once", "PACE VELOCITY=200 ACCEL=3000 CORNER_SPEED=5 CRUISE_SHARE=0.5",
        "limit path_acceleration 3000,nan,nan,nan\nlimit cruise_share 0.5,nan,nan,nan\n"
        "limit corner_speed 5,nan,nan,nan\nlimit axis_speed 200,200,nan,nan\n= PACE\n"},

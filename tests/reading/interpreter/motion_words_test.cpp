@@ -7,12 +7,6 @@
 namespace platetally::interpreter::test {
 namespace {
 
-struct Case {
-  const char* name;
-  const char* text;
-  const char* expected;
-};
-
 const Case kCases[] = {
     {"numbers of every written form",
      "G1 X1.5 Y.5 Z-.5 F600\n"
@@ -313,10 +307,7 @@ const Case kCases[] = {
 };
 
 TEST(MotionWords, MakeTheseRecords) {
-  for (const Case& row : kCases) {
-    SCOPED_TRACE(row.name);
-    EXPECT_EQ(dump(test::run(row.text, machine())), row.expected) << row.text;
-  }
+  expect_all(kCases, machine());
 }
 
 }  // namespace

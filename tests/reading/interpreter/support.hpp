@@ -7,6 +7,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -35,7 +36,7 @@ struct Run {
   std::vector<double> heights_mm;
   std::uint64_t tool_selects = 0;
   std::size_t largest_batch = 0;
-  std::vector<UnaccountedWord> read_by_key;
+  std::vector<LimitWord> read_by_key;
 
   const Diagnostic* find(std::string_view code) const {
     for (const Diagnostic& diagnostic : diagnostics)
@@ -130,6 +131,7 @@ inline Run run(std::string_view text, const Machine& machine) {
     EXPECT_EQ(fast.diagnostics[i].count, slow.diagnostics[i].count);
   }
   EXPECT_EQ(fast.unaccounted.size(), slow.unaccounted.size());
+  EXPECT_EQ(fast.read_by_key.size(), slow.read_by_key.size());
   return run_line_by_line(text, machine);
 }
 
@@ -225,9 +227,23 @@ inline std::string dump(const Run& run) {
                           times(diagnostic.count));
   for (const UnaccountedWord& word : run.unaccounted)
     text += fmt::format("? {}{}\n", word.word, times(word.count));
-  for (const UnaccountedWord& word : run.read_by_key)
+  for (const LimitWord& word : run.read_by_key)
     text += fmt::format("= {}{}\n", word.word, times(word.count));
   return text;
+}
+
+/// A text, and what dump() makes of it.
+struct Case {
+  const char* name;
+  const char* text;
+  const char* expected;
+};
+
+inline void expect_all(std::span<const Case> cases, const Machine& machine) {
+  for (const Case& one : cases) {
+    SCOPED_TRACE(one.name);
+    EXPECT_EQ(dump(test::run(one.text, machine)), one.expected) << one.text;
+  }
 }
 
 }  // namespace platetally::interpreter::test

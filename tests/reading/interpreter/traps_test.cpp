@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 
 #include "support.hpp"
+#include "support/test_names.hpp"
 
 namespace platetally::interpreter::test {
 namespace {
@@ -36,11 +37,7 @@ TEST_P(Traps, AreReadAsStated) {
 }
 
 std::string name_of(const testing::TestParamInfo<Trap>& info) {
-  std::string name = info.param.name;
-  for (char& c : name)
-    if (!std::isalnum(static_cast<unsigned char>(c)))
-      c = '_';
-  return name;
+  return platetally::test::readable(info.param.name);
 }
 
 INSTANTIATE_TEST_SUITE_P(Files, Traps, testing::ValuesIn(kTraps), name_of);
