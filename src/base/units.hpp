@@ -12,6 +12,7 @@ inline constexpr double kSecondsPerMicrosecond = 1e-6;
 inline constexpr double kMmPerInch = 25.4;  // exact since 1959
 inline constexpr double kMillisecondsPerSecond = 1000.0;
 inline constexpr double kJoulesPerWattHour = 3600.0;
+inline constexpr double kWhPerKwh = 1000.0;
 inline constexpr double kMm3PerCm3 = 1000.0;
 inline constexpr double kMmPerM = 1000.0;
 inline constexpr double kMmPerCm = 10.0;
@@ -23,6 +24,9 @@ constexpr double mm_s_from_mm_min(double feed_mm_min) {
 }
 constexpr double wh_from_j(double energy_j) {
   return energy_j / kJoulesPerWattHour;
+}
+constexpr double j_from_wh(double energy_wh) {
+  return energy_wh * kJoulesPerWattHour;
 }
 constexpr double k_from_c(double temperature_c) {
   return temperature_c + kKelvinAtZeroCelsius;

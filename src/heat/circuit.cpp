@@ -18,6 +18,7 @@
 #include <cmath>
 #include <stdexcept>
 
+#include "base/units.hpp"
 #include "heat/simulate.hpp"
 
 namespace platetally {
@@ -100,7 +101,7 @@ Curve curve_of(const Machine& machine, const CircuitPlan& plan) {
   curve.heat_up_s = result.wait_s;
   curve.connected_load_w = result.connected_load_w;
   for (const PowerSample& sample : result.power) {
-    const double w = sample.energy.sum_wh() * 3600.0 / std::max(sample.duration_s, 1e-9);
+    const double w = base::j_from_wh(sample.energy.sum_wh()) / std::max(sample.duration_s, 1e-9);
     const auto until =
         static_cast<std::size_t>(std::ceil((sample.start_s + sample.duration_s) / kSampleS - 1e-9));
     while (curve.w.size() < until)

@@ -9,6 +9,9 @@
 
 #include "base/diagnostics.hpp"
 #include "base/units.hpp"
+#include "heat/awaited.hpp"
+#include "heat/heater_sample.hpp"
+#include "heat/loads.hpp"
 #include "heat/power_trace.hpp"
 #include "heat/stepper.hpp"
 #include "heat/thermal_machine.hpp"
@@ -22,19 +25,14 @@ using timeline::HeatEventKind;
 
 namespace {
 
+// Assumed, all of them.
 constexpr double kLongestWaitS = 7200.0;
-constexpr double kLongestWaitsS = 3.0 * 86400.0;  // of a plate: no file can hold the steps up
-constexpr double kPlateauLookS = 120.0;           // a temperature that moves less than
-constexpr double kPlateauK = 0.05;                // this in that time has reached its plateau
-constexpr double kHeadFanFromC = 50.0;
+constexpr double kLongestWaitsS = 3.0 * base::kSecondsPerDay;  // of a plate: bounds its steps
+constexpr double kPlateauLookS = 120.0;                        // a temperature that moves less than
+constexpr double kPlateauK = 0.05;       // this in that time has reached its plateau
+constexpr double kHeadFanFromC = 50.0;   // a head that is hotter is cooled, on or off
 constexpr double kGrains = 400.0;        // that a print is played in, at least,
 constexpr double kLongestGrainS = 60.0;  // each as long as that at most
-
-/// Loads that are not heaters, W.
-struct Loads {
-  double motors_w = 0.0;
-  double fans_w = 0.0;
-};
 
 class Run {
  public:
@@ -44,15 +42,15 @@ class Run {
         materials_(materials),
         log_(log),
         options_(options),
-        plant_(machine),
-        stepper_(plant_.network(), plant_.heaters(), machine.supply.dc_limit_w),
+        thermal_(machine),
+        stepper_(thermal_.network(), thermal_.heaters(), machine.supply.dc_limit_w),
         zones_(machine.bed, log.footprint_by_layer),
         head_set_c_(machine.heads.size(), 0.0),
         tool_on_head_(machine.heads.size(), -1) {
     result_.tools.resize(machine.tools.size());
-    result_.zones.resize(plant_.tiles());
-    plant_.start_at(options.start_bed_c.value_or(machine.room_c),
-                    options.start_head_c.value_or(machine.room_c), stepper_.temperatures_c());
+    result_.zones.resize(thermal_.tiles());
+    thermal_.start_at(options.start_bed_c.value_or(machine.room_c),
+                      options.start_head_c.value_or(machine.room_c), stepper_.temperatures_c());
     stepper_.settle_sensors();
     for (ZoneHeat& zone : result_.zones)
       zone.peak_c = options.start_bed_c.value_or(machine.room_c);
@@ -77,12 +75,13 @@ class Run {
                "left out of the heat model",
                log_.left_out));
     for (Eigen::Index i = 0; i < start_c.size(); ++i)
-      result_.book_stored_j += plant_.network().heat_capacity_j_k()[static_cast<std::size_t>(i)] *
+      result_.book_stored_j += thermal_.network().heat_capacity_j_k()[static_cast<std::size_t>(i)] *
                                (stepper_.temperatures_c()[i] - start_c[i]);
     result_.book_residual =
         std::abs(result_.book_in_j - result_.book_out_j - result_.book_stored_j) /
         std::max(1.0, result_.book_in_j);
-    result_.connected_load_w = connected_load_w();
+    result_.connected_load_w =
+        connected_load_w(machine_, thermal_.tiles(), thermal_.has_enclosure_heater());
     result_.peak_quarter_hour_w = trace_.peak_quarter_hour_w();
     result_.power = trace_.take();
     result_.diagnostics = diagnostics_.entries();
@@ -116,7 +115,7 @@ class Run {
     return index;
   }
 
-  /// Joins spans of one owner up to the stepper's ceiling: in hold the power follows the mean flow.
+  /// Joins spans of one owner up to joined_s_: in hold the power follows the mean flow.
   std::size_t play_spans(std::size_t index) {
     HeatEvent joined = log_.events[index];
     std::size_t last = index;
@@ -134,13 +133,13 @@ class Run {
     motors_enabled_ = motors_enabled_ || joined.moving_s > 0.0;
     set_flow(joined);
     advance(joined.duration_s, joined.moving_s / joined.duration_s, joined.tool);
-    plant_.set_flow(-1, 0.0);
+    thermal_.set_flow(-1, 0.0);
     return last;
   }
 
   void set_flow(const HeatEvent& span) {
     if (span.volume_mm3 <= 0.0 || span.tool < 0) {
-      plant_.set_flow(-1, 0.0);
+      thermal_.set_flow(-1, 0.0);
       return;
     }
     const auto tool = static_cast<std::size_t>(span.tool);
@@ -148,7 +147,7 @@ class Run {
     const double g_s = base::g_from_mm3(span.volume_mm3, material.density_g_cm3) / span.duration_s;
     // Enthalpy grows about linearly between room and nozzle temperature.
     const double rise_k = std::max(1.0, material.nozzle_c - material.reference_room_c);
-    plant_.set_flow(machine_.tools[tool].head, g_s * material.enthalpy_j_g / rise_k);
+    thermal_.set_flow(machine_.tools[tool].head, g_s * material.enthalpy_j_g / rise_k);
   }
 
   void enter_layer(std::uint32_t layer) {
@@ -175,7 +174,7 @@ class Run {
         break;
       case Which::enclosure:
         enclosure_set_c_ = std::min(event.value, machine_.enclosure.maximum_c);
-        if (enclosure_set_c_ > 0.0 && !plant_.has_enclosure_heater())
+        if (enclosure_set_c_ > 0.0 && !thermal_.has_enclosure_heater())
           note("enclosure-not-heated", Severity::warning, event.line,
                fmt::format(
                    "found a temperature for the enclosure; '{}' has no heater for it; left out",
@@ -218,20 +217,20 @@ class Run {
   void apply() {
     const double warm_c =
         machine_.room_c + machine_.bed.neighbour_fraction * (bed_set_c_ - machine_.room_c);
-    for (std::size_t tile = 0; tile < plant_.tiles(); ++tile) {
+    for (std::size_t tile = 0; tile < thermal_.tiles(); ++tile) {
       const bool active = ((plan_.active >> tile) & 1U) != 0;
       const bool warm = ((plan_.warm >> tile) & 1U) != 0;
       const double target_c = active ? bed_set_c_ : warm ? warm_c : 0.0;
       set_target(tile, target_c, bed_set_c_ > machine_.room_c && (active || warm));
     }
-    plant_.set_cluster(plan_.active | plan_.warm);
+    thermal_.set_cluster(plan_.active | plan_.warm);
     for (std::size_t head = 0; head < machine_.heads.size(); ++head) {
       const double target_c = head_target_c(head);
-      set_target(plant_.head_heater(head), target_c, target_c > machine_.room_c);
+      set_target(thermal_.head_heater(head), target_c, target_c > machine_.room_c);
     }
-    if (plant_.has_enclosure_heater())
-      set_target(plant_.enclosure_heater(), enclosure_set_c_, enclosure_set_c_ > machine_.room_c);
-    plant_.set_part_fan(fan_, head_in_hand_, plan_.active);
+    if (thermal_.has_enclosure_heater())
+      set_target(thermal_.enclosure_heater(), enclosure_set_c_, enclosure_set_c_ > machine_.room_c);
+    thermal_.set_part_fan(fan_, head_in_hand_, plan_.active);
   }
 
   void set_target(std::size_t heater, double target_c, bool on) {
@@ -250,7 +249,7 @@ class Run {
     }
     loads.fans_w += fan_ * supply.part_fan_w;
     for (std::size_t head = 0; head < machine_.heads.size(); ++head) {
-      const std::size_t heater = plant_.head_heater(head);
+      const std::size_t heater = thermal_.head_heater(head);
       const double t_c = stepper_.temperatures_c()[stepper_.heaters()[heater].node];
       if (stepper_.heaters()[heater].on || t_c > kHeadFanFromC)
         loads.fans_w += machine_.heads[head].fan_w;
@@ -260,17 +259,17 @@ class Run {
 
   /// How far beyond what is watched for the step that is being tried ends, K: a band that is waited
   /// for, a hot head that goes cold, whose fan then stops.
-  double beyond_k(const HeatEvent* awaited) const {
-    double farthest_k = awaited != nullptr ? -distance_k(*awaited, true) : -1e9;
+  double beyond_k(const Awaited* awaited) const {
+    double farthest_k = awaited != nullptr ? -awaited->next_distance_k() : -1e9;
     for (std::size_t head = 0; head < machine_.heads.size(); ++head)
       if (cools_down(head))
-        farthest_k =
-            std::max(farthest_k, kHeadFanFromC - stepper_.sensor_next_c(plant_.head_heater(head)));
+        farthest_k = std::max(farthest_k,
+                              kHeadFanFromC - stepper_.sensor_next_c(thermal_.head_heater(head)));
     return farthest_k;
   }
 
   bool cools_down(std::size_t head) const {
-    const heat::Heater& heater = stepper_.heaters()[plant_.head_heater(head)];
+    const heat::Heater& heater = stepper_.heaters()[thermal_.head_heater(head)];
     return !heater.on && stepper_.temperatures_c()[heater.node] > kHeadFanFromC;
   }
 
@@ -282,23 +281,22 @@ class Run {
   }
 
   /// At most `duration_s`, to the end of what is awaited.
-  void advance(double duration_s, double moving_share, int tool,
-               const HeatEvent* awaited = nullptr) {
+  void advance(double duration_s, double moving_share, int tool, const Awaited* awaited = nullptr) {
     double left_s = duration_s;
     while (left_s > 0.0) {
       const double began_s = clock_s_;
       left_s -= advance_evenly(left_s, loads(moving_share), awaited);
       count_time(clock_s_ - began_s, tool);
-      if (left_s < 1e-9 * duration_s || (awaited != nullptr && distance_k(*awaited, false) <= 0.0))
+      if (left_s < 1e-9 * duration_s || (awaited != nullptr && awaited->distance_k() <= 0.0))
         break;
     }
     result_.total_s = clock_s_;
   }
 
   /// Until what is watched for happens. Returns how long that took.
-  double advance_evenly(double duration_s, const Loads& constant, const HeatEvent* awaited) {
-    if (plant_.has_enclosure())
-      stepper_.source_w()[plant_.air_node()] =
+  double advance_evenly(double duration_s, const Loads& constant, const Awaited* awaited) {
+    if (thermal_.has_enclosure())
+      stepper_.source_w()[thermal_.air_node()] =
           machine_.enclosure.waste_heat_share *
           (constant.motors_w + constant.fans_w + machine_.supply.idle_w);
     stepper_.refresh(changed_);
@@ -314,43 +312,11 @@ class Run {
           book(step, constant, sample.energy);
           trace_.keep(sample);
           if (options_.keeps_heaters)
-            keep_heaters(step);
+            result_.heaters.push_back(
+                heater_sample(machine_, thermal_, stepper_, step, plan_.active, clock_s_));
           clock_s_ += step.duration_s;
         },
         beyond);
-  }
-
-  void keep_heaters(const StepReport& step) {
-    HeaterSample sample{clock_s_, step.duration_s, 0.0, 0.0, 0.0, 0.0};
-    double bed_w = 0.0;
-    double bed_full_w = 0.0;
-    int tiles = 0;
-    const auto mean_w = [&](std::size_t heater) {
-      return (step.weight_s[0] * (*step.heater_w[0])[heater] +
-              step.weight_s[1] * (*step.heater_w[1])[heater]) /
-             step.duration_s;
-    };
-    const auto sensor_c = [&](std::size_t heater) {
-      return 0.5 * (stepper_.heaters()[heater].sensor_c + stepper_.sensor_next_c(heater));
-    };
-    const auto full_w = [&](std::size_t heater) {
-      const heat::Heater& one = stepper_.heaters()[heater];
-      return one.full_w(stepper_.temperatures_c()[one.node]);
-    };
-    for (std::size_t tile = 0; tile < plant_.tiles(); ++tile) {
-      if (((plan_.active >> tile) & 1U) == 0)
-        continue;
-      sample.bed_c += sensor_c(tile);
-      bed_w += mean_w(tile);
-      bed_full_w += full_w(tile) / machine_.bed.duty_limit;
-      ++tiles;
-    }
-    sample.bed_c /= std::max(1, tiles);
-    sample.bed_duty = bed_full_w > 0.0 ? bed_w / bed_full_w : 0.0;
-    const std::size_t head = plant_.head_heater(0);
-    sample.head_c = sensor_c(head);
-    sample.head_duty = mean_w(head) * machine_.heads[0].duty_limit / full_w(head);
-    result_.heaters.push_back(sample);
   }
 
   /// Adds one step to every book.
@@ -368,28 +334,27 @@ class Run {
         (stepper_.heaters()[i].is_dc ? dc_w : ac_w) += w;
         heat_w += w;
         const double wh = base::wh_from_j(weight_s * w);
-        if (i < plant_.tiles()) {
+        if (i < thermal_.tiles()) {
           bed_w += w;
           result_.zones[i].energy_wh += wh;
-        } else if (i < plant_.tiles() + machine_.heads.size()) {
+        } else if (i < thermal_.tiles() + machine_.heads.size()) {
           heads_w += w;
-          const int tool = tool_on_head_[i - plant_.tiles()];
+          const int tool = tool_on_head_[i - thermal_.tiles()];
           if (tool >= 0)
             result_.tools[static_cast<std::size_t>(tool)].energy_wh += wh;
         } else {
           enclosure_w += w;
         }
       }
-      const double loss_w = dc_w * (supply.loss_share + supply.loss_per_w * dc_w) +
-                            ac_w * (1.0 / supply.ac_efficiency - 1.0);
+      const double loss_w = supply_loss_w(supply, dc_w, ac_w);
       energy.bed_wh += base::wh_from_j(weight_s * bed_w);
       energy.hot_ends_wh += base::wh_from_j(weight_s * heads_w);
       energy.enclosure_wh += base::wh_from_j(weight_s * enclosure_w);
       energy.supply_loss_wh += base::wh_from_j(weight_s * loss_w);
       result_.peak_power_w = std::max(result_.peak_power_w, supply.idle_w + dc_w + ac_w + loss_w);
       double source_w = 0.0;
-      if (plant_.has_enclosure())
-        source_w = stepper_.source_w()[plant_.air_node()];
+      if (thermal_.has_enclosure())
+        source_w = stepper_.source_w()[thermal_.air_node()];
       result_.book_in_j += weight_s * (heat_w + source_w);
       result_.book_out_j += weight_s * step.to_room_w[stage];
     }
@@ -398,7 +363,7 @@ class Run {
     energy.electronics_wh = base::wh_from_j(step.duration_s * supply.idle_w);
     for (EnergyBy* sum : {&result_.energy, &result_.layers[layer_].energy, &sample})
       *sum += energy;
-    for (std::size_t tile = 0; tile < plant_.tiles(); ++tile)
+    for (std::size_t tile = 0; tile < thermal_.tiles(); ++tile)
       result_.zones[tile].peak_c = std::max(
           result_.zones[tile].peak_c, stepper_.temperatures_c()[stepper_.heaters()[tile].node]);
   }
@@ -409,7 +374,7 @@ class Run {
       layer.zones_active |= plan_.active;
       layer.zones_warm |= plan_.warm;
       result_.zones_used |= plan_.active;
-      for (std::size_t tile = 0; tile < plant_.tiles(); ++tile) {
+      for (std::size_t tile = 0; tile < thermal_.tiles(); ++tile) {
         if (((plan_.active >> tile) & 1U) != 0)
           result_.zones[tile].active_s += duration_s;
         else if (((plan_.warm >> tile) & 1U) != 0)
@@ -421,41 +386,16 @@ class Run {
     for (std::size_t head = 0; head < machine_.heads.size(); ++head) {
       const int waiting = tool_on_head_[head];
       if (waiting >= 0 && waiting != tool && static_cast<int>(head) != head_in_hand_ &&
-          stepper_.heaters()[plant_.head_heater(head)].on)
+          stepper_.heaters()[thermal_.head_heater(head)].on)
         result_.tools[static_cast<std::size_t>(waiting)].standby_s += duration_s;
     }
-  }
-
-  /// How far the awaited heaters are from their bands, K; <= 0: all there. Now, or at the end of
-  /// the step that is being tried.
-  double distance_k(const HeatEvent& event, bool next) const {
-    double farthest_k = -1e9;
-    const auto look = [&](std::size_t heater, double band_k) {
-      const heat::Heater& awaited = stepper_.heaters()[heater];
-      const double t_c = next ? stepper_.sensor_next_c(heater) : awaited.sensor_c;
-      const double below_k = awaited.target_c - band_k - t_c;
-      const double above_k = event.wait_cooling ? t_c - awaited.target_c - band_k : -1e9;
-      farthest_k = std::max({farthest_k, below_k, above_k});
-    };
-    if (event.heater == Which::bed) {
-      for (std::size_t tile = 0; tile < plant_.tiles(); ++tile)
-        if (((plan_.active >> tile) & 1U) != 0)
-          look(tile, machine_.bed.band_k);
-    } else if (event.heater == Which::head) {
-      const auto head =
-          static_cast<std::size_t>(machine_.tools[static_cast<std::size_t>(event.tool)].head);
-      look(plant_.head_heater(head), machine_.heads[head].band_k);
-    } else {
-      look(plant_.enclosure_heater(), machine_.enclosure.band_k);
-    }
-    return farthest_k;
   }
 
   bool can_wait(const HeatEvent& event) const {
     if (event.heater == Which::bed)
       return bed_set_c_ > machine_.room_c || event.wait_cooling;
     if (event.heater == Which::enclosure)
-      return plant_.has_enclosure_heater() && enclosure_set_c_ > machine_.room_c;
+      return thermal_.has_enclosure_heater() && enclosure_set_c_ > machine_.room_c;
     if (event.tool < 0 || static_cast<std::size_t>(event.tool) >= machine_.tools.size())
       return false;
     const auto head =
@@ -476,56 +416,25 @@ class Run {
     const double began_s = clock_s_;
     const int tool =
         head_in_hand_ < 0 ? -1 : tool_on_head_[static_cast<std::size_t>(head_in_hand_)];
-    double looked_k = distance_k(event, false);
+    const Awaited awaited(machine_, thermal_, stepper_, event, plan_.active);
+    double looked_k = awaited.distance_k();
     while (looked_k > 0.0) {
-      advance(kPlateauLookS, 0.0, tool, &event);
-      const double now_k = distance_k(event, false);
+      advance(kPlateauLookS, 0.0, tool, &awaited);
+      const double now_k = awaited.distance_k();
       if (now_k > 0.0 && (looked_k - now_k < kPlateauK || clock_s_ - began_s > kLongestWaitS)) {
         note("target-unreachable", Severity::warning, event.line,
              fmt::format(
                  "a wait does not end: the {} stays {:.1f} K short of its band; expected it to "
                  "get there; went on after {:.0f} s",
-                 event.heater == Which::bed    ? "bed"
-                 : event.heater == Which::head ? "nozzle"
-                                               : "enclosure",
-                 now_k, clock_s_ - began_s));
+                 awaited.name(), now_k, clock_s_ - began_s));
         break;
       }
       looked_k = now_k;
     }
-    const double residency_s =
-        event.heater == Which::bed ? machine_.bed.residency_s
-        : event.heater == Which::head
-            ? machine_
-                  .heads[static_cast<std::size_t>(
-                      machine_.tools[static_cast<std::size_t>(event.tool)].head)]
-                  .residency_s
-            : 0.0;
-    advance(residency_s, 0.0, tool);
+    advance(awaited.residency_s(), 0.0, tool);
     const double waited_s = clock_s_ - began_s;
     result_.layers[layer_].wait_s += waited_s;
     result_.wait_s += waited_s;
-  }
-
-  double connected_load_w() const {
-    const Supply& supply = machine_.supply;
-    double heaters_dc_w = 0.0;
-    double ac_w = 0.0;
-    const auto add = [&](bool is_dc, double w) { (is_dc ? heaters_dc_w : ac_w) += w; };
-    add(machine_.bed.supply == HeaterSupply::dc,
-        machine_.bed.tile_power_w * static_cast<double>(plant_.tiles()));
-    for (const Head& head : machine_.heads)
-      add(true, head.power_w);
-    if (plant_.has_enclosure_heater())
-      add(machine_.enclosure.supply == HeaterSupply::dc, machine_.enclosure.heater_w);
-    if (supply.dc_limit_w > 0.0)
-      heaters_dc_w = std::min(heaters_dc_w, supply.dc_limit_w);
-    double dc_w = heaters_dc_w + std::max(supply.motors_moving_w, supply.motors_holding_w) +
-                  supply.part_fan_w + supply.auxiliary_fans_w;
-    for (const Head& head : machine_.heads)
-      dc_w += head.fan_w;
-    return supply.idle_w + dc_w * (1.0 + supply.loss_share + supply.loss_per_w * dc_w) +
-           ac_w / supply.ac_efficiency;
   }
 
   void note(const char* code, Severity severity, std::uint64_t line, std::string message) {
@@ -541,7 +450,7 @@ class Run {
   const std::vector<Material>& materials_;
   const timeline::HeatLog& log_;
   const HeatOptions& options_;
-  ThermalMachine plant_;
+  ThermalMachine thermal_;
   Stepper stepper_;
   ZonePlanner zones_;
   ZonePlan plan_;

@@ -7,7 +7,7 @@
 #include <fstream>
 #include <sstream>
 
-#include "meter/calibrate/kept_plate.hpp"
+#include "meter/calibrate/timed_plate.hpp"
 #include "platetally/analyze.hpp"
 #include "platetally/calibrate.hpp"
 #include "support.hpp"
@@ -27,14 +27,14 @@ std::vector<std::string> small_plates() {
 }
 
 // What a plate takes is the same whether it is tallied or kept and timed.
-TEST(KeptPlate, TakesAsLongAsItsTally) {
+TEST(TimedPlate, TakesAsLongAsItsTally) {
   for (const char* name : {"single-1", "switcher-4", "changer-5"}) {
     Machine machine = test::embedded(name);
     machine.procedures.start_s = {10, 20, 30};
     machine.procedures.end_s = {1, 2, 3};
     for (const std::string& path : small_plates()) {
       const Totals totals = analyze_file(path, machine).totals;
-      const calibrate::PlateTimes times = calibrate::KeptPlate(path, machine).times(machine);
+      const calibrate::PlateTimes times = calibrate::TimedPlate(path, machine).times(machine);
       EXPECT_NEAR(times.of_print_s, totals.time_of_print.expected, 1e-6) << path << ' ' << name;
       EXPECT_NEAR(times.all_s, totals.time.expected - totals.time_by.heat_wait_s - totals.pause_s,
                   1e-6)

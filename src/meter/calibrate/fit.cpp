@@ -11,11 +11,13 @@
 #include <numeric>
 #include <stdexcept>
 
+#include "base/units.hpp"
 #include "heat/simulate.hpp"
 #include "meter/calibrate/identify.hpp"
 #include "meter/calibrate/parameters.hpp"
 #include "meter/calibrate/refine.hpp"
 #include "meter/calibrate/spread.hpp"
+#include "meter/calibrate/statistics.hpp"
 #include "meter/calibrate/windows.hpp"
 
 namespace platetally::calibrate {
@@ -201,13 +203,12 @@ double energy_spread(const Machine& machine, const std::vector<Material>& materi
     variance += std::pow(slope * day_spread, 2);
   }
   variance += slopes.dot(known * slopes);
-  return 1.96 * std::sqrt(variance);
+  return kHalf95 * std::sqrt(variance);
 }
 
 void write_values(const Machine& machine, const Windows& windows, const Shape& shape,
                   const Spread& spread, Fit& fit, CalibrationReport& report) {
   constexpr double kAtBound = 1e-6;  // of a logarithm
-  constexpr double kWithin95 = 1.96;
   for (std::size_t k = 0; k < parameters().size(); ++k) {
     const Parameter& parameter = parameters()[k];
     if (!parameter.applies(machine))
@@ -220,8 +221,8 @@ void write_values(const Machine& machine, const Windows& windows, const Shape& s
       fit.standing.logs[k] = windows.start().logs[k];
     const double value = fit.standing.logs[k];
     const double wide = is_free && left <= kNothingSaid
-                            ? std::min(spread.half_95[row], kWithin95 * parameter.prior)
-                            : kWithin95 * parameter.prior;
+                            ? std::min(spread.half_95[row], kHalf95 * parameter.prior)
+                            : kHalf95 * parameter.prior;
     if (left >= kTold) {
       report.not_identifiable.push_back({parameter.key, std::exp(value), parameter.settled_by,
                                          parameter.unit, parameter.get(machine),
@@ -238,7 +239,7 @@ void write_values(const Machine& machine, const Windows& windows, const Shape& s
 /// Energy of each log, and what is said of it.
 void write_totals(const Window& window, double before_w, double after_w,
                   CalibratedExperiment& experiment) {
-  const double hours = (window.to_s - window.from_s) / 3600.0;
+  const double hours = (window.to_s - window.from_s) / base::kSecondsPerHour;
   experiment.measured_wh = window.measured_w * hours;
   experiment.before_wh = before_w * hours;
   experiment.after_wh = after_w * hours;
@@ -316,7 +317,7 @@ CalibrationReport fit(const Machine& machine, const std::vector<Material>& mater
   Spread spread = spread_of(windows, fit);
   for (Eigen::Index k = 0; k < priors.size(); ++k)
     spread.half_95[k] = std::hypot(
-        spread.half_95[k], 1.96 * std::sqrt(std::max(0.0, of_days(k, k) - of_one_day(k, k))));
+        spread.half_95[k], kHalf95 * std::sqrt(std::max(0.0, of_days(k, k) - of_one_day(k, k))));
   write_values(machine, windows, shape, spread, fit, report);
   fit.standing = windows.stand_at(fit.standing.logs, fit.standing.offsets_s);
   report.converged = fit.converged;

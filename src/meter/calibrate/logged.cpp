@@ -31,7 +31,6 @@ constexpr double kCold_c = 35.0;
 constexpr double kAlike_k = 4.0;
 constexpr double kHeld_k = 4.0;  // of its target
 constexpr double kHotNozzle_c = 120.0;
-constexpr double kMinute_s = 60.0;
 constexpr double kTenth = 0.1;
 constexpr std::size_t kFewestMinutes = 20;
 constexpr double kApart = 1.2;
@@ -77,7 +76,7 @@ std::map<int, double> holding_minutes(const MeterLog& log, double room_c) {
   };
   std::map<int, Sum> sums;
   for (const HeaterReading& reading : log.heaters) {
-    Sum& sum = sums[static_cast<int>(reading.t_s / kMinute_s)];
+    Sum& sum = sums[static_cast<int>(reading.t_s / base::kSecondsPerMinute)];
     const double target_c = reading.values[kNozzleTarget];
     sum.holds = sum.holds && target_c > kHotNozzle_c &&
                 std::abs(reading.values[kNozzleC] - target_c) < kHeld_k &&
@@ -88,7 +87,7 @@ std::map<int, double> holding_minutes(const MeterLog& log, double room_c) {
   }
   std::map<int, double> minutes;
   for (const auto& [minute, sum] : sums)
-    if (sum.holds && sum.seconds > 0.5 * kMinute_s && sum.rise_s > 0.0)
+    if (sum.holds && sum.seconds > 0.5 * base::kSecondsPerMinute && sum.rise_s > 0.0)
       minutes[minute] = sum.duty_s / sum.rise_s;
   return minutes;
 }
@@ -136,7 +135,7 @@ class Playing {
       const HeaterReading& reading = log.heaters[i];
       set(interpreter::Heater::bed, reading.values[kBedTarget], bed_c_);
       set(interpreter::Heater::head, reading.values[kNozzleTarget], nozzle_c_);
-      blow(static_cast<int>(reading.t_s / kMinute_s));
+      blow(static_cast<int>(reading.t_s / base::kSecondsPerMinute));
       wait_s_ +=
           i + 1 < log.heaters.size() ? log.heaters[i + 1].t_s - reading.t_s : reading.lasts_s;
     }

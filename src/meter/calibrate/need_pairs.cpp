@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "material/swaps/pair_need.hpp"
+#include "meter/logs/cutting.hpp"
 #include "platetally/analyze.hpp"
 #include "platetally/calibrate.hpp"
 
@@ -15,14 +16,6 @@ namespace {
 
 constexpr double kMostMm3 = 1e5;
 constexpr std::size_t kMostPairs = 10'000;
-
-std::string_view trimmed(std::string_view text) {
-  constexpr std::string_view kBlanks = " \t\r";
-  const std::size_t first = text.find_first_not_of(kBlanks);
-  if (first == std::string_view::npos)
-    return {};
-  return text.substr(first, text.find_last_not_of(kBlanks) - first + 1);
-}
 
 class Reader {
  public:
@@ -37,7 +30,7 @@ class Reader {
     std::vector<Pair> pairs;
     for (line_ = 1; !text.empty(); ++line_) {
       const std::size_t end = text.find('\n');
-      const std::string_view line = trimmed(text.substr(0, end));
+      const std::string_view line = meter::without_blanks(text.substr(0, end));
       text.remove_prefix(end == std::string_view::npos ? text.size() : end + 1);
       if (line.empty() || line == "#" || line.starts_with("# ") || line.starts_with("from"))
         continue;
@@ -61,8 +54,8 @@ class Reader {
     if (second == std::string_view::npos)
       fail(fmt::format("found '{}'; expected from,to,mm3, such as black,white,560", line));
     Pair pair;
-    pair.from = trimmed(line.substr(0, first));
-    pair.to = trimmed(line.substr(first + 1, second - first - 1));
+    pair.from = meter::without_blanks(line.substr(0, first));
+    pair.to = meter::without_blanks(line.substr(first + 1, second - first - 1));
     pair.need = {colour_of(pair.from), colour_of(pair.to), volume_of(line.substr(second + 1))};
     return pair;
   }
@@ -86,7 +79,7 @@ class Reader {
   }
 
   double volume_of(std::string_view field) const {
-    const std::string_view text = trimmed(field);
+    const std::string_view text = meter::without_blanks(field);
     double mm3 = 0.0;
     const char* const end = text.data() + text.size();
     if (text.empty() || std::from_chars(text.data(), end, mm3).ptr != end || !(mm3 > 0.0) ||

@@ -4,6 +4,8 @@
 // the logs that docs/accuracy.md names were 0.6 to 1.8 times the defaults).
 #include "meter/calibrate/parameters.hpp"
 
+#include <algorithm>
+
 namespace platetally::calibrate {
 
 namespace {
@@ -106,6 +108,10 @@ const std::vector<Parameter>& parameters() {
                                                        kVague, kPlate),
   };
   return all;
+}
+
+const Parameter& parameter_named(std::string_view key) {
+  return *std::ranges::find(parameters(), key, &Parameter::key);
 }
 
 std::vector<std::size_t> applicable(const Machine& machine) {

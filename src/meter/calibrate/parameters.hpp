@@ -3,6 +3,7 @@
 #pragma once
 
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "platetally/machine.hpp"
@@ -25,6 +26,9 @@ struct Parameter {
 
 /// What is fitted. All are positive and fitted by their logarithms.
 const std::vector<Parameter>& parameters();
+
+/// The one of them with this key, which has to be there.
+const Parameter& parameter_named(std::string_view key);
 
 /// Of them, those that apply.
 std::vector<std::size_t> applicable(const Machine& machine);

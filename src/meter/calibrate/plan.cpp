@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/units.hpp"
 #include "meter/calibrate/experiment.hpp"
 
 namespace platetally::calibrate {
@@ -49,7 +50,7 @@ class Builder {
   }
   void wait(double minutes, const std::string& why) { wait_exactly(minutes * scale_, why); }
   void wait_exactly(double minutes, const std::string& why) {
-    const double seconds = std::round(60.0 * minutes);
+    const double seconds = std::round(base::kSecondsPerMinute * minutes);
     HeatEvent event;
     event.duration_s = seconds;
     plan_.heat_log.events.push_back(event);

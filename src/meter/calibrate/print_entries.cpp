@@ -7,6 +7,9 @@
 #include <algorithm>
 #include <cmath>
 
+#include "meter/calibrate/parameters.hpp"
+#include "meter/calibrate/statistics.hpp"
+
 namespace platetally::calibrate {
 
 namespace {
@@ -16,9 +19,9 @@ constexpr double kLogStep = 0.04;  // of a logarithm: beyond what the model roun
 using Get = double (*)(const Machine&);
 using Set = void (*)(Machine&, double);
 
-PrintEntry by_log(std::vector<std::string> keys, const char* unit, double low, double high,
+PrintEntry by_log(std::vector<std::string> keys, std::string unit, double low, double high,
                   double width, const char* settled_by, Get get, Set set) {
-  return {std::move(keys), unit, true, low, high, width, settled_by, get, set};
+  return {std::move(keys), std::move(unit), true, low, high, width, settled_by, get, set};
 }
 
 PrintEntry plain(std::vector<std::string> keys, const char* unit, double low, double high,
@@ -163,30 +166,16 @@ void add_standing(const PrintTraits& traits, std::vector<PrintEntry>& entries) {
       [](Machine& m, double v) { scale(m.procedures.end_s, v); }));
 }
 
-/// A member of a part of the machine that there is once.
-template <auto Part, auto Member>
-PrintEntry energy_entry(const char* key, const char* unit, double low, double high, double width,
-                        const char* settled_by) {
-  return by_log(
-      {key}, unit, low, high, width, settled_by, [](const Machine& m) { return m.*Part.*Member; },
-      [](Machine& m, double v) { m.*Part.*Member = v; });
-}
-
-template <auto Member>
-PrintEntry heads_entry(const char* key, const char* unit, double low, double high, double width,
-                       const char* settled_by) {
-  return by_log(
-      {key}, unit, low, high, width, settled_by,
-      [](const Machine& m) { return m.heads.front().*Member; },
-      [](Machine& m, double v) {
-        for (Head& head : m.heads)
-          head.*Member = v;
-      });
+/// One that logs can tell as well (parameters()), with a width of its own.
+PrintEntry energy_entry(std::string_view key, double width, const char* settled_by) {
+  const Parameter& known = parameter_named(key);
+  return by_log({known.key}, known.unit, known.low, known.high, width, settled_by, known.get,
+                known.set);
 }
 
 /// What logs said of an entry takes the place of its width.
 void narrow(const CalibrationReport& logs, std::vector<PrintEntry>& entries) {
-  constexpr double kDeviations = 2.0 * 1.96;  // across a 95 % interval
+  constexpr double kDeviations = 2.0 * kHalf95;  // across a 95 % interval
   for (PrintEntry& entry : entries)
     for (const FittedParameter& fitted : logs.fitted)
       if (fitted.key == entry.keys.front() && fitted.low > 0.0 && fitted.high > fitted.low)
@@ -216,38 +205,31 @@ std::vector<PrintEntry> energy_entries(const Machine& machine, const Calibration
   constexpr const char* kIdle = "a log of ten minutes of standing still (--log FILE:idle)";
   constexpr const char* kBed = "a log of the bed, warm-up, hold and cool-down (--plan)";
   constexpr const char* kNozzle = "a log of the nozzle, warm-up and hold (--plan)";
+  constexpr const char* kFan = "a log of the part fan (--plan)";
   constexpr const char* kPrint = "a log of a print (--log FILE:plate=PLATE)";
   constexpr const char* kBeds = "prints with the bed at very different temperatures";
-  std::vector<PrintEntry> entries{
-      energy_entry<&Machine::supply, &Supply::idle_w>("supply.idle_w", "W", 0.5, 300.0, 0.5, kIdle),
-      energy_entry<&Machine::bed, &Bed::areal_heat_capacity_j_m2k>("bed.areal_heat_capacity_j_m2k",
-                                                                   "J/m2K", 1000.0, 1e5, 0.5, kBed),
-      energy_entry<&Machine::bed, &Bed::convection_factor>("bed.convection_factor", "", 0.05, 9.0,
-                                                           0.4, kBeds),
-      energy_entry<&Machine::bed, &Bed::underside_loss_w_m2k>("bed.underside_loss_w_m2k", "W/m2K",
-                                                              0.1, 90.0, 0.5, kBeds),
-      heads_entry<&Head::still_loss_w_k>("heads.still_loss_w_k", "W/K", 0.001, 1.0, 0.5, kNozzle),
-      heads_entry<&Head::fan_w>("heads.fan_w", "W", 0.05, 50.0, 0.5, kNozzle),
-      energy_entry<&Machine::supply, &Supply::part_fan_w>("supply.part_fan_w", "W", 0.1, 300.0, 0.5,
-                                                          "a log of the part fan (--plan)"),
-      energy_entry<&Machine::supply, &Supply::motors_holding_w>("supply.motors_holding_w", "W", 0.3,
-                                                                500.0, 0.5, kPrint),
-      energy_entry<&Machine::supply, &Supply::motors_moving_w>("supply.motors_moving_w", "W", 0.5,
-                                                               500.0, 0.5, kPrint)};
+  constexpr const char* kLong = "long prints, and short ones, with the enclosure closed";
+  std::vector<PrintEntry> entries{energy_entry("supply.idle_w", 0.5, kIdle),
+                                  energy_entry("bed.areal_heat_capacity_j_m2k", 0.5, kBed),
+                                  energy_entry("bed.convection_factor", 0.4, kBeds),
+                                  energy_entry("bed.underside_loss_w_m2k", 0.5, kBeds),
+                                  energy_entry("heads.still_loss_w_k", 0.5, kNozzle),
+                                  energy_entry("heads.fan_w", 0.5, kNozzle),
+                                  energy_entry("supply.part_fan_w", 0.5, kFan),
+                                  energy_entry("supply.motors_holding_w", 0.5, kPrint),
+                                  energy_entry("supply.motors_moving_w", 0.5, kPrint)};
   entries.back().like_the_last = 0.8;
   if (machine.supply.auxiliary_fans_w > 0.0)
-    entries.push_back(energy_entry<&Machine::supply, &Supply::auxiliary_fans_w>(
-        "supply.auxiliary_fans_w", "W", 0.5, 300.0, 0.5, kPrint));
-  constexpr const char* kLong = "long prints, and short ones, with the enclosure closed";
-  if (machine.enclosure.present && !machine.enclosure.door_open)
-    entries.push_back(energy_entry<&Machine::enclosure, &Enclosure::loss_closed_w_k>(
-        "enclosure.loss_closed_w_k", "W/K", 0.2, 500.0, 0.5, kLong));
+    entries.push_back(energy_entry("supply.auxiliary_fans_w", 0.5, kPrint));
   if (machine.enclosure.present && machine.enclosure.door_open)
-    entries.push_back(energy_entry<&Machine::enclosure, &Enclosure::loss_open_w_k>(
-        "enclosure.loss_open_w_k", "W/K", 0.2, 500.0, 0.5, kLong));
+    entries.push_back(by_log(
+        {"enclosure.loss_open_w_k"}, "W/K", 0.2, 500.0, 0.5, kLong,
+        [](const Machine& m) { return m.enclosure.loss_open_w_k; },
+        [](Machine& m, double v) { m.enclosure.loss_open_w_k = v; }));
+  else if (machine.enclosure.present)
+    entries.push_back(energy_entry("enclosure.loss_closed_w_k", 0.5, kLong));
   if (machine.enclosure.present)
-    entries.push_back(energy_entry<&Machine::enclosure, &Enclosure::heat_capacity_j_k>(
-        "enclosure.heat_capacity_j_k", "J/K", 50.0, 5e5, 1.0, kLong));
+    entries.push_back(energy_entry("enclosure.heat_capacity_j_k", 1.0, kLong));
   if (logs != nullptr)
     narrow(*logs, entries);
   return entries;

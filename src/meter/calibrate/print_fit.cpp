@@ -6,13 +6,13 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
-#include <atomic>
 #include <cmath>
-#include <thread>
 
 #include "heat/simulate.hpp"
+#include "meter/calibrate/all_cores.hpp"
 #include "meter/calibrate/print_entries.hpp"
 #include "meter/calibrate/robust_fit.hpp"
+#include "meter/calibrate/statistics.hpp"
 
 namespace platetally::calibrate {
 
@@ -32,30 +32,6 @@ constexpr std::size_t kEnoughPlates = 3;     // to judge corner models by
 constexpr double kOutlierWeight = 0.2;       // a print that counts less disagrees by far,
 constexpr double kOutlierShare = 0.03;       // if it is off by more than this too
 constexpr double kTogether = 1.2;  // half an interval in widths beforehand: not known much better
-
-/// work(i) for all i below count, on all cores.
-void on_all_cores(std::size_t count, const std::function<void(std::size_t)>& work) {
-  std::atomic<std::size_t> next = 0;
-  const auto run = [&] {
-    for (std::size_t i = next++; i < count; i = next++)
-      work(i);
-  };
-  std::vector<std::thread> others;
-  for (std::size_t i = 1; i < std::min<std::size_t>(count, std::thread::hardware_concurrency());
-       ++i)
-    others.emplace_back(run);
-  run();
-  for (std::thread& other : others)
-    other.join();
-}
-
-double median(std::vector<double> values) {
-  if (values.empty())
-    return 0.0;
-  std::sort(values.begin(), values.end());
-  const std::size_t middle = values.size() / 2;
-  return values.size() % 2 == 1 ? values[middle] : 0.5 * (values[middle - 1] + values[middle]);
-}
 
 double mean(const std::vector<double>& values) {
   double sum = 0.0;
@@ -173,13 +149,13 @@ PrintStage stage_of(const Task& task, const Machine& before, const Machine& star
   return stage;
 }
 
-PrintTraits traits_of(const Machine& machine, const std::vector<KeptPlate>& plates,
+PrintTraits traits_of(const Machine& machine, const std::vector<TimedPlate>& plates,
                       const std::vector<MeasuredPrint>& measured) {
+  const std::vector<PlateTimes> times = times_of(plates, machine);
   PrintTraits traits;
   for (const MeasuredPrint& one : measured) {
-    const PlateTraits plate = plates[one.plate].traits(machine);
-    traits.has_head_changes |= plate.has_head_changes;
-    traits.has_filament_changes |= plate.has_filament_changes;
+    traits.has_head_changes |= times[one.plate].has_head_changes;
+    traits.has_filament_changes |= times[one.plate].has_filament_changes;
     traits.has_starts |= one.print->span == PrintSpan::start;
   }
   return traits;
@@ -221,7 +197,7 @@ void note_raised(const Machine& before, PrintStage& stage) {
 }
 
 /// The plates must outlive the task.
-Task time_task(const std::vector<KeptPlate>& plates, const std::vector<double>& wait_s,
+Task time_task(const std::vector<TimedPlate>& plates, const std::vector<double>& wait_s,
                const std::vector<MeasuredPrint>& measured, double step_s) {
   Task task;
   task.what = "time";
@@ -245,8 +221,8 @@ Task time_task(const std::vector<KeptPlate>& plates, const std::vector<double>& 
   return task;
 }
 
-std::vector<KeptPlate> plates_at(const std::vector<std::string>& paths, const Machine& machine) {
-  std::vector<KeptPlate> plates;
+std::vector<TimedPlate> plates_at(const std::vector<std::string>& paths, const Machine& machine) {
+  std::vector<TimedPlate> plates;
   for (const std::string& path : paths)
     plates.emplace_back(path, machine);
   return plates;
@@ -254,7 +230,7 @@ std::vector<KeptPlate> plates_at(const std::vector<std::string>& paths, const Ma
 
 }  // namespace
 
-PrintStage fit_times(const Machine& machine, const std::vector<KeptPlate>& plates,
+PrintStage fit_times(const Machine& machine, const std::vector<TimedPlate>& plates,
                      const std::vector<std::string>& paths, const std::vector<double>& wait_s,
                      const std::vector<MeasuredPrint>& measured, double step_s) {
   Task task = time_task(plates, wait_s, measured, step_s);
@@ -269,7 +245,7 @@ PrintStage fit_times(const Machine& machine, const std::vector<KeptPlate>& plate
       continue;
     const Machine other = with_corner_model(machine, model);
     // A word may mean something else to a controller of that kind.
-    const std::vector<KeptPlate> read_again = plates_at(paths, other);
+    const std::vector<TimedPlate> read_again = plates_at(paths, other);
     const Task other_task = time_task(read_again, wait_s, measured, step_s);
     std::vector<PrintEntry> other_entries = time_entries(other, traits);
     RobustFit other_fit = fit_of(other_task, other, other_entries);

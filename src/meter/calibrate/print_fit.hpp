@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "account/join/heat_input.hpp"
-#include "meter/calibrate/kept_plate.hpp"
+#include "meter/calibrate/timed_plate.hpp"
 #include "platetally/calibrate.hpp"
 #include "platetally/prints.hpp"
 
@@ -33,7 +33,7 @@ struct PrintStage {
 /// `plates`: as read for this machine; `paths`: where they are, to read them for another corner
 /// model. `wait_s`: heat waits of each plate, on the machine as it is. `step_s`: how finely seconds
 /// are written.
-PrintStage fit_times(const Machine& machine, const std::vector<KeptPlate>& plates,
+PrintStage fit_times(const Machine& machine, const std::vector<TimedPlate>& plates,
                      const std::vector<std::string>& paths, const std::vector<double>& wait_s,
                      const std::vector<MeasuredPrint>& measured, double step_s);
 

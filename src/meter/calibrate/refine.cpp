@@ -19,6 +19,7 @@
 
 #include "meter/calibrate/identify.hpp"
 #include "meter/calibrate/parameters.hpp"
+#include "meter/calibrate/statistics.hpp"
 
 namespace platetally::calibrate {
 
@@ -28,8 +29,6 @@ namespace {
 constexpr double kMostShift_s = 40.0;   // of an experiment's beginning, about what alignment found
 constexpr double kLeastNoise_w = 0.05;  // plugs show whole tenths at best
 constexpr double kLeastNoise = 0.003;   // of a stream's mean: no model is better than that
-
-constexpr double kDeviationsOfMedian = 1.4826;  // of the normal distribution, over median |x|
 
 /// Free values: chosen parameters, then offsets. Differences are taken by hand, as shifting an
 /// experiment needs no new run of the model.
@@ -60,7 +59,7 @@ class Cost : public ceres::CostFunction {
     Eigen::VectorXd slope = Eigen::VectorXd::Ones(r.size());
     for (Eigen::Index i = 0; i < r.size(); ++i) {
       residuals[i] = r[i];
-      if (is_exact(i))
+      if (groups_.is_exact(i))
         continue;
       const double share = r[i] / kLossScale;
       const double root = std::sqrt(1.0 + share * share);
@@ -78,12 +77,6 @@ class Cost : public ceres::CostFunction {
   }
 
  private:
-  /// Priors and totals are no samples of a plug: they count in full however far off.
-  bool is_exact(Eigen::Index row) const {
-    const auto i = static_cast<std::size_t>(row);
-    return i >= groups_.count() || groups_.is_total[i];
-  }
-
   const Windows& windows_;
   std::vector<std::size_t> chosen_;
   const Groups& groups_;

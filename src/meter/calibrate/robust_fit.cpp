@@ -39,6 +39,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "meter/calibrate/statistics.hpp"
+
 namespace platetally::calibrate {
 
 namespace {
@@ -62,8 +64,6 @@ constexpr int kPlaneSteps = 30;        // of each of them
 constexpr double kWideAgain = 4.0;     // of the spread
 
 constexpr double kFreedom = 4.0;  // Student's t
-constexpr double kDeviationsOfMedian = 1.4826;
-constexpr double kHalf95 = 1.96;  // of the normal distribution
 
 Eigen::Map<const VectorXd> as_vector(const double* x, Index count) {
   return {x, count};
@@ -281,10 +281,11 @@ void put_back(const Ground& ground, const std::vector<bool>& told, Slopes& at) {
     at.predicted = ground.problem.log_predicted(at.x);
 }
 
-double median(VectorXd values) {
-  std::sort(values.data(), values.data() + values.size());
-  const Index middle = values.size() / 2;
-  return values.size() % 2 == 1 ? values[middle] : 0.5 * (values[middle - 1] + values[middle]);
+double median_size(const VectorXd& residuals) {
+  std::vector<double> sizes;
+  for (const double residual : residuals)
+    sizes.push_back(std::abs(residual));
+  return median(std::move(sizes));
 }
 
 double plates_of(const Ground& ground) {
@@ -308,7 +309,7 @@ double spread_of(const Ground& ground, const Slopes& at, const VectorXd& expecte
   const double plates = plates_of(ground);
   const double left = std::max(1.0 - fitted_worth(ground, at, expected, told) / plates, 0.25);
   const double of_median =
-      kDeviationsOfMedian * median((ground.measured - at.predicted).cwiseAbs()) / std::sqrt(left);
+      kDeviationsOfMedian * median_size(ground.measured - at.predicted) / std::sqrt(left);
   const double usual = ground.problem.usual_spread;
   // What is usual is not believed against prints that differ far more.
   const double far = of_median / (kFarFromUsual * usual);
@@ -433,7 +434,7 @@ RobustFit fit_robustly(const FitProblem& problem) {
   RobustFit fit;
   fit.x = ground.start;
   fit.before = problem.log_predicted(fit.x);
-  fit.spread = std::clamp(kDeviationsOfMedian * median((ground.measured - fit.before).cwiseAbs()),
+  fit.spread = std::clamp(kDeviationsOfMedian * median_size(ground.measured - fit.before),
                           4.0 * problem.least_spread, kWidest);
   Slopes at{fit.x, fit.before, slopes_at(ground, fit.x, fit.before)};
   fit.is_told.assign(problem.entries.size(), true);

@@ -59,7 +59,7 @@ class Play {
     double squares = 0.0;
     int without_edge = 0;
     for (Eigen::Index i = 0; i < residuals_.size(); ++i) {
-      if (is_exact(i)) {
+      if (groups_.is_exact(i)) {
         own_noise_.push_back(1.0);
         continue;
       }
@@ -126,14 +126,9 @@ class Play {
         .cwiseMax(Windows::kStep);
   }
 
-  /// Priors and totals: their loss is the square, and their noise as is expected of them.
-  bool is_exact(Eigen::Index row) const {
-    const auto i = static_cast<std::size_t>(row);
-    return i >= groups_.count() || groups_.is_total[i];
-  }
   Eigen::VectorXd exact_off(Eigen::VectorXd residuals) const {
     for (Eigen::Index i = 0; i < residuals.size(); ++i)
-      if (is_exact(i))
+      if (groups_.is_exact(i))
         residuals[i] = 0.0;
     return residuals;
   }
@@ -176,8 +171,8 @@ class Play {
       Eigen::VectorXd even_ones(residuals_.size());
       for (Eigen::Index g = 0; g < own.size(); ++g) {
         const auto i = static_cast<std::size_t>(g);
-        const bool as_it_is = is_exact(g) || groups_.is_edge[i];
-        own[g] = normal() * (as_it_is && !is_exact(g) ? edge_noise(g) : own_noise_[i]);
+        const bool as_it_is = groups_.is_exact(g) || groups_.is_edge[i];
+        own[g] = normal() * (as_it_is && !groups_.is_exact(g) ? edge_noise(g) : own_noise_[i]);
         even_ones[g] = as_it_is ? own[g] : normal() * even_noise_;
       }
       note(refitted(drawn, seen_w, own), by_own_);
@@ -201,7 +196,7 @@ class Play {
       Eigen::VectorXd r = noise + jacobian_.leftCols(count) * off.head(count);
       r.head(static_cast<Eigen::Index>(groups_.count())) += groups_.weighed(predicted_w - seen_w);
       for (Eigen::Index i = 0; i < r.size(); ++i)
-        if (!is_exact(i))
+        if (!groups_.is_exact(i))
           r[i] = slope_of_loss(r[i]);
       off += response_.moved_by(r);
     }

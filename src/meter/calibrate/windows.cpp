@@ -9,14 +9,12 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <atomic>
 #include <cmath>
-#include <exception>
-#include <mutex>
 #include <stdexcept>
-#include <thread>
 #include <utility>
 
+#include "base/units.hpp"
+#include "meter/calibrate/all_cores.hpp"
 #include "meter/calibrate/parameters.hpp"
 
 namespace platetally::calibrate {
@@ -239,30 +237,8 @@ Standing Windows::stand_at(std::vector<double> logs, std::vector<double> offsets
 std::vector<Standing> Windows::stand_at_each(std::vector<std::vector<double>> logs,
                                              const std::vector<double>& offsets_s) const {
   std::vector<Standing> standings(logs.size());
-  std::atomic<std::size_t> next{0};
-  std::mutex guard;
-  std::exception_ptr failure;
-  const auto work = [&] {
-    for (std::size_t i = next++; i < logs.size(); i = next++) {
-      try {
-        standings[i] = stand_at(std::move(logs[i]), offsets_s);
-      } catch (...) {
-        const std::lock_guard lock(guard);
-        failure = std::current_exception();
-        next = logs.size();
-      }
-    }
-  };
-  const std::size_t helpers =
-      std::min<std::size_t>(logs.size(), std::clamp(std::thread::hardware_concurrency(), 1U, 16U));
-  {
-    std::vector<std::jthread> threads;  // joined at the end of the block, whatever happens
-    for (std::size_t i = 1; i < helpers; ++i)
-      threads.emplace_back(work);
-    work();
-  }
-  if (failure)
-    std::rethrow_exception(failure);
+  on_all_cores(logs.size(),
+               [&](std::size_t i) { standings[i] = stand_at(std::move(logs[i]), offsets_s); });
   return standings;
 }
 
@@ -280,7 +256,7 @@ double Windows::predicted_w(const Window& window, const Standing& standing, doub
   const Course& course = standing.courses[e];
   const double log_s = window.to_s - window.from_s;
   if (window.is_total && is_whole(e))
-    return course.energy_wh * 3600.0 / log_s;
+    return base::j_from_wh(course.energy_wh) / log_s;
   const double offset_s = standing.offsets_s[e] + later_s;
   const double from_s = course_s(course, e, offset_s, window.from_s);
   const double to_s = course_s(course, e, offset_s, window.to_s);

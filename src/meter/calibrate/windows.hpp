@@ -40,6 +40,12 @@ struct Groups {
   Eigen::VectorXd expected_w;  ///< what the mean residual of a group may well be
 
   std::size_t count() const { return is_edge.size(); }
+  /// Of a row of groups with priors behind them: totals and priors are no samples of a plug, so
+  /// they count in full however far off, and their noise is what is expected of them.
+  bool is_exact(Eigen::Index row) const {
+    const auto i = static_cast<std::size_t>(row);
+    return i >= count() || is_total[i];
+  }
   /// Means over each group over what is expected of it; columns of something by window.
   Eigen::MatrixXd weighed(const Eigen::MatrixXd& by_window) const;
 };

@@ -7,6 +7,8 @@
 #include <cmath>
 #include <cstdint>
 
+#include "base/units.hpp"
+
 namespace platetally::meter {
 
 namespace {
@@ -89,7 +91,7 @@ PowerSeries series_of(const std::vector<PowerSample>& power) {
     if (sample.duration_s <= 0.0)
       continue;
     series.start_s.push_back(sample.start_s);
-    series.w.push_back(sample.energy.sum_wh() * 3600.0 / sample.duration_s);
+    series.w.push_back(base::j_from_wh(sample.energy.sum_wh()) / sample.duration_s);
     series.end_s = sample.start_s + sample.duration_s;
   }
   return series;

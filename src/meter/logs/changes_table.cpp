@@ -14,7 +14,7 @@
 #include <cmath>
 #include <map>
 
-#include "meter/logs/plain_table.hpp"
+#include "meter/logs/table.hpp"
 #include "platetally/meter.hpp"
 #include "platetally/prints.hpp"
 #include "reading/source/content.hpp"

@@ -8,7 +8,7 @@
 #include <string_view>
 #include <vector>
 
-#include "meter/logs/table.hpp"
+#include "meter/logs/cutting.hpp"
 
 namespace platetally::meter {
 

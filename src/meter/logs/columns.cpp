@@ -12,6 +12,7 @@
 #include <cmath>
 #include <initializer_list>
 
+#include "base/units.hpp"
 #include "meter/logs/column.hpp"
 
 namespace platetally::meter {
@@ -154,11 +155,11 @@ void Finder::find_time() {
                                 column.least >= 0.0 && options_.time_column.empty()))
     layout_.time_form = TimeForm::step;
   if (column.has({"ms", "milliseconds", "millis"}))
-    layout_.time_scale = 1e-3;
+    layout_.time_scale = 1.0 / base::kMillisecondsPerSecond;
   else if (column.has({"min", "minutes"}))
-    layout_.time_scale = 60.0;
+    layout_.time_scale = base::kSecondsPerMinute;
   else if (column.has({"h", "hours"}))
-    layout_.time_scale = 3600.0;
+    layout_.time_scale = base::kSecondsPerHour;
   if (layout_.time_form == TimeForm::moment)
     find_date_order();
 }

@@ -6,8 +6,8 @@
 #include <string>
 #include <vector>
 
+#include "meter/logs/cutting.hpp"
 #include "meter/logs/moments.hpp"
-#include "meter/logs/table.hpp"
 #include "platetally/meter.hpp"
 
 namespace platetally::meter {

@@ -5,6 +5,7 @@
 #include <limits>
 #include <map>
 
+#include "base/units.hpp"
 #include "meter/logs/columns.hpp"
 #include "platetally/meter.hpp"
 #include "reading/source/content.hpp"
@@ -28,6 +29,13 @@ constexpr double kHeldAtMost_s = 3600.0;       // by a line that is written wher
 constexpr double kBetweenSessions_s = 3600.0;  // whose clocks begin anew
 constexpr double kBeforeAll = -1e300;
 constexpr double kNotKnown = std::numeric_limits<double>::quiet_NaN();
+
+/// The median; of an even number of values the upper one of the two in the middle.
+double middle_of(std::vector<double> values) {
+  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+  std::nth_element(values.begin(), middle, values.end());
+  return *middle;
+}
 
 struct Raw {
   double t_s = 0.0;
@@ -119,20 +127,20 @@ std::optional<double> Reader::time_of(const std::vector<std::string_view>& cells
     case TimeForm::moment:
       return meter::read_moment(text, layout_.date_order, true);
     case TimeForm::date_and_clock: {
-      const auto days =
+      const auto midnight_s =
           meter::read_moment(meter::trimmed(cells[layout_.date]), layout_.date_order, true);
       const auto clock = meter::read_clock(text);
-      if (!days || !clock)
+      if (!midnight_s || !clock)
         return std::nullopt;
-      return *days + clock->seconds - clock->zone_s;
+      return *midnight_s + clock->seconds - clock->zone_s;
     }
     case TimeForm::clock: {
-      constexpr double kHalfDay_s = 43200.0;
+      constexpr double kHalfDay_s = 0.5 * base::kSecondsPerDay;
       const auto clock = meter::read_clock(text);
       if (!clock)
         return std::nullopt;
       if (clock->seconds < last_clock_s_ - kHalfDay_s)
-        clock_base_s_ += 2.0 * kHalfDay_s;  // past midnight
+        clock_base_s_ += base::kSecondsPerDay;  // past midnight
       last_clock_s_ = clock->seconds;
       return clock_base_s_ + clock->seconds;
     }
@@ -255,7 +263,8 @@ void Reader::to_watts() {
       reject("the counter begins anew", raw_[i + 1].line);
       continue;
     }
-    watts.push_back({raw_[i].t_s, wh * 3600.0 / (raw_[i + 1].t_s - raw_[i].t_s), raw_[i].line});
+    watts.push_back(
+        {raw_[i].t_s, base::j_from_wh(wh) / (raw_[i + 1].t_s - raw_[i].t_s), raw_[i].line});
   }
   raw_ = std::move(watts);
 }
@@ -317,9 +326,7 @@ void Reader::drop_spikes() {
   std::vector<double> steps;
   for (std::size_t i = 1; i < raw_.size(); ++i)
     steps.push_back(std::abs(raw_[i].value - raw_[i - 1].value));
-  const auto middle = steps.begin() + static_cast<std::ptrdiff_t>(steps.size() / 2);
-  std::nth_element(steps.begin(), middle, steps.end());
-  const double usual_w = std::max(*middle, 0.1);
+  const double usual_w = std::max(middle_of(std::move(steps)), 0.1);
   std::vector<bool> lone(raw_.size(), false);
   std::size_t count = 0;
   for (std::size_t i = 1; i + 1 < raw_.size(); ++i) {
@@ -347,9 +354,7 @@ void Reader::make_samples() {
   std::vector<double> steps;
   for (std::size_t i = 1; i < raw_.size(); ++i)
     steps.push_back(raw_[i].t_s - raw_[i - 1].t_s);
-  auto middle = steps.begin() + static_cast<std::ptrdiff_t>(steps.size() / 2);
-  std::nth_element(steps.begin(), middle, steps.end());
-  log_.interval_s = *middle;
+  log_.interval_s = middle_of(std::move(steps));
   if (log_.heaters.empty())
     first_s_ = raw_.front().t_s;
   const double longest_s = layout_.holds ? kHeldAtMost_s : kGapFactor * log_.interval_s;
@@ -402,13 +407,12 @@ void Reader::finish_heaters() {
   std::vector<double> steps;
   for (std::size_t i = 1; i < readings.size(); ++i)
     steps.push_back(readings[i].t_s - readings[i - 1].t_s);
-  auto middle = steps.begin() + static_cast<std::ptrdiff_t>(steps.size() / 2);
-  std::nth_element(steps.begin(), middle, steps.end());
+  const double usual_s = middle_of(std::move(steps));
   if (log_.interval_s <= 0.0)
-    log_.interval_s = *middle;
+    log_.interval_s = usual_s;
   for (std::size_t i = 0; i < readings.size(); ++i) {
-    const double step_s = i + 1 < readings.size() ? readings[i + 1].t_s - readings[i].t_s : *middle;
-    readings[i].lasts_s = step_s > kGapFactor * *middle ? *middle : step_s;
+    const double step_s = i + 1 < readings.size() ? readings[i + 1].t_s - readings[i].t_s : usual_s;
+    readings[i].lasts_s = step_s > kGapFactor * usual_s ? usual_s : step_s;
   }
   for (HeaterReading& reading : readings)
     reading.t_s -= first_s_;
@@ -420,7 +424,7 @@ double MeterLog::energy_wh() const {
   double joules = 0.0;
   for (const MeterSample& sample : samples)
     joules += sample.w * sample.lasts_s;
-  return joules / 3600.0;
+  return base::wh_from_j(joules);
 }
 
 MeterLog parse_meter_log(std::string_view text, const std::string& path,

@@ -6,13 +6,11 @@
 #include <chrono>
 #include <string>
 
+#include "base/units.hpp"
+
 namespace platetally::meter {
 
 namespace {
-
-constexpr double kSecondsPerDay = 86400.0;
-constexpr double kSecondsPerHour = 3600.0;
-constexpr double kSecondsPerMinute = 60.0;
 
 bool is_digit(char c) {
   return c >= '0' && c <= '9';
@@ -104,7 +102,7 @@ bool take_numbers(std::string_view& text, WrittenDate& date) {
 double minutes_and_seconds(std::string_view& text, bool& sound) {
   int minutes = 0;
   sound = take_number(text, 2, minutes) && minutes < 60;
-  double seconds = minutes * kSecondsPerMinute;
+  double seconds = minutes * base::kSecondsPerMinute;
   if (!sound || !take(text, ':'))
     return seconds;
   int whole = 0;
@@ -134,7 +132,7 @@ bool take_zone(std::string_view& text, double& zone_s) {
     take(text, ':');
     if (!text.empty() && !take_number(text, 2, minutes))
       return false;
-    zone_s = sign * (hours * kSecondsPerHour + minutes * kSecondsPerMinute);
+    zone_s = sign * (hours * base::kSecondsPerHour + minutes * base::kSecondsPerMinute);
     return text.empty();
   }
   constexpr std::size_t kLongestZone = 5;
@@ -198,7 +196,7 @@ std::optional<ClockTime> read_clock(std::string_view text) {
     time.twelve_hours = true;
     text = rest;
   }
-  time.seconds += hours * kSecondsPerHour;
+  time.seconds += hours * base::kSecondsPerHour;
   if (!take_zone(text, time.zone_s))
     return std::nullopt;
   return time;
@@ -212,15 +210,15 @@ std::optional<double> read_moment(std::string_view text, DateOrder order, bool d
   if (!days)
     return std::nullopt;
   if (text.empty())
-    return date_alone ? std::optional(*days * kSecondsPerDay) : std::nullopt;
+    return date_alone ? std::optional(*days * base::kSecondsPerDay) : std::nullopt;
   if (text.front() == 'T' || text.front() == 't' || text.front() == ',' || text.front() == '_')
     text.remove_prefix(1);
   else if (text.front() != ' ' && text.front() != '\t')
     return std::nullopt;
   const std::optional<ClockTime> clock = read_clock(text);
-  if (!clock || clock->seconds > kSecondsPerDay)
+  if (!clock || clock->seconds > base::kSecondsPerDay)
     return std::nullopt;
-  return *days * kSecondsPerDay + clock->seconds - clock->zone_s;
+  return *days * base::kSecondsPerDay + clock->seconds - clock->zone_s;
 }
 
 }  // namespace platetally::meter

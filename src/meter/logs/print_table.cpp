@@ -8,7 +8,8 @@
 #include <fstream>
 #include <sstream>
 
-#include "meter/logs/plain_table.hpp"
+#include "base/units.hpp"
+#include "meter/logs/table.hpp"
 #include "platetally/meter.hpp"
 #include "platetally/prints.hpp"
 #include "reading/source/content.hpp"
@@ -39,7 +40,10 @@ std::optional<double> seconds_in_words(const Table& table, std::string_view text
     while (text.starts_with(' '))
       text.remove_prefix(1);
     const char unit = text.empty() ? ' ' : static_cast<char>(std::tolower(text.front()));
-    const double scale = unit == 'd' ? 86400.0 : unit == 'h' ? 3600.0 : unit == 'm' ? 60.0 : 1.0;
+    const double scale = unit == 'd'   ? base::kSecondsPerDay
+                         : unit == 'h' ? base::kSecondsPerHour
+                         : unit == 'm' ? base::kSecondsPerMinute
+                                       : 1.0;
     if ((unit != 's' && scale == 1.0) || scale >= last)
       return std::nullopt;
     last = scale;
@@ -63,7 +67,7 @@ std::optional<double> seconds_of(const Table& table, std::string_view text) {
   if (!hours || !minutes || !seconds || *minutes >= 60.0 || *seconds >= 60.0 || *minutes < 0.0 ||
       *seconds < 0.0)
     return std::nullopt;
-  return *hours * 3600.0 + *minutes * 60.0 + *seconds;
+  return *hours * base::kSecondsPerHour + *minutes * base::kSecondsPerMinute + *seconds;
 }
 
 /// The coarsest of these steps that every value is a whole number of; `finest` where none is.
@@ -114,7 +118,7 @@ class PrintsReader {
   FinishedPrints file_;
   std::optional<std::size_t> plate_, seconds_, span_, kwh_, wh_, grams_;
   double finest_s_ = 1.0;
-  double finest_wh_ = 1000.0;
+  double finest_wh_ = base::kWhPerKwh;
   std::size_t more_faults_ = 0;
 };
 
@@ -210,7 +214,7 @@ void PrintsReader::read_row(const TableRow& row) {
       print.seconds && table_.number(cell->text))
     finest_s_ = std::min(finest_s_, table_.step_of(cell->text));
   if (print.energy_wh) {
-    const double scale = kwh_ ? 1000.0 : 1.0;
+    const double scale = kwh_ ? base::kWhPerKwh : 1.0;
     *print.energy_wh *= scale;
     finest_wh_ =
         std::min(finest_wh_, scale * table_.step_of(Table::cell(row, kwh_ ? kwh_ : wh_)->text));

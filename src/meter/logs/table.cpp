@@ -3,225 +3,149 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <array>
 #include <cctype>
-#include <charconv>
 #include <cmath>
-#include <nlohmann/json.hpp>
+#include <fstream>
+
+#include "meter/logs/cutting.hpp"
+#include "platetally/meter.hpp"
 
 namespace platetally::meter {
 
 namespace {
 
-constexpr std::size_t kHeadLines = 12;
-constexpr std::size_t kLinesForKeys = 50;
-constexpr std::size_t kMostKeys = 200;
+constexpr std::size_t kMostBytes = std::size_t{64} << 20;
+constexpr std::size_t kMostRows = 200000;
 
-void cut(std::string_view line, char separator, std::vector<std::string_view>& cells) {
-  cells.clear();
-  if (separator == ' ') {
-    while (true) {
-      line = trimmed(line);
-      if (line.empty())
-        return;
-      const std::size_t end = std::min(line.find_first_of(" \t"), line.size());
-      cells.push_back(line.substr(0, end));
-      line.remove_prefix(end);
+bool is_blank(char c) {
+  return c == ' ' || c == '\t' || c == '\r';
+}
+
+/// The separator that stands most often in the heading.
+char separator_of(std::string_view heading) {
+  char best = ',';
+  std::ptrdiff_t most = 0;
+  for (const char separator : {',', ';', '\t', '|'}) {
+    const auto count = std::count(heading.begin(), heading.end(), separator);
+    if (count > most) {
+      best = separator;
+      most = count;
     }
   }
-  while (true) {
-    const std::size_t begin = line.find_first_not_of(" ");
-    std::size_t from = 0;
-    // A separator inside quotes is part of the cell.
-    if (begin != std::string_view::npos && line[begin] == '"')
-      if (const std::size_t quote = line.find('"', begin + 1); quote != std::string_view::npos)
-        from = quote;
-    const std::size_t end = std::min(line.find(separator, from), line.size());
-    cells.push_back(trimmed(line.substr(0, end)));
-    if (end == line.size())
-      return;
-    line.remove_prefix(end + 1);
+  return best;
+}
+
+/// The next cell of `line` from `at` on, which moves behind its separator, or behind the line.
+TableCell next_cell(std::string_view line, std::size_t& at, char separator) {
+  while (at < line.size() && is_blank(line[at]) && line[at] != separator)
+    ++at;
+  TableCell cell;
+  cell.column = at + 1;
+  if (at < line.size() && line[at] == '"') {
+    for (++at; at < line.size(); ++at) {
+      if (line[at] == '"' && (at + 1 >= line.size() || line[at + 1] != '"'))
+        break;
+      at += line[at] == '"';
+      cell.text += line[at];
+    }
+    at = std::min(line.find(separator, at), line.size());
+  } else {
+    const std::size_t end = std::min(line.find(separator, at), line.size());
+    cell.text = without_blanks(line.substr(at, end - at));
+    at = end;
   }
+  ++at;
+  return cell;
 }
 
-std::size_t cells_in(std::string_view line, char separator) {
-  std::vector<std::string_view> cells;
-  cut(line, separator, cells);
-  return cells.size();
+TableRow cut_row(std::string_view line, std::uint64_t number, char separator) {
+  TableRow row;
+  row.line = number;
+  for (std::size_t at = 0; at <= line.size();)
+    row.cells.push_back(next_cell(line, at, separator));
+  return row;
 }
 
-/// The number of columns that most lines have.
-std::size_t columns_of(const std::vector<TextLine>& head, char separator) {
-  std::vector<std::size_t> counts;
-  counts.reserve(head.size());
-  for (const TextLine& line : head)
-    counts.push_back(cells_in(line.text, separator));
-  const auto middle = counts.begin() + static_cast<std::ptrdiff_t>(counts.size() / 2);
-  std::nth_element(counts.begin(), middle, counts.end());
-  return *middle;
-}
-
-/// The first that cuts the lines into the same number of columns; a comma late, as it may be a
-/// decimal comma.
-char find_separator(const std::vector<TextLine>& head) {
-  for (const char separator : {'\t', ';', '|', ',', ' '}) {
-    const std::size_t count = columns_of(head, separator);
-    const auto even = std::count_if(head.begin(), head.end(), [&](const TextLine& line) {
-      return cells_in(line.text, separator) == count;
-    });
-    // One faulty line in four is forgiven.
-    if (count >= 2 && 4 * static_cast<std::size_t>(even) >= 3 * head.size())
-      return separator;
-  }
-  return ' ';
-}
-
-bool is_object(std::string_view line) {
-  return line.front() == '{' && trimmed(line).back() == '}';
-}
-
-/// Calls `take(key, text)` for every number, text and truth of an object, keys of objects inside
-/// joined by dots.
-template <typename Take>
-void walk(const nlohmann::json& value, const std::string& path, int depth, const Take& take) {
-  constexpr int kDeepest = 8;
-  if (value.is_object() && depth < kDeepest) {
-    for (const auto& [key, inside] : value.items())
-      walk(inside, path.empty() ? key : path + "." + key, depth + 1, take);
-  } else if (value.is_string()) {
-    take(path, value.get_ref<const std::string&>());
-  } else if (value.is_number()) {
-    take(path, value.dump());
-  }
-}
-
-/// A line with an object; null for anything else. A comma behind it is forgiven.
-nlohmann::json object_of(std::string_view line) {
-  while (!line.empty() && (line.back() == ',' || line.back() == ' '))
-    line.remove_suffix(1);
-  return nlohmann::json::parse(line, nullptr, false);
-}
-
-Cutting cut_objects(const std::vector<TextLine>& lines) {
-  Cutting cutting;
-  cutting.objects = true;
-  for (std::size_t i = 0; i < std::min(kLinesForKeys, lines.size()); ++i)
-    walk(object_of(lines[i].text), "", 0, [&](const std::string& key, const std::string&) {
-      if (cutting.names.size() < kMostKeys &&
-          std::find(cutting.names.begin(), cutting.names.end(), key) == cutting.names.end())
-        cutting.names.push_back(key);
-    });
-  cutting.count = cutting.names.size();
-  return cutting;
+/// In lower case, blanks and bars as '_', and without a unit in brackets behind it.
+std::string plain_name(std::string_view heading) {
+  std::string name;
+  for (const char c : heading.substr(0, heading.find_first_of("([")))
+    name +=
+        c == ' ' || c == '-' ? '_' : static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
+  while (name.ends_with('_'))
+    name.pop_back();
+  return name;
 }
 
 }  // namespace
 
-std::string_view trimmed(std::string_view text) {
-  while (!text.empty() && (text.front() == ' ' || text.front() == '\t' || text.front() == '"'))
-    text.remove_prefix(1);
-  while (!text.empty() &&
-         (text.back() == ' ' || text.back() == '\t' || text.back() == '\r' || text.back() == '"'))
-    text.remove_suffix(1);
-  return text;
-}
-
-std::string lower(std::string_view text) {
-  std::string out(trimmed(text));
-  for (char& c : out)
-    c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
-  return out;
-}
-
-std::optional<double> read_number(std::string_view text, bool decimal_comma) {
-  text = trimmed(text);
-  std::array<char, 64> copy{};
-  if (text.empty() || text.size() >= copy.size())
-    return std::nullopt;
-  std::copy(text.begin(), text.end(), copy.begin());
-  if (decimal_comma)
-    std::replace(copy.begin(), copy.end(), ',', '.');
-  const char* begin = copy.data() + (copy[0] == '+' ? 1 : 0);
-  const char* const end = copy.data() + text.size();
-  double value = 0.0;
-  auto [at, error] = std::from_chars(begin, end, value);
-  while (at != end && std::string_view(" WwhkmVA%").find(*at) != std::string_view::npos)
-    ++at;  // "231.5 W"
-  if (error != std::errc{} || at != end || !std::isfinite(value))
-    return std::nullopt;
-  return value;
-}
-
-std::vector<TextLine> lines_of(std::string_view text) {
-  std::vector<TextLine> lines;
+Table::Table(std::string_view text, const std::string& path) {
+  if (text.size() > kMostBytes)
+    throw UnreadableLog(fmt::format("{}: more than 64 MiB; expected a table of some lines", path));
+  if (text.starts_with("\xEF\xBB\xBF"))
+    text.remove_prefix(3);
   std::uint64_t number = 0;
   for (std::size_t from = 0; from < text.size();) {
     const std::size_t end = std::min(text.find('\n', from), text.size());
-    std::string_view line = text.substr(from, end - from);
+    const std::string_view line = text.substr(from, end - from);
     from = end + 1;
     ++number;
-    if (number == 1 && line.starts_with("\xEF\xBB\xBF"))
-      line.remove_prefix(3);
-    if (!line.empty() && line.back() == '\r')
-      line.remove_suffix(1);
-    if (line.find_first_not_of(" \t") == std::string_view::npos || line.front() == '#')
+    if (without_blanks(line).empty() || without_blanks(line).front() == '#')
       continue;
-    lines.push_back({line, number});
+    if (headings_.empty()) {
+      separator_ = separator_of(line);
+      for (TableCell& cell : cut_row(line, number, separator_).cells)
+        headings_.push_back(std::move(cell.text));
+      continue;
+    }
+    if (rows_.size() == kMostRows)
+      throw UnreadableLog(fmt::format("{}:{}: more than {} lines", path, number, kMostRows));
+    rows_.push_back(cut_row(line, number, separator_));
   }
-  return lines;
+  if (headings_.empty())
+    throw UnreadableLog(fmt::format("{}: is empty; expected a heading and a line for each", path));
 }
 
-Cutting find_cutting(const std::vector<TextLine>& lines, bool (*reads)(std::string_view cell)) {
-  const auto objects =
-      std::count_if(lines.begin(),
-                    lines.begin() + static_cast<std::ptrdiff_t>(std::min(lines.size(), kHeadLines)),
-                    [](const TextLine& line) { return is_object(line.text); });
-  if (2 * static_cast<std::size_t>(objects) > std::min(lines.size(), kHeadLines))
-    return cut_objects(lines);
-  Cutting cutting;
-  std::vector<TextLine> head(lines.begin(), lines.begin() + static_cast<std::ptrdiff_t>(std::min(
-                                                                lines.size(), kHeadLines)));
-  cutting.separator = find_separator(head);
-  cutting.count = columns_of(head, cutting.separator);
-  cutting.decimal_comma = cutting.separator != ',' &&
-                          std::any_of(head.begin() + 1, head.end(), [](const TextLine& line) {
-                            return line.text.find(',') != std::string_view::npos;
-                          });
-  // What has another number of cells stands before the table: a title, the owner's name.
-  std::size_t first = 0;
-  while (first + 1 < head.size() && cells_in(head[first].text, cutting.separator) < cutting.count)
-    ++first;
-  if (first + 1 == head.size())
-    first = 0;
-  if (first > 0)
-    cutting.passed_by.push_back(fmt::format(
-        "the table begins in line {}; what is before it was passed by", head[first].number));
-  std::vector<std::string_view> cells;
-  cut(head[first].text, cutting.separator, cells);
-  const bool has_heading = std::none_of(cells.begin(), cells.end(), reads);
-  if (has_heading)
-    for (const std::string_view cell : cells)
-      cutting.names.emplace_back(cell);
-  cutting.first_row = first + (has_heading ? 1 : 0);
-  return cutting;
+std::optional<std::size_t> Table::column(std::initializer_list<std::string_view> names) const {
+  for (std::size_t i = 0; i < headings_.size(); ++i)
+    if (std::find(names.begin(), names.end(), plain_name(headings_[i])) != names.end())
+      return i;
+  return std::nullopt;
 }
 
-const std::vector<std::string_view>& Cutter::cells(std::string_view line) {
-  if (cutting_.objects)
-    cut_object(line);
-  else
-    cut(line, cutting_.separator, cells_);
-  return cells_;
+const TableCell* Table::cell(const TableRow& row, std::optional<std::size_t> column) {
+  if (!column || *column >= row.cells.size() || row.cells[*column].text.empty())
+    return nullptr;
+  return &row.cells[*column];
 }
 
-void Cutter::cut_object(std::string_view line) {
-  values_.assign(cutting_.names.size(), "");
-  walk(object_of(line), "", 0, [&](const std::string& key, const std::string& text) {
-    const auto found = std::find(cutting_.names.begin(), cutting_.names.end(), key);
-    if (found != cutting_.names.end())
-      values_[static_cast<std::size_t>(found - cutting_.names.begin())] = text;
-  });
-  cells_.assign(values_.begin(), values_.end());
+std::optional<double> Table::number(std::string_view text) const {
+  text = without_blanks(text);
+  const auto value = leading_number(text, separator_ != ',');
+  return text.empty() ? value : std::nullopt;
+}
+
+double Table::step_of(std::string_view text) const {
+  const std::size_t point = text.find_first_of(separator_ == ',' ? "." : ".,");
+  if (point == std::string_view::npos)
+    return 1.0;
+  std::size_t digits = 0;
+  while (point + 1 + digits < text.size() &&
+         std::isdigit(static_cast<unsigned char>(text[point + 1 + digits])) != 0)
+    ++digits;
+  return std::pow(10.0, -static_cast<double>(std::min<std::size_t>(digits, 9)));
+}
+
+std::string text_of_file(const std::string& path) {
+  std::ifstream file(path, std::ios::binary);
+  if (!file)
+    throw UnreadableLog(fmt::format("{}: cannot be read", path));
+  std::string text(kMostBytes + 1, '\0');
+  file.read(text.data(), static_cast<std::streamsize>(text.size()));
+  if (file.bad())
+    throw UnreadableLog(fmt::format("{}: cannot be read", path));
+  text.resize(static_cast<std::size_t>(file.gcount()));
+  return text;
 }
 
 }  // namespace platetally::meter

@@ -1,4 +1,8 @@
-// Lines of a log cut into cells: by a separator, or objects of JSON, a line each.
+// A small table that people keep: a heading, and a line for each thing.
+//
+// Cut at commas, semicolons, tabs or bars; cells may be in quotes (RFC 4180). Numbers may have a
+// decimal comma where lines are not cut at commas. Lines that are empty or begin with '#' are
+// passed over.
 #pragma once
 
 #include <cstdint>
@@ -7,51 +11,49 @@
 #include <string_view>
 #include <vector>
 
+#include "platetally/diagnostic.hpp"
+
 namespace platetally::meter {
 
-/// A line with text, and its number.
-struct TextLine {
-  std::string_view text;
-  std::uint64_t number = 0;
+struct TableCell {
+  std::string text;          ///< without quotes and blanks around it
+  std::uint64_t column = 0;  ///< 1-based byte column where it begins
 };
 
-/// Lines with text, without comments (#) and byte order mark.
-std::vector<TextLine> lines_of(std::string_view text);
-
-/// How a log's lines are cut.
-struct Cutting {
-  bool objects = false;  ///< of JSON, a line each
-  char separator = ',';  ///< ' ': any run of blanks
-  bool decimal_comma = false;
-  std::size_t count = 0;               ///< of cells
-  std::vector<std::string> names;      ///< headings or keys, as written; may be empty
-  std::size_t first_row = 0;           ///< line with the first row of cells
-  std::vector<std::string> passed_by;  ///< what was said of lines before the table
+struct TableRow {
+  std::uint64_t line = 0;  ///< from 1
+  std::vector<TableCell> cells;
 };
 
-/// From the first lines with text; `reads` says whether a cell holds something that can be read, so
-/// that it is no heading.
-Cutting find_cutting(const std::vector<TextLine>& lines, bool (*reads)(std::string_view cell));
-
-/// Cells of one line after another; views hold until the next one.
-class Cutter {
+class Table {
  public:
-  explicit Cutter(const Cutting& cutting) : cutting_(cutting) {}
-  const std::vector<std::string_view>& cells(std::string_view line);
+  /// Throws UnreadableLog with `path`: nothing in it, or too much (64 MiB, 200000 lines).
+  Table(std::string_view text, const std::string& path);
+
+  /// As written, of the first row.
+  const std::vector<std::string>& headings() const { return headings_; }
+  const std::vector<TableRow>& rows() const { return rows_; }
+  char separator() const { return separator_; }
+
+  /// The first column whose heading, in lower case and without what stands in brackets, is one of
+  /// these.
+  std::optional<std::size_t> column(std::initializer_list<std::string_view> names) const;
+
+  /// The cell, or null where the row ends before or the cell is empty.
+  static const TableCell* cell(const TableRow& row, std::optional<std::size_t> column);
+
+  /// A number that is finite, with the separator's decimal sign.
+  std::optional<double> number(std::string_view text) const;
+  /// How fine a number is written: 0.01 for "12.30", 1 for "12".
+  double step_of(std::string_view text) const;
 
  private:
-  void cut_object(std::string_view line);
-
-  const Cutting& cutting_;
-  std::vector<std::string_view> cells_;
-  std::vector<std::string> values_;
+  char separator_ = ',';
+  std::vector<std::string> headings_;
+  std::vector<TableRow> rows_;
 };
 
-/// Without blanks and quotes around it.
-std::string_view trimmed(std::string_view text);
-std::string lower(std::string_view text);
-
-/// "231.5", "231,5", "231.5 W".
-std::optional<double> read_number(std::string_view text, bool decimal_comma);
+/// At most 64 MiB. Throws UnreadableLog.
+std::string text_of_file(const std::string& path);
 
 }  // namespace platetally::meter

@@ -15,9 +15,9 @@ namespace platetally {
 
 namespace {
 
-using calibrate::KeptPlate;
 using calibrate::MeasuredPrint;
 using calibrate::PrintStage;
+using calibrate::TimedPlate;
 
 constexpr std::size_t kMostBytesKept = std::size_t{4} << 30;
 
@@ -78,7 +78,7 @@ class Prints {
   std::map<std::string, std::size_t> plate_of_;
   std::map<std::string, std::string> unreadable_;
   std::vector<std::string> paths_;
-  std::vector<KeptPlate> plates_;
+  std::vector<TimedPlate> plates_;
   std::vector<MeasuredPrint> times_;
   std::vector<MeasuredPrint> energies_;
   std::vector<MeasuredPrint> weights_;

@@ -10,6 +10,7 @@
 #include <stdexcept>
 
 #include "account/join/heat_input.hpp"
+#include "base/units.hpp"
 #include "heat/simulate.hpp"
 #include "meter/calibrate/cycles.hpp"
 #include "meter/calibrate/experiment.hpp"
@@ -91,7 +92,7 @@ class Reconciling {
   /// Of the prediction's clock, to the log's.
   double in_log_s(double t_s) const { return offset_s_ + stretch_ * t_s; }
   double measured_wh(double from_s, double to_s) const {
-    return mean_w(log_, from_s, to_s).value_or(0.0) * (to_s - from_s) / 3600.0;
+    return base::wh_from_j(mean_w(log_, from_s, to_s).value_or(0.0) * (to_s - from_s));
   }
 
   const Machine& machine_;
@@ -179,7 +180,7 @@ void Reconciling::add_phase(const std::string& name, double from_s, double to_s)
   }
   found->predicted_s += to_s - from_s;
   found->measured_s += stretch_ * (to_s - from_s);
-  found->predicted_wh += series_.mean_w(from_s, to_s) * (to_s - from_s) / 3600.0;
+  found->predicted_wh += base::wh_from_j(series_.mean_w(from_s, to_s) * (to_s - from_s));
   found->measured_wh += measured_wh(in_log_s(from_s), in_log_s(to_s));
 }
 
@@ -193,9 +194,10 @@ void Reconciling::cool_down(double end_s) {
     rest.layer = longer.heat_log.events.back().layer;  // its footprint says which zones stay on
   longer.heat_log.events.push_back(rest);
   const meter::PowerSeries series = calibrate::predict(machine_, input_.materials, longer).power;
-  report_.phases.push_back({"cool-down", measured_s, measured_s,
-                            series.mean_w(series_.end_s, series.end_s) * measured_s / 3600.0,
-                            measured_wh(end_s, log_.duration_s())});
+  report_.phases.push_back(
+      {"cool-down", measured_s, measured_s,
+       base::wh_from_j(series.mean_w(series_.end_s, series.end_s) * measured_s),
+       measured_wh(end_s, log_.duration_s())});
 }
 
 void Reconciling::phases() {
@@ -232,14 +234,14 @@ void Reconciling::values() {
   }
   if (predicted_s <= 0.0 || measured_s <= 0.0)
     throw std::invalid_argument("plate and log have no time in common");
-  const double predicted_w = predicted_wh * 3600.0 / predicted_s;
-  const double measured_mean_w = measured_wh_sum * 3600.0 / measured_s;
+  const double predicted_w = base::j_from_wh(predicted_wh) / predicted_s;
+  const double measured_mean_w = base::j_from_wh(measured_wh_sum) / measured_s;
   report_.values = {{"time_s", "s", predicted_s, measured_s},
                     {"energy_wh", "Wh", predicted_wh, measured_wh_sum},
                     {"mean_power_w", "W", predicted_w, measured_mean_w}};
   // dE = (W_m - W_p) T_p + W_m (T_m - T_p)
-  report_.power_error_wh = (measured_mean_w - predicted_w) * predicted_s / 3600.0;
-  report_.time_error_wh = measured_mean_w * (measured_s - predicted_s) / 3600.0;
+  report_.power_error_wh = base::wh_from_j((measured_mean_w - predicted_w) * predicted_s);
+  report_.time_error_wh = base::wh_from_j(measured_mean_w * (measured_s - predicted_s));
   for (ReconciledValue& value : reconciling::weighed_values(account_, options_.weighed))
     report_.values.push_back(std::move(value));
 }
@@ -261,18 +263,18 @@ std::vector<std::pair<double, double>> Reconciling::differences_wh(const Machine
       continue;
     auto& [measured, predicted] = by_name[layers[i].index == 0 ? "heat-up" : "layers"];
     measured += measured_wh(in_log_s(from_s), in_log_s(to_s));
-    predicted += series.mean_w(from_s, to_s) * (to_s - from_s) * stretch_ / 3600.0;
+    predicted += base::wh_from_j(series.mean_w(from_s, to_s) * (to_s - from_s) * stretch_);
   }
   for (const auto& [name, sums] : by_name)
     both.push_back(sums);
   const double idle_w = machine.supply.idle_w;
   if (offset_s_ > kWindow_s)
-    both.emplace_back(measured_wh(0.0, offset_s_), idle_w * offset_s_ / 3600.0);
+    both.emplace_back(measured_wh(0.0, offset_s_), base::wh_from_j(idle_w * offset_s_));
   // The last third of what is behind, when everything has cooled down.
   const double behind_s = (log_.duration_s() - in_log_s(series_.end_s)) / 3.0;
   if (behind_s > kWindow_s)
     both.emplace_back(measured_wh(log_.duration_s() - behind_s, log_.duration_s()),
-                      idle_w * behind_s / 3600.0);
+                      base::wh_from_j(idle_w * behind_s));
   return both;
 }
 

@@ -10,28 +10,23 @@
 
 namespace platetally::calibrate {
 
-/// Seconds of one plate on one machine, heat waits and pauses apart.
+/// One plate on one machine.
 struct PlateTimes {
   double of_print_s = 0.0;  ///< as totals.time_of_print_s
-  double all_s = 0.0;       ///< from the first line on, with start, homing, probing and end
-};
-
-/// What of a plate could be told by finished prints.
-struct PlateTraits {
-  bool extrudes = false;
+  double all_s = 0.0;  ///< from the first line on, with start, homing, probing and end; without
+                       ///< heat waits and pauses
   bool has_head_changes = false;
   bool has_filament_changes = false;
 };
 
-class KeptPlate {
+class TimedPlate {
  public:
   /// Reads the only plate of `path`. What the words mean is asked of the machine now: its dialect,
   /// area, tools and corner model must not change later. Throws UnreadablePlate with the path in
   /// its message.
-  KeptPlate(const std::string& path, const Machine& machine);
+  TimedPlate(const std::string& path, const Machine& machine);
 
   PlateTimes times(const Machine& machine) const;
-  PlateTraits traits(const Machine& machine) const;
   std::size_t bytes() const { return moves_.bytes(); }
 
  private:
@@ -39,6 +34,6 @@ class KeptPlate {
 };
 
 /// Of all plates, on all cores; in their order whatever the threads.
-std::vector<PlateTimes> times_of(const std::vector<KeptPlate>& plates, const Machine& machine);
+std::vector<PlateTimes> times_of(const std::vector<TimedPlate>& plates, const Machine& machine);
 
 }  // namespace platetally::calibrate

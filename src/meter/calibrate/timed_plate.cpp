@@ -1,12 +1,11 @@
-#include "meter/calibrate/kept_plate.hpp"
+#include "meter/calibrate/timed_plate.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <atomic>
 #include <numeric>
-#include <thread>
 
+#include "meter/calibrate/all_cores.hpp"
 #include "motion/planning/planner.hpp"
 #include "motion/timeline/durations.hpp"
 #include "platetally/analyze.hpp"
@@ -53,26 +52,25 @@ class Clock : public interpreter::RecordSink, motion::TimedSink {
   void finish() { planner_.finish(); }
 
   const PlateTimes& times() const { return times_; }
-  const PlateTraits& traits() const { return traits_; }
 
  private:
   void take_one(const motion::TimedRecord& timed);
   void add(double seconds, bool counts_as_print) {
     times_.all_s += seconds;
-    if (counts_as_print && traits_.extrudes)
+    if (counts_as_print && extrudes_)
       times_.of_print_s += seconds;
   }
 
   const Machine& machine_;
   PlateTimes times_;
-  PlateTraits traits_;
+  bool extrudes_ = false;
   timeline::Durations durations_;
   motion::Planner planner_;
 };
 
 void Clock::take_one(const motion::TimedRecord& timed) {
   if (timed.record.kind == RecordKind::move && timed.record.move.e_mm > 0.0)
-    traits_.extrudes = true;
+    extrudes_ = true;
   if (durations_.take_plain_move(timed)) {
     add(timed.motion_s, true);
     return;
@@ -81,8 +79,7 @@ void Clock::take_one(const motion::TimedRecord& timed) {
   if (duration.cause == Cause::swap) {
     const SwapKind kind =
         timeline::Durations::swap_kind(machine_, duration.swap.from, duration.swap.to);
-    (kind == SwapKind::head_change ? traits_.has_head_changes : traits_.has_filament_changes) =
-        true;
+    (kind == SwapKind::head_change ? times_.has_head_changes : times_.has_filament_changes) = true;
   }
   add(duration.start_s.expected, false);
   const bool is_aside = duration.cause == Cause::homing || duration.cause == Cause::probing;
@@ -92,7 +89,7 @@ void Clock::take_one(const motion::TimedRecord& timed) {
 
 }  // namespace
 
-KeptPlate::KeptPlate(const std::string& path, const Machine& machine) {
+TimedPlate::TimedPlate(const std::string& path, const Machine& machine) {
   Keeper keeper(moves_);
   try {
     const auto plates = source::open_path(path);
@@ -116,39 +113,21 @@ KeptPlate::KeptPlate(const std::string& path, const Machine& machine) {
   }
 }
 
-PlateTimes KeptPlate::times(const Machine& machine) const {
+PlateTimes TimedPlate::times(const Machine& machine) const {
   Clock clock(machine);
   moves_.unpack(clock);
   clock.finish();
   return clock.times();
 }
 
-PlateTraits KeptPlate::traits(const Machine& machine) const {
-  Clock clock(machine);
-  moves_.unpack(clock);
-  clock.finish();
-  return clock.traits();
-}
-
-std::vector<PlateTimes> times_of(const std::vector<KeptPlate>& plates, const Machine& machine) {
+std::vector<PlateTimes> times_of(const std::vector<TimedPlate>& plates, const Machine& machine) {
   std::vector<PlateTimes> result(plates.size());
   std::vector<std::size_t> order(plates.size());
   std::iota(order.begin(), order.end(), std::size_t{0});
   std::sort(order.begin(), order.end(),
             [&](std::size_t a, std::size_t b) { return plates[a].bytes() > plates[b].bytes(); });
-  std::atomic<std::size_t> next = 0;
-  const auto work = [&] {
-    for (std::size_t i = next++; i < order.size(); i = next++)
-      result[order[i]] = plates[order[i]].times(machine);
-  };
-  const std::size_t threads =
-      std::clamp<std::size_t>(std::thread::hardware_concurrency(), 1, plates.size());
-  std::vector<std::thread> others;
-  for (std::size_t i = 1; i < threads; ++i)
-    others.emplace_back(work);
-  work();
-  for (std::thread& other : others)
-    other.join();
+  on_all_cores(order.size(),
+               [&](std::size_t i) { result[order[i]] = plates[order[i]].times(machine); });
   return result;
 }
 
