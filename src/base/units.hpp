@@ -6,11 +6,15 @@
 namespace platetally::base {
 
 inline constexpr double kSecondsPerMinute = 60.0;
+inline constexpr double kSecondsPerHour = 3600.0;
+inline constexpr double kSecondsPerDay = 86400.0;
 inline constexpr double kMmPerInch = 25.4;  // exact since 1959
 inline constexpr double kMillisecondsPerSecond = 1000.0;
 inline constexpr double kJoulesPerWattHour = 3600.0;
 inline constexpr double kMm3PerCm3 = 1000.0;
 inline constexpr double kMmPerM = 1000.0;
+inline constexpr double kWattHoursPerKilowattHour = 1000.0;
+inline constexpr double kGramsPerKilogram = 1000.0;
 inline constexpr double kKelvinAtZeroCelsius = 273.15;
 
 constexpr double mm_s_from_mm_min(double feed_mm_min) {
@@ -18,6 +22,18 @@ constexpr double mm_s_from_mm_min(double feed_mm_min) {
 }
 constexpr double wh_from_j(double energy_j) {
   return energy_j / kJoulesPerWattHour;
+}
+constexpr double min_from_s(double time_s) {
+  return time_s / kSecondsPerMinute;
+}
+constexpr double h_from_s(double time_s) {
+  return time_s / kSecondsPerHour;
+}
+constexpr double kwh_from_wh(double energy_wh) {
+  return energy_wh / kWattHoursPerKilowattHour;
+}
+constexpr double kg_from_g(double mass_g) {
+  return mass_g / kGramsPerKilogram;
 }
 constexpr double k_from_c(double temperature_c) {
   return temperature_c + kKelvinAtZeroCelsius;
