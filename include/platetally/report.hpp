@@ -38,7 +38,7 @@ struct TextOptions {
   bool all_diagnostics = false;  ///< every diagnostic and every word that is not accounted for
   bool verbose = false;          ///< adds the residual of the energy book
   bool full = false;             ///< all tables, instead of one screen of at most 40 lines
-  std::optional<Aim> aim;        ///< that findings are shown by; absent: money, or time without it
+  std::optional<Aim> aim{};      ///< that findings are shown by; absent: money, or time without it
 };
 
 /// All of the account, keys in a fixed order, UTF-8, shortest numbers that read back exactly.

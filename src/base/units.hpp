@@ -28,6 +28,18 @@ constexpr double wh_from_j(double energy_j) {
 constexpr double j_from_wh(double energy_wh) {
   return energy_wh * kJoulesPerWattHour;
 }
+constexpr double min_from_s(double time_s) {
+  return time_s / kSecondsPerMinute;
+}
+constexpr double h_from_s(double time_s) {
+  return time_s / kSecondsPerHour;
+}
+constexpr double kwh_from_wh(double energy_wh) {
+  return energy_wh / kWhPerKwh;
+}
+constexpr double kg_from_g(double mass_g) {
+  return mass_g / kGPerKg;
+}
 constexpr double k_from_c(double temperature_c) {
   return temperature_c + kKelvinAtZeroCelsius;
 }

@@ -8,10 +8,12 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <numeric>
 #include <set>
 #include <stdexcept>
 
 #include "account/findings/order_layers.hpp"
+#include "account/ledgers/by_tool.hpp"
 #include "base/units.hpp"
 #include "material/ordering/assignment.hpp"
 #include "material/ordering/exact_order.hpp"
@@ -111,10 +113,7 @@ void Planner::find_layers() {
 
 double Planner::g_per_mm3(std::size_t tool) const {
   const std::string& name = machine_.tools[tool].material;
-  for (const Material& material : options_.materials)
-    if (material.name == name)
-      return base::g_from_mm3(1.0, material.density_g_cm3);
-  const Material* material = find_embedded_material(name);
+  const Material* material = ledgers::find_material(name, options_.materials);
   if (material == nullptr)
     throw std::invalid_argument(
         fmt::format("tool {} is fed '{}', which is no known material", tool, name));
@@ -122,12 +121,8 @@ double Planner::g_per_mm3(std::size_t tool) const {
 }
 
 void Planner::find_pairs() {
-  const auto needs_mm3 = [&] {
-    std::vector<std::string> colours(tools_);
-    for (const ToolAccount& tool : account_.tools)
-      colours[static_cast<std::size_t>(tool.tool)] = tool.colour;
-    return swaps::pair_needs_mm3(machine_, colours);
-  }();
+  const auto needs_mm3 =
+      swaps::pair_needs_mm3(machine_, ledgers::colours_by_tool(account_, machine_));
   pairs_.resize(tools_ * tools_);
   for (const int from : used_)
     for (const int to : used_) {
@@ -301,8 +296,7 @@ std::optional<HeadAssignment> Planner::assign_heads(const ordering::Problem& pro
   assignment.cost = heads->cost;
   assignment.proven = heads->proven;
   std::vector<int> as_is(problem.tools);
-  for (std::size_t tool = 0; tool < as_is.size(); ++tool)
-    as_is[tool] = static_cast<int>(tool);
+  std::iota(as_is.begin(), as_is.end(), 0);
   assignment.cost_as_is =
       ordering::order_cost(problem, ordering::fixed_orders(problem, order, as_is));
   return assignment;

@@ -9,6 +9,7 @@
 #include <algorithm>
 #include <optional>
 
+#include "account/ledgers/by_tool.hpp"
 #include "base/units.hpp"
 #include "material/swaps/left_over.hpp"
 #include "material/swaps/pair_need.hpp"
@@ -117,10 +118,8 @@ void Shortage::write_pair(SwapPairAccount& pair, std::optional<double> need_mm3,
 }
 
 void Shortage::write() {
-  std::vector<std::string> colours(tools_);
-  for (const ToolAccount& tool : account_.tools)
-    colours[static_cast<std::size_t>(tool.tool)] = tool.colour;
-  const auto needs_mm3 = swaps::pair_needs_mm3(machine_, colours);
+  const auto needs_mm3 =
+      swaps::pair_needs_mm3(machine_, ledgers::colours_by_tool(account_, machine_));
   Totals& totals = account_.totals;
   const double doubt_g =
       totals.swaps > 0 ? (totals.purge_high_g - totals.purge_g) / static_cast<double>(totals.swaps)

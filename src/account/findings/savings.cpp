@@ -1,7 +1,6 @@
 // Each lever: what was seen, what to do, what that saves in the model, what it stands on. Savings
 // of different levers do not add up: they are tried one at a time, against the plate as it is.
 #include "account/findings/savings.hpp"
-#include "platetally/account.hpp"
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>
@@ -11,6 +10,8 @@
 #include <optional>
 
 #include "account/findings/trial.hpp"
+#include "base/units.hpp"
+#include "platetally/account.hpp"
 #include "platetally/advice.hpp"
 
 namespace platetally::findings {
@@ -27,6 +28,10 @@ constexpr double kStandbyC = 150.0;               // assumed: below it common fi
 constexpr double kPrintC = 215.0;                 // common practice, no source
 constexpr double kNoPart_g = 1e-6;
 constexpr double kOrderWork = 5e7;  // a fraction of a second
+
+constexpr const char* kNeedAssumes =
+    "the colours given are those of the filament, it is opaque, and the nozzle washes out as the "
+    "machine file says";
 
 class Savings {
  public:
@@ -51,8 +56,8 @@ class Savings {
   void standby();
   void place_on_bed();
 
-  void try_out(const Words& words, const Variant& variant);
-  void add(const Words& words, const Played& played, const Totals& as_is, const Totals& now,
+  bool try_out(const Words& words, const Variant& variant);
+  bool add(const Words& words, const Played& played, const Totals& as_is, const Totals& now,
            const std::string& trial);
   std::string tried(const Played& played) const;
   std::string shortage_of(const SwapPairAccount& pair) const;
@@ -69,20 +74,21 @@ class Savings {
 };
 
 std::string minutes(double seconds) {
-  return fmt::format("{:.0f} min", seconds / 60.0);
+  return fmt::format("{:.0f} min", base::min_from_s(seconds));
 }
 
 std::string sum_up(const Totals& totals) {
   // What is left by subtracting may be a hair below nothing.
   const double purge_g = std::max(0.0, totals.purge_g);
   return fmt::format("{} swaps, {:.1f} g of purge, {:.0f} min, {:.0f} Wh", totals.swaps, purge_g,
-                     totals.time.expected / 60.0, totals.energy_wh);
+                     base::min_from_s(totals.time.expected), totals.energy_wh);
 }
 
-/// Plays the variant and keeps the finding if it saves enough of anything.
-void Savings::try_out(const Words& words, const Variant& variant) {
+/// Plays the variant and keeps the finding if it saves anything, or could not be tried. Whether it
+/// was kept.
+bool Savings::try_out(const Words& words, const Variant& variant) {
   const Played played = whatif::play(plate_, variant);
-  add(words, played, totals_, played.account.totals, tried(played));
+  return add(words, played, totals_, played.account.totals, tried(played));
 }
 
 std::string Savings::tried(const Played& played) const {
@@ -90,19 +96,20 @@ std::string Savings::tried(const Played& played) const {
                      sum_up(totals_));
 }
 
-void Savings::add(const Words& words, const Played& played, const Totals& as_is, const Totals& now,
+bool Savings::add(const Words& words, const Played& played, const Totals& as_is, const Totals& now,
                   const std::string& trial) {
   if (!played.ok()) {
     levers_.findings.push_back(untried(words, played.impossible));
-    return;
+    return true;
   }
   const Saving saving = saving_of(as_is, now);
   if (largest_share(saving, totals_) <= 0.0)
-    return;
+    return false;
   Finding finding = finding_of(words, saving, trial);
   for (const std::string& assumed : played.assumed)
     finding.assumes += "; " + assumed;
   levers_.findings.push_back(std::move(finding));
+  return true;
 }
 
 bool Savings::all_swaps_change_heads() const {
@@ -124,18 +131,18 @@ void Savings::cheaper_order() {
     return;
   Variant variant;
   variant.orders = order.orders;
-  const std::size_t before = levers_.findings.size();
-  try_out({"cheaper-order",
-           fmt::format("the tools change {} times in this order, and {} times in the one whose "
-                       "changes cost least ({})",
-                       actual.swaps, best.swaps,
-                       order.optimal ? "no order costs less" : "not proven to be the cheapest"),
-           "print the tools of each layer in the order that 'platetally order' lists",
-           order.by_need ? "the plate is sliced again with the purge of each pair that it has now"
-                         : "a swap costs the same wherever it happens"},
-          variant);
+  const bool kept = try_out(
+      {"cheaper-order",
+       fmt::format("the tools change {} times in this order, and {} times in the one whose "
+                   "changes cost least ({})",
+                   actual.swaps, best.swaps,
+                   order.optimal ? "no order costs less" : "not proven to be the cheapest"),
+       "print the tools of each layer in the order that 'platetally order' lists",
+       order.by_need ? "the plate is sliced again with the purge of each pair that it has now"
+                     : "a swap costs the same wherever it happens"},
+      variant);
   // An order that is planned by what pairs need saves little where they all purge alike.
-  if (levers_.findings.size() > before && levers_.findings.back().tried &&
+  if (kept && levers_.findings.back().tried &&
       largest_share(levers_.findings.back(), account_) < kWorthSayingShare)
     levers_.findings.pop_back();
 }
@@ -160,8 +167,7 @@ void Savings::purge_below_need() {
   const Played played = whatif::play(plate_, variant);
   const Words words{"purge-below-need", fmt::format("{}", fmt::join(seen, "; ")),
                     "purge more for these pairs, as much as 'platetally order' says they need",
-                    "the colours given are those of the filament, it is opaque, and the nozzle "
-                    "washes out as the machine file says"};
+                    kNeedAssumes};
   levers_.findings.push_back(
       played.ok() ? finding_of(words, saving_of(totals_, played.account.totals), tried(played))
                   : untried(words, played.impossible));
@@ -206,14 +212,13 @@ void Savings::purge_above_need() {
   const auto count = static_cast<double>(worst->count);
   Variant variant;
   variant.purge_as_needed = true;
-  try_out({"purge-above-need",
-           fmt::format("more is purged than the colours need, most of it from tool {} to {}: "
-                       "{:.2f} g a swap where {:.2f} g are enough",
-                       worst->from, worst->to, worst->purge_g / count, *worst->needed_g / count),
-           "lower the purge of these pairs to what 'platetally order' says they need",
-           "the colours given are those of the filament, it is opaque, and the nozzle washes out "
-           "as the machine file says"},
-          variant);
+  try_out(
+      {"purge-above-need",
+       fmt::format("more is purged than the colours need, most of it from tool {} to {}: "
+                   "{:.2f} g a swap where {:.2f} g are enough",
+                   worst->from, worst->to, worst->purge_g / count, *worst->needed_g / count),
+       "lower the purge of these pairs to what 'platetally order' says they need", kNeedAssumes},
+      variant);
 }
 
 void Savings::needless_tower() {
@@ -397,9 +402,8 @@ bool may_stand_by(const Account& account, const Machine& machine) {
     reheat_s += static_cast<double>(tool.selects) * head.heat_capacity_j_k * (kPrintC - kStandbyC) /
                 head.power_w;
   }
-  constexpr double kSecondsPerHour = 3600.0;
   return saved_wh > kWorthSayingShare * account.totals.energy_wh &&
-         saved_wh > reheat_s * account.totals.mean_power_w / kSecondsPerHour;
+         saved_wh > base::wh_from_j(reheat_s * account.totals.mean_power_w);
 }
 
 void Savings::standby() {
@@ -417,7 +421,7 @@ void Savings::standby() {
     return;
   add({"standby-set-point",
        fmt::format("heads wait at their printing temperature, {:.1f} hours of heads in all",
-                   waiting_s / 3600.0),
+                   base::h_from_s(waiting_s)),
        fmt::format("let waiting heads go down to {:.0f} degC", kStandbyC),
        "each swap waits until the head is hot again"},
       played, totals_, played.account.totals, tried(played));
@@ -430,16 +434,15 @@ void Savings::place_on_bed() {
   Variant variant;
   variant.shift_x_mm = place.shift_x_mm;
   variant.shift_y_mm = place.shift_y_mm;
-  const std::size_t before = levers_.findings.size();
-  try_out({"place-on-bed",
+  if (try_out(
+          {"place-on-bed",
            fmt::format("as it lies, the plate heats {:.1f} bed zones (warm neighbours by their "
                        "share); there are places where it heats {:.1f}",
                        place.zones_now, place.zones_then),
            fmt::format("move everything, tower included, by {:+.1f} mm in X and {:+.1f} mm in Y",
                        place.shift_x_mm, place.shift_y_mm),
            "what the machine lays in a place of its own, such as a start-up line, stays there"},
-          variant);
-  if (levers_.findings.size() > before)
+          variant))
     levers_.placement = place;
 }
 

@@ -69,14 +69,13 @@ class Found {
 
  private:
   double of_tool(Quantity quantity, const ToolAccount& tool) const {
-    constexpr double kMm3PerCm3 = 1000.0;
     if (quantity == Quantity::length_mm)
       return tool.filament_mm;
     const auto index = static_cast<std::size_t>(tool.tool);
     const double mm3 =
         tool.filament_mm * base::filament_area_mm2(machine_.tools[index].filament_diameter_mm);
     return quantity == Quantity::volume_cm3
-               ? mm3 / kMm3PerCm3
+               ? mm3 / base::kMm3PerCm3
                : base::g_from_mm3(mm3, materials_[index].density_g_cm3);
   }
 
@@ -192,7 +191,7 @@ std::optional<double> stated_diameter_mm(const Account& account, double machine_
   const StatedFigure* const volume = whole(account, Quantity::volume_cm3);
   const StatedFigure* const mass = whole(account, Quantity::mass_g);
   if (length != nullptr && volume != nullptr && length->stated > 0.0)
-    return 2.0 * std::sqrt(1000.0 * volume->stated / (std::numbers::pi * length->stated));
+    return 2.0 * std::sqrt(base::kMm3PerCm3 * volume->stated / (std::numbers::pi * length->stated));
   const StatedFigure* const other = volume != nullptr ? volume : mass;
   if (other == nullptr || !(other->found > 0.0) || !(other->stated > 0.0))
     return std::nullopt;

@@ -18,6 +18,7 @@
 #include "account/findings/wrong_machine.hpp"
 #include "account/join/coverage.hpp"
 #include "account/join/heat_input.hpp"
+#include "account/ledgers/by_tool.hpp"
 #include "account/ledgers/plate_books.hpp"
 #include "account/whatif/kept_plate.hpp"
 #include "account/whatif/placement.hpp"
@@ -194,17 +195,11 @@ Reading read_in_two_threads(const PlateBytes& plate, const Machine& machine,
   return reading;
 }
 
-const Material* find_material(const std::string& name, const AnalyzeOptions& options) {
-  for (const Material& material : options.materials)
-    if (material.name == name)
-      return &material;
-  return find_embedded_material(name);
-}
-
 std::vector<Material> materials_by_tool(const Machine& machine, const AnalyzeOptions& options) {
   std::vector<Material> materials;
   for (std::size_t tool = 0; tool < machine.tools.size(); ++tool) {
-    const Material* material = find_material(machine.tools[tool].material, options);
+    const Material* material =
+        ledgers::find_material(machine.tools[tool].material, options.materials);
     if (material == nullptr)
       throw UnreadablePlate(
           fmt::format("machine '{}': tool {} is fed '{}', which is no known material; give it in a "

@@ -9,6 +9,7 @@
 #include "account/findings/verdict.hpp"
 #include "account/whatif/fewer_tools.hpp"
 #include "account/whatif/replan.hpp"
+#include "base/units.hpp"
 #include "motion/timeline/durations.hpp"
 #include "platetally/analyze.hpp"
 
@@ -73,7 +74,7 @@ BreakEven break_even(const ComparedMachine& first, const ComparedMachine& other,
   }
   if (!first.account.cost || !other.account.cost)
     return even;
-  const double kwh = (b.energy_wh - a.energy_wh) / 1000.0;
+  const double kwh = base::kwh_from_wh(b.energy_wh - a.energy_wh);
   const double without = (first.account.cost->total() - first.account.cost->energy) -
                          (other.account.cost->total() - other.account.cost->energy);
   if (std::abs(kwh) > 1e-9 && without / kwh > 0.0)
@@ -85,20 +86,6 @@ BreakEven break_even(const ComparedMachine& first, const ComparedMachine& other,
   if (std::isfinite(copies) && copies > 0.0)
     even.copies = copies * options.copies;
   return even;
-}
-
-/// The verdict on the plate as it is on this machine: what is re-planned purges what it needs.
-void judge_anew(ComparedMachine& compared, const Machine& machine) {
-  Account& account = compared.account;
-  if (compared.replanned) {
-    for (SwapPairAccount& pair : account.swap_pairs) {
-      pair.swaps_short = 0;
-      pair.short_g = 0.0;
-    }
-    if (account.totals.swaps_short)
-      account.totals.swaps_short = account.totals.purge_short_g = 0.0;
-  }
-  account.verdict = findings::judge(account, machine);
 }
 
 }  // namespace
@@ -117,6 +104,7 @@ Comparison compare_plate(const std::string& path, const std::vector<Machine>& ma
       compared.replanned = true;
       compared.assumed =
           whatif::replace_purge(compared.account, machine, options.analyze.materials);
+      compared.account.verdict = findings::judge(compared.account, machine);
     } else {
       compared.measured.emplace_back("purge is the file's");
     }
@@ -130,7 +118,6 @@ Comparison compare_plate(const std::string& path, const std::vector<Machine>& ma
         !fewer.empty())
       compared.misfits.push_back(
           fmt::format("it has {} tools; nearest plate that fits: {}", machine.tools.size(), fewer));
-    judge_anew(compared, machine);
     if (options.prices)
       add_prices(compared.account, *options.prices, options.copies);
     comparison.machines.push_back(std::move(compared));

@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "base/toml_reader.hpp"
+#include "base/units.hpp"
 #include "material/swaps/colour.hpp"
 #include "platetally/analyze.hpp"
 #include "platetally/compare.hpp"
@@ -229,11 +230,10 @@ Prices Reader::prices() const {
 PlateRun run_of(const ComparedMachine& compared) {
   const Totals& totals = compared.account.totals;
   const PlateCost& cost = *compared.account.cost;
-  constexpr double kSecondsPerHour = 3600.0;
   PlateRun run;
-  run.hours = (1.0 / kSecondsPerHour) * totals.time;
+  run.hours = (1.0 / base::kSecondsPerHour) * totals.time;
   run.waste_g = totals.purge_g + totals.start_up_g;
-  run.energy_kwh = totals.energy_wh / 1000.0;
+  run.energy_kwh = base::kwh_from_wh(totals.energy_wh);
   run.filament_cost = cost.part_filament + cost.purge_filament;
   run.waste_cost = cost.purge_filament;
   run.energy_cost = cost.energy;

@@ -51,14 +51,19 @@ void LayerLedger::add(const motion::TimedRecord& timed, const timeline::Swap& sw
     append_once(row.order, record.tool);
 }
 
-void LayerLedger::move_to_purge(std::uint32_t layer, std::size_t tool, double part_mm) {
-  layers_[layer].purge_g += part_mm * g_per_mm_[tool];
-}
-
-void LayerLedger::move_start_up_to_purge(std::uint32_t layer, std::size_t tool,
-                                         double start_up_mm) {
-  layers_[layer].start_up_g -= start_up_mm * g_per_mm_[tool];
-  layers_[layer].purge_g += start_up_mm * g_per_mm_[tool];
+void LayerLedger::recount(std::uint32_t layer, std::size_t tool, swaps::Use from, swaps::Use to,
+                          double mm) {
+  LayerRow& row = layers_[layer];
+  const double g = mm * g_per_mm_[tool];
+  // Part is what the others leave.
+  if (from == swaps::Use::purge)
+    row.purge_g -= g;
+  else if (from == swaps::Use::start_up)
+    row.start_up_g -= g;
+  if (to == swaps::Use::purge)
+    row.purge_g += g;
+  else if (to == swaps::Use::start_up)
+    row.start_up_g += g;
 }
 
 void LayerLedger::merge(const LayerLedger& other) {

@@ -54,16 +54,8 @@ class LayerLedger {
     layers_[layer].fed_g += e_mm * g_per_mm_[tool];
   }
 
-  /// Counts filament that was added as part to a layer as purge after all.
-  void move_to_purge(std::uint32_t layer, std::size_t tool, double part_mm);
-
-  /// Counts filament that was added as part to a layer as start-up after all.
-  void move_to_start_up(std::uint32_t layer, std::size_t tool, double part_mm) {
-    layers_[layer].start_up_g += part_mm * g_per_mm_[tool];
-  }
-
-  /// The same for what was added as start-up.
-  void move_start_up_to_purge(std::uint32_t layer, std::size_t tool, double start_up_mm);
+  /// Counts filament that was added to a layer as one use as another after all.
+  void recount(std::uint32_t layer, std::size_t tool, swaps::Use from, swaps::Use to, double mm);
 
   /// The order of tools in a layer of both: this ledger's, then what the other adds.
   void merge(const LayerLedger& other);

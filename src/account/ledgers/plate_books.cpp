@@ -1,9 +1,9 @@
 #include "account/ledgers/plate_books.hpp"
 
 #include <algorithm>
-#include <bit>
 #include <numeric>
 
+#include "account/ledgers/by_tool.hpp"
 #include "account/ledgers/heat_rows.hpp"
 #include "base/units.hpp"
 #include "heat/heat_result.hpp"
@@ -13,14 +13,6 @@
 namespace platetally::ledgers {
 
 namespace {
-
-std::vector<double> hidden_mm_by_tool(const Machine& machine) {
-  std::vector<double> hidden_mm;
-  for (const Tool& tool : machine.tools)
-    hidden_mm.push_back(machine.swap.hidden_purge_mm3 /
-                        base::filament_area_mm2(tool.filament_diameter_mm));
-  return hidden_mm;
-}
 
 template <typename T>
 T at_or(const std::vector<T>& values, std::size_t index) {
@@ -73,16 +65,6 @@ std::vector<std::size_t> by_height(const std::vector<double>& layer_heights_mm) 
       return layer_heights_mm[a] < layer_heights_mm[b];
     });
   return order;
-}
-
-std::vector<double> g_per_mm_by_tool(const Machine& machine,
-                                     const std::vector<Material>& materials) {
-  std::vector<double> g_per_mm;
-  for (std::size_t tool = 0; tool < machine.tools.size(); ++tool)
-    g_per_mm.push_back(
-        base::g_from_mm3(base::filament_area_mm2(machine.tools[tool].filament_diameter_mm),
-                         materials[tool].density_g_cm3));
-  return g_per_mm;
 }
 
 PlateBooks::PlateBooks(const Machine& machine, const std::vector<Material>& materials,
@@ -209,15 +191,21 @@ void PlateBooks::note_place(const motion::TimedRecord& timed, const swaps::Feed&
   }
 }
 
+/// In the books by layer and by turn; the purge book has its own call for each kind.
+void PlateBooks::recount(std::uint32_t layer, std::size_t tool, swaps::Use from, swaps::Use to,
+                         double mm) {
+  layer_ledger_.recount(layer, tool, from, to, mm);
+  turns_.recount(layer, tool, from, to, mm);
+}
+
 void PlateBooks::settle_outside() {
   swaps::Box inside = start_lines_.box();
   inside.include(later_);
   const swaps::OutsideLog::Verdict verdict = outside_.settle(inside);
   for (const swaps::OutsideVisit& visit : verdict.purge) {
     const auto tool = static_cast<std::size_t>(visit.tool);
-    purge_.move_to_place(tool, visit.from, visit.to, visit.fed_mm);
-    layer_ledger_.move_to_purge(visit.layer, tool, visit.fed_mm);
-    turns_.move_part_to_purge(visit.layer, tool, visit.fed_mm);
+    purge_.move_to_purge(swaps::Mark::place, tool, visit.from, visit.to, visit.fed_mm);
+    recount(visit.layer, tool, swaps::Use::part, swaps::Use::purge, visit.fed_mm);
     time_.move_to_swap(visit.layer, visit.print_s);
   }
   for (const swaps::OutsideVisit& visit : verdict.doubtful) {
@@ -237,12 +225,10 @@ void PlateBooks::settle_start_lines() {
   for (const StartLines::Stroke& stroke : start_lines_.find(later_, laid_in)) {
     const auto tool = static_cast<std::size_t>(stroke.tool);
     purge_.move_to_start_up(tool, stroke.fed_mm);
-    layer_ledger_.move_to_start_up(stroke.layer, tool, stroke.fed_mm);
-    turns_.move_part_to_start_up(stroke.layer, tool, stroke.fed_mm);
+    recount(stroke.layer, tool, swaps::Use::part, swaps::Use::start_up, stroke.fed_mm);
     const LayerRow& row = layer_ledger_.layers()[stroke.layer];
     constexpr double kRest = 0.01;
-    if (row.laid_g() - row.start_up_g <= kRest * row.laid_g() &&
-        (start_layers_.empty() || start_layers_.back() != stroke.layer))
+    if (row.laid_g() - row.start_up_g <= kRest * row.laid_g() && !is_start(stroke.layer))
       start_layers_.push_back(stroke.layer);
   }
 }
@@ -267,15 +253,8 @@ void PlateBooks::add_place(const motion::TimedRecord& timed, const swaps::Feed& 
 
 void PlateBooks::settle_purge() {
   close_run();
-  for (const swaps::EarlyPurge& early : purge_.settle_early()) {
-    if (early.was_part) {
-      layer_ledger_.move_to_purge(early.layer, early.tool, early.fresh_mm);
-      turns_.move_part_to_purge(early.layer, early.tool, early.fresh_mm);
-    } else {
-      layer_ledger_.move_start_up_to_purge(early.layer, early.tool, early.fresh_mm);
-      turns_.move_start_up_to_purge(early.layer, early.tool, early.fresh_mm);
-    }
-  }
+  for (const swaps::EarlyPurge& early : purge_.settle_early())
+    recount(early.layer, early.tool, early.was, swaps::Use::purge, early.fresh_mm);
   settle_outside();
   settle_start_lines();
   tower_ = swaps::find_tower(visits_);
@@ -318,8 +297,8 @@ void PlateBooks::move_to_tower() {
     const auto tool = static_cast<std::size_t>(visit.tool);
     // What lies under a tower before the first swap is there because of the swaps to come.
     const swaps::Segment& segment = visits_.segments()[std::max<std::size_t>(visit.segment, 1)];
-    purge_.move_to_tower(tool, segment.from, segment.to, visit.part_mm);
-    layer_ledger_.move_to_purge(visit.layer, tool, visit.part_mm);
+    purge_.move_to_purge(swaps::Mark::tower, tool, segment.from, segment.to, visit.part_mm);
+    layer_ledger_.recount(visit.layer, tool, swaps::Use::part, swaps::Use::purge, visit.part_mm);
     time_.move_to_swap(visit.layer, visit.print_s);
   }
   for (const swaps::Box& place : tower_.places)

@@ -81,6 +81,7 @@ class PlateBooks {
   void take_one(const motion::TimedRecord& timed);
   void take_move(const motion::TimedRecord& timed);
   void close_run();
+  void recount(std::uint32_t layer, std::size_t tool, swaps::Use from, swaps::Use to, double mm);
   void move_to_tower();
   void note_place(const motion::TimedRecord& timed, const swaps::Feed& feed);
   void settle_outside();
@@ -128,9 +129,5 @@ class PlateBooks {
 /// Layer ordinals, lowest height first: the rows of Account::layers. Ordinal 0 (before the first
 /// layer) stays in front.
 std::vector<std::size_t> by_height(const std::vector<double>& layer_heights_mm);
-
-/// Grams per mm of filament, by tool number.
-std::vector<double> g_per_mm_by_tool(const Machine& machine,
-                                     const std::vector<Material>& materials);
 
 }  // namespace platetally::ledgers

@@ -7,6 +7,12 @@ namespace platetally::ledgers {
 
 using interpreter::RecordKind;
 
+namespace {
+
+constexpr double kRounding_mm = 1e-9;
+
+}  // namespace
+
 std::uint32_t TurnLedger::add(const motion::TimedRecord& timed, const timeline::Duration& duration,
                               const swaps::Feed& feed) {
   const interpreter::Record& record = timed.record;
@@ -70,69 +76,60 @@ void TurnLedger::add_motion(const motion::TimedRecord& timed, const swaps::Feed&
   laid_since_swap_ = laid_since_swap_ || (lays && feed.use == swaps::Use::part);
 }
 
-std::size_t TurnLedger::find_with_part(std::size_t from, std::uint32_t segment, std::uint32_t layer,
-                                       double part_mm) const {
-  constexpr double kRounding_mm = 1e-9;
-  for (std::size_t i = from; i < turns_.size() && turns_[i].segment == segment; ++i)
-    if (turns_[i].layer == layer && turns_[i].part_mm() + kRounding_mm >= part_mm)
-      return i;
-  return turns_.size();
+/// The turn in [first, end) that fits. They are asked for in the order of printing but for a few,
+/// so the search goes on where the last one was found, and begins anew if that finds none.
+template <typename Fits>
+Turn* TurnLedger::find(std::size_t first, std::size_t end, std::size_t& last_found,
+                       const Fits& fits) {
+  const auto at = [this](std::size_t i) { return turns_.begin() + static_cast<std::ptrdiff_t>(i); };
+  auto found = std::find_if(at(std::clamp(last_found, first, end)), at(end), fits);
+  if (found == at(end))
+    found = std::find_if(at(first), at(end), fits);
+  if (found == at(end))
+    return nullptr;
+  last_found = static_cast<std::size_t>(found - turns_.begin());
+  return &*found;
 }
 
 void TurnLedger::move_to_tower(std::uint32_t segment, std::uint32_t layer, bool is_filler,
                                double part_mm, double print_s) {
-  const auto first = static_cast<std::size_t>(
-      std::ranges::lower_bound(turns_, segment, {}, &Turn::segment) - turns_.begin());
-  // Visits come in the order of turns, but for a tool that lays on the tower twice in one layer.
-  std::size_t at = find_with_part(std::max(first, looked_at_), segment, layer, part_mm);
-  if (at == turns_.size())
-    at = find_with_part(first, segment, layer, part_mm);
-  if (at == turns_.size())
-    return;
-  looked_at_ = at;
-  Turn& turn = turns_[at];
-  turn.print_s -= print_s;
-  (is_filler ? turn.filler_s : turn.purge_s) += print_s;
-  (is_filler ? turn.filler_mm : turn.purge_mm) += part_mm;
-  turn.purge_stands = true;
-}
-
-void TurnLedger::move_start_up_to_purge(std::uint32_t layer, std::size_t tool, double start_up_mm) {
-  for (Turn& turn : turns_)
-    if (turn.layer == layer && turn.tool == static_cast<std::int16_t>(tool) &&
-        turn.start_up_mm + 1e-9 >= start_up_mm) {
-      turn.start_up_mm -= start_up_mm;
-      turn.filler_mm += start_up_mm;
-      turn.purge_stands = true;
-      return;
-    }
-}
-
-Turn* TurnLedger::find_early(std::uint32_t layer, std::size_t tool, double part_mm) {
-  constexpr double kRounding_mm = 1e-9;
-  const auto fits = [&](const Turn& turn) {
-    return turn.layer == layer && turn.tool == static_cast<std::int16_t>(tool) &&
-           turn.part_mm() + kRounding_mm >= part_mm;
+  const auto of_segment = std::ranges::equal_range(turns_, segment, {}, &Turn::segment);
+  const auto index_of = [this](auto turn) {
+    return static_cast<std::size_t>(turn - turns_.begin());
   };
-  // They come in the order of turns, so the search goes on where the last one was found.
-  auto found =
-      std::find_if(turns_.begin() + static_cast<std::ptrdiff_t>(early_at_), turns_.end(), fits);
-  if (found == turns_.end())
-    found = std::find_if(turns_.begin(), turns_.end(), fits);
-  if (found == turns_.end())
-    return nullptr;
-  early_at_ = static_cast<std::size_t>(found - turns_.begin());
-  return &*found;
+  Turn* turn =
+      find(index_of(of_segment.begin()), index_of(of_segment.end()), on_tower_,
+           [&](const Turn& candidate) {
+             return candidate.layer == layer && candidate.part_mm() + kRounding_mm >= part_mm;
+           });
+  if (turn == nullptr)
+    return;
+  turn->print_s -= print_s;
+  (is_filler ? turn->filler_s : turn->purge_s) += print_s;
+  (is_filler ? turn->filler_mm : turn->purge_mm) += part_mm;
+  turn->purge_stands = true;
 }
 
-void TurnLedger::move_part_to_purge(std::uint32_t layer, std::size_t tool, double part_mm) {
-  if (Turn* turn = find_early(layer, tool, part_mm))
-    turn->purge_mm += part_mm;
-}
-
-void TurnLedger::move_part_to_start_up(std::uint32_t layer, std::size_t tool, double part_mm) {
-  if (Turn* turn = find_early(layer, tool, part_mm))
-    turn->start_up_mm += part_mm;
+void TurnLedger::recount(std::uint32_t layer, std::size_t tool, swaps::Use from, swaps::Use to,
+                         double mm) {
+  const bool from_start_up = from == swaps::Use::start_up;
+  Turn* turn = find(0, turns_.size(), recounted_, [&](const Turn& candidate) {
+    const double has_mm = from_start_up ? candidate.start_up_mm : candidate.part_mm();
+    return candidate.layer == layer && candidate.tool == static_cast<std::int16_t>(tool) &&
+           has_mm + kRounding_mm >= mm;
+  });
+  if (turn == nullptr)
+    return;
+  if (from_start_up)
+    turn->start_up_mm -= mm;
+  if (to == swaps::Use::start_up) {
+    turn->start_up_mm += mm;
+  } else if (from_start_up) {  // laid where a tower stands later: its foot
+    turn->filler_mm += mm;
+    turn->purge_stands = true;
+  } else {
+    turn->purge_mm += mm;
+  }
 }
 
 std::vector<Turn> TurnLedger::take() {

@@ -73,13 +73,9 @@ class TurnLedger {
   void move_to_tower(std::uint32_t segment, std::uint32_t layer, bool is_filler, double part_mm,
                      double print_s);
 
-  /// The same for what was added as start-up, in whichever turn of that tool and layer it was.
-  void move_start_up_to_purge(std::uint32_t layer, std::size_t tool, double start_up_mm);
-
-  /// What a tool fed at rest and was counted as part turned out to be purge.
-  void move_part_to_purge(std::uint32_t layer, std::size_t tool, double part_mm);
-  /// The same of start lines.
-  void move_part_to_start_up(std::uint32_t layer, std::size_t tool, double part_mm);
+  /// Counts filament of a tool that was added to a layer as part or start-up as another use after
+  /// all. Calls of one kind come in the order of printing.
+  void recount(std::uint32_t layer, std::size_t tool, swaps::Use from, swaps::Use to, double mm);
 
   std::uint32_t current() const { return static_cast<std::uint32_t>(turns_.size() - 1); }
 
@@ -89,13 +85,12 @@ class TurnLedger {
  private:
   void begin(std::int16_t tool, std::uint32_t layer, std::int16_t from);
   void add_motion(const motion::TimedRecord& timed, const swaps::Feed& feed);
-  Turn* find_early(std::uint32_t layer, std::size_t tool, double part_mm);
-  std::size_t find_with_part(std::size_t from, std::uint32_t segment, std::uint32_t layer,
-                             double part_mm) const;
+  template <typename Fits>
+  Turn* find(std::size_t first, std::size_t end, std::size_t& last_found, const Fits& fits);
 
   std::vector<Turn> turns_;
-  std::size_t early_at_ = 0;      ///< where move_part_to_purge goes on
-  std::size_t looked_at_ = 0;     ///< where move_to_tower goes on
+  std::size_t recounted_ = 0;     ///< the turn that recount() found last
+  std::size_t on_tower_ = 0;      ///< the turn that move_to_tower() found last
   bool laid_since_swap_ = false;  ///< part
   bool is_landing_ = false;       ///< nothing was laid since the swap
   bool overflows_ = false;

@@ -11,6 +11,7 @@
 #include <stdexcept>
 #include <utility>
 
+#include "base/units.hpp"
 #include "platetally/cashflow.hpp"
 
 namespace platetally {
@@ -48,7 +49,7 @@ YearOnMachine year_of(const PaybackInput& input, std::size_t machine, const Draw
     const double longer = run.hours.expected > 0.0 ? hours / run.hours.expected : 1.0;
     const double waste = 1.0 + draw.waste[machine] * spread.waste;
     year.hours_needed += times * hours;
-    year.waste_kg += times * run.waste_g * waste / 1000.0;
+    year.waste_kg += base::kg_from_g(times * run.waste_g * waste);
     year.energy_kwh += times * run.energy_kwh * longer;
     year.running_cost +=
         times * ((run.filament_cost + run.waste_cost * (waste - 1.0)) *
@@ -159,7 +160,7 @@ void require_sense(const PaybackInput& input) {
 }  // namespace
 
 double kg_a_year(double grams_a_cycle, double hours_a_cycle, double uptime) {
-  return grams_a_cycle / 1000.0 * kHoursAYear * uptime / hours_a_cycle;
+  return base::kg_from_g(grams_a_cycle) * kHoursAYear * uptime / hours_a_cycle;
 }
 
 PaybackReport plan_payback(const PaybackInput& input) {

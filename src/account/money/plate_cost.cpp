@@ -1,6 +1,7 @@
 // What a plate costs. Formulae: docs/methods-money.md.
 #include <cmath>
 
+#include "base/units.hpp"
 #include "platetally/account.hpp"
 #include "platetally/advice.hpp"
 #include "platetally/prices.hpp"
@@ -9,7 +10,6 @@ namespace platetally {
 
 namespace {
 
-constexpr double kSecondsPerHour = 3600.0;
 constexpr double kFailsHalfway = 0.5;  // assumed
 constexpr double kMostFailure = 0.99;
 
@@ -55,19 +55,21 @@ bool prices_every_tool(const Account& account, const Prices& prices) {
 
 PlateCost cost_of_plate(const Account& account, const Prices& prices, int copies) {
   const Totals& totals = account.totals;
-  const double hours = totals.time.expected / kSecondsPerHour;
+  const double hours = base::h_from_s(totals.time.expected);
   PlateCost cost;
   cost.currency = prices.currency;
   double purged_g = 0.0;
   for (const ToolAccount& tool : account.tools) {
-    const double per_g = per_kg(prices, static_cast<std::size_t>(tool.tool)) / 1000.0;
+    const double per_g =
+        per_kg(prices, static_cast<std::size_t>(tool.tool)) / base::kGPerKg;
     cost.part_filament += tool.part_g * per_g;
     cost.purge_filament += (tool.purge_g + tool.start_up_g) * per_g;
     purged_g += tool.purge_g + tool.start_up_g;
   }
-  cost.per_purge_g = purged_g > 0.0 ? cost.purge_filament / purged_g : per_kg(prices, 0) / 1000.0;
+  cost.per_purge_g =
+      purged_g > 0.0 ? cost.purge_filament / purged_g : per_kg(prices, 0) / base::kGPerKg;
   cost.energy_per_kwh = mean_energy_price(prices, hours);
-  cost.energy = totals.energy_wh / 1000.0 * cost.energy_per_kwh;
+  cost.energy = base::kwh_from_wh(totals.energy_wh) * cost.energy_per_kwh;
   cost.per_hour =
       prices.maintenance_per_h +
       (prices.machine_price.value_or(0.0) - prices.machine_salvage) / prices.machine_life_h;
@@ -90,7 +92,7 @@ PlateCost cost_of_plate(const Account& account, const Prices& prices, int copies
        prices.labour_per_intervention);
   cost.per_good_part = cost.total() / std::max(copies, 1);
   if (prices.carbon_g_per_kwh)
-    cost.carbon_g = totals.energy_wh / 1000.0 * *prices.carbon_g_per_kwh;
+    cost.carbon_g = base::kwh_from_wh(totals.energy_wh) * *prices.carbon_g_per_kwh;
   if (!prices_every_tool(account, prices))
     cost.not_counted.emplace_back("filament of some tools");
   if (!prices.energy_per_kwh && prices.energy_per_kwh_by_hour.empty())
@@ -105,8 +107,8 @@ void add_prices(Account& account, const Prices& prices, int copies) {
   const PlateCost& cost = *account.cost;
   for (Finding& finding : account.findings)
     finding.saves_money = finding.saves_purge_g * cost.per_purge_g +
-                          finding.saves_time_s / kSecondsPerHour * cost.per_hour +
-                          finding.saves_energy_wh / 1000.0 * cost.energy_per_kwh;
+                          base::h_from_s(finding.saves_time_s) * cost.per_hour +
+                          base::kwh_from_wh(finding.saves_energy_wh) * cost.energy_per_kwh;
   rank_findings(account, Aim::money);
 }
 

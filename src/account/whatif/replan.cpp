@@ -10,6 +10,7 @@
 
 #include <algorithm>
 
+#include "account/ledgers/by_tool.hpp"
 #include "base/units.hpp"
 #include "material/swaps/pair_need.hpp"
 #include "motion/timeline/durations.hpp"
@@ -20,11 +21,7 @@ namespace platetally::whatif {
 namespace {
 
 double g_per_mm3(const Machine& machine, const std::vector<Material>& materials, std::size_t tool) {
-  const std::string& name = machine.tools[tool].material;
-  for (const Material& material : materials)
-    if (material.name == name)
-      return base::g_from_mm3(1.0, material.density_g_cm3);
-  const Material* known = find_embedded_material(name);
+  const Material* known = ledgers::find_material(machine.tools[tool].material, materials);
   return known == nullptr ? 0.0 : base::g_from_mm3(1.0, known->density_g_cm3);
 }
 
@@ -54,10 +51,7 @@ bool swaps_alike(const Account& account, const Machine& from, const Machine& to)
 
 std::vector<std::string> replace_purge(Account& account, const Machine& machine,
                                        const std::vector<Material>& materials) {
-  std::vector<std::string> colours(machine.tools.size());
-  for (const ToolAccount& tool : account.tools)
-    colours[static_cast<std::size_t>(tool.tool)] = tool.colour;
-  const auto needs_mm3 = swaps::pair_needs_mm3(machine, colours);
+  const auto needs_mm3 = swaps::pair_needs_mm3(machine, ledgers::colours_by_tool(account, machine));
   double changes_s = 0.0;
   double purge_mm3 = 0.0;
   bool unknown = false;
@@ -81,6 +75,8 @@ std::vector<std::string> replace_purge(Account& account, const Machine& machine,
     towers = towers || head;
     purge_mm3 += count * each_mm3;
     pair.purge_g = count * each_mm3 * g_per_mm3(machine, materials, to);
+    pair.swaps_short = 0;
+    pair.short_g = 0.0;
     purge_g += pair.purge_g;
     account.tools[to].purge_g += pair.purge_g;
   }
@@ -89,10 +85,12 @@ std::vector<std::string> replace_purge(Account& account, const Machine& machine,
   shift_time(totals, purge_s - dropped_s);
   totals.purge_g = totals.purge_low_g = totals.purge_high_g = purge_g;
   totals.purge_by = {};
+  if (totals.swaps_short)
+    totals.swaps_short = totals.purge_short_g = 0.0;
   totals.set_power_and_energy_band(machine.supply.energy_spread);
   std::vector<std::string> assumed{
       fmt::format("the purge of the file is dropped, with {:.0f} min of laying it",
-                  dropped_s / 60.0),
+                  base::min_from_s(dropped_s)),
       fmt::format("purging goes at {:.3g} mm3/s (swap.purge_mm3_s)", machine.swap.purge_mm3_s)};
   if (towers)
     assumed.push_back(

@@ -10,6 +10,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "account/ledgers/by_tool.hpp"
 #include "base/units.hpp"
 #include "motion/timeline/durations.hpp"
 
@@ -274,13 +275,11 @@ class AccountChange {
         account_(account),
         machine_(plate.machine),
         tools_(plate.machine.tools.size()),
-        by_ordinal_(plate.ordinals.size() + plate.start_layers.size(), 0) {
+        by_ordinal_(plate.ordinals.size() + plate.start_layers.size(), 0),
+        g_per_mm_(ledgers::g_per_mm_by_tool(plate.machine, plate.materials)),
+        hidden_mm_(ledgers::hidden_mm_by_tool(plate.machine)) {
     for (std::size_t i = 0; i < plate.ordinals.size(); ++i)
       by_ordinal_[plate.ordinals[i]] = i;
-    for (std::size_t tool = 0; tool < tools_; ++tool)
-      g_per_mm_.push_back(
-          base::g_from_mm3(base::filament_area_mm2(machine_.tools[tool].filament_diameter_mm),
-                           plate.materials[tool].density_g_cm3));
   }
 
   void change();
@@ -290,8 +289,7 @@ class AccountChange {
   void add_difference(const Turn& now, const Turn& old);
   double hidden_g(int tool) const {
     const auto index = static_cast<std::size_t>(tool);
-    return machine_.swap.hidden_purge_mm3 /
-           base::filament_area_mm2(machine_.tools[index].filament_diameter_mm) * g_per_mm_[index];
+    return hidden_mm_[index] * g_per_mm_[index];
   }
   void change_pairs();
   void change_orders();
@@ -306,6 +304,7 @@ class AccountChange {
   const std::size_t tools_;
   std::vector<std::size_t> by_ordinal_;
   std::vector<double> g_per_mm_;
+  std::vector<double> hidden_mm_;
   Range swaps_s_;  ///< the machine's own seconds of swaps, more than before
   Range long_s_;   ///< occasional long ones, the same
   double hidden_g_ = 0.0;

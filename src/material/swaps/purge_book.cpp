@@ -25,7 +25,8 @@ namespace {
 
 constexpr double kPrimeMm3 = 1.0;
 constexpr double kSameReturn = 0.02;
-constexpr double kDrawnOutMm = 5.0;  // more than a retraction: out of the nozzle
+constexpr double kDrawnOutMm = 5.0;    // more than a retraction: out of the nozzle
+constexpr float kSamePlace_mm = 2.0F;  // assumed; between purge of one place
 constexpr std::size_t kMostPlaces = 64;
 constexpr std::size_t kMostEarly = 10'000;
 
@@ -49,13 +50,6 @@ PurgeBook::PurgeBook(const Machine& machine)
       purge_by_mark_mm_(machine.tools.size()) {
   for (const Tool& tool : machine.tools)
     filament_area_mm2_.push_back(base::filament_area_mm2(tool.filament_diameter_mm));
-}
-
-PairBook* PurgeBook::pair_in_hand() {
-  if (swaps_ == 0)
-    return nullptr;
-  return &pairs_[static_cast<std::size_t>(last_swap_.from) * tools_.size() +
-                 static_cast<std::size_t>(last_swap_.to)];
 }
 
 /// By the middle of the move, as the layers are.
@@ -90,7 +84,7 @@ void PurgeBook::take_swap(const timeline::Swap& swap) {
   if (swaps_ == 0)
     first_swap_ = swap;
   ++swaps_;
-  PairBook& pair = *pair_in_hand();
+  PairBook& pair = pair_of(swap.from, swap.to);
   ++pair.count;
   const double hidden_mm = machine_.swap.hidden_purge_mm3 / filament_area_mm2_[to];
   pair.hidden_purge_mm += hidden_mm;
@@ -168,14 +162,11 @@ Feed PurgeBook::feed_at_rest(const Record& record, double fresh_mm, bool marked)
 
 Feed PurgeBook::waste(const Feed& feed, std::size_t tool) {
   const double waste_mm = feed.fresh_mm + feed.earlier_mm;
-  PairBook* pair = pair_in_hand();
-  if (pair == nullptr) {
+  if (swaps_ == 0) {
     tools_[tool].start_up_mm += waste_mm;
     return {Use::start_up, feed.mark, feed.fresh_mm, feed.earlier_mm};
   }
-  pair->purge_mm += waste_mm;
-  tools_[tool].purge_mm += waste_mm;
-  purge_by_mark_mm_[tool][static_cast<std::size_t>(feed.mark)] += waste_mm;
+  move_to_purge(feed.mark, tool, last_swap_.from, last_swap_.to, waste_mm);
   return feed;
 }
 
@@ -192,7 +183,7 @@ void PurgeBook::note_marked_place(const Record& record, double fresh_mm) {
   if (!early_.empty() && std::none_of(late_.begin(), late_.end(),
                                       [&](const Box& place) { return box.lies_in(place, 0.0F); })) {
     std::erase_if(late_, [&box](const Box& place) {
-      if (!place.meets(box, 2.0F))
+      if (!place.meets(box, kSamePlace_mm))
         return false;
       box.include(place);
       return true;
@@ -206,22 +197,19 @@ std::vector<EarlyPurge> PurgeBook::settle_early() {
   if (swaps_ == 0)
     return {};
   std::erase_if(early_, [this](const EarlyPurge& early) {
-    return std::none_of(late_.begin(), late_.end(),
-                        [&early](const Box& place) { return early.box.lies_in(place, 2.0F); });
+    return std::none_of(late_.begin(), late_.end(), [&early](const Box& place) {
+      return early.box.lies_in(place, kSamePlace_mm);
+    });
   });
-  PairBook& pair = pairs_[static_cast<std::size_t>(first_swap_.from) * tools_.size() +
-                          static_cast<std::size_t>(first_swap_.to)];
   if (ram_.fresh_mm * filament_area_mm2_[ram_.tool] > kPrimeMm3) {
-    ram_.was_part = true;
+    ram_.was = Use::part;
     early_.push_back(ram_);
   }
   for (const EarlyPurge& early : early_) {
-    const Mark mark = early.was_part ? Mark::at_rest : Mark::comment;
-    if (!early.was_part)
+    if (early.was == Use::start_up)
       tools_[early.tool].start_up_mm -= early.fresh_mm;
-    tools_[early.tool].purge_mm += early.fresh_mm;
-    purge_by_mark_mm_[early.tool][static_cast<std::size_t>(mark)] += early.fresh_mm;
-    pair.purge_mm += early.fresh_mm;
+    move_to_purge(early.was == Use::part ? Mark::at_rest : Mark::comment, early.tool,
+                  first_swap_.from, first_swap_.to, early.fresh_mm);
   }
   return std::move(early_);
 }
@@ -229,8 +217,7 @@ std::vector<EarlyPurge> PurgeBook::settle_early() {
 void PurgeBook::move_to_purge(Mark mark, std::size_t tool, int from, int to, double part_mm) {
   tools_[tool].purge_mm += part_mm;
   purge_by_mark_mm_[tool][static_cast<std::size_t>(mark)] += part_mm;
-  pairs_[static_cast<std::size_t>(from) * tools_.size() + static_cast<std::size_t>(to)].purge_mm +=
-      part_mm;
+  pair_of(from, to).purge_mm += part_mm;
 }
 
 }  // namespace platetally::swaps

@@ -62,7 +62,7 @@ struct EarlyPurge {
   std::size_t tool = 0;
   std::uint32_t layer = 0;
   double fresh_mm = 0.0;
-  bool was_part = false;  ///< counted as part so far, else as start-up
+  Use was = Use::start_up;  ///< what it was counted as so far, part or start-up
 };
 
 class PurgeBook {
@@ -85,15 +85,8 @@ class PurgeBook {
     return purge_by_mark_mm_[tool][static_cast<std::size_t>(mark)];
   }
 
-  /// Counts part filament of `tool`, laid after the swap from -> to, as purge on a tower after all.
-  void move_to_tower(std::size_t tool, int from, int to, double part_mm) {
-    move_to_purge(Mark::tower, tool, from, to, part_mm);
-  }
-
-  /// The same for what is laid outside the area.
-  void move_to_place(std::size_t tool, int from, int to, double part_mm) {
-    move_to_purge(Mark::place, tool, from, to, part_mm);
-  }
+  /// Counts part filament of `tool`, laid because of the swap from -> to, as purge after all.
+  void move_to_purge(Mark mark, std::size_t tool, int from, int to, double part_mm);
   /// Counts part filament as start-up.
   void move_to_start_up(std::size_t tool, double part_mm) { tools_[tool].start_up_mm += part_mm; }
 
@@ -104,12 +97,13 @@ class PurgeBook {
  private:
   bool lies_in_waste(const interpreter::Record& record) const;
   bool lies_outside(const interpreter::Record& record) const;
-  void move_to_purge(Mark mark, std::size_t tool, int from, int to, double part_mm);
   Feed feed_move(const interpreter::Record& record);
   Feed feed_at_rest(const interpreter::Record& record, double fresh_mm, bool marked);
   Feed waste(const Feed& feed, std::size_t tool);
   void take_swap(const timeline::Swap& swap);
-  PairBook* pair_in_hand();
+  PairBook& pair_of(int from, int to) {
+    return pairs_[static_cast<std::size_t>(from) * tools_.size() + static_cast<std::size_t>(to)];
+  }
   void note_marked_place(const interpreter::Record& record, double fresh_mm);
 
   const Machine& machine_;

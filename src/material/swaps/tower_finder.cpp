@@ -45,7 +45,7 @@ class Scale {
   std::vector<TowerReason> reasons_;
 };
 
-/// `least` at `from` times, growing by `each` up to `most`.
+/// So much each time, up to `most`.
 double by_count(std::size_t count, double each, double most) {
   return std::min(most, each * static_cast<double>(count));
 }
@@ -153,10 +153,6 @@ void weigh_rest(const TowerEvidence& seen, Scale& scale) {
   scale.put(seen.places > 1 ? -1.5 : 0.0,
             fmt::format("it is {} places that stand apart", seen.places));
 }
-
-}  // namespace
-
-namespace {
 
 double weigh(const TowerEvidence& seen, Scale& scale) {
   weigh_changes(seen, scale);

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <map>
 
+#include "base/units.hpp"
 #include "meter/history/store.hpp"
 #include "output/audit/record.hpp"
 #include "output/audit/sums.hpp"
@@ -44,13 +45,12 @@ bool lies_below(const std::string& path, const std::vector<std::string>& roots) 
 }
 
 void add(const AuditRow& row, HistoryWeek& week) {
-  constexpr double kSecondsPerHour = 3600.0;
   ++week.plates;
   week.swaps += static_cast<std::uint64_t>(total(row, "swaps"));
-  week.hours += total(row, "time_s") / kSecondsPerHour;
+  week.hours += base::h_from_s(total(row, "time_s"));
   week.part_g += total(row, "part_g");
   week.purge_g += total(row, "purge_g");
-  week.energy_kwh += total(row, "energy_wh") / 1000.0;
+  week.energy_kwh += base::kwh_from_wh(total(row, "energy_wh"));
 }
 
 }  // namespace

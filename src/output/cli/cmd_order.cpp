@@ -4,6 +4,7 @@
 #include <charconv>
 #include <memory>
 
+#include "base/units.hpp"
 #include "output/cli/command_line.hpp"
 #include "output/cli/commands.hpp"
 #include "output/cli/exit_codes.hpp"
@@ -84,12 +85,11 @@ int order(const OrderArguments& arguments) {
     const Account account = analyze_file(arguments.plate, machine, analyze);
     if (prices) {
       const PlateCost cost = cost_of_plate(account, *prices);
-      constexpr double kSecondsPerHour = 3600.0;
       options.money_per_g = cost.per_purge_g;
       // An hour of the machine, with what it draws on average.
       options.money_per_s =
-          (cost.per_hour + account.totals.mean_power_w / 1000.0 * cost.energy_per_kwh) /
-          kSecondsPerHour;
+          (cost.per_hour + base::kwh_from_wh(account.totals.mean_power_w) * cost.energy_per_kwh) /
+          base::kSecondsPerHour;
     }
     OrderReport report = arguments.by.empty() ? plan_usual_order(account, machine, options)
                                               : plan_order(account, machine, options);

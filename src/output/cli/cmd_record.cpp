@@ -12,6 +12,7 @@
 #include <cstring>
 #include <memory>
 
+#include "base/units.hpp"
 #include "output/cli/command_line.hpp"
 #include "output/cli/commands.hpp"
 #include "output/cli/exit_codes.hpp"
@@ -82,12 +83,13 @@ class Recording {
 
   bool goes_on() const {
     const double now_s = steady_s();
-    if (g_stop != 0 || (arguments_.for_min > 0.0 && now_s - begin_s_ > 60.0 * arguments_.for_min))
+    if (g_stop != 0 || (arguments_.for_min > 0.0 &&
+                        now_s - begin_s_ > base::kSecondsPerMinute * arguments_.for_min))
       return false;
     // Only what was seen to idle idles: a broker or plug that falls silent during a print ends
     // nothing.
     return !(arguments_.until_idle_min > 0.0 && was_busy_ && idles_ &&
-             now_s - idle_since_s_ > 60.0 * arguments_.until_idle_min);
+             now_s - idle_since_s_ > base::kSecondsPerMinute * arguments_.until_idle_min);
   }
 
   void mark(std::string_view what) { file_.mark(what); }

@@ -9,6 +9,7 @@
 #include <cmath>
 #include <cstring>
 
+#include "base/units.hpp"
 #include "output/cli/clock.hpp"
 #include "output/cli/commands.hpp"
 
@@ -55,7 +56,7 @@ void RecordFile::leave_out(double value) {
 /// counter has another beginning.
 std::optional<double> RecordFile::watts_of_counter(double value, double step_s) {
   const auto watts_since = [&](double earlier_wh) {
-    return (value - earlier_wh) * 3600.0 / step_s;
+    return (value - earlier_wh) * base::kJoulesPerWattHour / step_s;
   };
   const auto fits = [&](double w) { return w >= 0.0 && w <= kMost_w; };
   const double w = watts_since(last_counter_wh_);
@@ -83,7 +84,7 @@ void RecordFile::add_watts(double w, double step_s) {
   constexpr double kNeverASlip_w = 1000.0;
   const double neighbour_w = std::max({earlier_w_, w, 0.0});
   const bool slip = last_w_ > std::max(kTowers * neighbour_w, kNeverASlip_w);
-  sum_wh_ += (slip ? neighbour_w : last_w_) * step_s / 3600.0;
+  sum_wh_ += base::wh_from_j((slip ? neighbour_w : last_w_) * step_s);
 }
 
 std::optional<double> RecordFile::take(double value) {

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "base/units.hpp"
 #include "output/report/strings.hpp"
 #include "platetally/account.hpp"
 
@@ -14,7 +15,6 @@ namespace {
 
 constexpr double kWide = 560.0;
 constexpr double kMargin = 8.0;
-constexpr double kSecondsPerHour = 3600.0;
 
 struct Frame {
   double left_mm, front_mm, right_mm, back_mm, scale;
@@ -49,7 +49,7 @@ std::pair<std::string, std::string> tiles(const Account& account, const Frame& f
     const double y_mm = bed.bed_y_min_mm + zone.row * deep_mm;
     out += rectangle(frame, x_mm, y_mm, wide_mm, deep_mm,
                      fmt::format("tile m{}", map_step(zone.energy_wh, most_wh)));
-    const double hours = (zone.active_s + zone.neighbour_s) / kSecondsPerHour;
+    const double hours = base::h_from_s(zone.active_s + zone.neighbour_s);
     const auto text = [&](double down, std::string_view words) {
       words_out += fmt::format("<text class=\"tile-text\" x=\"{:.1f}\" y=\"{:.1f}\">{}</text>\n",
                                frame.x(x_mm) + 5.0, frame.y(y_mm + deep_mm) + down, words);

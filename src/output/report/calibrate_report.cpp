@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
+#include "base/units.hpp"
 #include "output/report/chart.hpp"
 #include "output/report/page.hpp"
 #include "output/report/prints_report.hpp"
@@ -210,7 +211,7 @@ std::string to_html(const CalibrationReport& report) {
       continue;
     columns.edges.push_back(one.windows.back().to_s);
     columns.series = {measured, predicted, above, below};
-    page.figure("", report::drawn_panels(columns, "minutes", 60.0),
+    page.figure("", report::drawn_panels(columns, "minutes", base::kSecondsPerMinute),
                 "Means over windows, measured and predicted with the fitted machine, and what is "
                 "left between them.");
   }

@@ -6,6 +6,7 @@
 #include <functional>
 #include <nlohmann/json.hpp>
 
+#include "base/units.hpp"
 #include "output/report/strings.hpp"
 #include "platetally/compare.hpp"
 
@@ -22,12 +23,13 @@ struct Row {
 
 const std::vector<Row>& rows() {
   static const std::vector<Row> all{
-      {"hours", "h", [](const Account& a) { return a.totals.time.expected / 3600.0; }, true},
-      {"  low", "h", [](const Account& a) { return a.totals.time.low / 3600.0; }, false},
-      {"  high", "h", [](const Account& a) { return a.totals.time.high / 3600.0; }, false},
-      {"  printing", "h", [](const Account& a) { return a.totals.time_by.print_s / 3600.0; },
+      {"hours", "h", [](const Account& a) { return base::h_from_s(a.totals.time.expected); }, true},
+      {"  low", "h", [](const Account& a) { return base::h_from_s(a.totals.time.low); }, false},
+      {"  high", "h", [](const Account& a) { return base::h_from_s(a.totals.time.high); }, false},
+      {"  printing", "h", [](const Account& a) { return base::h_from_s(a.totals.time_by.print_s); },
        false},
-      {"  swaps", "h", [](const Account& a) { return a.totals.time_by.swap_s / 3600.0; }, false},
+      {"  swaps", "h", [](const Account& a) { return base::h_from_s(a.totals.time_by.swap_s); },
+       false},
       {"swaps", "", [](const Account& a) { return static_cast<double>(a.totals.swaps); }, false},
       {"part", "g", [](const Account& a) { return a.totals.part_g; }, false},
       {"purge", "g", [](const Account& a) { return a.totals.purge_g; }, true},

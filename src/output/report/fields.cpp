@@ -1,5 +1,4 @@
 #include "output/report/fields.hpp"
-#include "platetally/account.hpp"
 
 #include <fmt/format.h>
 
@@ -8,6 +7,8 @@
 #include <optional>
 #include <stdexcept>
 #include <type_traits>
+
+#include "platetally/account.hpp"
 
 namespace platetally::report {
 

@@ -1,6 +1,7 @@
 // Machines side by side, and a year on two machines, as pages.
 #include <fmt/format.h>
 
+#include "base/units.hpp"
 #include "output/report/compare_rows.hpp"
 #include "output/report/page.hpp"
 #include "output/report/strings.hpp"
@@ -53,9 +54,9 @@ void report::add_comparison(report::Page& page, const Comparison& comparison, bo
     head.push_back(machine.name);
     const std::string cells[] = {
         std::string(name_of(machine.account.verdict.grade)),
-        fmt::format("{:.2f} ({:.2f} to {:.2f})", totals.time.expected / 3600.0,
-                    totals.time.low / 3600.0, totals.time.high / 3600.0),
-        fmt::format("{:.2f}", totals.time_by.swap_s / 3600.0),
+        fmt::format("{:.2f} ({:.2f} to {:.2f})", base::h_from_s(totals.time.expected),
+                    base::h_from_s(totals.time.low), base::h_from_s(totals.time.high)),
+        fmt::format("{:.2f}", base::h_from_s(totals.time_by.swap_s)),
         fmt::format("{}", totals.swaps),
         report::rounded(totals.part_g, "g"),
         report::rounded(totals.purge_g, "g"),
@@ -69,7 +70,7 @@ void report::add_comparison(report::Page& page, const Comparison& comparison, bo
       rows[i].push_back(machine.cannot() && i > 0 ? fmt::format("({})", cells[i]) : cells[i]);
     if (machine.cannot())
       continue;
-    hours.emplace_back(machine.name, totals.time.expected / 3600.0);
+    hours.emplace_back(machine.name, base::h_from_s(totals.time.expected));
     purge.emplace_back(machine.name, totals.purge_g);
   }
   page.table(head, rows, 1);

@@ -4,6 +4,7 @@
 
 #include <cmath>
 
+#include "base/units.hpp"
 #include "output/report/chart.hpp"
 #include "output/report/page.hpp"
 #include "output/report/strings.hpp"
@@ -38,7 +39,7 @@ std::string percent(double predicted, double measured) {
 }
 
 double watts(double wh, double s) {
-  return s > 0.0 ? wh * 3600.0 / s : 0.0;
+  return s > 0.0 ? wh * base::kJoulesPerWattHour / s : 0.0;
 }
 
 bool has_log(const ReconcileReport& report) {
@@ -191,7 +192,7 @@ std::string to_html(const ReconcileReport& report) {
   columns.series = {{"measured", "W", report.overlay_measured_w},
                     {"predicted", "W", report.overlay_predicted_w}};
   if (columns.edges.size() > 1)
-    page.figure("", report::drawn_overlay(columns, "minutes", 60.0),
+    page.figure("", report::drawn_overlay(columns, "minutes", base::kSecondsPerMinute),
                 fmt::format("Watts measured and predicted; the plate begins {:.0f} s into the log.",
                             report.offset_s));
   page.heading("Phase by phase");

@@ -9,6 +9,8 @@
 #include <cstdint>
 #include <nlohmann/json.hpp>
 
+#include "base/units.hpp"
+
 namespace platetally::report {
 
 namespace {
@@ -214,16 +216,15 @@ std::string duration(double seconds) {
   const auto in_units = [&](double unit_s) {
     return static_cast<std::int64_t>(std::llround(size_s / unit_s));
   };
-  constexpr double kMinute_s = 60.0, kHour_s = 3600.0;
-  if (size_s < kHour_s - 0.5) {
+  if (size_s < base::kSecondsPerHour - 0.5) {
     const std::int64_t s = in_units(1.0);
     return fmt::format("{}{} min {} s", sign, s / 60, s % 60);
   }
-  if (size_s < 24.0 * kHour_s - 0.5 * kMinute_s) {
-    const std::int64_t min = in_units(kMinute_s);
+  if (size_s < base::kSecondsPerDay - 0.5 * base::kSecondsPerMinute) {
+    const std::int64_t min = in_units(base::kSecondsPerMinute);
     return fmt::format("{}{} h {} min", sign, min / 60, min % 60);
   }
-  const std::int64_t h = in_units(kHour_s);
+  const std::int64_t h = in_units(base::kSecondsPerHour);
   return fmt::format("{}{} d {} h", sign, h / 24, h % 24);
 }
 

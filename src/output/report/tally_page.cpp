@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/units.hpp"
 #include "output/report/bed_map.hpp"
 #include "output/report/chart.hpp"
 #include "output/report/compare_rows.hpp"
@@ -22,7 +23,6 @@ using report::html_text;
 using report::rounded;
 using report::Value;
 
-constexpr double kSecondsPerHour = 3600.0;
 constexpr std::size_t kMostUnknown = 10;
 constexpr std::size_t kMostLayersInTable = 120;
 constexpr std::size_t kMostOrders = 12;
@@ -227,7 +227,7 @@ void TallyPage::power() {
         : i + 1 == columns.series.size() ? " (on top)"
                                          : "");
   page_.raw(keys + "</ul>\n");
-  page_.figure("power", report::drawn_stack(columns, "hours", kSecondsPerHour),
+  page_.figure("power", report::drawn_stack(columns, "hours", base::kSecondsPerHour),
                fmt::format("Watts from the wall by component, means over two pixels. Highest draw "
                            "{}, highest mean over 15 minutes {}.",
                            with_unit(account_.totals.peak_power_w, "W"),

@@ -105,7 +105,7 @@ TEST(Ledgers, WhatIsMovedToPurgeLeavesTheSumsAlone) {
   const double seconds = time.layers()[1].sum_s();
   const LayerRow before = layers.layers()[1];
   time.move_to_swap(1, 0.25);
-  layers.move_to_purge(1, 0, 0.5);
+  layers.recount(1, 0, swaps::Use::part, swaps::Use::purge, 0.5);
   EXPECT_DOUBLE_EQ(time.layers()[1].sum_s(), seconds);
   EXPECT_DOUBLE_EQ(time.layers()[1].print_s, 0.0);
   EXPECT_DOUBLE_EQ(layers.layers()[1].purge_g, before.purge_g + 0.5 * 0.003);

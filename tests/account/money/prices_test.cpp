@@ -1,12 +1,14 @@
 // Prices files, and what a plate costs by hand.
 #include "platetally/prices.hpp"
-#include "platetally/account.hpp"
 
 #include <gtest/gtest.h>
 
 #include <cmath>
 #include <fstream>
 #include <nlohmann/json.hpp>
+
+#include "platetally/account.hpp"
+#include "support/faults.hpp"
 
 namespace platetally {
 namespace {
@@ -105,13 +107,7 @@ TEST(PlateCost, WhatHasNoPriceIsSaid) {
 }
 
 TEST(PricesFile, FaultsNameKeyLineAndWhatWasExpected) {
-  struct Row {
-    const char* text;
-    const char* code;
-    std::uint64_t line;
-    const char* says;
-  };
-  const Row rows[] = {
+  const test::Fault faults[] = {
       {"filament_per_kgs = 20", "key-unknown", 1, "filament_per_kg"},
       {"\nenergy_per_kwh = \"dear\"", "key-type", 2, "a number"},
       {"machine_life_h = 0", "key-range", 1, "1 to"},
@@ -120,15 +116,7 @@ TEST(PricesFile, FaultsNameKeyLineAndWhatWasExpected) {
       {"currency = 3", "key-type", 1, "a text"},
       {"currency = \"open", "toml-syntax", 1, ""},
   };
-  for (const Row& row : rows) {
-    SCOPED_TRACE(row.text);
-    const PricesLoad load = parse_prices(row.text, "prices.toml");
-    ASSERT_FALSE(load.ok());
-    EXPECT_EQ(load.diagnostics.front().code, row.code);
-    EXPECT_EQ(load.diagnostics.front().line, row.line);
-    EXPECT_NE(load.diagnostics.front().message.find(row.says), std::string::npos)
-        << load.diagnostics.front().message;
-  }
+  test::expect_faults(faults, parse_prices);
 }
 
 TEST(PricesFile, HostileTextIsHarmless) {

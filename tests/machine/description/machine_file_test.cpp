@@ -9,6 +9,7 @@
 
 #include "machine/description/keys.hpp"
 #include "platetally/machine.hpp"
+#include "support/faults.hpp"
 
 namespace platetally {
 namespace {
@@ -95,15 +96,8 @@ TEST(MachineFile, EveryKeySurvivesWritingAndReading) {
   }
 }
 
-struct Row {
-  const char* text;
-  const char* code;
-  std::uint64_t line;
-  const char* says;  // a piece of the message
-};
-
 TEST(MachineFile, FaultsNameKeyValueAndRange) {
-  const Row rows[] = {
+  const test::Fault faults[] = {
       {"room_cc = 20", "key-unknown", 1, "room_c"},
       {"[bed]\ntile_powr_w = 20", "key-unknown", 2, "tile_power_w"},
       {"[bed]\ntile_power_w = \"much\"", "key-type", 2, "a number"},
@@ -132,17 +126,7 @@ TEST(MachineFile, FaultsNameKeyValueAndRange) {
       {"bed = 3", "key-type", 1, "a table"},
       {"name = \"open", "toml-syntax", 1, ""},
   };
-  for (const Row& row : rows) {
-    SCOPED_TRACE(row.text);
-    const MachineLoad load = parse_machine(row.text, "bed.toml");
-    ASSERT_FALSE(load.ok());
-    const Diagnostic& fault = load.diagnostics.front();
-    EXPECT_EQ(fault.code, row.code);
-    EXPECT_NE(fault.message.find(row.says), std::string::npos) << fault.message;
-    if (row.line > 0) {
-      EXPECT_EQ(fault.line, row.line);
-    }
-  }
+  test::expect_faults(faults, parse_machine);
 }
 
 TEST(MachineFile, AKeyThatDoesNotExistIsNamedByItsMeaning) {

@@ -2,6 +2,7 @@
 #include <gtest/gtest.h>
 
 #include "platetally/material.hpp"
+#include "support/faults.hpp"
 
 namespace platetally {
 namespace {
@@ -19,13 +20,7 @@ TEST(MaterialsFile, ReadsMaterials) {
 }
 
 TEST(MaterialsFile, FaultsAreSaidWithTheirPlace) {
-  struct Row {
-    const char* text;
-    const char* code;
-    std::uint64_t line;
-    const char* says;
-  };
-  const Row rows[] = {
+  const test::Fault faults[] = {
       {"[[materials]]\nname = \"x\"\ndensity_g_cm3 = 9\nenthalpy_j_g = 300", "key-range", 3,
        "0.5 to 5"},
       {"[[materials]]\nname = \"x\"\nenthalpy_j_g = 300", "key-missing", 1, "density_g_cm3"},
@@ -36,15 +31,7 @@ TEST(MaterialsFile, FaultsAreSaidWithTheirPlace) {
       {"materials = [1]", "key-type", 1, "double brackets"},
       {"name = \"", "toml-syntax", 1, ""},
   };
-  for (const Row& row : rows) {
-    SCOPED_TRACE(row.text);
-    const MaterialsLoad load = parse_materials(row.text, "ours.toml");
-    ASSERT_FALSE(load.ok());
-    EXPECT_EQ(load.diagnostics.front().code, row.code);
-    EXPECT_EQ(load.diagnostics.front().line, row.line);
-    EXPECT_NE(load.diagnostics.front().message.find(row.says), std::string::npos)
-        << load.diagnostics.front().message;
-  }
+  test::expect_faults(faults, parse_materials);
   EXPECT_FALSE(load_materials("/no/such/file").ok());
   EXPECT_FALSE(parse_materials(std::string(3000, '['), "x").ok());
 }

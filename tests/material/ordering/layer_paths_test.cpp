@@ -5,7 +5,7 @@
 
 #include <numeric>
 
-#include "support.hpp"
+#include "material/ordering/support.hpp"
 
 namespace platetally::ordering {
 namespace {

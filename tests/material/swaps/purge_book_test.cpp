@@ -3,7 +3,7 @@
 #include <gtest/gtest.h>
 
 #include "base/units.hpp"
-#include "support/records.hpp"
+#include "material/swaps/support.hpp"
 
 namespace platetally::swaps {
 namespace {
@@ -12,34 +12,9 @@ using test::feed;
 using test::move;
 using test::select;
 
-Machine two_tools() {
-  Machine machine;
-  machine.heads = {Head{}, Head{}};
-  machine.tools = {Tool{}, Tool{}};
-  machine.area = {0, 200, 0, 200, 200};
-  return machine;
-}
-
-class Book {
- public:
-  explicit Book(const Machine& machine) : book_(machine) {}
-  Feed operator()(const motion::TimedRecord& timed) {
-    return book_.take(timed, watch_.see(timed.record));
-  }
-  const PurgeBook& operator*() const { return book_; }
-
- private:
-  timeline::SwapWatch watch_;
-  PurgeBook book_;
-};
-
-motion::TimedRecord lay(double e_mm, int tool, std::uint8_t flags = 0) {
-  return move({10, 10, 0.2}, {20, 10, 0.2}, e_mm, 0.2, tool, 1, flags);
-}
-
 TEST(PurgeBook, FilamentReturnedAfterARetractionIsNoPurge) {
   const Machine machine = two_tools();
-  Book book(machine);
+  WatchedBook book(machine);
   book(lay(1.0, 0));
   book(select(1, 0));
   book(feed(-2.0, 1));
@@ -50,7 +25,7 @@ TEST(PurgeBook, FilamentReturnedAfterARetractionIsNoPurge) {
 
 TEST(PurgeBook, FeedingAtRestBeyondTheDebtIsPurgeOfTheToolThatComes) {
   const Machine machine = two_tools();
-  Book book(machine);
+  WatchedBook book(machine);
   book(lay(1.0, 0));
   book(feed(-0.8, 0));
   book(select(1, 0));
@@ -65,7 +40,7 @@ TEST(PurgeBook, FeedingAtRestBeyondTheDebtIsPurgeOfTheToolThatComes) {
 
 TEST(PurgeBook, AnUnusedToolTakesOverTheRetractionOfTheToolThatIsLeft) {
   const Machine machine = two_tools();
-  Book book(machine);
+  WatchedBook book(machine);
   book(lay(1.0, 0));
   book(feed(-0.8, 0));
   book(select(1, 0));
@@ -79,7 +54,7 @@ TEST(PurgeBook, AnUnusedToolTakesOverTheRetractionOfTheToolThatIsLeft) {
 
 TEST(PurgeBook, WithoutASwapFeedingAtRestIsStartUpOnlyBeforeTheFirstLayer) {
   const Machine machine = two_tools();
-  Book book(machine);
+  WatchedBook book(machine);
   EXPECT_EQ(book(feed(20.0, 0, 0)).use, Use::start_up);
   book(lay(1.0, 0));
   EXPECT_EQ(book(feed(20.0, 0, 1)).use, Use::part);
@@ -87,7 +62,7 @@ TEST(PurgeBook, WithoutASwapFeedingAtRestIsStartUpOnlyBeforeTheFirstLayer) {
 
 TEST(PurgeBook, PrimingBelowACubicMillimetreIsPart) {
   const Machine machine = two_tools();
-  Book book(machine);
+  WatchedBook book(machine);
   book(lay(1.0, 0));
   book(select(1, 0));
   EXPECT_EQ(book(feed(0.4, 1)).use, Use::part);  // 0.96 mm3
@@ -98,7 +73,7 @@ TEST(PurgeBook, PrimingBelowACubicMillimetreIsPart) {
 
 TEST(PurgeBook, ARunEndsWhereTheNozzleMoves) {
   const Machine machine = two_tools();
-  Book book(machine);
+  WatchedBook book(machine);
   book(lay(1.0, 0));
   book(select(1, 0));
   book(feed(0.4, 1));
@@ -109,7 +84,7 @@ TEST(PurgeBook, ARunEndsWhereTheNozzleMoves) {
 TEST(PurgeBook, WhatLiesInWasteAreasIsPurgeAndWhatLiesOutsideIsSaidToBeThere) {
   Machine machine = two_tools();
   machine.waste_areas.push_back({"bin", 180, 200, 0, 20});
-  Book book(machine);
+  WatchedBook book(machine);
   book(lay(1.0, 0));
   book(select(1, 0));
   const Feed outside = book(move({205, 10, 0.2}, {205, 60, 0.2}, 2.0, 1, 1));
@@ -123,14 +98,14 @@ TEST(PurgeBook, WhatLiesInWasteAreasIsPurgeAndWhatLiesOutsideIsSaidToBeThere) {
 
 TEST(PurgeBook, OutsideTheAreaBeforeTheFirstLayerIsStartUp) {
   const Machine machine = two_tools();
-  Book book(machine);
+  WatchedBook book(machine);
   EXPECT_EQ(book(move({-5, 10, 0.2}, {-5, 60, 0.2}, 2.0, 1, 0, 0)).use, Use::start_up);
   EXPECT_EQ(book(move({-5, 10, 0.4}, {-5, 60, 0.4}, 2.0, 1, 0, 2)).use, Use::part);
 }
 
 TEST(PurgeBook, MarkedMaterialIsPurgeAfterTheFirstSwapAndStartUpBefore) {
   const Machine machine = two_tools();
-  Book book(machine);
+  WatchedBook book(machine);
   EXPECT_EQ(book(lay(3.0, 0, interpreter::kMarkedPurge)).use, Use::start_up);
   book(lay(1.0, 0));
   book(select(1, 0));
@@ -143,7 +118,7 @@ TEST(PurgeBook, MarkedMaterialIsPurgeAfterTheFirstSwapAndStartUpBefore) {
 TEST(PurgeBook, HiddenPurgeIsCountedPerSwapAndApart) {
   Machine machine = two_tools();
   machine.swap.hidden_purge_mm3 = 100.0 * base::filament_area_mm2(1.75);
-  Book book(machine);
+  WatchedBook book(machine);
   book(select(0, -1));
   book(lay(1.0, 0));
   book(select(1, 0));

@@ -6,7 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "support/records.hpp"
+#include "material/swaps/support.hpp"
 
 namespace platetally::swaps {
 namespace {
@@ -45,13 +45,6 @@ class Plate {
   TowerVerdict verdict() const { return find().verdict; }
 
  private:
-  static Machine two_tools() {
-    Machine machine;
-    machine.heads.resize(2);
-    machine.tools.resize(2);
-    machine.area = {0, 200, 0, 200, 200};
-    return machine;
-  }
   void feed(const motion::TimedRecord& timed, const Feed& feed, const timeline::Swap& swap = {}) {
     log_.take(timed, swap, feed);
   }

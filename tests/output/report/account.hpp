@@ -23,6 +23,17 @@ inline LayerAccount layer_of_labels(std::uint64_t index) {
   return layer;
 }
 
+inline SwapPairAccount pair_of_labels(int from, int to, std::uint64_t count, double purge_g,
+                                      std::optional<double> needed_g = std::nullopt) {
+  SwapPairAccount pair;
+  pair.from = from;
+  pair.to = to;
+  pair.count = count;
+  pair.purge_g = purge_g;
+  pair.needed_g = needed_g;
+  return pair;
+}
+
 inline std::vector<Diagnostic> diagnostics_of_labels() {
   Diagnostic number;
   number.code = "number-malformed";
@@ -79,7 +90,8 @@ inline Account labels_account() {
   account.tools = {{0, "moss green", 4, 1305.61, 5.0, 0.25, 0.125, 600, 900, 20.5},
                    {1, "white", 2, 812.5, 4.0, 0.5, 0, 400, 1100, 12.0},
                    {4, "", 2, 700.25, 4.5, 0.1666, 0, 300, 0, 7.5}};
-  account.swap_pairs = {{0, 1, 2, 0.5, std::nullopt}, {1, 4, 3, 0.25, 0.2}, {4, 0, 1, 0.1666, 0.1}};
+  account.swap_pairs = {pair_of_labels(0, 1, 2, 0.5), pair_of_labels(1, 4, 3, 0.25, 0.2),
+                        pair_of_labels(4, 0, 1, 0.1666, 0.1)};
   account.bed_zones = {{0, 0, 1500, 0, 40.25, 60.4},
                        {0, 1, 1500, 0, 38.5, 60.2},
                        {1, 0, 0, 1500, 9.75, 41.0},
@@ -95,7 +107,7 @@ inline Account labels_account() {
   finding.layers = {2, 3};
   account.findings = {finding};
   account.diagnostics = diagnostics_of_labels();
-  account.unaccounted = {{"M7401.3", 12, 4}, {"WARM_SHELF", 40, 9}};
+  account.unaccounted = {{"M7401.3", 12, 4, "", ""}, {"WARM_SHELF", 40, 9, "", ""}};
   return account;
 }
 
