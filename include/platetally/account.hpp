@@ -56,6 +56,7 @@ struct Totals {
   std::vector<TimeBandCause> time_band;  ///< widest first; causes without any are left out
   TimeBy time_by;                        ///< what the expected time is made of
   double pause_s = 0.0;                  ///< waiting for a person, in `other` of time_by
+  std::uint64_t pauses = 0;              ///< stops until a person has come
   std::uint64_t layers = 0;              ///< layers of printed material, without layer 0
   std::uint64_t tool_selects = 0;        ///< tool words met, repeats too
   std::uint64_t swaps = 0;            ///< changes to a different tool after material has been laid

@@ -22,9 +22,9 @@ struct CompareOptions {
 
 /// A plate on one machine.
 struct ComparedMachine {
-  std::string name;                   ///< of the machine
-  Account account;                    ///< re-planned; layers and tools are those of the file
-  bool replanned = false;             ///< its purge is not the file's
+  std::string name;        ///< of the machine
+  Account account;         ///< re-planned; layers and tools are those of the file; no findings
+  bool replanned = false;  ///< its purge is not the file's
   std::vector<std::string> measured;  ///< what comes from the file
   std::vector<std::string> assumed;   ///< what does not
   std::vector<std::string> misfits;   ///< why the plate does not fit the machine; empty if it does

@@ -44,8 +44,9 @@ struct Variant {
 
 /// A variant's account, or why there is none.
 struct Played {
-  Account account;                   ///< without findings; diagnostics are the plate's own
-  std::vector<std::string> assumed;  ///< a sentence each
+  Account account;  ///< without findings; diagnostics are the plate's own, and with them what the
+                    ///< verdict says of the place on the bed
+  std::vector<std::string> assumed;                     ///< a sentence each
   std::vector<std::pair<double, double>> copies_at_mm;  ///< Variant::repeat: x, y of each new copy
                                                         ///< as seen from the plate's own
   std::string impossible;                               ///< why it cannot be played; empty: it was

@@ -94,10 +94,12 @@ Comparison compare_plate(const std::string& path, const std::vector<Machine>& ma
                          const CompareOptions& options) {
   Comparison comparison;
   comparison.path = options.analyze.display_path.empty() ? path : options.analyze.display_path;
+  AnalyzeOptions analyze = options.analyze;
+  analyze.findings = false;
   for (const Machine& machine : machines) {
     ComparedMachine compared;
     compared.name = machine.name;
-    compared.account = analyze_file(path, machine, options.analyze);
+    compared.account = analyze_file(path, machine, analyze);
     compared.measured = {"strokes, filament of the part, swaps and layers are the file's",
                          "motion is planned with this machine's limits, heat with its network"};
     if (!whatif::swaps_alike(compared.account, machines.front(), machine)) {

@@ -9,8 +9,8 @@
 
 #include "base/toml_reader.hpp"
 #include "base/units.hpp"
-#include "material/swaps/colour.hpp"
 #include "platetally/analyze.hpp"
+#include "platetally/colour.hpp"
 #include "platetally/compare.hpp"
 #include "platetally/payback.hpp"
 #include "reading/source/folder.hpp"
@@ -141,10 +141,8 @@ void FileReader::read_colours(const toml::node& value, const std::string& path, 
     return reader_.wrong_type(value, path, "texts in brackets");
   for (const toml::node& entry : *colours) {
     const std::string colour = reader_.text(entry, path).value_or("");
-    if (!colour.empty() && !swaps::parse_colour(colour))
-      reader_.fault(entry.source(), "key-choice",
-                    fmt::format("{}: '{}' is no colour; expected a name such as black, or #rrggbb",
-                                path, colour));
+    if (const auto fault = fault_of_colour(colour); fault && !colour.empty())
+      reader_.fault(entry.source(), "key-choice", fmt::format("{}: {}", path, *fault));
     plate.colours.push_back(colour);
   }
 }

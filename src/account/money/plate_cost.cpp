@@ -60,8 +60,7 @@ PlateCost cost_of_plate(const Account& account, const Prices& prices, int copies
   cost.currency = prices.currency;
   double purged_g = 0.0;
   for (const ToolAccount& tool : account.tools) {
-    const double per_g =
-        per_kg(prices, static_cast<std::size_t>(tool.tool)) / base::kGPerKg;
+    const double per_g = per_kg(prices, static_cast<std::size_t>(tool.tool)) / base::kGPerKg;
     cost.part_filament += tool.part_g * per_g;
     cost.purge_filament += (tool.purge_g + tool.start_up_g) * per_g;
     purged_g += tool.purge_g + tool.start_up_g;
@@ -76,11 +75,8 @@ PlateCost cost_of_plate(const Account& account, const Prices& prices, int copies
   if (!prices.machine_price)
     cost.per_hour = prices.maintenance_per_h;
   cost.machine = hours * cost.per_hour;
-  double pauses = 0.0;
-  for (const Diagnostic& diagnostic : account.diagnostics)
-    if (diagnostic.code == "pause")
-      pauses += static_cast<double>(diagnostic.count);
-  cost.labour = prices.labour_per_plate + pauses * prices.labour_per_intervention;
+  cost.labour =
+      prices.labour_per_plate + static_cast<double>(totals.pauses) * prices.labour_per_intervention;
   const double survives =
       std::pow(1.0 - prices.failure_per_swap, static_cast<double>(totals.swaps)) *
       std::exp(-prices.failure_per_h * hours);

@@ -32,7 +32,7 @@ struct KeptPlate {
   bool has_turns() const { return !turns.empty() && log.holds_turns; }
 };
 
-/// Plays a variant; see Plate::play.
+/// Plays a variant; see Plate::play. The account has no verdict.
 Played play(const KeptPlate& plate, const Variant& variant);
 
 }  // namespace platetally::whatif

@@ -7,6 +7,7 @@
 #include <stdexcept>
 
 #include "account/ledgers/heat_rows.hpp"
+#include "account/ledgers/purge_short.hpp"
 #include "account/whatif/heating.hpp"
 #include "account/whatif/kept_plate.hpp"
 #include "account/whatif/placement.hpp"
@@ -92,6 +93,11 @@ bool Player::change_turns() {
     return false;
   log_ = replay_log(plate_, variant_, rewritten);
   change_account(plate_, rewritten, played_.account);
+  std::vector<ledgers::Turn> turns;
+  turns.reserve(rewritten.turns.size());
+  for (const NewTurn& turn : rewritten.turns)
+    turns.push_back(turn.now);
+  ledgers::hold_against_need(turns, machine_, plate_.materials, played_.account);
   played_.assumed = std::move(rewritten.assumed);
   return true;
 }
@@ -147,6 +153,7 @@ void Player::heat_up() {
 Played Player::play() {
   played_.account = plate_.account;
   played_.account.findings.clear();
+  played_.account.verdict = {};
   change_machine();
   if (change_turns() && change_place() && change_heating())
     heat_up();
@@ -161,13 +168,5 @@ Played play(const KeptPlate& plate, const Variant& variant) {
 }
 
 }  // namespace whatif
-
-const Account& Plate::account() const {
-  return kept_->account;
-}
-
-Played Plate::play(const Variant& variant) const {
-  return whatif::play(*kept_, variant);
-}
 
 }  // namespace platetally

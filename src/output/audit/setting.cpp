@@ -9,7 +9,7 @@ namespace platetally::audit_stage {
 
 namespace {
 
-constexpr int kRecordFormat = 3;  // goes up whenever a record's body changes its meaning
+constexpr int kRecordFormat = 4;  // goes up whenever a record's body changes its meaning
 
 std::string say(const std::optional<double>& price) {
   return price ? fmt::format("{}", *price) : "none";
@@ -43,6 +43,14 @@ std::string setting_of(const Machine& machine, const AuditOptions& options) {
   if (options.prices)
     text += fmt::format("{} {}\n", say(*options.prices), options.copies);
   return source::hash_of_text(text);
+}
+
+std::string hash_of(const Machine& machine) {
+  return source::hash_of_text(machine_to_toml(machine));
+}
+
+std::string hash_of_listing(const std::vector<std::string>& paths) {
+  return source::hash_of_text(fmt::format("{}", fmt::join(paths, "\n")));
 }
 
 int shard_of(const std::string& path, int shards) {

@@ -32,6 +32,8 @@ struct AuditArguments {
   std::string shard;
   std::vector<std::string> merge;
   bool partial = false;
+  bool strict = false;
+  std::string value;  ///< empty: the usual
   bool watch = false;
   double settle_s = 5.0;
   double every_s = 2.0;

@@ -82,6 +82,7 @@ int order(const OrderArguments& arguments) {
   analyze.partial = arguments.partial;
   Output output(arguments.output, arguments.plate);
   try {
+    analyze.findings = false;
     const Account account = analyze_file(arguments.plate, machine, analyze);
     if (prices) {
       const PlateCost cost = cost_of_plate(account, *prices);

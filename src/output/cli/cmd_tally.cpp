@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 #include <sys/resource.h>
 
+#include <algorithm>
 #include <chrono>
 #include <memory>
 
@@ -47,6 +48,17 @@ void say_effort(const Account& account, std::chrono::duration<double> wall) {
       usage.ru_maxrss / kKibibytesPerMebibyte));
 }
 
+/// Whether anything that is written, or held against a limit, is of findings; playing them takes
+/// longer than reading a small plate.
+bool shows_findings(const TallyArguments& arguments) {
+  const auto is_finding = [](const std::string& key) { return key.find("finding") == 0; };
+  if (std::ranges::any_of(arguments.limits, is_finding))
+    return true;
+  if (!arguments.get.empty())
+    return std::ranges::any_of(arguments.get, is_finding);
+  return arguments.json || arguments.format != "csv";
+}
+
 std::vector<PlateOutcome> read_plates(const TallyArguments& arguments, const Machine& machine) {
   AnalyzeOptions options;
   options.threads = arguments.threads;
@@ -54,6 +66,7 @@ std::vector<PlateOutcome> read_plates(const TallyArguments& arguments, const Mac
   options.tool_colours = parse_colours(arguments.colours, machine);
   options.materials = load_materials_argument(arguments.materials);
   options.start_bed_c = arguments.start_bed_c;
+  options.findings = shows_findings(arguments);
   Progress progress(arguments.plate,
                     arguments.progress || (standard_error_is_terminal() && !arguments.no_progress));
   options.on_progress = [&progress](std::uint64_t bytes) { progress.read(bytes); };
@@ -186,6 +199,28 @@ int hold_against_limits(const Account& account,
   return check.breaches.empty() && !check.partial ? kDone : kLimitExceeded;
 }
 
+/// With a limit to pass, nothing may have been left out of the figures; with --strict nothing may
+/// have been warned of.
+int hold_against_remarks(const Account& account, const TallyArguments& arguments) {
+  const bool wants_all = arguments.strict || (!arguments.limits.empty() && !arguments.partial);
+  int code = kDone;
+  for (const Diagnostic& diagnostic : account.diagnostics) {
+    const bool fails = diagnostic.severity == Severity::error
+                           ? wants_all
+                           : diagnostic.severity == Severity::warning && arguments.strict;
+    if (!fails)
+      continue;
+    say(fmt::format("{}: {}: {}", harmless(account.path), diagnostic.code,
+                    harmless(diagnostic.message)));
+    code = kLimitExceeded;
+  }
+  if (code != kDone)
+    say(fmt::format("{}: does not pass{}", harmless(account.path),
+                    arguments.strict ? " with --strict"
+                                     : ": something was left out of it; --partial lets it pass"));
+  return code;
+}
+
 /// Whether the verdict is as good as is required.
 int hold_against_verdict(const Account& account, const std::string& required) {
   const Grade worst = required == "look" ? Grade::look : Grade::ready;
@@ -209,6 +244,22 @@ Machine what_if(Machine machine, const TallyArguments& arguments) {
   return machine;
 }
 
+/// A band is widened by what two plates at least were off by.
+void say_thin_book(const std::string& path, const AccuracyBook& book) {
+  std::vector<std::string> thin;
+  for (const AccuracyEntry& entry : book)
+    if (entry.plates < kLeastPlatesOfBook)
+      thin.push_back(entry.key);
+  if (book.empty())
+    say(fmt::format("--book {}: holds no reconciled plate; no band is wider for it",
+                    harmless(path)));
+  else if (!thin.empty())
+    say(
+        fmt::format("--book {}: holds fewer than {} reconciled plates for {}; their bands stay as "
+                    "they are",
+                    harmless(path), kLeastPlatesOfBook, harmless(listed(thin))));
+}
+
 int tally(const TallyArguments& arguments) {
   std::vector<std::pair<std::string, double>> limits;
   for (const std::string& limit : arguments.limits)
@@ -223,6 +274,8 @@ int tally(const TallyArguments& arguments) {
     Output(arguments.output, arguments.plate).write(table_of_keys());
     return kDone;
   }
+  if (arguments.strict && arguments.partial)
+    throw UsageError("--strict and --partial exclude each other");
   if (arguments.plate.empty())
     throw UsageError("tally needs a PLATE, or - for standard input");
   require_machine(arguments.machine);
@@ -243,6 +296,7 @@ int tally(const TallyArguments& arguments) {
   if (!arguments.book.empty()) {
     try {
       const AccuracyBook book = read_accuracy(arguments.book);
+      say_thin_book(arguments.book, book);
       for (PlateOutcome& outcome : outcomes)
         if (outcome.account)
           widen_by_past(*outcome.account, book);
@@ -257,10 +311,12 @@ int tally(const TallyArguments& arguments) {
   for (const PlateOutcome& outcome : outcomes) {
     if (!outcome.account)
       say(harmless(fmt::format("{}:{}: {}", arguments.plate, outcome.member, outcome.error)));
-    code = std::max(code, outcome.account
-                              ? std::max(hold_against_limits(*outcome.account, limits),
-                                         hold_against_verdict(*outcome.account, arguments.require))
-                              : kFailed);
+    code =
+        std::max(code, outcome.account
+                           ? std::max({hold_against_limits(*outcome.account, limits),
+                                       hold_against_remarks(*outcome.account, arguments),
+                                       hold_against_verdict(*outcome.account, arguments.require)})
+                           : kFailed);
   }
   return code;
 }
@@ -298,6 +354,7 @@ void add_output_arguments(Command command, TallyArguments& arguments) {
       .one_of({"ready", "look"})
       .takes("VERDICT")
       .in_group(group);
+  add_strict(command, arguments.strict);
   add_value(command, arguments.value);
   command.option("--color", arguments.colour, "auto, always or never")
       .one_of({"auto", "always", "never"})

@@ -46,8 +46,15 @@ inline void add_start_bed(Command command, std::optional<double>& start_bed_c) {
 inline void add_partial(Command command, bool& partial) {
   command
       .flag("--partial", partial,
-            "also where only a part of the plate can be read; no limit passes then")
+            "also where only a part of the plate can be read; no limit passes then. What was left "
+            "out of a whole plate passes")
       .in_group("Input");
+}
+
+/// --strict; with --partial it would have no plain meaning.
+inline void add_strict(Command command, bool& strict) {
+  command.flag("--strict", strict, "exit 1 where anything was left out or warned of")
+      .in_group("Output");
 }
 
 /// --copies

@@ -43,6 +43,7 @@ struct TallyArguments {
   bool verbose = false;
   bool all = false;
   bool partial = false;
+  bool strict = false;
   bool full = false;
 };
 

@@ -6,7 +6,7 @@
 
 namespace platetally::report {
 
-/// Table, bars, what would turn it, what is measured and what is assumed. `whole_page`: with
+/// Table, bars, the break-even points, what is measured and what is assumed. `whole_page`: with
 /// headings of the page's own rank, not below another.
 void add_comparison(Page& page, const Comparison& comparison, bool whole_page);
 

@@ -194,6 +194,8 @@ constexpr std::array kTotals{
                                    "dwell, homing, probing, start and end, retraction at rest"),
     row<&Totals::pause_s>("pause_s", "s", "pauses",
                           "waiting for a person; contained in time_by.other"),
+    row<&Totals::pauses>("pauses", "", "stops",
+                         "that wait for a person: M0, M1, M600 and the like"),
     row<&Totals::layers>("layers", "", "layers", "heights at which part is laid, without layer 0"),
     row<&Totals::tool_selects>("tool_selects", "", "selections", "tool words met, repeats too"),
     row<&Totals::swaps>("swaps", "", "swaps",

@@ -113,7 +113,7 @@ void add_outcomes(const PrintsFit& fit, std::string_view unit, const char* title
                     fmt::format("{:.0f} {}", one.measured, unit_of(one)),
                     over(one.measured, one.before), over(one.measured, one.after),
                     over(one.measured, one.left_out)});
-  page.table({"plate", "mind", "measured", "before", "after", "left out"}, rows, 2);
+  page.table({"plate", "note", "measured", "before", "after", "left out"}, rows, 2);
 }
 
 }  // namespace

@@ -176,6 +176,10 @@ Json payback() {
        {"notes", list_of(text())}});
 }
 
+Json verdict_reason() {
+  return object_of({{"code", text()}, {"grade", text()}, {"text", text()}});
+}
+
 Json audit_row() {
   const Json breach = object_of({{"key", text()}, {"value", number()}, {"limit", number()}});
   Members totals;
@@ -185,6 +189,7 @@ Json audit_row() {
                                 {"member", text()},
                                 {"error", typed("null")},
                                 {"verdict", text()},
+                                {"verdict_because", list_of(verdict_reason())},
                                 {"sorted_by", maybe(number())},
                                 {"totals", object_of(totals)},
                                 {"purge_strip_g", list_of(number())},
@@ -194,7 +199,8 @@ Json audit_row() {
                                 {"unknown_words", count()},
                                 {"partial", flag()},
                                 {"over_limit", list_of(breach)},
-                                {"limits_not_checked", list_of(text())}});
+                                {"limits_not_checked", list_of(text())},
+                                {"fails_because", maybe(text())}});
   const Json failed = object_of({{"path", text()}, {"member", text()}, {"error", text()}});
   return {{"oneOf", Json::array({plate, failed})}};
 }
@@ -221,9 +227,12 @@ Json audit() {
   return report_of("platetally.audit/1",
                    {{"machine", text()},
                     {"sort", text()},
+                    {"value", text()},
+                    {"currency", maybe(text())},
                     {"plates", count()},
                     {"failed", count()},
                     {"over_limit", count()},
+                    {"not_passed", count()},
                     {"passed_over", count()},
                     {"notes", list_of(text())},
                     {"totals", object_of(sums)},
@@ -247,11 +256,16 @@ Json audit_line() {
                                        {"machine", text()},
                                        {"setting", text()},
                                        {"files", count()},
+                                       {"listing", text()},
                                        {"shard", count()},
                                        {"shards", count()},
                                        {"sort", text()},
+                                       {"value", text()},
+                                       {"partial", flag()},
+                                       {"strict", flag()},
                                        {"limits", list_of(limit)}});
   const Json finding = object_of({{"code", text()},
+                                  {"spoils", flag()},
                                   {"saves_time_s", number()},
                                   {"saves_purge_g", number()},
                                   {"saves_energy_wh", number()},
@@ -261,7 +275,11 @@ Json audit_line() {
   const Json plate = of_type("plate", {{"index", count()},
                                        {"path", text()},
                                        {"member", text()},
+                                       {"machine", text()},
+                                       {"machine_hash", text()},
+                                       {"currency", text()},
                                        {"verdict", text()},
+                                       {"verdict_because", list_of(verdict_reason())},
                                        {"left_out", count()},
                                        {"warnings", count()},
                                        {"unknown_words", count()},
@@ -274,6 +292,7 @@ Json audit_line() {
   const Json end = of_type("end", {{"plates", count()},
                                    {"failed", count()},
                                    {"over_limit", count()},
+                                   {"not_passed", count()},
                                    {"passed_over", count()}});
   return {{"$schema", kDraft},
           {"title", "platetally.audit/1, a line"},

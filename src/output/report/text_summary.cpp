@@ -76,6 +76,31 @@ std::string joined(const std::vector<std::string>& clauses) {
   return fmt::format("{}", fmt::join(said, "; "));
 }
 
+/// What makes the time uncertain, in words.
+std::string words_of_cause(const TimeBandCause& cause) {
+  constexpr std::pair<std::string_view, std::string_view> kWords[] = {
+      {"motion", "the motion itself"},
+      {"swap", "the seconds of a swap"},
+      {"long-swap", "swaps that stop"},
+      {"pause", "pauses"},
+      {"start-and-end", "the machine's start and end"},
+      {"unknown-words", "words that are not known"},
+      {"past-errors", "past errors"}};
+  for (const auto& [name, words] : kWords)
+    if (cause.cause == name)
+      return std::string(words);
+  return printable(cause.cause);
+}
+
+/// "3 of 5 tools": those that feed anything, and those of the machine.
+std::string tools_of(const Account& account) {
+  const auto used = static_cast<std::size_t>(std::ranges::count_if(
+      account.tools, [](const ToolAccount& tool) { return tool.filament_mm > 0.0; }));
+  return used == account.tools.size()
+             ? counted(used, "tool")
+             : fmt::format("{} of {}", used, counted(account.tools.size(), "tool"));
+}
+
 void write_time(const Account& account, TextPage& page) {
   const Totals& totals = account.totals;
   const TimeBy& by = totals.time_by;
@@ -84,11 +109,11 @@ void write_time(const Account& account, TextPage& page) {
   };
   std::string why;
   if (!totals.time_band.empty())
-    why = fmt::format("mostly because of {}", printable(totals.time_band.front().cause));
+    why = fmt::format("uncertain mostly because of {}", words_of_cause(totals.time_band.front()));
   const std::string band = between(duration(totals.time.low), duration(totals.time.high));
   write_figure(
       page, "time", duration(totals.time.expected),
-      band.empty() ? "" : joined({band, why, counted(totals.swaps, "swap")}),
+      joined({band, band.empty() ? "" : why, counted(totals.swaps, "swap")}),
       made_of({part("print", by.print_s), part("travel", by.travel_s), part("swaps", by.swap_s),
                part("heat waits", by.heat_wait_s), part("other", by.other_s)},
               totals.time.expected));
@@ -203,9 +228,10 @@ void write_levers(const Account& account, TextPage& page) {
   }
   if (account.findings.empty())
     return;
-  page.heading("What to change",
-               fmt::format("by {}; each tried alone in the model, against the plate as it is",
-                           name_of(aim)));
+  page.heading(
+      "What to change",
+      fmt::format("ranked by {}; each tried alone in the model, against the plate as it is",
+                  name_of(aim)));
   std::vector<std::string> more;
   for (std::size_t i = 0; i < shown.size(); ++i)
     if (i < kLeversShown)
@@ -215,7 +241,9 @@ void write_levers(const Account& account, TextPage& page) {
   if (!more.empty())
     page.clipped(fmt::format("also: {} (--full says more)", fmt::join(more, ", ")), 2, 1);
   if (!minor.empty())
-    page.clipped(fmt::format("less than 1 % of anything: {}", fmt::join(minor, ", ")), 2, 1);
+    page.clipped(
+        fmt::format("worth less than 1 % of time, material or energy: {}", fmt::join(minor, ", ")),
+        2, 1);
 }
 
 void write_left_out(const Account& account, TextPage& page) {
@@ -253,10 +281,12 @@ void write_left_out(const Account& account, TextPage& page) {
   const auto warning =
       std::ranges::find(account.diagnostics, Severity::warning, &Diagnostic::severity);
   if (warning != account.diagnostics.end())
-    page.clipped(fmt::format("{}: {}{}", counted(kinds, "kind") + " of warnings",
-                             warning->line > 0 ? fmt::format("line {}: ", warning->line) : "",
-                             printable(warning->message)),
-                 2, 1);
+    page.clipped(
+        fmt::format("{}: {}{}",
+                    kinds == 1 ? "a warning" : fmt::format("{} warnings, the first", kinds),
+                    warning->line > 0 ? fmt::format("line {}: ", warning->line) : "",
+                    printable(warning->message)),
+        2, 1);
 }
 
 std::string_view words_of(Grade grade) {
@@ -296,11 +326,10 @@ void write_verdict(const Account& account, TextPage& page) {
     }
     page.clipped(rest[i], 2, 1);
   }
-  page.clipped(
-      fmt::format("{} on {}: {}, {}, {} in {} lines", printable(account.path),
-                  printable(account.machine), counted(account.totals.layers, "layer"),
-                  counted(account.tools.size(), "tool"), data_size(account.bytes), account.lines),
-      0, 1);
+  page.clipped(fmt::format("{} on {}: {}, {}, {} in {} lines", printable(account.path),
+                           printable(account.machine), counted(account.totals.layers, "layer"),
+                           tools_of(account), data_size(account.bytes), account.lines),
+               0, 1);
 }
 
 void write_caution(TextPage& page) {
