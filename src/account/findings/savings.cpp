@@ -31,7 +31,8 @@ constexpr double kOrderWork = 5e7;  // a fraction of a second
 
 // docs/accuracy.md: 19 Wh promised, 29 Wh got.
 constexpr const char* kTowerEnergy =
-    "; beside a prime tower the watt-hours are a lower bound: in thin layers half as much again was "
+    "; beside a prime tower the watt-hours are a lower bound: in thin layers half as much again "
+    "was "
     "saved";
 
 constexpr const char* kNeedAssumes =

@@ -69,10 +69,10 @@ void require_machine(const std::string& file, const std::vector<AuditRow>& rows,
   const std::string on = first->machine.empty() ? "by a version that did not keep on which machine"
                          : first->machine == machine.name ? "with another machine file of that name"
                                                           : fmt::format("on '{}'", first->machine);
-  throw std::runtime_error(fmt::format(
-      "{}: {} of {} tallies are not of '{}' as it is now; {} was tallied {}; leave out "
-      "--machine to see them as they were tallied, or audit the folders again",
-      file, others, rows.size(), machine.name, first->path, on));
+  throw std::runtime_error(
+      fmt::format("{}: {} of {} tallies are not of '{}' as it is now; {} was tallied {}; leave out "
+                  "--machine to see them as they were tallied, or audit the folders again",
+                  file, others, rows.size(), machine.name, first->path, on));
 }
 
 /// The machine of all rows, if it is one.

@@ -32,7 +32,7 @@ struct Wanted {
   std::vector<std::pair<std::string, double>> limits;  ///< keys with their sections
   bool partial = false;                                ///< what was left out passes
   bool strict = false;                                 ///< what is warned of does not
-  std::optional<Aim> value{};                            ///< what findings are ranked by
+  std::optional<Aim> value{};                          ///< what findings are ranked by
   std::vector<std::string> keys() const;
 };
 

@@ -55,8 +55,11 @@ int code_of(const AuditReport& report) {
 }
 
 /// What a report without a place for it must not hide.
-void say_faults(const AuditReport& report, const std::string& format) {
-  if (report.history_failed || format == "csv" || format == "jsonl")
+void say_faults(const AuditReport& report, const AuditArguments& arguments,
+                const std::string& format) {
+  const bool hides_notes = format == "csv" || format == "jsonl";
+  // The lines of a share say themselves which share they are.
+  if (report.history_failed || (hides_notes && arguments.shard.empty()))
     for (const std::string& note : report.notes)
       say(harmless(note));
   if (format == "text")
@@ -113,7 +116,7 @@ int run_or_merge(const AuditArguments& arguments, const std::string& format) {
     line_output->finish();
   else
     output->write(written(report, format, static_cast<std::size_t>(arguments.top)));
-  say_faults(report, format);
+  say_faults(report, arguments, format);
   if (arguments.verbose)
     say(fmt::format("{} plates in {:.2f} s, {} files taken from the history", report.plates,
                     std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count(),

@@ -85,7 +85,7 @@ TEST_F(Merging, AFileThatIsInNoShareIsMissed) {
   const std::size_t begin = text.find("{\"type\": \"plate\"");
   text.erase(begin, text.find('\n', begin) + 1 - begin);
   EXPECT_EQ(refusal({write("lost", text)}),
-            "1 files were listed, and the shares hold 0 of them; do the shares again");
+            "of the 1 files that were listed the shares hold 0; do the shares again");
 }
 
 TEST_F(Merging, SharesThatSawOtherFilesAreRefused) {
