@@ -79,12 +79,11 @@ std::string joined(const std::vector<std::string>& clauses) {
 /// What makes the time uncertain, in words.
 std::string words_of_cause(const TimeBandCause& cause) {
   constexpr std::pair<std::string_view, std::string_view> kWords[] = {
-      {"motion", "the motion itself"},
-      {"swap", "the seconds of a swap"},
+      {"swap", "swaps"},
       {"long-swap", "swaps that stop"},
       {"pause", "pauses"},
-      {"start-and-end", "the machine's start and end"},
-      {"unknown-words", "words that are not known"},
+      {"start-and-end", "start and end"},
+      {"unknown-words", "unknown words"},
       {"past-errors", "past errors"}};
   for (const auto& [name, words] : kWords)
     if (cause.cause == name)
@@ -109,11 +108,11 @@ void write_time(const Account& account, TextPage& page) {
   };
   std::string why;
   if (!totals.time_band.empty())
-    why = fmt::format("uncertain mostly because of {}", words_of_cause(totals.time_band.front()));
+    why = fmt::format(", uncertain because of {}", words_of_cause(totals.time_band.front()));
   const std::string band = between(duration(totals.time.low), duration(totals.time.high));
   write_figure(
       page, "time", duration(totals.time.expected),
-      joined({band, band.empty() ? "" : why, counted(totals.swaps, "swap")}),
+      joined({band.empty() ? "" : band + why, counted(totals.swaps, "swap")}),
       made_of({part("print", by.print_s), part("travel", by.travel_s), part("swaps", by.swap_s),
                part("heat waits", by.heat_wait_s), part("other", by.other_s)},
               totals.time.expected));
