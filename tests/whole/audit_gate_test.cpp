@@ -149,15 +149,16 @@ TEST_F(AuditGate, RowsSayWhetherTheyCanBePrinted) {
 }
 
 TEST_F(AuditGate, MoneyHasItsCurrencyAndAdviceItsValue) {
-  const std::string plate = test::testdata("demo/lantern.gcode.gz");
-  AuditReport report = audit({plate}, machine_, options_);
+  const std::vector<std::string> plates{test::testdata("demo/lantern.gcode.gz"),
+                                        test::testdata("demo/labels.gcode.gz")};
+  AuditReport report = audit(plates, machine_, options_);
   EXPECT_EQ(report.currency, "");
   EXPECT_EQ(report.value, Aim::time);
   const auto saved_wh = [](const AuditFindingSum& entry) { return entry.sum.saves_energy_wh; };
   const auto saved_s = [](const AuditFindingSum& entry) { return entry.sum.saves_time_s; };
   EXPECT_TRUE(std::ranges::is_sorted(report.findings, std::ranges::greater{}, saved_s));
   options_.value = Aim::energy;
-  report = audit({plate}, machine_, options_);
+  report = audit(plates, machine_, options_);
   ASSERT_GT(report.findings.size(), 2U);
   EXPECT_TRUE(std::ranges::is_sorted(report.findings, std::ranges::greater{}, saved_wh));
   EXPECT_FALSE(std::ranges::is_sorted(report.findings, std::ranges::greater{}, saved_s));
@@ -166,7 +167,7 @@ TEST_F(AuditGate, MoneyHasItsCurrencyAndAdviceItsValue) {
   prices.currency = "EUR";
   prices.filament_per_kg = 20.0;
   options_.prices = prices;
-  report = audit({plate}, machine_, options_);
+  report = audit(plates, machine_, options_);
   EXPECT_EQ(report.currency, "EUR");
   EXPECT_EQ(report.value, Aim::money);
   EXPECT_NE(to_text(report).find("EUR cost"), std::string::npos) << to_text(report);
