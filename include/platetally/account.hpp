@@ -16,6 +16,7 @@
 #include "platetally/layer_visit.hpp"
 #include "platetally/range.hpp"
 #include "platetally/unaccounted.hpp"
+#include "platetally/variant.hpp"
 
 /// The library. Quantities carry their unit in the name; nothing here writes, waits or remembers.
 namespace platetally {
@@ -270,6 +271,7 @@ struct Account {
   std::uint64_t bytes = 0;                  ///< of the G-code, unpacked
   std::uint64_t lines = 0;                  ///< of the G-code
   std::string machine;                      ///< its name
+  WhatIf what_if;                           ///< what is not as in the file
   Verdict verdict;                          ///< can it be printed?
   Totals totals;                            ///< sums over the plate
   TowerAccount tower;                       ///< what the motion says about a prime tower

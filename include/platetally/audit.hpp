@@ -15,6 +15,7 @@
 #include "platetally/material.hpp"
 #include "platetally/prices.hpp"
 #include "platetally/report.hpp"
+#include "platetally/variant.hpp"
 
 namespace platetally {
 
@@ -36,6 +37,7 @@ struct AuditOptions {
   std::vector<std::string> tool_colours;  ///< as in AnalyzeOptions
   std::optional<Prices> prices;           ///< absent: no money
   int copies = 1;                         ///< good parts on each plate
+  Variant variant;                        ///< as in AnalyzeOptions
   bool partial = false;                   ///< as in AnalyzeOptions; no limit passes on such a plate
   std::string sort;  ///< any key of a number, largest first; empty: purge_g, or as merged
   std::vector<std::pair<std::string, double>> limits;  ///< keys and highest values

@@ -4,10 +4,12 @@
 #include "platetally/analyze.hpp"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <exception>
 #include <memory>
+#include <stdexcept>
 #include <thread>
 
 #include "account/findings/purge_short.hpp"
@@ -28,7 +30,7 @@
 #include "motion/planning/planner.hpp"
 #include "motion/timeline/time_bound.hpp"
 #include "platetally/advice.hpp"
-#include "platetally/variant.hpp"
+#include "platetally/plate.hpp"
 #include "reading/interpreter/interpreter.hpp"
 #include "reading/interpreter/move_batch.hpp"
 #include "reading/interpreter/plate_reader.hpp"
@@ -235,8 +237,6 @@ struct Keep {
 Account with_findings(std::shared_ptr<whatif::KeptPlate> plate,
                       const std::vector<ledgers::ToolUse>& uses, const Keep& keep) {
   Account& account = plate->account;
-  account.bed_picture = whatif::picture_of(plate->footprint, plate->machine);
-  findings::hold_against_need(plate->turns, plate->machine, plate->materials, account);
   findings::Levers levers = findings::find_levers({*plate, uses});
   account.findings = std::move(levers.findings);
   rank_findings(account, Aim::time);
@@ -251,8 +251,28 @@ Account with_findings(std::shared_ptr<whatif::KeptPlate> plate,
   return account;
 }
 
-Account analyze(const PlateBytes& plate, const std::string& path, const Machine& machine,
+/// The plate as it would be, instead of as it is.
+Account vary(const whatif::KeptPlate& plate, const Variant& variant, const Variant& asked) {
+  Played played;
+  try {
+    played = whatif::play(plate, variant);
+  } catch (const std::invalid_argument& error) {
+    throw UnreadablePlate(error.what());
+  }
+  if (!played.ok())
+    throw UnreadablePlate(
+        fmt::format("what if ({}): cannot be told: {}", describe(asked), played.impossible));
+  played.account.what_if.changes = describe(asked);
+  played.account.verdict = findings::judge(played.account, plate.machine);
+  return std::move(played.account);
+}
+
+Account analyze(const PlateBytes& plate, const std::string& path, const Machine& as_it_is,
                 const AnalyzeOptions& options, const Keep& keep) {
+  const Machine machine = machine_with(as_it_is, options.variant);
+  Variant on_plate = options.variant;  // what the machine does not do already
+  on_plate.standby_c.reset();
+  on_plate.room_c.reset();
   const std::vector<Material> materials = materials_by_tool(machine, options);
   Consumer consumer(machine, materials, options.tool_colours);
   Reading reading = options.threads > 1 ? read_in_two_threads(plate, machine, options, consumer)
@@ -275,6 +295,7 @@ Account analyze(const PlateBytes& plate, const std::string& path, const Machine&
   if (account.reading.is_partial())
     reading.diagnostics.add(describe_part(reading.coverage));
   account.machine = machine.name;
+  account.what_if.changes = describe(options.variant);
   account.totals.tool_selects = reading.tool_selects;
   account.unaccounted = std::move(reading.unaccounted);
   account.limits_read = std::move(reading.limits_read);
@@ -300,12 +321,15 @@ Account analyze(const PlateBytes& plate, const std::string& path, const Machine&
   account.diagnostics = reading.diagnostics.entries();
   account.power = heat.power;
   ledgers::PlateBooks& books = consumer.books();
-  return with_findings(
-      std::make_shared<whatif::KeptPlate>(whatif::KeptPlate{
-          machine, materials, std::move(heat_log), books.take_turns(), books.footprint(),
-          books.fixed_tiles(), books.rows(reading.layer_heights_mm), std::move(account), start,
-          books.start_layers()}),
-      books.tool_uses(), keep);
+  auto kept = std::make_shared<whatif::KeptPlate>(whatif::KeptPlate{
+      machine, materials, std::move(heat_log), books.take_turns(), books.footprint(),
+      books.fixed_tiles(), books.rows(reading.layer_heights_mm), std::move(account), start,
+      books.start_layers()});
+  kept->account.bed_picture = whatif::picture_of(kept->footprint, kept->machine);
+  findings::hold_against_need(kept->turns, kept->machine, kept->materials, kept->account);
+  if (!on_plate.is_as_it_is() && keep.plate == nullptr)
+    return vary(*kept, on_plate, options.variant);
+  return with_findings(std::move(kept), books.tool_uses(), keep);
 }
 
 void note_passed_over(const std::vector<std::string>& names, Account& account) {

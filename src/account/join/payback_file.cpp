@@ -162,7 +162,7 @@ void FileReader::read_cycle(const toml::table& table, const std::string& path) {
 /// Tallies what the file names.
 class Reader {
  public:
-  explicit Reader(std::string path) : path_(std::move(path)) {}
+  Reader(std::string path, const Variant& variant) : path_(std::move(path)), variant_(variant) {}
 
   PaybackInput read();
 
@@ -192,6 +192,7 @@ class Reader {
   void check_cycle(PaybackInput& input) const;
 
   std::string path_;
+  const Variant& variant_;
   PaybackFile file_;
 };
 
@@ -298,6 +299,7 @@ void Reader::run_plates(const std::vector<Machine>& machines, const Prices& pric
     CompareOptions options;
     options.prices = prices;
     options.analyze.tool_colours = entry.colours;
+    options.analyze.variant = variant_;
     PaybackPlate plate;
     plate.name = entry.path;
     plate.weekly = entry.weekly;
@@ -343,8 +345,8 @@ PaybackInput Reader::read() {
 
 }  // namespace
 
-PaybackInput read_payback(const std::string& path) {
-  return Reader(path).read();
+PaybackInput read_payback(const std::string& path, const Variant& variant) {
+  return Reader(path, variant).read();
 }
 
 }  // namespace platetally

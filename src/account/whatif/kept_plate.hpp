@@ -12,7 +12,7 @@
 #include "platetally/account.hpp"
 #include "platetally/machine.hpp"
 #include "platetally/material.hpp"
-#include "platetally/variant.hpp"
+#include "platetally/plate.hpp"
 
 namespace platetally::whatif {
 

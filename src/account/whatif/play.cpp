@@ -2,6 +2,7 @@
 // follows them (replay.cpp) and what lies where follows the bed's zones (placement.cpp); then heat
 // runs over the new log, and the account is the plate's, changed by what is different.
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <stdexcept>
@@ -50,12 +51,14 @@ void check(const Variant& variant, const Machine& machine) {
 class Player {
  public:
   Player(const KeptPlate& plate, const Variant& variant)
-      : plate_(plate), variant_(variant), machine_(plate.machine), footprint_(plate.footprint) {}
+      : plate_(plate),
+        variant_(variant),
+        machine_(machine_with(plate.machine, variant)),
+        footprint_(plate.footprint) {}
 
   Played play();
 
  private:
-  void change_machine();
   bool change_turns();
   bool change_place();
   bool change_heating();
@@ -68,14 +71,6 @@ class Player {
   timeline::HeatLog log_;
   Played played_;
 };
-
-void Player::change_machine() {
-  if (variant_.standby_c)
-    for (Head& head : machine_.heads)
-      head.standby_c = *variant_.standby_c;
-  if (variant_.room_c)
-    machine_.room_c = *variant_.room_c;
-}
 
 bool Player::change_turns() {
   if (!changes_turns(variant_)) {
@@ -147,9 +142,10 @@ void Player::heat_up() {
 Played Player::play() {
   played_.account = plate_.account;
   played_.account.findings.clear();
-  change_machine();
+  played_.account.what_if.changes = describe(variant_);
   if (change_turns() && change_place() && change_heating())
     heat_up();
+  played_.account.what_if.assumed = fmt::format("{}", fmt::join(played_.assumed, "; "));
   return std::move(played_);
 }
 
@@ -161,6 +157,15 @@ Played play(const KeptPlate& plate, const Variant& variant) {
 }
 
 }  // namespace whatif
+
+Machine machine_with(Machine machine, const Variant& variant) {
+  if (variant.standby_c)
+    for (Head& head : machine.heads)
+      head.standby_c = *variant.standby_c;
+  if (variant.room_c)
+    machine.room_c = *variant.room_c;
+  return machine;
+}
 
 const Account& Plate::account() const {
   return kept_->account;

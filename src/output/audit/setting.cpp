@@ -38,6 +38,8 @@ std::string setting_of(const Machine& machine, const AuditOptions& options) {
                         material.enthalpy_j_g, material.nozzle_c, material.bed_c,
                         material.reference_room_c);
   text += fmt::format("{}\n", fmt::join(options.tool_colours, ","));
+  if (!options.variant.is_as_it_is())
+    text += describe(options.variant) + '\n';
   if (options.partial)
     text += "partial\n";
   if (options.prices)

@@ -160,6 +160,7 @@ void add_plates(Command command, AuditArguments& arguments) {
             "PATTERN")
       .one_value_each_time();
   add_partial(command, arguments.partial);
+  add_variant(command, arguments.what_if);
   add_colours(command, arguments.colours);
   add_input(command, "--materials", arguments.materials, "materials of your own", "FILE");
   add_input(command, "--prices", arguments.prices, "a prices file: what the plates cost", "FILE");
@@ -221,6 +222,7 @@ AuditOptions audit_options(const AuditArguments& arguments, const Machine& machi
   options.prices = load_prices_argument(arguments.prices);
   options.copies = arguments.copies;
   options.partial = arguments.partial;
+  options.variant = variant_of(arguments.what_if);
   options.sort = arguments.sort;
   for (const std::string& limit : arguments.limits)
     options.limits.push_back(parse_limit(limit));

@@ -18,6 +18,7 @@
 #include "output/cli/usage.hpp"
 #include "platetally/analyze.hpp"
 #include "platetally/page.hpp"
+#include "platetally/plate.hpp"
 #include "platetally/prices.hpp"
 #include "platetally/reconcile.hpp"
 #include "platetally/report.hpp"
@@ -54,6 +55,7 @@ std::vector<PlateOutcome> read_plates(const TallyArguments& arguments, const Mac
   options.tool_colours = parse_colours(arguments.colours, machine);
   options.materials = load_materials_argument(arguments.materials);
   options.start_bed_c = arguments.start_bed_c;
+  options.variant = variant_of(arguments.what_if);
   Progress progress(arguments.plate,
                     arguments.progress || (standard_error_is_terminal() && !arguments.no_progress));
   options.on_progress = [&progress](std::uint64_t bytes) { progress.read(bytes); };
@@ -125,6 +127,7 @@ std::string page_of(const Account& account, const TallyArguments& arguments,
     options.analyze.materials = order_options.materials;
     options.analyze.start_bed_c = arguments.start_bed_c;
     options.analyze.partial = arguments.partial;
+    options.analyze.variant = variant_of(arguments.what_if);
     options.prices = load_prices_argument(arguments.prices);
     options.copies = arguments.copies;
     comparison = compare_plate(arguments.plate, machines, options);
@@ -197,10 +200,9 @@ int hold_against_verdict(const Account& account, const std::string& required) {
   return kLimitExceeded;
 }
 
-/// The machine as it would be in another room, or with its door open or closed.
+/// The machine as it would be in another room, with other heads, or with its door open or closed.
 Machine what_if(Machine machine, const TallyArguments& arguments) {
-  if (arguments.room_c)
-    machine.room_c = *arguments.room_c;
+  machine = machine_with(std::move(machine), variant_of(arguments.what_if));
   if (arguments.door.empty())
     return machine;
   if (!machine.enclosure.present)
@@ -333,12 +335,6 @@ Run add_tally(Program& program) {
   add_input(command, "--book", arguments->book,
             "a history of reconciled plates: how far off they were widens the bands", "FILE");
   add_copies(command, arguments->copies, "good parts on the plate, for the price of one");
-  command
-      .option("--room-c", arguments->room_c,
-              "temperature of the room, instead of the machine file's")
-      .between(-20.0, 50.0)
-      .takes("DEGC")
-      .in_group("Input");
   add_start_bed(command, arguments->start_bed_c);
   command.option("--door", arguments->door, "of the enclosure: open or closed")
       .one_of({"open", "closed"})
@@ -348,6 +344,7 @@ Run add_tally(Program& program) {
       .between(1, 1024)
       .takes("N")
       .in_group("Input");
+  add_variant(command, arguments->what_if);
   add_output_arguments(command, *arguments);
   command.footer(
       "Example: platetally tally plant-labels.gcode --machine changer-5 --limit purge_g=50");

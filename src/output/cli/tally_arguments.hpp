@@ -6,6 +6,7 @@
 #include <utility>
 #include <vector>
 
+#include "output/cli/variant_options.hpp"
 #include "platetally/advice.hpp"
 #include "platetally/machine.hpp"
 #include "platetally/material.hpp"
@@ -31,7 +32,7 @@ struct TallyArguments {
   std::string colour = "auto";
   std::string value;    ///< empty: the usual
   std::string require;  ///< empty: nothing is
-  std::optional<double> room_c;
+  VariantArguments what_if;
   std::optional<double> start_bed_c;
   int copies = 1;
   int threads = 2;

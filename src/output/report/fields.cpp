@@ -50,6 +50,8 @@ const Owner& owner(const Account& account, std::size_t row) {
     return account.verdict;
   else if constexpr (std::is_same_v<Owner, VerdictReason>)
     return account.verdict.reasons[row];
+  else if constexpr (std::is_same_v<Owner, WhatIf>)
+    return account.what_if;
   else if constexpr (std::is_same_v<Owner, ReadingAccount>)
     return account.reading;
   else if constexpr (std::is_same_v<Owner, MissingTool>)
@@ -152,6 +154,8 @@ constexpr std::array kJob{
     row<&Account::path>("path", "", "plate", "as it was named; bytes that are no UTF-8 replaced"),
     row<&Account::bytes>("bytes", "B", "size", "after unpacking, if the file is packed"),
     row<&Account::lines>("lines", "", "lines"),
+    row<&WhatIf::changes>("what_if", "", "what if", "what is not as in the file; empty: nothing"),
+    row<&WhatIf::assumed>("assumed", "", "assumed", "what that stands on"),
 };
 
 constexpr std::array kMachine{

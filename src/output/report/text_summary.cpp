@@ -301,6 +301,8 @@ void write_verdict(const Account& account, TextPage& page) {
                   printable(account.machine), counted(account.totals.layers, "layer"),
                   counted(account.tools.size(), "tool"), data_size(account.bytes), account.lines),
       0, 1);
+  if (!account.what_if.changes.empty())
+    page.hanging("What if: ", account.what_if.changes, 2, 3);
 }
 
 void write_caution(TextPage& page) {
