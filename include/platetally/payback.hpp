@@ -106,9 +106,9 @@ struct PaybackReport {
 PaybackReport plan_payback(const PaybackInput& input);
 
 /// Reads a payback file (docs/payback-file.md) and compares each of its plates on its two machines,
-/// the first of which is the one that the plates were sliced for; what is otherwise (AnalyzeOptions)
-/// holds for all of them. Paths are relative to the file.
-/// Throws std::invalid_argument with one line, "FILE:LINE:COLUMN: ..." where that is known.
+/// the first of which is the one that the plates were sliced for; what is otherwise
+/// (AnalyzeOptions) holds for all of them. Paths are relative to the file. Throws
+/// std::invalid_argument with one line, "FILE:LINE:COLUMN: ..." where that is known.
 PaybackInput read_payback(const std::string& path, const Variant& variant = {});
 
 /// Kilograms a year that follow from grams and hours a cycle at an uptime.

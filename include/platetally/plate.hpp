@@ -44,6 +44,8 @@ class Plate {
   /// Plays a variant. Throws std::invalid_argument, with one line, for a tool that the machine
   /// lacks or a number outside its range.
   Played play(const Variant& variant) const;
+  /// What is kept; for the library's own use.
+  const whatif::KeptPlate& kept() const { return *kept_; }
 
  private:
   std::shared_ptr<const whatif::KeptPlate> kept_;

@@ -9,7 +9,6 @@
 #include <algorithm>
 #include <exception>
 #include <memory>
-#include <stdexcept>
 #include <thread>
 
 #include "account/findings/purge_short.hpp"
@@ -251,28 +250,9 @@ Account with_findings(std::shared_ptr<whatif::KeptPlate> plate,
   return account;
 }
 
-/// The plate as it would be, instead of as it is.
-Account vary(const whatif::KeptPlate& plate, const Variant& variant, const Variant& asked) {
-  Played played;
-  try {
-    played = whatif::play(plate, variant);
-  } catch (const std::invalid_argument& error) {
-    throw UnreadablePlate(error.what());
-  }
-  if (!played.ok())
-    throw UnreadablePlate(
-        fmt::format("what if ({}): cannot be told: {}", describe(asked), played.impossible));
-  played.account.what_if.changes = describe(asked);
-  played.account.verdict = findings::judge(played.account, plate.machine);
-  return std::move(played.account);
-}
-
 Account analyze(const PlateBytes& plate, const std::string& path, const Machine& as_it_is,
                 const AnalyzeOptions& options, const Keep& keep) {
   const Machine machine = machine_with(as_it_is, options.variant);
-  Variant on_plate = options.variant;  // what the machine does not do already
-  on_plate.standby_c.reset();
-  on_plate.room_c.reset();
   const std::vector<Material> materials = materials_by_tool(machine, options);
   Consumer consumer(machine, materials, options.tool_colours);
   Reading reading = options.threads > 1 ? read_in_two_threads(plate, machine, options, consumer)
@@ -327,8 +307,11 @@ Account analyze(const PlateBytes& plate, const std::string& path, const Machine&
       books.start_layers()});
   kept->account.bed_picture = whatif::picture_of(kept->footprint, kept->machine);
   findings::hold_against_need(kept->turns, kept->machine, kept->materials, kept->account);
-  if (!on_plate.is_as_it_is() && keep.plate == nullptr)
-    return vary(*kept, on_plate, options.variant);
+  if (keep.plate == nullptr && whatif::changes_plate(options.variant)) {
+    Account varied = whatif::varied(*kept, options.variant);
+    varied.verdict = findings::judge(varied, machine);
+    return varied;
+  }
   return with_findings(std::move(kept), books.tool_uses(), keep);
 }
 

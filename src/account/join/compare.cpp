@@ -12,6 +12,7 @@
 #include "base/units.hpp"
 #include "motion/timeline/durations.hpp"
 #include "platetally/analyze.hpp"
+#include "platetally/plate.hpp"
 
 namespace platetally {
 
@@ -98,15 +99,20 @@ Comparison compare_plate(const std::string& path, const std::vector<Machine>& ma
   for (const Machine& machine : machines) {
     ComparedMachine compared;
     compared.name = machine.name;
-    compared.account = analyze_file(path, machine, options.analyze);
+    const Plate plate = keep_plate(path, machine, options.analyze);
     compared.measured = {"strokes, filament of the part, swaps and layers are the file's",
                          "motion is planned with this machine's limits, heat with its network"};
-    if (!whatif::swaps_alike(compared.account, own, machine)) {
+    const Variant& variant = options.analyze.variant;
+    if (!whatif::swaps_alike(plate.account(), own, machine)) {
       compared.replanned = true;
-      compared.assumed =
-          whatif::replace_purge(compared.account, machine, options.analyze.materials);
+      compared.account = whatif::replan(plate.kept(), variant, compared.assumed);
       compared.account.verdict = findings::judge(compared.account, machine);
     } else {
+      compared.account = plate.account();
+      if (whatif::changes_plate(variant)) {
+        compared.account = whatif::varied(plate.kept(), variant);
+        compared.account.verdict = findings::judge(compared.account, machine);
+      }
       compared.measured.emplace_back("purge is the file's");
     }
     compared.assumed.emplace_back(fmt::format(

@@ -14,6 +14,7 @@
 #include "account/whatif/replay.hpp"
 #include "account/whatif/rewrite.hpp"
 #include "heat/simulate.hpp"
+#include "platetally/analyze.hpp"
 
 namespace platetally {
 
@@ -50,9 +51,10 @@ void check(const Variant& variant, const Machine& machine) {
 
 class Player {
  public:
-  Player(const KeptPlate& plate, const Variant& variant)
+  Player(const KeptPlate& plate, const Variant& variant, const PurgePolicy* policy)
       : plate_(plate),
         variant_(variant),
+        policy_(policy),
         machine_(machine_with(plate.machine, variant)),
         footprint_(plate.footprint) {}
 
@@ -66,6 +68,7 @@ class Player {
 
   const KeptPlate& plate_;
   const Variant& variant_;
+  const PurgePolicy* policy_;
   Machine machine_;
   ledgers::Footprint footprint_;
   timeline::HeatLog log_;
@@ -73,7 +76,7 @@ class Player {
 };
 
 bool Player::change_turns() {
-  if (!changes_turns(variant_)) {
+  if (!changes_turns(variant_) && policy_ == nullptr) {
     log_ = plate_.log;
     return true;
   }
@@ -81,7 +84,7 @@ bool Player::change_turns() {
     played_.impossible = "it changes tools more often than is kept";
     return false;
   }
-  Rewritten rewritten = rewrite(plate_, variant_);
+  Rewritten rewritten = rewrite(plate_, variant_, policy_);
   played_.impossible = rewritten.impossible;
   if (!played_.ok())
     return false;
@@ -93,9 +96,10 @@ bool Player::change_turns() {
 
 bool Player::change_place() {
   const bool moves = variant_.shift_x_mm != 0.0 || variant_.shift_y_mm != 0.0;
-  if (!moves && variant_.repeat <= 1 && !variant_.drop_tower)
+  const bool leaves_tower = variant_.drop_tower || (policy_ != nullptr && !policy_->on_tower);
+  if (!moves && variant_.repeat <= 1 && !leaves_tower)
     return true;
-  if (variant_.drop_tower)
+  if (leaves_tower)
     footprint_ = without_purge(footprint_);
   if (variant_.repeat > 1) {
     auto copies = repeated(footprint_, variant_.repeat, machine_);
@@ -151,9 +155,29 @@ Played Player::play() {
 
 }  // namespace
 
-Played play(const KeptPlate& plate, const Variant& variant) {
+Played play(const KeptPlate& plate, const Variant& variant, const PurgePolicy* policy) {
   check(variant, plate.machine);
-  return Player(plate, variant).play();
+  return Player(plate, variant, policy).play();
+}
+
+bool changes_plate(const Variant& variant) {
+  Variant on_plate = variant;
+  on_plate.standby_c.reset();
+  on_plate.room_c.reset();
+  return !on_plate.is_as_it_is();
+}
+
+Account varied(const KeptPlate& plate, const Variant& variant) {
+  Played played;
+  try {
+    played = play(plate, variant);
+  } catch (const std::invalid_argument& error) {
+    throw UnreadablePlate(error.what());
+  }
+  if (!played.ok())
+    throw UnreadablePlate(
+        fmt::format("what if ({}): cannot be told: {}", describe(variant), played.impossible));
+  return std::move(played.account);
 }
 
 }  // namespace whatif

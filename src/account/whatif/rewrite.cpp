@@ -47,9 +47,10 @@ struct Group {
 
 class Rewriter {
  public:
-  Rewriter(const KeptPlate& plate, const Variant& variant)
+  Rewriter(const KeptPlate& plate, const Variant& variant, const PurgePolicy* policy)
       : plate_(plate),
         variant_(variant),
+        policy_(policy),
         turns_(plate.turns),
         sequence_(sequence_of(plate.turns)),
         habit_(plate.turns, sequence_, plate.machine) {
@@ -85,6 +86,8 @@ class Rewriter {
   SwapPurge swap_purge_of(const Stint& stint) const;
   void change_purge(const Piece& piece, const SwapPurge& had, double mm3, std::size_t turn,
                     Turn& now) const;
+  void purge_by_policy(const Piece& piece, const SwapPurge& had, double mm3, std::size_t turn,
+                       Turn& now) const;
   void lay(const Piece& piece, int from, std::size_t group);
   double purge_of(const Piece& piece, int from, double had_mm3);
   void fill_tower();
@@ -94,6 +97,7 @@ class Rewriter {
 
   const KeptPlate& plate_;
   const Variant& variant_;
+  const PurgePolicy* policy_;
   const std::vector<Turn>& turns_;
   Sequence sequence_;
   PurgeHabit habit_;
@@ -259,6 +263,9 @@ void Rewriter::repeat() {
 double Rewriter::purge_of(const Piece& piece, int from, double had_mm3) {
   if (from < 0)
     return 0.0;
+  if (policy_ != nullptr)
+    return policy_->each_mm3[static_cast<std::size_t>(from) * plate_.machine.tools.size() +
+                             static_cast<std::size_t>(piece.tool)];
   const Turn& first = turns_[piece.stint.first];
   double mm3 = had_mm3;
   if (first.from != from || piece.tool != piece.stint.tool) {
@@ -288,9 +295,22 @@ Rewriter::SwapPurge Rewriter::swap_purge_of(const Stint& stint) const {
   return purge;
 }
 
+/// The purge of a turn by another machine's policy: where the plate has some, in its shares.
+void Rewriter::purge_by_policy(const Piece& piece, const SwapPurge& had, double mm3,
+                               std::size_t turn, Turn& now) const {
+  const double share = had.mm3 > 0.0 ? turns_[turn].purge_mm * area_mm2(piece.stint.tool) / had.mm3
+                                     : (turn == had.carrier ? 1.0 : 0.0);
+  now.purge_mm = share * mm3 / area_mm2(piece.tool);
+  now.purge_s = share * mm3 / policy_->mm3_s;
+  now.filler_mm = now.filler_s = 0.0;
+  now.purge_stands = policy_->on_tower && now.purge_mm > 0.0;
+}
+
 /// The purge of a turn: `mm3` of the whole stint instead of what it had.
 void Rewriter::change_purge(const Piece& piece, const SwapPurge& had, double mm3, std::size_t turn,
                             Turn& now) const {
+  if (policy_ != nullptr)
+    return purge_by_policy(piece, had, mm3, turn, now);
   const Turn& old = turns_[turn];
   if (variant_.drop_tower && old.purge_stands) {
     now.purge_s = now.filler_s = now.purge_mm = now.filler_mm = 0.0;
@@ -314,7 +334,10 @@ void Rewriter::lay(const Piece& piece, int from, std::size_t group) {
   const SwapPurge had = swap_purge_of(stint);
   const double purge_mm3 = purge_of(piece, from, had.mm3);
   const bool swapped = turns_[stint.first].from >= 0;
-  const bool keeps_purge = !swapped || (from >= 0 && !(variant_.drop_tower && had.stands));
+  // On its way to a chute of the machine's own, whose seconds are the swap's.
+  const bool leaves_tower =
+      had.stands && (variant_.drop_tower || (policy_ != nullptr && !policy_->on_tower));
+  const bool keeps_purge = !swapped || (from >= 0 && !leaves_tower);
   // Without its purge, a tool goes straight to its part, as it does where nothing is purged.
   const double lands = had.mm3 <= 0.0 ? piece.travel : keeps_purge ? 1.0 : had.stands ? 0.0 : 0.5;
   const auto& [before, behind] = neighbours_.at(stint.first);
@@ -367,7 +390,7 @@ void Rewriter::walk() {
 
 /// Makes what keeps a tower standing what the new number of swaps asks for.
 void Rewriter::fill_tower() {
-  if (!habit_.stands() || variant_.drop_tower)
+  if (!habit_.stands() || variant_.drop_tower || policy_ != nullptr)
     return;
   double most = 0.0, new_most = 0.0;
   std::size_t last = 0, new_last = 0;
@@ -445,6 +468,7 @@ Rewritten Rewriter::rewrite() {
   walk();
   fill_tower();
   note_visits();
+  result_.policy = policy_;
   if (guesses_purge_)
     result_.assumed.emplace_back(
         "a swap that the plate does not have purges what the plate purges for that pair, for that "
@@ -460,8 +484,8 @@ bool changes_turns(const Variant& variant) {
          variant.purge_enough || variant.layers_share < 1.0;
 }
 
-Rewritten rewrite(const KeptPlate& plate, const Variant& variant) {
-  return Rewriter(plate, variant).rewrite();
+Rewritten rewrite(const KeptPlate& plate, const Variant& variant, const PurgePolicy* policy) {
+  return Rewriter(plate, variant, policy).rewrite();
 }
 
 }  // namespace platetally::whatif

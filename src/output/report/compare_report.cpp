@@ -171,6 +171,8 @@ nlohmann::ordered_json report::json_of(const Comparison& comparison) {
                      {"part_g", totals.part_g},
                      {"purge_g", totals.purge_g},
                      {"energy_wh", totals.energy_wh},
+                     {"energy_low_wh", totals.energy_low_wh},
+                     {"energy_high_wh", totals.energy_high_wh},
                      {"energy_by",
                       {{"bed", totals.energy_by.bed_wh},
                        {"hot_ends", totals.energy_by.hot_ends_wh},
