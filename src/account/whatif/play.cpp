@@ -5,6 +5,7 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <cmath>
 #include <stdexcept>
 
 #include "account/ledgers/heat_rows.hpp"
@@ -13,6 +14,7 @@
 #include "account/whatif/placement.hpp"
 #include "account/whatif/replay.hpp"
 #include "account/whatif/rewrite.hpp"
+#include "base/units.hpp"
 #include "heat/simulate.hpp"
 #include "platetally/analyze.hpp"
 
@@ -63,6 +65,7 @@ class Player {
  private:
   bool change_turns();
   bool change_place();
+  void build_tower();
   bool change_heating();
   void heat_up();
 
@@ -94,10 +97,36 @@ bool Player::change_turns() {
   return true;
 }
 
+/// As wide as the fullest layer asks for, up to the last layer with a swap.
+void Player::build_tower() {
+  double area_mm2 = 0.0, below_mm = 0.0;
+  std::size_t last = 0;
+  for (std::size_t i = 1; i < played_.account.layers.size(); ++i) {
+    const LayerAccount& layer = played_.account.layers[i];
+    const double height_mm = layer.z_mm - below_mm;
+    below_mm = layer.z_mm;
+    if (layer.purge_g <= 0.0 || height_mm <= 0.0)
+      continue;
+    const double mm3 =
+        layer.purge_g / base::g_from_mm3(1.0, plate_.materials.front().density_g_cm3);
+    area_mm2 = std::max(area_mm2, mm3 / height_mm);
+    last = i;
+  }
+  if (last == 0 || last >= plate_.ordinals.size())
+    return;
+  if (auto with = with_tower(footprint_, std::sqrt(area_mm2),
+                             static_cast<std::uint32_t>(plate_.ordinals[last]), machine_))
+    footprint_ = std::move(*with);
+  else
+    played_.assumed.emplace_back("no place was found for a prime tower; none is heated for it");
+}
+
 bool Player::change_place() {
   const bool moves = variant_.shift_x_mm != 0.0 || variant_.shift_y_mm != 0.0;
   const bool leaves_tower = variant_.drop_tower || (policy_ != nullptr && !policy_->on_tower);
-  if (!moves && variant_.repeat <= 1 && !leaves_tower)
+  const bool builds_tower =
+      policy_ != nullptr && policy_->on_tower && plate_.account.tower.verdict != "tower";
+  if (!moves && variant_.repeat <= 1 && !leaves_tower && !builds_tower)
     return true;
   if (leaves_tower)
     footprint_ = without_purge(footprint_);
@@ -110,6 +139,8 @@ bool Player::change_place() {
     footprint_ = std::move(copies->footprint);
     played_.copies_at_mm = std::move(copies->shifts_mm);
   }
+  if (builds_tower)
+    build_tower();
   if (moves)
     footprint_ = moved(footprint_, variant_.shift_x_mm, variant_.shift_y_mm);
   const std::size_t layers = std::max<std::size_t>(log_.footprint_by_layer.size(), 1);

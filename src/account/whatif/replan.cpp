@@ -84,11 +84,12 @@ std::vector<std::string> assumed_of(const Policy& policy, const Machine& machine
       "the purge of the file is dropped, with the time of laying it",
       fmt::format("purging goes at {:.3g} mm3/s (swap.purge_mm3_s)", machine.swap.purge_mm3_s)};
   if (policy.purge.on_tower)
-    assumed.push_back(
-        fmt::format("{:.3g} mm3 on a prime tower at every head change "
-                    "(swap.tower_each_mm3); where it would stand is not known, and "
-                    "the bed under it is not heated for it",
-                    machine.swap.tower_each_mm3));
+    assumed.push_back(fmt::format(
+        "{:.3g} mm3 on a prime tower at every head change (swap.tower_each_mm3), a quarter of it "
+        "in "
+        "a layer for each swap that it lacks, laid as fast as the part, where fewest bed zones are "
+        "heated for it",
+        machine.swap.tower_each_mm3));
   if (policy.needs_unknown)
     assumed.push_back(
         fmt::format("{:.3g} mm3 at every filament change whose need is not known "
@@ -150,8 +151,11 @@ Account replan(const KeptPlate& plate, const Variant& variant, std::vector<std::
     if (!played.ok() && !variant.is_as_it_is())
       throw UnreadablePlate(
           fmt::format("what if ({}): cannot be told: {}", describe(variant), played.impossible));
-    if (played.ok())
+    if (played.ok()) {
       account = std::move(played.account);
+      for (std::string& line : played.assumed)
+        assumed.push_back(std::move(line));
+    }
   }
   if (account.layers.empty()) {
     account = plate.account;

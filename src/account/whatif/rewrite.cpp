@@ -60,6 +60,7 @@ class Rewriter {
       if (pair.needed_g && *pair.needed_g > 0.0)
         need_mm3_[{pair.from, pair.to}] =
             *pair.needed_g / static_cast<double>(pair.count) / g_per_mm3(pair.to);
+    laid_mm3_s_ = pace_of_part();
   }
 
   Rewritten rewrite();
@@ -70,6 +71,7 @@ class Rewriter {
   }
   double area_mm2(int tool) const { return area_mm2_[static_cast<std::size_t>(tool)]; }
 
+  double pace_of_part() const;
   void gather();
   void find_neighbours();
   void take_out();
@@ -91,6 +93,7 @@ class Rewriter {
   void lay(const Piece& piece, int from, std::size_t group);
   double purge_of(const Piece& piece, int from, double had_mm3);
   void fill_tower();
+  void fill_tower_by_policy();
   void set_filler(std::size_t group, double mm3);
   void note_visits();
   void drop(const Stint& stint);
@@ -102,6 +105,7 @@ class Rewriter {
   Sequence sequence_;
   PurgeHabit habit_;
   std::vector<double> area_mm2_;
+  double laid_mm3_s_ = 0.0;  ///< as the plate lays its part
   std::map<std::pair<int, int>, double> need_mm3_;
   std::vector<Group> groups_;
   std::map<std::size_t, std::pair<int, int>> neighbours_;  ///< by first turn of the stint
@@ -110,6 +114,17 @@ class Rewriter {
   bool guesses_purge_ = false;
   Rewritten result_;
 };
+
+/// mm3/s at which the plate lays its part.
+double Rewriter::pace_of_part() const {
+  double mm3 = 0.0, print_s = 0.0;
+  for (const Turn& turn : turns_)
+    if (turn.tool >= 0) {
+      mm3 += turn.part_mm() * area_mm2(turn.tool);
+      print_s += turn.print_s;
+    }
+  return print_s > 0.0 && mm3 > 0.0 ? mm3 / print_s : plate_.machine.swap.purge_mm3_s;
+}
 
 void Rewriter::gather() {
   for (const LayerGroup& layer : sequence_.groups) {
@@ -301,7 +316,7 @@ void Rewriter::purge_by_policy(const Piece& piece, const SwapPurge& had, double 
   const double share = had.mm3 > 0.0 ? turns_[turn].purge_mm * area_mm2(piece.stint.tool) / had.mm3
                                      : (turn == had.carrier ? 1.0 : 0.0);
   now.purge_mm = share * mm3 / area_mm2(piece.tool);
-  now.purge_s = share * mm3 / policy_->mm3_s;
+  now.purge_s = share * mm3 / (policy_->on_tower ? laid_mm3_s_ : policy_->mm3_s);
   now.filler_mm = now.filler_s = 0.0;
   now.purge_stands = policy_->on_tower && now.purge_mm > 0.0;
 }
@@ -348,9 +363,14 @@ void Rewriter::lay(const Piece& piece, int from, std::size_t group) {
     now.tool = static_cast<std::int16_t>(old.tool < 0 ? old.tool : piece.tool);
     now.from = static_cast<std::int16_t>(i == stint.first ? from : -1);
     now.print_s *= piece.print;
-    now.travel_s =
-        lands * old.landing_travel_s + piece.travel * (old.travel_s - old.landing_travel_s);
-    now.rest_s = lands * old.landing_rest_s + piece.travel * (old.rest_s - old.landing_rest_s);
+    // From a tower it is as far back to the part as it was there, however many parts there are.
+    const double way_back_s =
+        had.stands ? std::min(old.landing_travel_s, old.travel_s - old.landing_travel_s) : 0.0;
+    now.travel_s = lands * old.landing_travel_s + std::min(piece.travel, 1.0) * way_back_s +
+                   piece.travel * (old.travel_s - old.landing_travel_s - way_back_s);
+    // Where another machine changes, drawing out and ramming are of its own seconds of a change.
+    now.rest_s = (policy_ != nullptr && swapped ? 0.0 : lands) * old.landing_rest_s +
+                 piece.travel * (old.rest_s - old.landing_rest_s);
     if (old.tool >= 0) {
       change_purge(piece, had, purge_mm3, i, now);
       const double thinner = area_mm2(stint.tool) / area_mm2(piece.tool);
@@ -388,9 +408,26 @@ void Rewriter::walk() {
   }
 }
 
+/// A tower that the plate does not have yet stands up to the last swap.
+void Rewriter::fill_tower_by_policy() {
+  const double most = *std::ranges::max_element(new_swaps_);
+  if (!policy_->on_tower || most <= 0.0)
+    return;
+  const auto last =
+      static_cast<std::size_t>(std::ranges::find_if(new_swaps_.rbegin(), new_swaps_.rend(),
+                                                    [](double swaps) { return swaps > 0.0; })
+                                   .base() -
+                               new_swaps_.begin());
+  const double each_mm3 = *std::ranges::max_element(policy_->each_mm3);
+  for (std::size_t g = 0; g < last; ++g)
+    set_filler(g, kSparseShare * each_mm3 * (most - new_swaps_[g]));
+}
+
 /// Makes what keeps a tower standing what the new number of swaps asks for.
 void Rewriter::fill_tower() {
-  if (!habit_.stands() || variant_.drop_tower || policy_ != nullptr)
+  if (policy_ != nullptr)
+    return fill_tower_by_policy();
+  if (!habit_.stands() || variant_.drop_tower)
     return;
   double most = 0.0, new_most = 0.0;
   std::size_t last = 0, new_last = 0;
@@ -435,7 +472,8 @@ void Rewriter::set_filler(std::size_t group, double mm3) {
       turn.filler_s *= mm3 / had_mm3;
     } else if (i == last) {
       turn.filler_mm = mm3 / area_mm2(turn.tool);
-      turn.filler_s = habit_.filler_seconds(mm3);
+      turn.filler_s =
+          policy_ == nullptr ? habit_.filler_seconds(mm3) : std::max(0.0, mm3) / laid_mm3_s_;
     }
     turn.fed_mm += turn.filler_mm - old_mm;
     turn.melted_mm = std::max(0.0, turn.melted_mm + turn.filler_mm - old_mm);

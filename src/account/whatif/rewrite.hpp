@@ -23,8 +23,8 @@ struct NewTurn {
 /// How another machine's swaps purge, whatever the plate does.
 struct PurgePolicy {
   std::vector<double> each_mm3;  ///< of a swap; row-major from, to
-  double mm3_s = 0.0;            ///< how fast
-  bool on_tower = false;         ///< laid on a prime tower; else pushed out at rest
+  double mm3_s = 0.0;            ///< how fast it is pushed out at rest
+  bool on_tower = false;  ///< laid on a prime tower, as fast as the part; else pushed out at rest
 };
 
 struct Rewritten {

@@ -160,7 +160,7 @@ void add_plates(Command command, AuditArguments& arguments) {
             "PATTERN")
       .one_value_each_time();
   add_partial(command, arguments.partial);
-  add_variant(command, arguments.what_if);
+  add_variant(command, arguments.what_if, "--merge-tools");
   add_colours(command, arguments.colours);
   add_input(command, "--materials", arguments.materials, "materials of your own", "FILE");
   add_input(command, "--prices", arguments.prices, "a prices file: what the plates cost", "FILE");

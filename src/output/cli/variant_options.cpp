@@ -35,7 +35,7 @@ std::pair<int, int> pair_in(const std::string& text) {
 
 }  // namespace
 
-void add_variant(Command command, VariantArguments& arguments) {
+void add_variant(Command command, VariantArguments& arguments, const char* merge) {
   command
       .option("--repeat", arguments.repeat,
               "the plate's parts so many times on it, with the swaps of one")
@@ -43,7 +43,7 @@ void add_variant(Command command, VariantArguments& arguments) {
       .takes("N")
       .in_group(kGroup);
   command
-      .option("--merge", arguments.merge,
+      .option(merge, arguments.merge,
               "2=1: what tool 2 prints is printed by tool 1; may be repeated")
       .takes("TOOL=TOOL")
       .one_value_each_time()

@@ -18,8 +18,9 @@ struct VariantArguments {
   std::optional<double> room_c;
 };
 
-/// --repeat, --merge, --drop-tower, --standby and --room-c
-void add_variant(Command command, VariantArguments& arguments);
+/// --repeat, --merge (or as `merge` calls it, where that is taken), --drop-tower, --standby and
+/// --room-c
+void add_variant(Command command, VariantArguments& arguments, const char* merge = "--merge");
 
 /// Throws UsageError for what is no pair of tools; whether the machine has them is seen later.
 Variant variant_of(const VariantArguments& arguments);
