@@ -239,7 +239,7 @@ PlateRun run_of(const ComparedMachine& compared) {
   run.waste_cost = cost.purge_filament;
   run.energy_cost = cost.energy;
   run.hourly_cost = cost.machine;
-  run.other_cost = cost.labour + cost.failures;
+  run.other_cost = cost.labour + cost.failures + cost.drying + cost.wear;
   return run;
 }
 

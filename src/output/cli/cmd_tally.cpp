@@ -17,6 +17,7 @@
 #include "output/cli/terminal.hpp"
 #include "output/cli/usage.hpp"
 #include "platetally/analyze.hpp"
+#include "platetally/clock.hpp"
 #include "platetally/page.hpp"
 #include "platetally/plate.hpp"
 #include "platetally/prices.hpp"
@@ -211,6 +212,31 @@ Machine what_if(Machine machine, const TallyArguments& arguments) {
   return machine;
 }
 
+std::optional<WallTime> start_of(const TallyArguments& arguments) {
+  if (arguments.start.empty())
+    return std::nullopt;
+  const std::optional<WallTime> start = parse_wall_time(arguments.start);
+  if (!start)
+    throw UsageError(
+        fmt::format("--start: '{}' is no time such as 2026-12-01T18:30", arguments.start));
+  return start;
+}
+
+void add_money_and_clock(Account& account, std::optional<Prices> prices,
+                         const std::optional<WallTime>& start, const TallyArguments& arguments) {
+  if (prices && !arguments.reserve.empty())
+    prices->reserve_share = parse_reserve(arguments.reserve);
+  if (start)
+    add_clock(account, *start, prices ? &*prices : nullptr);
+  if (prices)
+    add_prices(account, *prices, arguments.copies);
+  else if (!arguments.reserve.empty()) {
+    Prices only_reserve;
+    only_reserve.reserve_share = parse_reserve(arguments.reserve);
+    add_spools(account, only_reserve);
+  }
+}
+
 int tally(const TallyArguments& arguments) {
   std::vector<std::pair<std::string, double>> limits;
   for (const std::string& limit : arguments.limits)
@@ -231,14 +257,15 @@ int tally(const TallyArguments& arguments) {
   if (!arguments.beside.empty() && (arguments.format != "html" || arguments.plate == "-"))
     throw UsageError("--beside is for --format html and a PLATE that can be read twice");
   const Machine machine = what_if(load_machine_argument(arguments.machine), arguments);
-  const std::optional<Prices> prices = load_prices_argument(arguments.prices);
+  std::optional<Prices> prices = load_prices_argument(arguments.prices);
+  const std::optional<WallTime> start = start_of(arguments);
   const std::optional<Aim> aim = parse_value(arguments.value, prices.has_value());
   Output output(arguments.output, arguments.plate);
   std::vector<PlateOutcome> outcomes = read_plates(arguments, machine);
   choose_member(outcomes, arguments);
   for (PlateOutcome& outcome : outcomes) {
-    if (outcome.account && prices)
-      add_prices(*outcome.account, *prices, arguments.copies);
+    if (outcome.account)
+      add_money_and_clock(*outcome.account, prices, start, arguments);
     if (outcome.account && aim)
       rank_findings(*outcome.account, *aim);
   }
@@ -335,6 +362,11 @@ Run add_tally(Program& program) {
   add_input(command, "--book", arguments->book,
             "a history of reconciled plates: how far off they were widens the bands", "FILE");
   add_copies(command, arguments->copies, "good parts on the plate, for the price of one");
+  add_input(command, "--reserve", arguments->reserve,
+            "of filament to have at hand, above what is printed: 5%", "SHARE");
+  add_input(command, "--start", arguments->start,
+            "when it begins, 2026-12-01T18:30: when it is done, and energy by the hour's price",
+            "TIME");
   add_start_bed(command, arguments->start_bed_c);
   command.option("--door", arguments->door, "of the enclosure: open or closed")
       .one_of({"open", "closed"})

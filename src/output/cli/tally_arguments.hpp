@@ -34,6 +34,8 @@ struct TallyArguments {
   std::string require;  ///< empty: nothing is
   VariantArguments what_if;
   std::optional<double> start_bed_c;
+  std::string start;    ///< empty: no clock
+  std::string reserve;  ///< empty: that of the prices
   int copies = 1;
   int threads = 2;
   bool json = false;
@@ -55,6 +57,9 @@ std::vector<Material> load_materials_argument(const std::string& path);
 
 /// Nothing for an empty path. Throws RunError, naming line and column, for a file with faults.
 std::optional<Prices> load_prices_argument(const std::string& path);
+
+/// "5%" or "0.05". Throws UsageError.
+double parse_reserve(const std::string& text);
 
 /// "purge_g=50". Throws UsageError.
 std::pair<std::string, double> parse_limit(const std::string& text);
