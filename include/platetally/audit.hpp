@@ -17,6 +17,7 @@
 #include "platetally/material.hpp"
 #include "platetally/prices.hpp"
 #include "platetally/report.hpp"
+#include "platetally/variant.hpp"
 
 namespace platetally {
 
@@ -38,6 +39,7 @@ struct AuditOptions {
   std::vector<std::string> tool_colours;  ///< as in AnalyzeOptions
   std::optional<Prices> prices;           ///< absent: no money
   int copies = 1;                         ///< good parts on each plate
+  Variant variant;                        ///< as in AnalyzeOptions
   bool partial = false;      ///< as in AnalyzeOptions; no limit passes on such a plate,
                              ///< and one that something was left out of passes
   bool strict = false;       ///< a plate with a warning does not pass

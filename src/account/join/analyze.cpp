@@ -4,6 +4,7 @@
 #include "platetally/analyze.hpp"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <exception>
@@ -29,7 +30,7 @@
 #include "motion/timeline/time_bound.hpp"
 #include "platetally/advice.hpp"
 #include "platetally/colour.hpp"
-#include "platetally/variant.hpp"
+#include "platetally/plate.hpp"
 #include "reading/interpreter/interpreter.hpp"
 #include "reading/interpreter/move_batch.hpp"
 #include "reading/interpreter/plate_reader.hpp"
@@ -240,8 +241,6 @@ struct Keep {
 Account with_findings(std::shared_ptr<whatif::KeptPlate> plate,
                       const std::vector<ledgers::ToolUse>& uses, bool wanted, const Keep& keep) {
   Account& account = plate->account;
-  account.bed_picture = whatif::picture_of(plate->footprint, plate->machine);
-  ledgers::hold_against_need(plate->turns, plate->machine, plate->materials, account);
   if (wanted) {
     findings::Levers levers = findings::find_levers({*plate, uses});
     account.findings = std::move(levers.findings);
@@ -258,8 +257,9 @@ Account with_findings(std::shared_ptr<whatif::KeptPlate> plate,
   return account;
 }
 
-Account analyze(const PlateBytes& plate, const std::string& path, const Machine& machine,
+Account analyze(const PlateBytes& plate, const std::string& path, const Machine& as_it_is,
                 const AnalyzeOptions& options, const Keep& keep) {
+  const Machine machine = machine_with(as_it_is, options.variant);
   const std::vector<Material> materials = materials_by_tool(machine, options);
   Consumer consumer(machine, materials, options.tool_colours);
   Reading reading = options.threads > 1 ? read_in_two_threads(plate, machine, options, consumer)
@@ -282,6 +282,7 @@ Account analyze(const PlateBytes& plate, const std::string& path, const Machine&
   if (account.reading.is_partial())
     reading.diagnostics.add(describe_part(reading.coverage));
   account.machine = machine.name;
+  account.what_if.changes = describe(options.variant);
   account.totals.tool_selects = reading.tool_selects;
   account.unaccounted = std::move(reading.unaccounted);
   account.limits_read = std::move(reading.limits_read);
@@ -307,12 +308,18 @@ Account analyze(const PlateBytes& plate, const std::string& path, const Machine&
   account.diagnostics = reading.diagnostics.entries();
   account.power = heat.power;
   ledgers::PlateBooks& books = consumer.books();
-  return with_findings(
-      std::make_shared<whatif::KeptPlate>(whatif::KeptPlate{
-          machine, materials, std::move(heat_log), books.take_turns(), books.footprint(),
-          books.fixed_tiles(), books.rows(reading.layer_heights_mm), std::move(account), start,
-          books.start_layers()}),
-      books.tool_uses(), options.findings, keep);
+  auto kept = std::make_shared<whatif::KeptPlate>(whatif::KeptPlate{
+      machine, materials, std::move(heat_log), books.take_turns(), books.footprint(),
+      books.fixed_tiles(), books.rows(reading.layer_heights_mm), std::move(account), start,
+      books.start_layers()});
+  kept->account.bed_picture = whatif::picture_of(kept->footprint, kept->machine);
+  ledgers::hold_against_need(kept->turns, kept->machine, kept->materials, kept->account);
+  if (keep.plate == nullptr && whatif::changes_plate(options.variant)) {
+    Account varied = whatif::varied(*kept, options.variant);
+    varied.verdict = findings::judge(varied, machine);
+    return varied;
+  }
+  return with_findings(std::move(kept), books.tool_uses(), options.findings, keep);
 }
 
 void note_passed_over(const std::vector<std::string>& names, Account& account) {

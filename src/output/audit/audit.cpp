@@ -57,6 +57,7 @@ class Audit {
     analyze_.materials = options.materials;
     analyze_.tool_colours = options.tool_colours;
     analyze_.partial = options.partial;
+    analyze_.variant = options.variant;
     // A thread a plate, unless there is one thread only: then the plate is read in one as well.
     analyze_.threads = 1;
     if (!options.history.empty())

@@ -178,6 +178,7 @@ void add_plates(Command command, AuditArguments& arguments) {
             "PATTERN")
       .one_value_each_time();
   add_partial(command, arguments.partial);
+  add_variant(command, arguments.what_if, "--merge-tools");
   add_colours(command, arguments.colours);
   add_input(command, "--materials", arguments.materials, "materials of your own", "FILE");
   add_input(command, "--prices", arguments.prices, "a prices file: what the plates cost", "FILE");
@@ -240,6 +241,7 @@ AuditOptions audit_options(const AuditArguments& arguments, const Machine& machi
   options.tool_colours = parse_colours(arguments.colours, machine);
   options.prices = load_prices_argument(arguments.prices);
   options.copies = arguments.copies;
+  options.variant = variant_of(arguments.what_if);
   if (!arguments.shard.empty())
     parse_shard(arguments.shard, options);
   options.history = arguments.history;

@@ -18,7 +18,9 @@
 #include "output/cli/terminal.hpp"
 #include "output/cli/usage.hpp"
 #include "platetally/analyze.hpp"
+#include "platetally/clock.hpp"
 #include "platetally/page.hpp"
+#include "platetally/plate.hpp"
 #include "platetally/prices.hpp"
 #include "platetally/reconcile.hpp"
 #include "platetally/report.hpp"
@@ -67,6 +69,7 @@ std::vector<PlateOutcome> read_plates(const TallyArguments& arguments, const Mac
   options.materials = load_materials_argument(arguments.materials);
   options.start_bed_c = arguments.start_bed_c;
   options.findings = shows_findings(arguments);
+  options.variant = variant_of(arguments.what_if);
   Progress progress(arguments.plate,
                     arguments.progress || (standard_error_is_terminal() && !arguments.no_progress));
   options.on_progress = [&progress](std::uint64_t bytes) { progress.read(bytes); };
@@ -138,6 +141,7 @@ std::string page_of(const Account& account, const TallyArguments& arguments,
     options.analyze.materials = order_options.materials;
     options.analyze.start_bed_c = arguments.start_bed_c;
     options.analyze.partial = arguments.partial;
+    options.analyze.variant = variant_of(arguments.what_if);
     options.prices = load_prices_argument(arguments.prices);
     options.copies = arguments.copies;
     comparison = compare_plate(arguments.plate, machines, options);
@@ -232,10 +236,9 @@ int hold_against_verdict(const Account& account, const std::string& required) {
   return kLimitExceeded;
 }
 
-/// The machine as it would be in another room, or with its door open or closed.
+/// The machine as it would be in another room, with other heads, or with its door open or closed.
 Machine what_if(Machine machine, const TallyArguments& arguments) {
-  if (arguments.room_c)
-    machine.room_c = *arguments.room_c;
+  machine = machine_with(std::move(machine), variant_of(arguments.what_if));
   if (arguments.door.empty())
     return machine;
   if (!machine.enclosure.present)
@@ -260,6 +263,31 @@ void say_thin_book(const std::string& path, const AccuracyBook& book) {
                     harmless(path), kLeastPlatesOfBook, harmless(listed(thin))));
 }
 
+std::optional<WallTime> start_of(const TallyArguments& arguments) {
+  if (arguments.start.empty())
+    return std::nullopt;
+  const std::optional<WallTime> start = parse_wall_time(arguments.start);
+  if (!start)
+    throw UsageError(
+        fmt::format("--start: '{}' is no time such as 2026-12-01T18:30", arguments.start));
+  return start;
+}
+
+void add_money_and_clock(Account& account, std::optional<Prices> prices,
+                         const std::optional<WallTime>& start, const TallyArguments& arguments) {
+  if (prices && !arguments.reserve.empty())
+    prices->reserve_share = parse_reserve(arguments.reserve);
+  if (start)
+    add_clock(account, *start, prices ? &*prices : nullptr);
+  if (prices)
+    add_prices(account, *prices, arguments.copies);
+  else if (!arguments.reserve.empty()) {
+    Prices only_reserve;
+    only_reserve.reserve_share = parse_reserve(arguments.reserve);
+    add_spools(account, only_reserve);
+  }
+}
+
 int tally(const TallyArguments& arguments) {
   std::vector<std::pair<std::string, double>> limits;
   for (const std::string& limit : arguments.limits)
@@ -282,14 +310,15 @@ int tally(const TallyArguments& arguments) {
   if (!arguments.beside.empty() && (arguments.format != "html" || arguments.plate == "-"))
     throw UsageError("--beside is for --format html and a PLATE that can be read twice");
   const Machine machine = what_if(load_machine_argument(arguments.machine), arguments);
-  const std::optional<Prices> prices = load_prices_argument(arguments.prices);
+  std::optional<Prices> prices = load_prices_argument(arguments.prices);
+  const std::optional<WallTime> start = start_of(arguments);
   const std::optional<Aim> aim = parse_value(arguments.value, prices.has_value());
   Output output(arguments.output, arguments.plate);
   std::vector<PlateOutcome> outcomes = read_plates(arguments, machine);
   choose_member(outcomes, arguments);
   for (PlateOutcome& outcome : outcomes) {
-    if (outcome.account && prices)
-      add_prices(*outcome.account, *prices, arguments.copies);
+    if (outcome.account)
+      add_money_and_clock(*outcome.account, prices, start, arguments);
     if (outcome.account && aim)
       rank_findings(*outcome.account, *aim);
   }
@@ -390,12 +419,11 @@ Run add_tally(Program& program) {
   add_input(command, "--book", arguments->book,
             "a history of reconciled plates: how far off they were widens the bands", "FILE");
   add_copies(command, arguments->copies, "good parts on the plate, for the price of one");
-  command
-      .option("--room-c", arguments->room_c,
-              "temperature of the room, instead of the machine file's")
-      .between(-20.0, 50.0)
-      .takes("DEGC")
-      .in_group("Input");
+  add_input(command, "--reserve", arguments->reserve,
+            "of filament to have at hand, above what is printed: 5%", "SHARE");
+  add_input(command, "--start", arguments->start,
+            "when it begins, 2026-12-01T18:30: when it is done, and energy by the hour's price",
+            "TIME");
   add_start_bed(command, arguments->start_bed_c);
   command.option("--door", arguments->door, "of the enclosure: open or closed")
       .one_of({"open", "closed"})
@@ -405,6 +433,7 @@ Run add_tally(Program& program) {
       .between(1, 1024)
       .takes("N")
       .in_group("Input");
+  add_variant(command, arguments->what_if);
   add_output_arguments(command, *arguments);
   command.footer(
       "Example: platetally tally plant-labels.gcode --machine changer-5 --limit purge_g=50");

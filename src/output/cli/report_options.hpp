@@ -80,11 +80,14 @@ inline void add_progress_options(Command command, bool& progress, bool& no_progr
   command.flag("--no-progress", no_progress, "never show it").not_with(wanted).in_group("Output");
 }
 
-/// --format text, json or html, --json and -o.
+/// --format text, json, html or, where there is a table to write, csv; --json and -o.
 inline void add_report_options(Command command, std::string& format, bool& json,
-                               std::string& output) {
-  command.option("--format", format, "text, json or html (one page, offline)")
-      .one_of({"text", "json", "html"})
+                               std::string& output, bool with_csv = false) {
+  const Option formats = command.option("--format", format,
+                                        with_csv ? "text, json, csv or html (one page, offline)"
+                                                 : "text, json or html (one page, offline)");
+  (with_csv ? formats.one_of({"text", "json", "csv", "html"})
+            : formats.one_of({"text", "json", "html"}))
       .takes("FORMAT")
       .in_group("Output");
   command.flag("--json", json, "short for --format json").in_group("Output");

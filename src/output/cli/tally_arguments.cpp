@@ -75,6 +75,18 @@ std::optional<Prices> load_prices_argument(const std::string& path) {
   return load.prices;
 }
 
+double parse_reserve(const std::string& text) {
+  constexpr double kPercent = 0.01;
+  const bool in_percent = text.ends_with('%');
+  double share = 0.0;
+  const bool reads =
+      read_number(std::string_view(text).substr(0, text.size() - (in_percent ? 1 : 0)), share);
+  share *= in_percent ? kPercent : 1.0;
+  if (!reads || !(share >= 0.0 && share <= 1.0))
+    throw UsageError(fmt::format("--reserve: '{}' is no share such as 5% or 0.05", text));
+  return share;
+}
+
 std::pair<std::string, double> parse_limit(const std::string& text) {
   const std::size_t equals = text.rfind('=');
   double limit = 0.0;

@@ -123,6 +123,26 @@ Json totals_of_tally() {
   return Json::parse(tally_json_schema()).at("properties").at("totals").at("properties");
 }
 
+Json before_after() {
+  const Json range = object_of({{"low", number()}, {"expected", number()}, {"high", number()}});
+  const Json figure = object_of({{"key", text()},
+                                 {"unit", text()},
+                                 {"before", range},
+                                 {"after", range},
+                                 {"change", range},
+                                 {"alike", flag()}});
+  const Json amounts = object_of({{"time_s", number()},
+                                  {"part_g", number()},
+                                  {"purge_g", number()},
+                                  {"energy_wh", number()},
+                                  {"swaps", number()}});
+  const Json height = object_of(
+      {{"from_mm", number()}, {"to_mm", number()}, {"before", amounts}, {"after", amounts}});
+  const Json large = object_of({{"height", count()}, {"what", text()}, {"share", number()}});
+  return object_of(
+      {{"figures", list_of(figure)}, {"heights", list_of(height)}, {"largest", list_of(large)}});
+}
+
 Json compare() {
   const Json all = totals_of_tally();
   Members totals;
@@ -143,9 +163,12 @@ Json compare() {
                                {"swap_s", maybe(number())},
                                {"energy_per_kwh", maybe(number())},
                                {"copies", maybe(number())}});
-  return report_of(
-      "platetally.compare/1",
-      {{"job", pathed()}, {"machines", list_of(machine)}, {"break_even", list_of(even)}});
+  const Json plate = object_of({{"path", text()},
+                                {"what_if", text()},
+                                {"machines", list_of(machine)},
+                                {"break_even", list_of(even)}});
+  return report_of("platetally.compare/2",
+                   {{"plates", list_of(plate)}, {"before_after", maybe(before_after())}});
 }
 
 Json payback() {

@@ -139,6 +139,8 @@ void write_money(const Account& account, TextPage& page) {
   line("machine", cost.machine);
   line("labour", cost.labour);
   line("failures", cost.failures);
+  line("drying", cost.drying);
+  line("wear", cost.wear);
   page.lines(fmt::format("  {} {}\n", report::flush_left("plate", 16),
                          report::flush_right(fmt::format("{:.2f}", cost.total()), 9)));
   if (cost.per_good_part != cost.total())

@@ -159,18 +159,31 @@ void write_cost(const Account& account, TextPage& page) {
   const auto part = [](std::string_view name, double value) {
     return Part{name, value, fmt::format("{:.2f}", value)};
   };
-  write_figure(page, "cost", fmt::format("{:.2f} {}", cost.total(), printable(cost.currency)),
-               joined({cost.per_good_part != cost.total()
-                           ? fmt::format("{:.2f} a good part", cost.per_good_part)
-                           : "",
-                       cost.not_counted.empty()
-                           ? ""
-                           : fmt::format("not counted: {}", fmt::join(cost.not_counted, ", "))}),
-               made_of({part("part filament", cost.part_filament),
-                        part("purge filament", cost.purge_filament), part("energy", cost.energy),
-                        part("machine", cost.machine), part("labour", cost.labour),
-                        part("failures", cost.failures)},
-                       cost.total()));
+  write_figure(
+      page, "cost", fmt::format("{:.2f} {}", cost.total(), printable(cost.currency)),
+      joined({cost.per_good_part != cost.total()
+                  ? fmt::format("{:.2f} a good part", cost.per_good_part)
+                  : "",
+              cost.not_counted.empty()
+                  ? ""
+                  : fmt::format("not counted: {}", fmt::join(cost.not_counted, ", "))}),
+      made_of(
+          {part("part filament", cost.part_filament), part("purge filament", cost.purge_filament),
+           part("energy", cost.energy), part("machine", cost.machine), part("labour", cost.labour),
+           part("failures", cost.failures), part("drying", cost.drying), part("wear", cost.wear)},
+          cost.total()));
+}
+
+void write_clock(const Account& account, TextPage& page) {
+  if (!account.clock)
+    return;
+  const Clock& clock = *account.clock;
+  write_figure(page, "done", clock.done,
+               joined({fmt::format("{} to {}", clock.done_early, clock.done_late),
+                       clock.unattended_s ? fmt::format("{} of it with nobody there",
+                                                        duration(*clock.unattended_s))
+                                          : ""}),
+               fmt::format("start {}, first layer {}", clock.start, clock.first_layer));
 }
 
 /// "-39 min": what following the advice changes of one value; empty where it changes nothing.
@@ -329,6 +342,8 @@ void write_verdict(const Account& account, TextPage& page) {
                            printable(account.machine), counted(account.totals.layers, "layer"),
                            tools_of(account), data_size(account.bytes), account.lines),
                0, 1);
+  if (!account.what_if.changes.empty())
+    page.hanging("What if: ", account.what_if.changes, 2, 3);
 }
 
 void write_caution(TextPage& page) {
@@ -347,6 +362,7 @@ void write_summary(const Account& account, TextPage& page) {
   write_material(account, page);
   write_energy(account, page);
   write_cost(account, page);
+  write_clock(account, page);
   write_levers(account, page);
   write_left_out(account, page);
   write_caution(page);
