@@ -272,8 +272,8 @@ void PlateBooks::settle_purge() {
 /// What is laid between two swaps in a layer, where all of it lies on the tower.
 std::set<LaidBetweenSwaps> PlateBooks::purge_alone() const {
   std::set<LaidBetweenSwaps> purge;
-  const auto key_of = [](const swaps::Visit& visit) {
-    return LaidBetweenSwaps{visit.segment, visit.layer};
+  const auto key_of = [this](const swaps::Visit& visit) {
+    return LaidBetweenSwaps{visits_.swaps_before(visit), visit.layer};
   };
   std::vector<bool> on_tower(visits_.visits().size(), false);
   for (const std::size_t index : tower_.visits) {
@@ -293,7 +293,8 @@ void PlateBooks::move_to_tower() {
     // What a tool lays there before it goes elsewhere is its swap's; later it fills the tower up.
     const bool is_of_swap = visit.leads || index == next_of_swap;
     next_of_swap = is_of_swap ? index + 1 : 0;
-    turns_.move_to_tower(visit.segment, visit.layer, !is_of_swap, visit.part_mm, visit.print_s);
+    turns_.move_to_tower(visits_.swaps_before(visit), visit.layer, !is_of_swap, visit.part_mm,
+                         visit.print_s);
     const auto tool = static_cast<std::size_t>(visit.tool);
     // What lies under a tower before the first swap is there because of the swaps to come.
     const swaps::Segment& segment = visits_.segments()[std::max<std::size_t>(visit.segment, 1)];
@@ -425,7 +426,8 @@ void PlateBooks::write_totals(const heat::HeatResult& heat, Account& account) co
   if (tower_.verdict == swaps::TowerVerdict::undecided)
     totals.purge_high_g += account.tower.laid_g;
   totals.purge_high_g += outside_doubt_g_;
-  totals.purge_high_g += tower_.dropped_mm * (g_per_mm_.empty() ? 0.0 : g_per_mm_.front());
+  if (!g_per_mm_.empty())
+    totals.purge_high_g += tower_.dropped_mm * *std::ranges::max_element(g_per_mm_);
   totals.time = time_.total();
   totals.time += Range::exactly(heat.wait_s);
   totals.pause_s = time_.pause_s();

@@ -163,8 +163,15 @@ double weigh(const TowerEvidence& seen, Scale& scale) {
   return scale.sum();
 }
 
-void take_place(TowerFinding& finding, const LandingPlace& place) {
+void take_place(const DepositLog& log, TowerFinding& finding, const LandingPlace& place) {
+  constexpr float kEdgeMm = 0.4F;
   finding.places = place.boxes;
+  for (const DroppedDeposit& deposit : log.dropped_before_swaps()) {
+    Box at;
+    at.include(double{deposit.x_mm}, double{deposit.y_mm});
+    if (std::ranges::any_of(place.boxes, [&](const Box& box) { return at.lies_in(box, kEdgeMm); }))
+      finding.dropped_mm += deposit.mm;
+  }
   for (std::size_t i = 0; i < place.holds.size(); ++i)
     if (place.holds[i] || place.on_the_way[i])
       finding.visits.push_back(i);
@@ -182,7 +189,7 @@ bool find_touching(const DepositLog& log, TowerFinding& finding) {
   finding.verdict = TowerVerdict::tower;
   finding.evidence = seen;
   finding.reasons = scale.reasons();
-  take_place(finding, place);
+  take_place(log, finding, place);
   return true;
 }
 
@@ -196,7 +203,7 @@ void find_marked(const DepositLog& log, TowerFinding& finding) {
   finding.verdict = share >= kNearlyAll ? TowerVerdict::tower : TowerVerdict::undecided;
   finding.reasons = {
       {1.0, fmt::format("comments mark {:.0f} % of what is laid there as purge", 100.0 * share)}};
-  take_place(finding, place);
+  take_place(log, finding, place);
 }
 
 }  // namespace
@@ -224,7 +231,7 @@ TowerFinding find_tower(const DepositLog& log) {
                     : sum <= kNone ? TowerVerdict::none
                                    : TowerVerdict::undecided;
   if (finding.verdict != TowerVerdict::none)
-    take_place(finding, place);
+    take_place(log, finding, place);
   return finding;
 }
 
