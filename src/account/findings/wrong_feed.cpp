@@ -73,4 +73,19 @@ std::vector<Diagnostic> check_outside(double doubt_g) {
   return {note};
 }
 
+std::vector<Diagnostic> check_flushes(double doubt_g, double purge_g) {
+  constexpr double kTold = 0.01;
+  if (!(doubt_g > kTold * purge_g))
+    return {};
+  Diagnostic note;
+  note.code = "flush-doubtful";
+  note.severity = Severity::note;
+  note.message = fmt::format(
+      "{:.3g} g are fed at rest like a return or before the first swap, in a way that fits the "
+      "flush of a change too; counted as none, and the band of the purge reaches to both",
+      doubt_g);
+  note.help = "a comment pattern in the machine file says what is purge: docs/machine-words.md";
+  return {note};
+}
+
 }  // namespace platetally::findings

@@ -18,4 +18,8 @@ std::vector<Diagnostic> check_feed(const Account& account, const ledgers::LayerL
 /// nothing where there is none.
 std::vector<Diagnostic> check_outside(double doubt_g);
 
+/// A note about filament fed at rest of which it is not certain whether it is purge of a change;
+/// nothing below a hundredth of `purge_g`.
+std::vector<Diagnostic> check_flushes(double doubt_g, double purge_g);
+
 }  // namespace platetally::findings

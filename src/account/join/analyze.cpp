@@ -297,6 +297,9 @@ Account analyze(const PlateBytes& plate, const std::string& path, const Machine&
     reading.diagnostics.add(std::move(warning));
   for (Diagnostic& note : findings::check_outside(consumer.books().outside_doubt_g()))
     reading.diagnostics.add(std::move(note));
+  for (Diagnostic& note :
+       findings::check_flushes(consumer.books().flush_doubt_g(), account.totals.purge_g))
+    reading.diagnostics.add(std::move(note));
   account.diagnostics = reading.diagnostics.entries();
   account.power = heat.power;
   ledgers::PlateBooks& books = consumer.books();

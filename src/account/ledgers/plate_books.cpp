@@ -198,6 +198,13 @@ void PlateBooks::recount(std::uint32_t layer, std::size_t tool, swaps::Use from,
   turns_.recount(layer, tool, from, to, mm);
 }
 
+double PlateBooks::flush_doubt_g() const {
+  double doubt_g = 0.0;
+  for (std::size_t tool = 0; tool < g_per_mm_.size(); ++tool)
+    doubt_g += purge_.doubt_mm(tool) * g_per_mm_[tool];
+  return doubt_g;
+}
+
 void PlateBooks::settle_outside() {
   swaps::Box inside = start_lines_.box();
   inside.include(later_);
@@ -425,7 +432,7 @@ void PlateBooks::write_totals(const heat::HeatResult& heat, Account& account) co
   totals.purge_high_g = totals.purge_g;
   if (tower_.verdict == swaps::TowerVerdict::undecided)
     totals.purge_high_g += account.tower.laid_g;
-  totals.purge_high_g += outside_doubt_g_;
+  totals.purge_high_g += outside_doubt_g_ + flush_doubt_g();
   if (!g_per_mm_.empty())
     totals.purge_high_g += tower_.dropped_mm * *std::ranges::max_element(g_per_mm_);
   totals.time = time_.total();

@@ -52,6 +52,8 @@ class PlateBooks {
   const Demand& demand() const { return requirements_.demand(); }
   /// Laid outside the build area, where it may be purge or part.
   double outside_doubt_g() const { return outside_doubt_g_; }
+  /// Fed at rest, where it may be purge of a change or none; after settle_purge().
+  double flush_doubt_g() const;
   const LayerLedger& layer_ledger() const { return layer_ledger_; }
   const Footprint& footprint() const { return footprint_; }
   std::vector<ToolUse> tool_uses() const { return tool_use_.uses(); }

@@ -47,7 +47,9 @@ PurgeBook::PurgeBook(const Machine& machine)
       used_(machine.tools.size(), false),
       tools_(machine.tools.size()),
       pairs_(machine.tools.size() * machine.tools.size()),
-      purge_by_mark_mm_(machine.tools.size()) {
+      purge_by_mark_mm_(machine.tools.size()),
+      returned_mm_(machine.tools.size(), 0.0),
+      doubt_mm_(machine.tools.size(), 0.0) {
   for (const Tool& tool : machine.tools)
     filament_area_mm2_.push_back(base::filament_area_mm2(tool.filament_diameter_mm));
 }
@@ -101,6 +103,16 @@ Feed PurgeBook::take(const motion::TimedRecord& timed, const timeline::Swap& swa
   return feed_move(timed.record);
 }
 
+/// A tool that was never used returns what was drawn back of the tool that was left. What it draws
+/// back at once may have been no return.
+void PurgeBook::take_over_debt(const Move& move, std::size_t tool) {
+  const bool is_same = std::abs(move.e_mm - left_mm_[tool]) <= kSameReturn * move.e_mm;
+  if (!is_same && left_mm_[tool] < kDrawnOutMm)
+    return;
+  debt_mm_[tool] = left_mm_[tool];
+  returned_mm_[tool] = is_same ? move.e_mm : 0.0;
+}
+
 Feed PurgeBook::feed_move(const Record& record) {
   const Move& move = record.move;
   const bool stationary = move.is_above_one_place();
@@ -114,10 +126,13 @@ Feed PurgeBook::feed_move(const Record& record) {
     return {interpreter::lays_material(record) ? Use::part : Use::none, Mark::none, 0.0, 0.0};
   const auto tool = static_cast<std::size_t>(record.tool);
   const bool marked = (record.flags & interpreter::kMarkedPurge) != 0;
-  if (!used_[tool] && stationary && !marked &&
-      (left_mm_[tool] >= kDrawnOutMm ||
-       std::abs(move.e_mm - left_mm_[tool]) <= kSameReturn * move.e_mm))
-    debt_mm_[tool] = left_mm_[tool];
+  if (returned_mm_[tool] > 0.0 && move.e_mm < 0.0) {
+    doubt_mm_[tool] += returned_mm_[tool];
+    note_flush(record, 0.0);
+  }
+  returned_mm_[tool] = 0.0;
+  if (!used_[tool] && stationary && !marked)
+    take_over_debt(move, tool);
   used_[tool] = true;
   const double fresh_mm = std::max(0.0, move.e_mm - debt_mm_[tool]);
   debt_mm_[tool] = std::max(0.0, debt_mm_[tool] - move.e_mm);
@@ -143,6 +158,8 @@ Feed PurgeBook::feed_at_rest(const Record& record, double fresh_mm, bool marked)
   // Between the layers of a plate that has not swapped yet there is nothing to purge: such feeding
   // makes up for ooze.
   if (!marked && swaps_ == 0 && record.layer > 0) {
+    if (fresh_mm * filament_area_mm2_[tool] > kPrimeMm3)
+      note_flush(record, fresh_mm);
     ram_.tool = tool;
     ram_.layer = record.layer;
     ram_.fresh_mm += fresh_mm;
@@ -157,7 +174,25 @@ Feed PurgeBook::feed_at_rest(const Record& record, double fresh_mm, bool marked)
     note_marked_place(record, fresh_mm);
   // The run has just passed the bound: what came before it belongs to the purge too.
   const double earlier_mm = before_mm <= bound_mm ? before_mm : 0.0;
+  if (!marked && swaps_ > 0)
+    note_flush(record, 0.0);
   return waste({Use::purge, marked ? Mark::comment : Mark::at_rest, fresh_mm, earlier_mm}, tool);
+}
+
+/// At rest: before the first swap something to be looked at again, later where swaps flush.
+void PurgeBook::note_flush(const Record& record, double fresh_mm) {
+  Box box;
+  box.include(record.move.from_mm[0], record.move.from_mm[1]);
+  const auto tool = static_cast<std::size_t>(record.tool);
+  const auto known = std::ranges::find_if(first_flushes_, [&](const FirstFlush& flush) {
+    return (swaps_ > 0 || flush.tool == tool) && box.lies_in(flush.box, kSamePlace_mm);
+  });
+  if (known != first_flushes_.end()) {
+    known->fresh_mm += fresh_mm;
+    known->swaps_flush_there = swaps_ > 0;
+  } else if (swaps_ == 0 && first_flushes_.size() < kMostPlaces) {
+    first_flushes_.push_back({box, tool, fresh_mm});
+  }
 }
 
 Feed PurgeBook::waste(const Feed& feed, std::size_t tool) {
@@ -205,6 +240,9 @@ std::vector<EarlyPurge> PurgeBook::settle_early() {
     ram_.was = Use::part;
     early_.push_back(ram_);
   }
+  for (const FirstFlush& flush : first_flushes_)
+    if (flush.swaps_flush_there)
+      doubt_mm_[flush.tool] += flush.fresh_mm;
   for (const EarlyPurge& early : early_) {
     if (early.was == Use::start_up)
       tools_[early.tool].start_up_mm -= early.fresh_mm;

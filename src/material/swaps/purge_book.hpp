@@ -55,6 +55,15 @@ struct PairBook {
   double hidden_purge_mm = 0.0;
 };
 
+/// Fed at rest before the first swap and behind what was laid: makes up for ooze, unless swaps
+/// flush in the same place.
+struct FirstFlush {
+  Box box;
+  std::size_t tool = 0;
+  double fresh_mm = 0.0;
+  bool swaps_flush_there = false;
+};
+
 /// Purge before the first swap: marked, in a place where more was purged because of swaps later, so
 /// the foot of a tower; or fed at rest right before the tool was put away.
 struct EarlyPurge {
@@ -85,6 +94,12 @@ class PurgeBook {
     return purge_by_mark_mm_[tool][static_cast<std::size_t>(mark)];
   }
 
+  /// Filament of a tool that is not counted as purge of a change, and may be: what a tool that was
+  /// never used feeds like a return, and draws back before it lays or feeds anything more; and what
+  /// is fed at rest in a print that has not swapped yet, where swaps flush. In mm; after
+  /// settle_early().
+  double doubt_mm(std::size_t tool) const { return doubt_mm_[tool]; }
+
   /// Counts part filament of `tool`, laid because of the swap from -> to, as purge after all.
   void move_to_purge(Mark mark, std::size_t tool, int from, int to, double part_mm);
   /// Counts part filament as start-up.
@@ -98,7 +113,9 @@ class PurgeBook {
   bool lies_in_waste(const interpreter::Record& record) const;
   bool lies_outside(const interpreter::Record& record) const;
   Feed feed_move(const interpreter::Record& record);
+  void take_over_debt(const interpreter::Move& move, std::size_t tool);
   Feed feed_at_rest(const interpreter::Record& record, double fresh_mm, bool marked);
+  void note_flush(const interpreter::Record& record, double fresh_mm);
   Feed waste(const Feed& feed, std::size_t tool);
   void take_swap(const timeline::Swap& swap);
   PairBook& pair_of(int from, int to) {
@@ -120,6 +137,9 @@ class PurgeBook {
   std::vector<EarlyPurge> early_;
   EarlyPurge ram_;  ///< fed at rest since something was laid, before the first swap
   std::vector<Box> late_;
+  std::vector<double> returned_mm_;  ///< by tool: just now, for the tool that it came after
+  std::vector<double> doubt_mm_;
+  std::vector<FirstFlush> first_flushes_;
   double at_rest_mm_ = 0.0;  ///< fresh filament of the present run of E-only moves
 };
 

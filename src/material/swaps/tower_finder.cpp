@@ -18,6 +18,9 @@ namespace platetally::swaps {
 namespace {
 
 constexpr double kLeft = 0.8;
+// Of few landings a single tool that lays nothing of the part is a large share.
+constexpr double kLeftOfFew = 0.5;
+constexpr std::size_t kFewLandings = 6;
 constexpr double kTower = 3.0;
 constexpr double kNone = -1.5;
 constexpr double kTouchingTower = 4.5;
@@ -177,6 +180,22 @@ void take_place(const DepositLog& log, TowerFinding& finding, const LandingPlace
       finding.visits.push_back(i);
 }
 
+/// A place that some tools do not leave before the next swap: of few swaps too many for a tower,
+/// and too few to say that it is none.
+void doubt_of_few(const DepositLog& log, const LandingPlace& place, TowerFinding& finding) {
+  const TowerEvidence& seen = finding.evidence;
+  if (!place.found || seen.landings > kFewLandings || seen.left < kLeftOfFew)
+    return;
+  Scale scale;
+  if (weigh(seen, scale) < 0.0)
+    return;
+  scale.put(-1.0, fmt::format("after {:.0f} % of the swaps the tool lays there only",
+                              100 * (1 - seen.left)));
+  finding.verdict = TowerVerdict::undecided;
+  finding.reasons = scale.reasons();
+  take_place(log, finding, place);
+}
+
 /// A tower that touches a part: believed where there is no doubt.
 bool find_touching(const DepositLog& log, TowerFinding& finding) {
   const LandingPlace place = place_of_boxes(log);
@@ -221,7 +240,8 @@ TowerFinding find_tower(const DepositLog& log) {
     return finding;
   }
   if (!place.found || seen.left < kLeft) {
-    find_touching(log, finding);
+    if (!find_touching(log, finding))
+      doubt_of_few(log, place, finding);
     return finding;
   }
   Scale scale;
