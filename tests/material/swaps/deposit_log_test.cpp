@@ -4,6 +4,8 @@
 
 #include <gtest/gtest.h>
 
+#include <random>
+
 #include "material/swaps/support.hpp"
 #include "material/swaps/tower_finder.hpp"
 
@@ -164,6 +166,116 @@ TEST(DepositLog, WhatIsDroppedBeforeTheSwapsIsDoubtWhereTheTowerStandsOnly) {
   ASSERT_FALSE(walled.places.empty()) << explain(walled);
   EXPECT_GT(walled.dropped_mm, 0.3 * wall_mm);
   EXPECT_LE(walled.dropped_mm, wall_mm);
+}
+
+/// A run of strokes of one visit, in columns.
+struct StrokesOfAVisit {
+  interpreter::StrokesHead head;
+  std::vector<double> x_mm, y_mm, e_mm;
+
+  interpreter::Strokes strokes() const {
+    return {head, x_mm.size(), x_mm.data(), y_mm.data(), e_mm.data(), nullptr};
+  }
+  motion::TimedRecord record(std::size_t i) const {
+    const interpreter::Strokes all = strokes();
+    return test::move({all.from_x_mm(i), all.from_y_mm(i), head.z_mm},
+                      {x_mm[i], y_mm[i], head.z_mm}, e_mm[i], 0.1, head.tool, head.layer);
+  }
+};
+
+/// Tells a log a run, stroke by stroke or the first one alone and the others at once, in two parts.
+void tell(DepositLog& log, const StrokesOfAVisit& run, bool at_once) {
+  const std::size_t size = run.x_mm.size();
+  const std::size_t single = at_once ? 1 : size;
+  for (std::size_t i = 0; i < single; ++i)
+    log.take(run.record(i), {}, {Use::part, Mark::none, run.e_mm[i], 0.0});
+  if (single == size)
+    return;
+  ASSERT_TRUE(log.is_plain());
+  const std::size_t half = single + (size - single) / 2;
+  log.draw(run.strokes(), single, half);
+  log.draw(run.strokes(), half, size);
+  Box box;
+  double part_mm = 0.0;
+  double print_s = 0.0;
+  for (std::size_t i = single; i < size; ++i) {
+    box.include(run.x_mm[i], run.y_mm[i]);
+    part_mm += run.e_mm[i];
+    print_s += 0.1;
+  }
+  log.add_strokes(box, part_mm, print_s, run.x_mm.back(), run.y_mm.back());
+}
+
+void expect_same(const Visit& a, const Visit& b) {
+  EXPECT_EQ(a.layer, b.layer);
+  EXPECT_EQ(a.segment, b.segment);
+  EXPECT_EQ(a.tool, b.tool);
+  EXPECT_EQ(a.rank, b.rank);
+  EXPECT_EQ(a.leads, b.leads);
+  EXPECT_EQ(a.closed, b.closed);
+  EXPECT_EQ(a.box.x_min_mm, b.box.x_min_mm);
+  EXPECT_EQ(a.box.x_max_mm, b.box.x_max_mm);
+  EXPECT_EQ(a.box.y_min_mm, b.box.y_min_mm);
+  EXPECT_EQ(a.box.y_max_mm, b.box.y_max_mm);
+  EXPECT_EQ(a.relaid.same, b.relaid.same);
+  EXPECT_EQ(a.relaid.changed, b.relaid.changed);
+  EXPECT_EQ(a.relaid.changed_in_order, b.relaid.changed_in_order);
+  EXPECT_EQ(a.relaid.same_on_carried, b.relaid.same_on_carried);
+  EXPECT_EQ(a.relaid.changed_on_carried, b.relaid.changed_on_carried);
+  EXPECT_NEAR(a.part_mm, b.part_mm, 1e-9);
+  EXPECT_NEAR(a.print_s, b.print_s, 1e-9);
+}
+
+// Strokes come one by one, or in runs that share their tool and layer. What is kept, and what is
+// found, must not depend on it.
+TEST(DepositLog, StrokesAtOnceLeaveWhatStrokesOneByOneLeave) {
+  std::mt19937 random(24);
+  const auto below = [&random](unsigned bound) { return static_cast<double>(random() % bound); };
+  const Machine machine = two_tools();
+  for (int plate = 0; plate < 20; ++plate) {
+    SCOPED_TRACE(plate);
+    DepositLog one_by_one(machine);
+    DepositLog at_once(machine);
+    int tool = 0;
+    for (std::uint32_t layer = 1; layer <= 12; ++layer)
+      for (int visit = 0; visit < 6; ++visit) {
+        const bool swaps = visit == 2 && random() % 4 != 0;
+        for (DepositLog* log : {&one_by_one, &at_once})
+          if (swaps)
+            log->take(test::select(1 - tool, tool), {timeline::Selection::swap, tool, 1 - tool},
+                      {});
+        tool = swaps ? 1 - tool : tool;
+        StrokesOfAVisit run;
+        run.head.layer = layer;
+        run.head.tool = static_cast<std::int16_t>(tool);
+        run.head.z_mm = 0.2 * layer;
+        run.head.from_x_mm = swaps ? 150.0 : 20.0 + 30.0 * visit;
+        run.head.from_y_mm = swaps ? 150.0 : 20.0 + below(3);
+        for (std::size_t size = 2 + random() % 7; size > 0; --size) {
+          run.x_mm.push_back(run.head.from_x_mm + 0.05 * static_cast<double>(size) + below(12));
+          run.y_mm.push_back(run.head.from_y_mm + below(12));
+          run.e_mm.push_back(0.1 + 0.01 * below(40));
+        }
+        if (random() % 2 == 0) {  // a wall
+          run.x_mm.back() = run.head.from_x_mm;
+          run.y_mm.back() = run.head.from_y_mm;
+        }
+        const motion::TimedRecord travel = test::move(
+            {}, {run.head.from_x_mm, run.head.from_y_mm, run.head.z_mm}, 0.0, 0.1, tool, layer);
+        one_by_one.take(travel, {}, {});
+        at_once.take(travel, {}, {});
+        tell(one_by_one, run, false);
+        tell(at_once, run, true);
+      }
+    ASSERT_EQ(one_by_one.visits().size(), at_once.visits().size());
+    for (std::size_t i = 0; i < at_once.visits().size(); ++i)
+      expect_same(one_by_one.visits()[i], at_once.visits()[i]);
+    const TowerFinding expected = find_tower(one_by_one);
+    const TowerFinding found = find_tower(at_once);
+    EXPECT_EQ(found.verdict, expected.verdict);
+    EXPECT_EQ(found.visits, expected.visits);
+    EXPECT_EQ(explain(found), explain(expected));
+  }
 }
 
 }  // namespace
