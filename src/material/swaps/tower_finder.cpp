@@ -18,9 +18,7 @@ namespace platetally::swaps {
 namespace {
 
 constexpr double kLeft = 0.8;
-// Of few landings a single tool that lays nothing of the part is a large share.
-constexpr double kLeftOfFew = 0.5;
-constexpr std::size_t kFewLandings = 6;
+constexpr double kLeftInDoubt = 0.25;
 constexpr double kTower = 3.0;
 constexpr double kNone = -1.5;
 constexpr double kTouchingTower = 4.5;
@@ -180,11 +178,12 @@ void take_place(const DepositLog& log, TowerFinding& finding, const LandingPlace
       finding.visits.push_back(i);
 }
 
-/// A place that some tools do not leave before the next swap: of few swaps too many for a tower,
-/// and too few to say that it is none.
-void doubt_of_few(const DepositLog& log, const LandingPlace& place, TowerFinding& finding) {
+/// A place that some tools do not leave before the next swap: too many for a tower that is believed,
+/// and too few to say that it is none. Tools may be there that lay nothing of the part.
+void doubt_those_who_stay(const DepositLog& log, const LandingPlace& place,
+                          TowerFinding& finding) {
   const TowerEvidence& seen = finding.evidence;
-  if (!place.found || seen.landings > kFewLandings || seen.left < kLeftOfFew)
+  if (!place.found || seen.left < kLeftInDoubt)
     return;
   Scale scale;
   if (weigh(seen, scale) < 0.0)
@@ -241,7 +240,7 @@ TowerFinding find_tower(const DepositLog& log) {
   }
   if (!place.found || seen.left < kLeft) {
     if (!find_touching(log, finding))
-      doubt_of_few(log, place, finding);
+      doubt_those_who_stay(log, place, finding);
     return finding;
   }
   Scale scale;
