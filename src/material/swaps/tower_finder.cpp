@@ -18,7 +18,7 @@ namespace platetally::swaps {
 namespace {
 
 constexpr double kLeft = 0.8;
-constexpr double kLeftInDoubt = 0.25;
+constexpr double kLeftInDoubt = 0.1;
 constexpr double kTower = 3.0;
 constexpr double kNone = -1.5;
 constexpr double kTouchingTower = 4.5;
@@ -132,7 +132,8 @@ void weigh_paths(const TowerEvidence& seen, Scale& scale) {
           : 0.0,
       "all swaps lay the same volume there");
   scale.put(
-      is_equal && seen.landings >= 6 && seen.pair_spread < 0.03 && seen.spread_elsewhere > 0.15
+      is_equal && seen.landings >= 6 && seen.pair_spread < 0.03 && seen.spread_elsewhere > 0.15 &&
+              seen.changes_elsewhere <= kUnsteady
           ? 1.0
           : 0.0,
       "the volumes laid there are steady, and elsewhere they are not");
