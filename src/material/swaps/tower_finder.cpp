@@ -131,12 +131,11 @@ void weigh_paths(const TowerEvidence& seen, Scale& scale) {
           ? 1.5
           : 0.0,
       "all swaps lay the same volume there");
-  scale.put(
-      is_equal && seen.landings >= 6 && seen.pair_spread < 0.03 && seen.spread_elsewhere > 0.15 &&
-              seen.changes_elsewhere <= kUnsteady
-          ? 1.0
-          : 0.0,
-      "the volumes laid there are steady, and elsewhere they are not");
+  scale.put(is_equal && seen.landings >= 6 && seen.pair_spread < 0.03 &&
+                    seen.spread_elsewhere > 0.15 && seen.changes_elsewhere <= kUnsteady
+                ? 1.0
+                : 0.0,
+            "the volumes laid there are steady, and elsewhere they are not");
   scale.put(seen.farewells >= 2 ? 1.5 : 0.0, "tools come by before they leave");
   scale.put(seen.landings >= 6 && seen.pair_spread > 0.25 ? -1.5 : 0.0,
             "swaps of the same tools lay very different volumes there");
@@ -179,10 +178,9 @@ void take_place(const DepositLog& log, TowerFinding& finding, const LandingPlace
       finding.visits.push_back(i);
 }
 
-/// A place that some tools do not leave before the next swap: too many for a tower that is believed,
-/// and too few to say that it is none. Tools may be there that lay nothing of the part.
-void doubt_those_who_stay(const DepositLog& log, const LandingPlace& place,
-                          TowerFinding& finding) {
+/// A place that some tools do not leave before the next swap: too many for a tower that is
+/// believed, and too few to say that it is none. Tools may be there that lay nothing of the part.
+void doubt_those_who_stay(const DepositLog& log, const LandingPlace& place, TowerFinding& finding) {
   const TowerEvidence& seen = finding.evidence;
   if (!place.found || seen.left < kLeftInDoubt)
     return;
