@@ -176,7 +176,7 @@ struct StrokesOfAVisit {
   interpreter::Strokes strokes() const {
     return {head, x_mm.size(), x_mm.data(), y_mm.data(), e_mm.data(), nullptr};
   }
-  motion::TimedRecord record(std::size_t i) const {
+  auto record(std::size_t i) const {
     const interpreter::Strokes all = strokes();
     return test::move({all.from_x_mm(i), all.from_y_mm(i), head.z_mm},
                       {x_mm[i], y_mm[i], head.z_mm}, e_mm[i], 0.1, head.tool, head.layer);
@@ -260,8 +260,8 @@ TEST(DepositLog, StrokesAtOnceLeaveWhatStrokesOneByOneLeave) {
           run.x_mm.back() = run.head.from_x_mm;
           run.y_mm.back() = run.head.from_y_mm;
         }
-        const motion::TimedRecord travel = test::move(
-            {}, {run.head.from_x_mm, run.head.from_y_mm, run.head.z_mm}, 0.0, 0.1, tool, layer);
+        const auto travel = test::move({}, {run.head.from_x_mm, run.head.from_y_mm, run.head.z_mm},
+                                       0.0, 0.1, tool, layer);
         one_by_one.take(travel, {}, {});
         at_once.take(travel, {}, {});
         tell(one_by_one, run, false);

@@ -56,7 +56,7 @@ TEST(PurgeBounds, EarlyPurgeLiesWithinTwoMillimetresOfLaterPurge) {
 }
 
 /// A tool returns 2 mm for the one before it, and then does what is given; what may be purge of it.
-double doubt_behind_return(const std::vector<motion::TimedRecord>& records) {
+double doubt_behind_return(const std::vector<decltype(feed(0.0))>& records) {
   const Machine machine = two_tools();
   WatchedBook book(machine);
   book(select(0, -1));
@@ -64,7 +64,7 @@ double doubt_behind_return(const std::vector<motion::TimedRecord>& records) {
   book(feed(-2.0, 0));
   book(select(1, 0));
   book(feed(2.0, 1));
-  for (const motion::TimedRecord& record : records)
+  for (const auto& record : records)
     book(record);
   (*book).settle_early();
   EXPECT_EQ((*book).tools()[1].purge_mm, 0.0);
