@@ -19,9 +19,8 @@ LayerLedger::LayerLedger(std::vector<double> g_per_mm, std::vector<double> hidde
       hidden_mm_(std::move(hidden_mm)),
       deepest_(g_per_mm_.size()) {}
 
-void LayerLedger::add(const motion::TimedRecord& timed, const timeline::Swap& swap,
+void LayerLedger::add(const interpreter::Record& record, const timeline::Swap& swap,
                       const swaps::Feed& feed) {
-  const interpreter::Record& record = timed.record;
   if (layers_.size() <= record.layer)
     layers_.resize(record.layer + 1U);
   LayerRow& row = layers_[record.layer];
@@ -64,24 +63,6 @@ void LayerLedger::recount(std::uint32_t layer, std::size_t tool, swaps::Use from
     row.purge_g += g;
   else if (to == swaps::Use::start_up)
     row.start_up_g += g;
-}
-
-void LayerLedger::merge(const LayerLedger& other) {
-  if (layers_.size() < other.layers_.size())
-    layers_.resize(other.layers_.size());
-  for (std::size_t i = 0; i < other.layers_.size(); ++i) {
-    LayerRow& mine = layers_[i];
-    const LayerRow& theirs = other.layers_[i];
-    mine.fed_g += theirs.fed_g;
-    mine.purge_g += theirs.purge_g;
-    mine.start_up_g += theirs.start_up_g;
-    mine.hidden_g += theirs.hidden_g;
-    mine.swaps += theirs.swaps;
-    mine.drawn_g += theirs.drawn_g;
-    mine.deepest.take(theirs.deepest.e_mm, theirs.deepest.line);
-    for (const int tool : theirs.order)
-      append_once(mine.order, tool);
-  }
 }
 
 }  // namespace platetally::ledgers

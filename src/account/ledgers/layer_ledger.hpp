@@ -5,8 +5,8 @@
 #include <vector>
 
 #include "material/swaps/purge_book.hpp"
-#include "motion/planning/timed_record.hpp"
 #include "motion/timeline/swap_watch.hpp"
+#include "reading/interpreter/record.hpp"
 
 namespace platetally::ledgers {
 
@@ -47,7 +47,7 @@ class LayerLedger {
   /// Grams per mm of filament and hidden purge per swap (mm), both by tool number.
   LayerLedger(std::vector<double> g_per_mm, std::vector<double> hidden_mm);
 
-  void add(const motion::TimedRecord& timed, const timeline::Swap& swap, const swaps::Feed& feed);
+  void add(const interpreter::Record& record, const timeline::Swap& swap, const swaps::Feed& feed);
 
   /// Strokes of the part, of a tool that has laid in that layer before.
   void add_strokes(std::uint32_t layer, std::size_t tool, double e_mm) {
@@ -56,9 +56,6 @@ class LayerLedger {
 
   /// Counts filament that was added to a layer as one use as another after all.
   void recount(std::uint32_t layer, std::size_t tool, swaps::Use from, swaps::Use to, double mm);
-
-  /// The order of tools in a layer of both: this ledger's, then what the other adds.
-  void merge(const LayerLedger& other);
 
   /// Of a tool, over the plate.
   const DeepestRetraction& deepest(std::size_t tool) const { return deepest_[tool]; }

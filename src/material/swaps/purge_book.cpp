@@ -91,14 +91,14 @@ void PurgeBook::take_swap(const timeline::Swap& swap) {
   tools_[to].hidden_purge_mm += hidden_mm;
 }
 
-Feed PurgeBook::take(const motion::TimedRecord& timed, const timeline::Swap& swap) {
+Feed PurgeBook::take(const interpreter::Record& record, const timeline::Swap& swap) {
   if (swap.selection != timeline::Selection::none)
     take_swap(swap);
-  if (timed.record.kind != RecordKind::move) {
+  if (record.kind != RecordKind::move) {
     at_rest_mm_ = 0.0;
     return {};
   }
-  return feed_move(timed.record);
+  return feed_move(record);
 }
 
 Feed PurgeBook::feed_move(const Record& record) {

@@ -12,9 +12,9 @@
 #include <vector>
 
 #include "material/swaps/box.hpp"
-#include "motion/planning/timed_record.hpp"
 #include "motion/timeline/swap_watch.hpp"
 #include "platetally/machine.hpp"
+#include "reading/interpreter/record.hpp"
 
 namespace platetally::swaps {
 
@@ -70,7 +70,7 @@ class PurgeBook {
   explicit PurgeBook(const Machine& machine);
 
   /// The next record, with what it did to the tool in hand. Returns where its filament goes.
-  Feed take(const motion::TimedRecord& timed, const timeline::Swap& swap);
+  Feed take(const interpreter::Record& record, const timeline::Swap& swap);
 
   /// Filament that goes into the part and pays no debt.
   void add_part(std::size_t tool, double e_mm) { tools_[tool].net_mm += e_mm; }

@@ -8,6 +8,7 @@
 #include <cmath>
 #include <cstdint>
 #include <cstring>
+#include <limits>
 
 #include "base/simd.hpp"
 #include "motion/planning/profile.hpp"
@@ -21,6 +22,11 @@ double larger(double a, double b) {
 }
 double smaller(double a, double b) {
   return b < a ? b : a;
+}
+
+/// Where no feed is stated, the axes decide.
+double asked_feed(double feed_mm_s) {
+  return feed_mm_s > 0.0 ? feed_mm_s : std::numeric_limits<double>::infinity();
 }
 
 constexpr std::size_t kFour = 4;
@@ -40,34 +46,45 @@ inline __attribute__((always_inline)) void step_four(const double* numbers, doub
 
 }  // namespace
 
-PLATETALLY_WIDE void MoveBlock::add(const interpreter::Strokes& strokes, const StrokeRoom& room) {
+PLATETALLY_WIDE bool MoveBlock::add(const interpreter::Rows& rows,
+                                    const interpreter::RowRoom& room) {
   static_assert(kWritableBehind == kFour - 1);
-  double* const to_x_mm = room.to_x_mm;
-  double* const to_y_mm = room.to_y_mm;
-  double* const e_mm = room.e_mm;
-  double* const feed_mm_s = room.feed_mm_s;
-  const double* const from_x_mm = strokes.to_x_mm;
-  const double* const from_y_mm = strokes.to_y_mm;
-  const double* const from_e_mm = strokes.e_mm;
-  const double* const from_feed_mm_s = strokes.feed_mm_s;
-  const std::size_t size = strokes.size;
-  double* const way_x_mm = way_mm[0].data() + count + 1;
-  double* const way_y_mm = way_mm[1].data() + count + 1;
+  const std::size_t size = rows.size;
+  const std::size_t first = count + 1;
   count += size;
-  way_x_mm[0] = from_x_mm[0] - strokes.head.from_x_mm;
-  way_y_mm[0] = from_y_mm[0] - strokes.head.from_y_mm;
-  to_x_mm[0] = from_x_mm[0];
-  to_y_mm[0] = from_y_mm[0];
-  e_mm[0] = from_e_mm[0];
-  feed_mm_s[0] = from_feed_mm_s[0];
-  for (std::size_t i = 1; i < size; i += kFour) {
-    copy_four(from_x_mm + i, to_x_mm + i);
-    copy_four(from_y_mm + i, to_y_mm + i);
-    copy_four(from_e_mm + i, e_mm + i);
-    copy_four(from_feed_mm_s + i, feed_mm_s + i);
-    step_four(from_x_mm + i, way_x_mm + i);
-    step_four(from_y_mm + i, way_y_mm + i);
+  const auto copy = [size](const double* from, double* to) {
+    to[0] = from[0];
+    for (std::size_t i = 1; i < size; i += kFour)
+      copy_four(from + i, to + i);
+  };
+  const auto step = [size](double from, const double* to, double* way) {
+    way[0] = to[0] - from;
+    for (std::size_t i = 1; i < size; i += kFour)
+      step_four(to + i, way + i);
+  };
+  copy(rows.to_x_mm, room.to_x_mm);
+  copy(rows.to_y_mm, room.to_y_mm);
+  copy(rows.to_z_mm, room.to_z_mm);
+  copy(rows.e_mm, room.e_mm);
+  copy(rows.feed_mm_s, room.feed_mm_s);
+  step(rows.run.from_mm[0], rows.to_x_mm, way_mm[0].data() + first);
+  step(rows.run.from_mm[1], rows.to_y_mm, way_mm[1].data() + first);
+  const double* const to_z_mm = rows.to_z_mm;
+  const double* const feed_mm_s = rows.feed_mm_s;
+  const double from_z_mm = rows.run.from_mm[2];
+  std::int64_t climbs = 0;
+  std::int64_t creeps = 0;
+  for (std::size_t i = 0; i < size; ++i) {
+    climbs |= static_cast<std::int64_t>(to_z_mm[i] != from_z_mm);
+    creeps |= static_cast<std::int64_t>(!(feed_mm_s[i] >= Limits::kLeast));
   }
+  if (climbs != 0) [[unlikely]] {
+    leaves_level = true;
+    step(from_z_mm, to_z_mm, way_mm[2].data() + first);
+    for (std::size_t i = first + size; i <= kMoves && i < first + size + kWritableBehind; ++i)
+      way_mm[2][i] = 0.0;  // what was written behind is of no row
+  }
+  return creeps == 0;
 }
 
 void MoveBlock::restart() {
@@ -107,7 +124,7 @@ inline __attribute__((always_inline)) bool find_free_paces(const PathLimits& pat
   const double* const feed_mm_s = columns.feed_mm_s;
   const double* const least_feed_mm_s = block.least_feed_mm_s.data() + 1;
   const double* const most_acceleration_mm_s2 = block.most_acceleration_mm_s2.data() + 1;
-  double* const lengths_mm = columns.length_mm;
+  double* const lengths_mm = block.length_mm.data() + 1;
   double* const share_x = block.share[0].data() + 1;
   double* const share_y = block.share[1].data() + 1;
   double* const share_z = block.share[2].data() + 1;
@@ -145,7 +162,8 @@ inline __attribute__((always_inline)) bool find_free_paces(const PathLimits& pat
       per_speed = larger(per_speed, std::abs(z) * limits.per_speed[2]);
       per_acceleration = larger(per_acceleration, std::abs(z) * limits.per_acceleration[2]);
     }
-    const double speed_mm_s = larger(larger(feed_mm_s[i], least_feed_mm_s[i]), Limits::kLeast);
+    const double asked_mm_s = asked_feed(feed_mm_s[i]);
+    const double speed_mm_s = larger(larger(asked_mm_s, least_feed_mm_s[i]), Limits::kLeast);
     const double acceleration_mm_s2 = most_acceleration_mm_s2[i];
     beyond |= std::bit_cast<std::uint64_t>(1.0 - speed_mm_s * per_speed) |
               std::bit_cast<std::uint64_t>(1.0 - acceleration_mm_s2 * per_acceleration);
@@ -165,11 +183,11 @@ inline __attribute__((always_inline)) void limit_paces(const PathLimits& limits,
   double* const speed_mm_s = columns.top_square;  // squared at last
   double* const two_accel = columns.two_accel;
   double* const reach = columns.reach;
-  const double* const length_mm = columns.length_mm;
+  const double* const length_mm = block.length_mm.data() + 1;
   const std::size_t count = block.count;
   PLATETALLY_APART
   for (std::size_t i = 0; i < count; ++i)
-    speed_mm_s[i] = larger(feed_mm_s[i], block.least_feed_mm_s[i + 1]);
+    speed_mm_s[i] = larger(asked_feed(feed_mm_s[i]), block.least_feed_mm_s[i + 1]);
   if (limits.minimum_segment_time_s > 0.0) {
     PLATETALLY_APART
     for (std::size_t i = 0; i < count; ++i) {

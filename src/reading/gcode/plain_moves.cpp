@@ -4,6 +4,7 @@
 #include <cstring>
 
 #include "reading/gcode/decimal.hpp"
+#include "reading/gcode/grammar.hpp"
 #include "reading/gcode/number.hpp"
 
 namespace platetally::gcode {
@@ -63,8 +64,13 @@ inline void PlainMoves::take_digits(const char* at, const LineLayout& layout, st
   said_[move] = layout.said;
 }
 
+std::string_view PlainMoves::text(std::size_t move) const {
+  return line_text(move == 0 ? first_ : next_[move - 1], next_[move]);
+}
+
 void PlainMoves::read(const char* first, const char* last) {
   count_ = 0;
+  first_ = first;
   long_count_ = 0;
   if constexpr (std::endian::native != std::endian::little)
     return;  // the first of eight digits is to be in the lowest byte

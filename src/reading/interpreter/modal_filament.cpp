@@ -77,7 +77,9 @@ void ModalMachine::emit_selection(int tool) {
     marks_.select_other_tool();
     update_marks();
   }
-  emit(RecordKind::select_tool).event.tool = tool;
+  Record selection = event(RecordKind::select_tool);
+  selection.event.tool = tool;
+  out_.push(selection);
   ahead_.swap();
   const int before = tool_;
   selected_ = tool;

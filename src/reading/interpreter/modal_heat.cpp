@@ -26,17 +26,19 @@ void ModalMachine::emit_heater(Heater heater, int tool, double set_c) {
       heats_nozzle_ = heats_nozzle_ || set_c > 0.0;
       break;
   }
-  Event& event = emit(RecordKind::set_heater).event;
-  event.heater = heater;
-  event.tool = tool;
-  event.value = set_c;
+  Record setting = event(RecordKind::set_heater);
+  setting.event.heater = heater;
+  setting.event.tool = tool;
+  setting.event.value = set_c;
+  out_.push(setting);
 }
 
 void ModalMachine::emit_wait(Heater heater, int tool, bool cooling) {
-  Event& event = emit(RecordKind::wait_heater).event;
-  event.heater = heater;
-  event.tool = tool;
-  event.wait_cooling = cooling;
+  Record wait = event(RecordKind::wait_heater);
+  wait.event.heater = heater;
+  wait.event.tool = tool;
+  wait.event.wait_cooling = cooling;
+  out_.push(wait);
 }
 
 // S sets and waits for warming only, R sets and waits for cooling too; without either a waiting
@@ -76,9 +78,10 @@ void ModalMachine::set_fan(const gcode::Words& words, bool on) {
     remarks_.say("fan-duty-small", Severity::note, [said] {
       return fmt::format("fan duty S{} was read as {} of 255, not as a share of 1", said, said);
     });
-  Event& event = emit(RecordKind::set_fan).event;
-  event.tool = static_cast<std::int32_t>(std::clamp(words.get('P', 0.0), 0.0, 255.0));
-  event.value = std::clamp(said / kFanFull, 0.0, 1.0);
+  Record setting = event(RecordKind::set_fan);
+  setting.event.tool = static_cast<std::int32_t>(std::clamp(words.get('P', 0.0), 0.0, 255.0));
+  setting.event.value = std::clamp(said / kFanFull, 0.0, 1.0);
+  out_.push(setting);
 }
 
 }  // namespace platetally::interpreter

@@ -31,6 +31,13 @@ bool ModalMachine::honours(bool honoured, const char* word) {
   return honoured;
 }
 
+void ModalMachine::emit_limit_record(Limit limit, const std::array<double, 4>& values) {
+  Record setting = event(RecordKind::set_limits);
+  setting.event.limit = limit;
+  setting.event.values = values;
+  out_.push(setting);
+}
+
 void ModalMachine::emit_limits(Limit limit, double value, double y_value, bool may_be_zero) {
   if (!(value > 0.0 || (may_be_zero && value == 0.0)) || value > kMostLimit) {
     remarks_.say("limit-not-positive", Severity::warning, [value] {
@@ -38,9 +45,7 @@ void ModalMachine::emit_limits(Limit limit, double value, double y_value, bool m
     });
     return;
   }
-  Event& event = emit(RecordKind::set_limits).event;
-  event.limit = limit;
-  event.values = {value, y_value, std::nan(""), std::nan("")};
+  emit_limit_record(limit, {value, y_value, std::nan(""), std::nan("")});
 }
 
 void ModalMachine::emit_limit(Limit limit, double value, bool may_be_zero) {
@@ -71,9 +76,7 @@ void ModalMachine::limit_axes(const gcode::Words& words, Limit limit, bool honou
   }
   if (!any || !honours(honoured, word))
     return;
-  Event& event = emit(RecordKind::set_limits).event;
-  event.limit = limit;
-  event.values = values;
+  emit_limit_record(limit, values);
 }
 
 // S is for moves that lay and moves that travel, P, T and R for laying, travelling, retracting. T

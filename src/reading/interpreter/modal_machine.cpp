@@ -24,7 +24,7 @@ gcode::Command g_command(std::int32_t number) {
 
 }  // namespace
 
-ModalMachine::ModalMachine(const Machine& machine, RecordBuffer& out, Remarks& remarks)
+ModalMachine::ModalMachine(const Machine& machine, RowBuffer& out, Remarks& remarks)
     : machine_(machine),
       out_(out),
       remarks_(remarks),
@@ -43,12 +43,22 @@ ModalMachine::ModalMachine(const Machine& machine, RecordBuffer& out, Remarks& r
   update_e_scale();
 }
 
-Record& ModalMachine::emit(RecordKind kind) {
-  Record& record = out_.next(kind, remarks_.place.line);
+Record ModalMachine::event(RecordKind kind) const {
+  Record record;
+  record.kind = kind;
   record.flags = flags_;
   record.tool = static_cast<std::int16_t>(tool_);
+  record.layer = 0;
+  record.line = remarks_.place.line;
+  record.motion_s = 0.0;
   record.event = {};
   return record;
+}
+
+void ModalMachine::emit(RecordKind kind, double value) {
+  Record record = event(kind);
+  record.event.value = value;
+  out_.push(record);
 }
 
 void ModalMachine::begin_line(const gcode::Line& line) {

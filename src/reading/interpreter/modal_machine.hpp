@@ -3,6 +3,7 @@
 #pragma once
 
 #include <array>
+#include <cmath>
 #include <cstdint>
 #include <vector>
 
@@ -15,8 +16,8 @@
 #include "reading/interpreter/layer_finder.hpp"
 #include "reading/interpreter/missing_tools.hpp"
 #include "reading/interpreter/record.hpp"
-#include "reading/interpreter/record_buffer.hpp"
 #include "reading/interpreter/remarks.hpp"
+#include "reading/interpreter/row_buffer.hpp"
 #include "reading/interpreter/tall_prime_tower.hpp"
 #include "reading/interpreter/unaccounted.hpp"
 #include "reading/interpreter/word_counts.hpp"
@@ -30,7 +31,7 @@ inline constexpr double kLongestRetraction_mm = 1000.0;
 
 class ModalMachine {
  public:
-  ModalMachine(const Machine& machine, RecordBuffer& out, Remarks& remarks);
+  ModalMachine(const Machine& machine, RowBuffer& out, Remarks& remarks);
 
   /// Comments of the line whose commands come next.
   void begin_line(const gcode::Line& line);
@@ -106,36 +107,41 @@ class ModalMachine {
 
   // modal_motion.cpp
   void run_motionless(const gcode::Command& command);
-  void run_motion(const gcode::Words& words, MotionWord motion);
   void run_straight(const gcode::Words& words, bool rapid);
   void run_arc(const gcode::Words& words, bool clockwise);
   std::optional<Arc> read_arc(const gcode::Words& words, bool clockwise, const Vector3& to_mm);
   void remark_on_arc(const Arc& arc);
-  Vector3 target(const gcode::Words& words) const;
-  double read_e(double word, double& e_after) const;
+  /// Where the words of a move lead.
+  struct Straight {
+    Vector3 to_mm;
+    double e_mm = 0.0;
+    double e_after;  ///< the register behind it
+    bool is_in_range() const {
+      return std::abs(to_mm[0]) + std::abs(to_mm[1]) + std::abs(to_mm[2]) + std::abs(e_mm) <
+             kMost_mm;
+    }
+  };
+  template <typename Words>
+  Vector3 target(const Words& words) const;
+  template <typename Words>
+  Straight read_straight(const Words& words) const;
   void update_e_mode() { e_relative_ = stated_e_relative_ || (relative_ && distances_set_e_); }
   void read_feed(const gcode::Words& words);
-  bool is_in_range(const Vector3& to_mm, double e_mm);
+  bool keep_in_range(const Straight& way);
   void remark_on_switched_extruder();
   void remark_on_retraction(double e_mm);
   void emit_move(const Vector3& to_mm, double e_mm, bool rapid, const Arc* arc);
-  double inverse_time_feed_mm_s(const Move& move) const;
+  void push_move(const Vector3& to_mm, double e_mm, bool rapid, const Arc* arc);
+  double inverse_time_feed_mm_s(const Run& run, const Vector3& to_mm, double e_mm) const;
   /// Decides the layer of a move that lays material; false where its height has none.
   bool place_in_layer(const Vector3& to_mm);
   bool lies_off_the_part(const Vector3& to_mm) const;
   bool may_open_layer(const Vector3& to_mm);
 
   // modal_plain.cpp
-  bool read_feed(const gcode::PlainMoves& moves, std::size_t move, double& feed_mm_s) const;
-  std::size_t take_strokes(const gcode::PlainMoves& moves, std::size_t first,
-                           std::uint64_t first_line);
-  bool push_strokes(const gcode::PlainMoves& moves, std::size_t first, std::size_t count,
-                    StrokeColumns& run);
-  bool push_stroke(const gcode::PlainMoves& moves, std::size_t move, std::uint64_t line);
+  static constexpr std::size_t kMany = 5;  // strokes, to be worth taking side by side
+  bool take_strokes(const gcode::PlainMoves& moves, std::size_t first, std::size_t count);
   bool take_plain_move(const gcode::PlainMoves& moves, std::size_t move, std::uint64_t line);
-  std::uint8_t plain_flags() const {
-    return trusts_area_ ? std::uint8_t{0} : std::uint8_t{kOutsideIsPart};
-  }
 
   // modal_position.cpp
   void set_position(const gcode::Words& words);
@@ -163,6 +169,7 @@ class ModalMachine {
   void limit_acceleration(const gcode::Words& words);
   void limit_one_acceleration(const gcode::Words& words);
   void limit_corner(const gcode::Words& words);
+  void emit_limit_record(Limit limit, const std::array<double, 4>& values);
   void emit_limits(Limit limit, double value, double y_value, bool may_be_zero);
   void emit_limit(Limit limit, double value, bool may_be_zero = false);
   void emit_limit_of_x_and_y(Limit limit, double value);
@@ -201,10 +208,13 @@ class ModalMachine {
     flags_ = static_cast<std::uint8_t>((row_purge_ || marks_.active() ? kMarkedPurge : 0) |
                                        (trusts_area_ ? 0 : kOutsideIsPart));
   }
-  Record& emit(RecordKind kind);
+  /// A record of an event, to be filled in and pushed.
+  Record event(RecordKind kind) const;
+  void emit(RecordKind kind) { out_.push(event(kind)); }
+  void emit(RecordKind kind, double value);
 
   const Machine& machine_;
-  RecordBuffer& out_;
+  RowBuffer& out_;
   Remarks& remarks_;
   dialect::Table table_;
   bool g0_is_rapid_;  // no row of the machine file says otherwise
@@ -267,5 +277,32 @@ class ModalMachine {
   std::uint64_t understood_ = 0;  // other than moves
   MissingTools missing_;
 };
+
+template <typename Words>
+ModalMachine::Vector3 ModalMachine::target(const Words& words) const {
+  Vector3 to_mm = position_mm_;
+  for (std::size_t axis = 0; axis < 3; ++axis) {
+    const char letter = static_cast<char>('X' + axis);
+    if (!words.has(letter))
+      continue;
+    const double said_mm = words[letter] * unit_mm_;
+    if (machine_coordinates_)
+      to_mm[axis] = said_mm;
+    else
+      to_mm[axis] = (relative_ ? position_mm_[axis] : offset_mm_[axis]) + said_mm;
+  }
+  return to_mm;
+}
+
+template <typename Words>
+ModalMachine::Straight ModalMachine::read_straight(const Words& words) const {
+  Straight way{target(words), 0.0, e_register_};
+  if (words.has('E')) {
+    const double said = words['E'] * (volumetric_ ? 1.0 : unit_mm_);
+    way.e_mm = (e_relative_ ? said : said - e_register_) * e_scale_;
+    way.e_after = e_relative_ ? e_register_ + said : said;
+  }
+  return way;
+}
 
 }  // namespace platetally::interpreter

@@ -80,29 +80,6 @@ void ModalMachine::run_motionless(const gcode::Command& command) {
   }
 }
 
-ModalMachine::Vector3 ModalMachine::target(const gcode::Words& words) const {
-  Vector3 to_mm = position_mm_;
-  for (std::size_t axis = 0; axis < 3; ++axis) {
-    const char letter = static_cast<char>('X' + axis);
-    if (!words.has(letter))
-      continue;
-    const double said_mm = words[letter] * unit_mm_;
-    if (machine_coordinates_) {
-      to_mm[axis] = said_mm;
-    } else {
-      to_mm[axis] = (relative_ ? position_mm_[axis] : offset_mm_[axis]) + said_mm;
-    }
-  }
-  return to_mm;
-}
-
-double ModalMachine::read_e(double word, double& e_after) const {
-  const double said = volumetric_ ? word : word * unit_mm_;
-  const double fed = e_relative_ ? said : said - e_register_;
-  e_after = e_relative_ ? e_register_ + said : said;
-  return fed * e_scale_;
-}
-
 void ModalMachine::read_feed(const gcode::Words& words) {
   if (!words.has('F'))
     return;
@@ -120,32 +97,27 @@ void ModalMachine::read_feed(const gcode::Words& words) {
   }
 }
 
-bool ModalMachine::is_in_range(const Vector3& to_mm, double e_mm) {
-  if (std::abs(to_mm[0]) + std::abs(to_mm[1]) + std::abs(to_mm[2]) + std::abs(e_mm) < kMost_mm)
-      [[likely]]
-    return true;
-  ++moves_out_of_range_;
-  remarks_.say("move-out-of-range", Severity::error, [] {
-    return fmt::format("a move that reaches beyond {:.0e} mm; the move was left out", kMost_mm);
-  });
-  return false;
+/// Takes over what the move says of E; false where it reaches too far.
+bool ModalMachine::keep_in_range(const Straight& way) {
+  if (!way.is_in_range()) {
+    ++moves_out_of_range_;
+    remarks_.say("move-out-of-range", Severity::error, [] {
+      return fmt::format("a move that reaches beyond {:.0e} mm; the move was left out", kMost_mm);
+    });
+    return false;
+  }
+  e_register_ = way.e_after;
+  return true;
 }
 
 void ModalMachine::run_straight(const gcode::Words& words, bool rapid) {
   read_feed(words);
-  const Vector3 to_mm = (words.mask & kXyz) != 0 ? target(words) : position_mm_;
-  double e_mm = 0.0;
-  double e_after = e_register_;
-  if (words.has('E'))
-    e_mm = read_e(words['E'], e_after);
-  if (!is_in_range(to_mm, e_mm))
+  const Straight way = read_straight(words);
+  if (!keep_in_range(way))
     return;
-  if (words.has('E')) {
-    e_register_ = e_after;
-    has_e_words_ = true;
-  }
-  if (e_mm != 0.0 || to_mm != position_mm_) {
-    emit_move(to_mm, e_mm, rapid, nullptr);
+  has_e_words_ = has_e_words_ || words.has('E');
+  if (way.e_mm != 0.0 || way.to_mm != position_mm_) {
+    emit_move(way.to_mm, way.e_mm, rapid, nullptr);
   } else if ((words.mask & (kXyz | bit('E'))) != 0) {
     ++moves_;  // understood, though it leads nowhere
   }
@@ -153,21 +125,14 @@ void ModalMachine::run_straight(const gcode::Words& words, bool rapid) {
 
 void ModalMachine::run_arc(const gcode::Words& words, bool clockwise) {
   read_feed(words);
-  const Vector3 to_mm = target(words);
-  double e_mm = 0.0;
-  double e_after = e_register_;
-  if (words.has('E'))
-    e_mm = read_e(words['E'], e_after);
-  if (!is_in_range(to_mm, e_mm))
+  const Straight way = read_straight(words);
+  if (!keep_in_range(way))
     return;
-  if (words.has('E')) {
-    e_register_ = e_after;
-    has_e_words_ = true;
-  }
-  const std::optional<Arc> arc = read_arc(words, clockwise, to_mm);
+  has_e_words_ = has_e_words_ || words.has('E');
+  const std::optional<Arc> arc = read_arc(words, clockwise, way.to_mm);
   if (arc)
     remark_on_arc(*arc);
-  emit_move(to_mm, e_mm, false, arc ? &*arc : nullptr);
+  emit_move(way.to_mm, way.e_mm, false, arc ? &*arc : nullptr);
 }
 
 std::optional<Arc> ModalMachine::read_arc(const gcode::Words& words, bool clockwise,
@@ -214,19 +179,20 @@ void ModalMachine::remark_on_arc(const Arc& arc) {
   });
 }
 
-double ModalMachine::inverse_time_feed_mm_s(const Move& move) const {
-  const double rise_x = move.to_mm[0] - move.from_mm[0], rise_y = move.to_mm[1] - move.from_mm[1],
-               rise_z = move.to_mm[2] - move.from_mm[2];
+double ModalMachine::inverse_time_feed_mm_s(const Run& run, const Vector3& to_mm,
+                                            double e_mm) const {
+  const double rise_x = to_mm[0] - run.from_mm[0], rise_y = to_mm[1] - run.from_mm[1],
+               rise_z = to_mm[2] - run.from_mm[2];
   double length_mm = std::hypot(rise_x, rise_y, rise_z);
-  if (move.is_arc()) {
-    const PlaneAxes axes = axes_of(move.plane);
-    const double radius_mm = std::hypot(move.from_mm[axes.first] - move.centre_mm[0],
-                                        move.from_mm[axes.second] - move.centre_mm[1]);
+  if (run.kind == RunKind::arc) {
+    const PlaneAxes axes = axes_of(run.plane);
+    const double radius_mm = std::hypot(run.from_mm[axes.first] - run.centre_mm[0],
+                                        run.from_mm[axes.second] - run.centre_mm[1]);
     const std::size_t across = 3 - axes.first - axes.second;
-    length_mm = std::hypot(radius_mm * move.sweep_rad, move.to_mm[across] - move.from_mm[across]);
+    length_mm = std::hypot(radius_mm * run.sweep_rad, to_mm[across] - run.from_mm[across]);
   }
   if (length_mm == 0.0)
-    length_mm = std::abs(move.e_mm);
+    length_mm = std::abs(e_mm);
   return base::mm_s_from_mm_min(length_mm * inverse_per_min_) * feed_factor_;
 }
 
@@ -234,12 +200,7 @@ void ModalMachine::emit_move(const Vector3& to_mm, double e_mm, bool rapid, cons
   ++moves_;
   if (motors_off_) [[unlikely]]
     wake_motors();
-  const bool stationary = arc == nullptr && to_mm == position_mm_;
-  const bool above_one_place =
-      arc == nullptr && to_mm[0] == position_mm_[0] && to_mm[1] == position_mm_[1];
-  const bool switched_on = extruder_on_ && !has_e_words_;
-  const bool feeds = e_mm != 0.0 || switched_on;
-  if (feeds && tool_ < 0 && e_mm > 0.0)
+  if (tool_ < 0 && e_mm > 0.0)
     remarks_.say("material-while-parked", Severity::warning, [this] {
       return fmt::format(
           "filament is fed while no tool is in hand; it was counted to tool {}, the last in hand",
@@ -247,36 +208,44 @@ void ModalMachine::emit_move(const Vector3& to_mm, double e_mm, bool rapid, cons
     });
   if (e_mm < -kLongestRetraction_mm) [[unlikely]]
     remark_on_retraction(e_mm);
+  push_move(to_mm, e_mm, rapid, arc);
+}
+
+/// A move that has been remarked on, from whichever reader, becomes a row.
+void ModalMachine::push_move(const Vector3& to_mm, double e_mm, bool rapid, const Arc* arc) {
+  const bool stays_in_level =
+      arc == nullptr && to_mm[0] == position_mm_[0] && to_mm[1] == position_mm_[1];
+  const bool stationary = stays_in_level && to_mm[2] == position_mm_[2];
+  const bool switched_on = extruder_on_ && !has_e_words_;
   bool laid = false;
-  if (!above_one_place && (e_mm > 0.0 || switched_on)) {
+  if (!stays_in_level && (e_mm > 0.0 || switched_on)) {
     laid = place_in_layer(to_mm);
     if (switched_on)
       remark_on_switched_extruder();
   }
-  Record& record = out_.next(RecordKind::move, remarks_.place.line);
-  record.flags = static_cast<std::uint8_t>(flags_ | (rapid ? kRapid : 0) |
-                                           (switched_on && !stationary ? kExtruderOn : 0) |
-                                           (inverse_time_ && !rapid ? kFeedIsPerMove : 0));
-  record.tool = static_cast<std::int16_t>(feeds ? last_tool_ : tool_);
-  Move& move = record.move;
-  move.from_mm = position_mm_;
-  move.to_mm = to_mm;
-  move.e_mm = e_mm;
-  move.centre_mm = arc != nullptr ? arc->centre_mm : Point2{};
-  move.sweep_rad = arc != nullptr ? arc->sweep_rad : 0.0;
-  move.plane = plane_;
-  if (rapid && !machine_.dialect.rapid_moves_use_feed) {
-    move.feed_mm_s = 0.0;
-  } else if (inverse_time_ && !rapid) [[unlikely]] {
-    move.feed_mm_s = inverse_time_feed_mm_s(move);
-  } else {
-    move.feed_mm_s = feed_mm_s_ * feed_factor_;
+  Run run;
+  run.first_line = remarks_.place.line;
+  run.tool = static_cast<std::int16_t>(e_mm != 0.0 || switched_on ? last_tool_ : tool_);
+  run.flags = static_cast<std::uint8_t>(flags_ | (rapid ? kRapid : 0) |
+                                        (switched_on && !stationary ? kExtruderOn : 0) |
+                                        (inverse_time_ && !rapid ? kFeedIsPerMove : 0));
+  run.kind = kind_of(position_mm_, to_mm, e_mm, run.flags);
+  run.from_mm = position_mm_;
+  if (arc != nullptr) [[unlikely]] {
+    run.kind = RunKind::arc;
+    run.plane = plane_;
+    run.centre_mm = arc->centre_mm;
+    run.sweep_rad = arc->sweep_rad;
   }
+  double feed_mm_s = feed_mm_s_ * feed_factor_;
+  if (rapid && !machine_.dialect.rapid_moves_use_feed)
+    feed_mm_s = 0.0;
+  else if (inverse_time_ && !rapid) [[unlikely]]
+    feed_mm_s = inverse_time_feed_mm_s(run, to_mm, e_mm);
   if (missing_.is_selected()) [[unlikely]]
     missing_.feed(e_mm, laid);
+  out_.push(run, to_mm, e_mm, feed_mm_s, laid);
   position_mm_ = to_mm;
-  if (laid)
-    out_.settle();
 }
 
 void ModalMachine::remark_on_switched_extruder() {

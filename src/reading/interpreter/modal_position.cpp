@@ -63,9 +63,9 @@ void ModalMachine::probe(const gcode::Words& words) {
   wake_motors();
   emit(RecordKind::probe);
   // A probing move ends at or before its target; the target is what the plate knows.
-  const Vector3 to_mm = target(words);
-  if (is_in_range(to_mm, 0.0))
-    position_mm_ = to_mm;
+  const Straight way{target(words), 0.0, e_register_};
+  if (keep_in_range(way))
+    position_mm_ = way.to_mm;
 }
 
 void ModalMachine::turn_motors(bool on, const gcode::Words& words) {
@@ -80,7 +80,7 @@ void ModalMachine::turn_motors(bool on, const gcode::Words& words) {
   const bool some = names('X') || names('Y') || names('Z') || names('E');
   if (some && !(names('X') && names('Y')))
     return;
-  emit(RecordKind::motors).event.value = on ? 1.0 : 0.0;
+  emit(RecordKind::motors, on ? 1.0 : 0.0);
   motors_off_ = !on;
 }
 
@@ -88,7 +88,7 @@ void ModalMachine::wake_motors() {
   if (!motors_off_)
     return;
   motors_off_ = false;
-  emit(RecordKind::motors).event.value = 1.0;
+  emit(RecordKind::motors, 1.0);
 }
 
 }  // namespace platetally::interpreter

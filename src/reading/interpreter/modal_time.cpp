@@ -52,7 +52,7 @@ void ModalMachine::emit_seconds(RecordKind kind, double seconds) {
         "G4 P is read as milliseconds or seconds: dialect.dwell_p_is_milliseconds.");
     seconds = kMostSeconds;
   }
-  emit(kind).event.value = seconds;
+  emit(kind, seconds);
 }
 
 }  // namespace platetally::interpreter

@@ -10,7 +10,7 @@ namespace {
 using test::move;
 
 struct Step {
-  motion::TimedRecord timed;
+  interpreter::Record record;
   timeline::Duration duration;
   swaps::Feed feed;
 };
@@ -18,12 +18,12 @@ struct Step {
 /// A little plate of two layers and two tools, with a swap and some purge.
 std::vector<Step> steps() {
   std::vector<Step> plate;
-  const auto add = [&plate](motion::TimedRecord timed, swaps::Use use, timeline::Cause cause,
+  const auto add = [&plate](interpreter::Record record, swaps::Use use, timeline::Cause cause,
                             Range time_s, timeline::Swap swap = {}) {
     swaps::Feed feed;
     feed.use = use;
-    feed.fresh_mm = std::max(0.0, timed.record.move.e_mm);
-    plate.push_back({timed, {time_s, cause, {}, {}, swap}, feed});
+    feed.fresh_mm = std::max(0.0, record.move.e_mm);
+    plate.push_back({record, {time_s, cause, {}, {}, swap}, feed});
   };
   for (std::uint32_t layer = 1; layer <= 2; ++layer) {
     add(move({0, 0, 0.2}, {9, 0, 0.2}, 0.5, 0.25, 0, layer), swaps::Use::part,
@@ -43,7 +43,7 @@ std::vector<Step> steps() {
 TEST(TimeLedger, EverySecondLandsInOneClassOfOneLayer) {
   TimeLedger ledger;
   for (const Step& step : steps())
-    ledger.add(step.timed, step.duration, step.feed);
+    ledger.add(step.record, step.duration, step.feed);
   ASSERT_EQ(ledger.layers().size(), 3U);
   const TimeBy& layer = ledger.layers()[1];
   EXPECT_DOUBLE_EQ(layer.print_s, 0.25);
@@ -85,7 +85,7 @@ TEST(TimeLedger, TheSpanOfThePrintBeginsAtItsMarkAndLeavesOutWhatLogsLeaveOut) {
 TEST(LayerLedger, GramsSplitByUse) {
   LayerLedger ledger({0.003, 0.004}, {10.0, 10.0});
   for (const Step& step : steps())
-    ledger.add(step.timed, step.duration.swap, step.feed);
+    ledger.add(step.record, step.duration.swap, step.feed);
   const LayerRow& row = ledger.layers()[1];
   EXPECT_DOUBLE_EQ(row.fed_g, 0.5 * 0.003 + 2.0 * 0.004);
   EXPECT_DOUBLE_EQ(row.hidden_g, 10.0 * 0.004);
@@ -99,8 +99,8 @@ TEST(Ledgers, WhatIsMovedToPurgeLeavesTheSumsAlone) {
   TimeLedger time;
   LayerLedger layers({0.003, 0.004}, {0.0, 0.0});
   for (const Step& step : steps()) {
-    time.add(step.timed, step.duration, step.feed);
-    layers.add(step.timed, step.duration.swap, step.feed);
+    time.add(step.record, step.duration, step.feed);
+    layers.add(step.record, step.duration.swap, step.feed);
   }
   const double seconds = time.layers()[1].sum_s();
   const LayerRow before = layers.layers()[1];
@@ -110,40 +110,6 @@ TEST(Ledgers, WhatIsMovedToPurgeLeavesTheSumsAlone) {
   EXPECT_DOUBLE_EQ(time.layers()[1].print_s, 0.0);
   EXPECT_DOUBLE_EQ(layers.layers()[1].purge_g, before.purge_g + 0.5 * 0.003);
   EXPECT_NEAR(layers.layers()[1].part_g(), 0.0, 1e-15);
-}
-
-TEST(Ledgers, TheWholeIsTheSumOfItsParts) {
-  const std::vector<Step> plate = steps();
-  for (std::size_t cut = 0; cut <= plate.size(); ++cut) {
-    SCOPED_TRACE(cut);
-    TimeLedger whole_time, first_time, second_time;
-    LayerLedger whole({0.003, 0.004}, {1, 1}), first({0.003, 0.004}, {1, 1}),
-        second({0.003, 0.004}, {1, 1});
-    for (std::size_t i = 0; i < plate.size(); ++i) {
-      const Step& step = plate[i];
-      whole_time.add(step.timed, step.duration, step.feed);
-      whole.add(step.timed, step.duration.swap, step.feed);
-      (i < cut ? first_time : second_time).add(step.timed, step.duration, step.feed);
-      (i < cut ? first : second).add(step.timed, step.duration.swap, step.feed);
-      if (i == 1) {
-        whole_time.begin_print();
-        (i < cut ? first_time : second_time).begin_print();
-      }
-    }
-    first_time.merge(second_time);
-    first.merge(second);
-    ASSERT_EQ(first.layers().size(), whole.layers().size());
-    for (std::size_t i = 0; i < whole.layers().size(); ++i) {
-      EXPECT_DOUBLE_EQ(first.layers()[i].fed_g, whole.layers()[i].fed_g);
-      EXPECT_DOUBLE_EQ(first.layers()[i].purge_g, whole.layers()[i].purge_g);
-      EXPECT_EQ(first.layers()[i].swaps, whole.layers()[i].swaps);
-      EXPECT_EQ(first.layers()[i].order, whole.layers()[i].order);
-      EXPECT_DOUBLE_EQ(first_time.layers()[i].sum_s(), whole_time.layers()[i].sum_s());
-    }
-    EXPECT_EQ(first_time.total(), whole_time.total());
-    EXPECT_EQ(first_time.of_print(), whole_time.of_print());
-    EXPECT_EQ(first_time.print_motion_band(), whole_time.print_motion_band());
-  }
 }
 
 }  // namespace
