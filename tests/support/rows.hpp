@@ -20,6 +20,7 @@ inline interpreter::Rows row_of(const interpreter::Record& record) {
   run.kind = move.is_arc()
                  ? interpreter::RunKind::arc
                  : interpreter::kind_of(move.from_mm, move.to_mm, move.e_mm, record.flags);
+  run.is_level = move.from_mm[2] == move.to_mm[2];
   run.plane = move.plane;
   run.from_mm = move.from_mm;
   run.centre_mm = move.centre_mm;
@@ -74,6 +75,7 @@ inline void give_in_runs(std::span<const interpreter::Record> records, std::size
     *room.e_mm = *row.e_mm;
     *room.feed_mm_s = *row.feed_mm_s;
     queue.add_rows(1);
+    queue.runs().back().run.is_level = queue.runs().back().run.is_level && row.run.is_level;
   }
   queue.give_all(sink);
 }
@@ -109,6 +111,7 @@ class StrokeColumns {
   }
   void push(const std::array<double, 3>& to_mm, double e_mm, double feed_mm_s,
             double motion_s = 0.0) {
+    run_.is_level = run_.is_level && to_mm[2] == run_.from_mm[2];
     const std::array<double, kColumns> row{to_mm[0], to_mm[1], to_mm[2], e_mm, feed_mm_s, motion_s};
     for (std::size_t column = 0; column < kColumns; ++column) {
       columns_[column].resize(size_);

@@ -40,10 +40,11 @@ struct MoveBlock {
   double reach_before = 0.0;  ///< of the move before the block, the same
 
   bool is_full() const { return count == kMoves; }
-  /// Appends rows, one at least, for which there is room, and copies their columns to where they
-  /// wait, with kWritableBehind numbers more at most. False: one of them has no feed, or one below
-  /// Limits::kLeast.
-  bool add(const interpreter::Rows& rows, const interpreter::RowRoom& room);
+  /// Appends `size` rows from number `first` on, one at least, for which there is room, and copies
+  /// their columns to where they wait, with kWritableBehind numbers more at most.
+  void add(const interpreter::Rows& rows, std::size_t first, std::size_t size,
+           const interpreter::RowRoom& room);
+  void climb(const interpreter::Rows& rows, std::size_t first, std::size_t size);
   /// The last move becomes the move before, and the block is empty.
   void restart();
   /// What the first slots say where nothing else is written, as of nearly all moves: that they
@@ -62,7 +63,8 @@ struct BlockColumns {
   double* entry_cap;        ///< square of the speed at the corner before
 };
 
-/// Lengths, shares, speeds, accelerations and reaches. False: an axis was at its limit.
+/// Lengths, shares, speeds, accelerations and reaches. False: an axis was at its limit, or a move
+/// had no feed, or one below Limits::kLeast.
 bool find_paces(const PathLimits& limits, MoveBlock& block, const BlockColumns& columns);
 
 /// Corners in X Y Z by junction deviation, and by the steps of all axes.

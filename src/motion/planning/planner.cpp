@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <cmath>
 
-#include "motion/planning/arc_chords.hpp"
 #include "motion/planning/standing.hpp"
 
 namespace platetally::motion {
@@ -60,7 +59,7 @@ void Planner::take(const Rows& rows) {
     std::size_t count = std::min(rows.size - done, MoveBlock::kMoves - block_.count);
     if (waiting() + count >= LookAhead::kMostPending) [[unlikely]]
       count = 1;
-    gather(count == rows.size ? rows : rows.part(done, count));
+    gather(rows, done, count);
     if (waiting() >= LookAhead::kMostPending) [[unlikely]]
       bound_memory();
     done += count;
@@ -99,163 +98,6 @@ void Planner::finish() {
   emit(1);
 }
 
-/// No more than there is room for in the block.
-void Planner::gather(const Rows& rows) {
-  switch (rows.run.kind) {
-    case RunKind::stroke:
-    case RunKind::path:
-    case RunKind::feed:
-      gather_rows(rows, rows.run.kind);
-      break;
-    case RunKind::arc:
-      gather_arc(rows);
-      break;
-    case RunKind::idle:
-      gather_idle(rows, interpreter::is_broken(rows));
-      break;
-  }
-  if (block_.is_full())
-    plan_block();
-}
-
-/// Rows that are planned as moves of that kind, as a run.
-void Planner::gather_rows(const Rows& rows, RunKind kind) {
-  rows_.begin_run(rows.run);
-  plan_as(kind, rows);
-}
-
-/// Rows of the last run.
-void Planner::plan_as(RunKind kind, const Rows& rows) {
-  open_block();
-  const std::size_t first_slot = block_.count + 1;
-  if (!block_.add(rows, rows_.room())) [[unlikely]]
-    for (std::size_t i = 0; i < rows.size; ++i)
-      remark_on_feed(rows.feed_mm_s[i], rows.run.first_line + i);
-  rows_.add_rows(rows.size);
-  if (kind == RunKind::stroke) [[likely]]
-    return;
-  block_is_mixed_ = true;
-  if (kind == RunKind::path) {
-    fit_to_use(first_slot, rows);
-    return;
-  }
-  const UseLimits& limits = limits_.of_use(Use::retract);
-  for (std::size_t i = 0; i < rows.size; ++i) {
-    const std::size_t slot = first_slot + i;
-    block_.least_feed_mm_s[slot] = limits.minimum_feed_mm_s;
-    block_.most_acceleration_mm_s2[slot] = limits.acceleration_mm_s2;
-    block_feeds_.push_back(slot);
-    fill_in(slot, rows.e_mm[i]);
-  }
-}
-
-/// Paths without filament travel, the others print.
-void Planner::fit_to_use(std::size_t first_slot, const Rows& rows) {
-  for (std::size_t i = 0; i < rows.size; ++i) {
-    const bool extrudes = rows.e_mm[i] != 0.0 || rows.run.extrudes_by_switch();
-    const UseLimits& limits = limits_.of_use(extrudes ? Use::print : Use::travel);
-    block_.least_feed_mm_s[first_slot + i] = limits.minimum_feed_mm_s;
-    block_.most_acceleration_mm_s2[first_slot + i] = limits.acceleration_mm_s2;
-  }
-}
-
-void Planner::remark_on_feed(double feed_mm_s, std::uint64_t line) {
-  if (feed_mm_s > 0.0 && feed_mm_s < Limits::kLeast)
-    remark("feed-too-low", Severity::warning, line,
-           "the feed is below 6e-5 mm/min; the move is planned at that feed", "check the F word");
-}
-
-void Planner::gather_arc(const Rows& arc) {
-  const Record record = arc.record(0);
-  Bend bend;
-  const Path path = arc_path(record.move, bend);
-  switch (path.kind) {
-    case PathKind::none:
-    case PathKind::broken:
-      gather_idle(arc, path.kind == PathKind::broken);
-      return;
-    case PathKind::feed:
-      gather_rows(arc, RunKind::feed);
-      return;
-    case PathKind::line:
-      gather_rows(arc, RunKind::path);
-      return;
-    case PathKind::arc:
-      break;
-  }
-  if (gather_chords(arc, record, path))
-    return;
-  gather_rows(arc, RunKind::path);
-  const std::size_t slot = block_.count;
-  const Use use =
-      record.move.e_mm != 0.0 || arc.run.extrudes_by_switch() ? Use::print : Use::travel;
-  block_arcs_.push_back({slot, path, limits_.arc_pace(path, bend, record.move.feed_mm_s, use)});
-  block_.leaves_level = block_.leaves_level || path.exit[2] != 0.0;
-  fill_in(slot, path.length_mm);
-}
-
-/// The moves that the controller makes of an arc; false: it makes none of it.
-bool Planner::gather_chords(const Rows& rows, const Record& arc, const Path& path) {
-  const double chord_mm = limits_.present().arc_chord_mm;
-  if (!(chord_mm > 0.0))
-    return false;
-  const ArcChords chords(arc.move, path.length_mm, chord_mm);
-  if (chords.are_too_many()) {
-    remark("arc-not-cut", Severity::warning, arc.line,
-           "an arc has more than 10000 chords (arc_chord_mm); it was planned as an arc",
-           "check the arc's radius, or the machine file's chord");
-    return false;
-  }
-  remark_on_feed(arc.move.feed_mm_s, arc.line);
-  begin_cut(rows);
-  interpreter::Move chord = arc.move;
-  if (chord.feed_mm_s > 0.0)
-    chord.feed_mm_s = std::max(chord.feed_mm_s, Limits::kLeast);
-  chord.e_mm = arc.move.e_mm / static_cast<double>(chords.count());
-  for (std::size_t k = 1; k <= chords.count(); ++k) {
-    chord.to_mm = chords.end_mm(k);
-    gather_chord(chord, rows.run);
-    chord.from_mm = chord.to_mm;
-  }
-  return true;
-}
-
-/// A chord as a row of the arc's run.
-void Planner::gather_chord(const interpreter::Move& chord, const interpreter::Run& arc) {
-  interpreter::Run run = arc;
-  run.from_mm = chord.from_mm;
-  run.kind = interpreter::kind_of(chord.from_mm, chord.to_mm, chord.e_mm, arc.flags);
-  if (run.kind == RunKind::idle)
-    return;
-  const Rows row{
-      run,    1, &chord.to_mm[0], &chord.to_mm[1], &chord.to_mm[2], &chord.e_mm, &chord.feed_mm_s,
-      nullptr};
-  if (block_.is_full())
-    plan_block();
-  plan_as(run.kind, row);
-}
-
-/// A move that takes no time.
-void Planner::gather_idle(const Rows& idle, bool is_broken) {
-  remark_on_feed(idle.feed_mm_s[0], idle.run.first_line);
-  if (is_broken)
-    remark("move-too-long", Severity::error, idle.run.first_line,
-           "a move is longer than a million kilometres; it takes no time in the account",
-           "check the coordinates and E of this line");
-  begin_cut(idle);
-}
-
-/// A move whose rows, which follow, are not its own.
-void Planner::begin_cut(const Rows& move) {
-  rows_.begin_run(move.run);
-  cut_.push({rows_.runs().end() - 1, move.record(0)});
-}
-/// Some way, so that the arithmetic goes through before what it gives is mended.
-void Planner::fill_in(std::size_t slot, double way_mm) {
-  block_.way_mm[0][slot] = way_mm;
-  block_.way_mm[1][slot] = block_.way_mm[2][slot] = 0.0;
-}
-
 void Planner::open_block() {
   if (block_.count == 0)
     rows_.make_room(MoveBlock::kMoves + MoveBlock::kWritableBehind);
@@ -276,6 +118,8 @@ void Planner::plan_block() {
     return;
   const BlockColumns columns = columns_of_block();
   const bool as_asked = find_paces(limits_.of_paths(), block_, columns);
+  if (!as_asked)
+    remark_on_feeds();
   mend_feeds(columns);
   mend_arcs(columns);
   find_corners(as_asked && block_arcs_.empty(), columns);
@@ -408,7 +252,7 @@ void Planner::settle_pending(LookAhead::End end) {
         junctions_.column(0), seconds + first);
   });
   if (look_ahead_.cuts() + cruise_.cuts() > cuts)
-    remark("look-ahead-cut", Severity::warning, first_pending_line(),
+    remark("look-ahead-cut", Severity::warning, line_of(settled_),
            "more moves than fit into memory depend on what comes after them; the first half was "
            "planned as if the plate ended there, which is slower, never faster",
            "extremely short moves do this; the plate's resolution is far below any machine's");
@@ -420,12 +264,13 @@ void Planner::settle_pending(LookAhead::End end) {
   has_news_ = true;
 }
 
-std::uint64_t Planner::first_pending_line() const {
+/// The line of a planned move.
+std::uint64_t Planner::line_of(Number row) const {
   std::uint64_t run = rows_.runs().first();
-  while (rows_.runs()[run].end() <= settled_)
+  while (rows_.runs()[run].end() <= row)
     ++run;
-  const interpreter::RowQueue::Entry& pending = rows_.runs()[run];
-  return pending.run.first_line + (pending.run.kind == RunKind::arc ? 0 : settled_ - pending.first);
+  const interpreter::RowQueue::Entry& entry = rows_.runs()[run];
+  return entry.run.first_line + (entry.run.kind == RunKind::arc ? 0 : row - entry.first);
 }
 
 /// Passes on what is timed, if that is at least so much.

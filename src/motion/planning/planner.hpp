@@ -37,10 +37,13 @@ class Planner : public interpreter::RowSink {
  private:
   using Number = interpreter::RowQueue::Number;
 
-  void gather(const interpreter::Rows& rows);
-  void gather_rows(const interpreter::Rows& rows, interpreter::RunKind kind);
-  void plan_as(interpreter::RunKind kind, const interpreter::Rows& rows);
-  void fit_to_use(std::size_t first_slot, const interpreter::Rows& rows);
+  void gather(const interpreter::Rows& rows, std::size_t first, std::size_t count);
+  void gather_one(const interpreter::Rows& row, interpreter::RunKind kind);
+  void plan_as(interpreter::RunKind kind, const interpreter::Rows& rows, std::size_t first,
+               std::size_t count);
+  void fit_to_use(std::size_t first_slot, const interpreter::Rows& rows, std::size_t first,
+                  std::size_t count);
+  void feed_from(std::size_t first_slot, const double* e_mm, std::size_t count);
   void gather_arc(const interpreter::Rows& arc);
   bool gather_chords(const interpreter::Rows& rows, const interpreter::Record& arc,
                      const Path& path);
@@ -48,6 +51,7 @@ class Planner : public interpreter::RowSink {
   void gather_idle(const interpreter::Rows& idle, bool is_broken);
   void begin_cut(const interpreter::Rows& move);
   void remark_on_feed(double feed_mm_s, std::uint64_t line);
+  void remark_on_feeds();
   void fill_in(std::size_t slot, double way_mm);
   void set_limits(const interpreter::Record& record);
   void open_block();
@@ -63,7 +67,7 @@ class Planner : public interpreter::RowSink {
   void settle(LookAhead::End end);
   void settle_pending(LookAhead::End end);
   void share_cruise(std::uint64_t line);
-  std::uint64_t first_pending_line() const;
+  std::uint64_t line_of(Number row) const;
   void emit(std::size_t at_least);
   void emit_run();
   void emit_events(std::uint64_t end);
@@ -103,6 +107,7 @@ class Planner : public interpreter::RowSink {
   base::ColumnQueue<2> paces_;
   base::ColumnQueue<1> junctions_;  // room for the speeds at those that just settled
   bool has_news_ = false;           // something settled since the last look at what may go on
+  Number feeds_seen_ = 0;           // rows before this one have been remarked on
   bool last_feeds_ = false;         // the move before the block is of E alone
 };
 

@@ -54,7 +54,7 @@ class PlainMoves {
  private:
   static constexpr std::size_t kWords = LineLayout::kWords;
   static constexpr std::uint32_t kRapid = LineLayout::kRapid;
-  static constexpr std::size_t kLayouts = 8;
+  static constexpr std::uint32_t kLayoutBits = 6;
   struct LongNumber {
     std::size_t slot;
     double value;
@@ -74,10 +74,9 @@ class PlainMoves {
   // Of more digits than the columns take.
   std::array<LongNumber, kWords * kMost> long_numbers_;
   std::size_t long_count_ = 0;
-  // Layouts met of late.
-  std::array<LineLayout, kLayouts> layouts_;
+  // Layouts met of late, by where their digits stand.
+  std::array<LineLayout, std::size_t{1} << kLayoutBits> layouts_;
   std::size_t last_layout_ = 0;
-  std::size_t next_layout_ = 0;  // to be forgotten next
 };
 
 }  // namespace platetally::gcode

@@ -35,6 +35,8 @@ class RowBuffer {
     *room.e_mm = e_mm;
     *room.feed_mm_s = feed_mm_s;
     queue_.add_rows(1);
+    if (move.from_mm[2] != to_mm[2])
+      queue_.runs().back().run.is_level = false;
     if (lays)
       settle();
   }

@@ -34,6 +34,7 @@ struct Run {
   std::int16_t tool = -1;
   std::uint8_t flags = 0;  ///< RecordFlag
   RunKind kind = RunKind::path;
+  bool is_level = true;               ///< no move changes its Z
   Plane plane = Plane::xy;            ///< of an arc
   std::array<double, 3> from_mm{};    ///< where the first one begins
   std::array<double, 2> centre_mm{};  ///< of an arc, as in Move

@@ -1,6 +1,7 @@
 // From the numbers of plain strokes to their rows, several at once.
 #pragma once
 
+#include <array>
 #include <cstddef>
 
 #include "reading/interpreter/row_queue.hpp"
@@ -9,14 +10,15 @@ namespace platetally::interpreter {
 
 /// What the words of strokes count from and by, and where the first one begins.
 struct StrokeFrame {
-  double offset_x_mm, offset_y_mm, offset_z_mm, unit_mm;
+  std::array<double, 3> offset_mm;
+  double unit_mm;
   double e_unit, e_scale;
   bool e_relative;
-  double from_x_mm, from_y_mm, from_e;  ///< E as the register has it
-  double z_mm;                          ///< of all of them
-  double feed_mm_s;                     ///< where they say none, factor applied
-  double feed_factor;                   ///< of what they say
-  double reach_mm;                      ///< that X, Y, Z and E together stay below
+  std::array<double, 3> from_mm;  ///< all stay at this height
+  double from_e;                  ///< as the register has it
+  double feed_mm_s;               ///< where they say none, factor applied
+  double feed_factor;             ///< of what they say
+  double reach_mm;                ///< that X, Y, Z and E together stay below
 };
 
 /// Columns of words, one of each a stroke; nothing where the strokes do not say it.

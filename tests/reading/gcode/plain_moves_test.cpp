@@ -31,6 +31,7 @@ void expect_as_parsed(const PlainMoves& moves, const char* at, const char* last)
     const char* const next = parse_line(at, last, line);
     const std::string text(line_text(at, next));
     ASSERT_EQ(moves.next(i), next) << text;
+    ASSERT_EQ(moves.text(i), text);
     ASSERT_EQ(line.fault, LineFault::none) << text;
     ASSERT_EQ(line.commands, 1U) << text;
     ASSERT_EQ(line.comment.data(), nullptr) << text;
@@ -228,6 +229,38 @@ TEST(Digits, AreTakenForZerosOneByOneAndSideBySide) {
     ASSERT_EQ(equal_but_digits(text, pattern), expected);
     ASSERT_EQ(equal_but_digits_by_words(text, pattern), expected);
   }
+}
+
+TEST(Digits, OfALineEndWithIt) {
+  EXPECT_EQ(digits_of_line("G1 X20.5\n1234567890123456789012345678"), 0b10110010U);
+  EXPECT_EQ(digits_of_line("\n12345678901234567890123456789012"), 0U);
+  EXPECT_EQ(digits_of_line("G1 X123456789012345678901234567890"), 0xFFFFFFF2U);
+  EXPECT_EQ(digits_of_line("G1 X1234567 Y0.123456789012345\n12"), 0x3FFFA7F2U);
+}
+
+TEST(PlainMoves, OfManyLayoutsAreKnownAgain) {
+  // More kinds of line than are kept, in turns; the test above holds each against the grammar.
+  std::string text;
+  for (int round = 0; round < 3; ++round)
+    for (int x = 1; x <= 7; ++x)
+      for (int y = 1; y <= 7; ++y)
+        for (int e = 1; e <= 4; ++e)
+          text += "G" + std::to_string(e % 2) + " X" +
+                  std::string(static_cast<std::size_t>(x), '7') + ".1 Y-" +
+                  std::string(static_cast<std::size_t>(y), '3') + " Z.2 E0." +
+                  std::string(static_cast<std::size_t>(e), '5') + "\n";
+  PlainMoves moves;
+  const std::string all = with_more(text);
+  const char* at = all.data();
+  std::size_t read = 0;
+  while (at < all.data() + text.size()) {
+    moves.read(at, all.data() + all.size());
+    ASSERT_GT(moves.size(), 0U);
+    ASSERT_NO_FATAL_FAILURE(expect_as_parsed(moves, at, all.data() + all.size()));
+    read += moves.size();
+    at = moves.next(moves.size() - 1);
+  }
+  EXPECT_EQ(read, 3U * 7 * 7 * 4);
 }
 
 TEST(Decimal, QuotientsAreRoundedOnce) {

@@ -22,6 +22,9 @@ class Collect : public RowSink {
  public:
   void take(const Rows& rows) override {
     largest_run = std::max(largest_run, rows.size);
+    EXPECT_EQ(rows.run.is_level,
+              std::all_of(rows.to_z_mm, rows.to_z_mm + rows.size,
+                          [&rows](double z_mm) { return z_mm == rows.run.from_mm[2]; }));
     for (std::size_t i = 0; i < rows.size; ++i)
       records.push_back(rows.record(i));
   }
