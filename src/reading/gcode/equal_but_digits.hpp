@@ -48,4 +48,19 @@ inline std::uint32_t equal_but_digits(const char* at, const char* pattern) {
 #endif
 }
 
+/// Where digits stand in the line at `at`, of which 32 bytes may be read: bit i is of byte i, none
+/// is set behind the line.
+inline std::uint32_t digits_of_line(const char* at) {
+  char zeros[16];
+  char ends[16];
+  std::memset(zeros, '0', sizeof zeros);
+  std::memset(ends, '\n', sizeof ends);
+  const auto of_both = [at](const char* pattern) {
+    return equal_but_digits(at, pattern) | equal_but_digits(at + 16, pattern) << 16;
+  };
+  const std::uint32_t line_ends = of_both(ends);
+  const std::uint32_t within = (line_ends & (0U - line_ends)) - 1;  // all where no line ends
+  return of_both(zeros) & within;
+}
+
 }  // namespace platetally::gcode

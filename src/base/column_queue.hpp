@@ -10,7 +10,7 @@
 #include <cstdint>
 #include <memory>
 
-namespace platetally::motion {
+namespace platetally::base {
 
 template <std::size_t kColumns>
 class ColumnQueue {
@@ -23,7 +23,13 @@ class ColumnQueue {
 
   /// Rows of any values, for which there is room.
   void append(std::size_t rows) { tail_ += rows; }
-  void drop(std::size_t rows) { head_ += rows; }
+  void drop(std::size_t rows) {
+    head_ += rows;
+    if (head_ == tail_) {
+      origin_ += head_;
+      head_ = tail_ = 0;
+    }
+  }
 
   std::size_t size() const { return tail_ - head_; }
   /// Running numbers of rows: of the first one that is left, and of the next one to come.
@@ -66,4 +72,4 @@ class ColumnQueue {
   std::uint64_t origin_ = 0;  // running number of the first slot
 };
 
-}  // namespace platetally::motion
+}  // namespace platetally::base
