@@ -4,6 +4,7 @@
 #include <cstdlib>
 #include <string_view>
 
+#include "account/join/heat_input.hpp"
 #include "account/ledgers/plate_books.hpp"
 #include "heat/heat_result.hpp"
 #include "heat/simulate.hpp"
