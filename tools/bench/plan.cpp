@@ -1,5 +1,5 @@
-// plan JOBS MACHINES SEEDS [cost|finish]   how near to their bounds plans of chance queues come, how
-// long that takes, and how long two solvers take over the same programme.
+// plan JOBS MACHINES SEEDS [cost|finish]   how near to their bounds plans of chance queues come,
+// how long that takes, and how long two solvers take over the same programme.
 #include <fmt/format.h>
 
 #include <chrono>

@@ -12,7 +12,7 @@ namespace platetally::solve {
 
 namespace {
 
-double hours(Seconds time_s) {
+double in_hours(Seconds time_s) {
   return base::h_from_s(static_cast<double>(time_s));
 }
 
@@ -24,13 +24,14 @@ int most_times(const Problem& problem, const Batch& batch) {
 /// Builds the programme at the head of assignment.hpp.
 class Programme {
  public:
-  Programme(const Problem& problem, const Timing& timing, const Weights& weights, double late_weight)
+  Programme(const Problem& problem, const Timing& timing, const Weights& weights,
+            double late_weight)
       : problem_(problem), timing_(timing), weights_(weights), late_weight_(late_weight) {}
 
   LinearProgram build() {
     for (const Batch& batch : problem_.batches)
-      program_.add({weighed(batch, weights_), 0.0,
-                    static_cast<double>(most_times(problem_, batch)), true});
+      program_.add(
+          {weighed(batch, weights_), 0.0, static_cast<double>(most_times(problem_, batch)), true});
     cover_jobs();
     if (weights_.finish_h > 0.0)
       fill_machines();
@@ -76,7 +77,7 @@ std::vector<Term> Programme::work(std::size_t kind, std::optional<Seconds> due_s
     if (static_cast<std::size_t>(batch.kind) == kind &&
         (!due_s || (job.due_s && *job.due_s <= *due_s)))
       terms.push_back(
-          {static_cast<int>(b), hours(batch.print_s + problem_.kinds[kind].handling_s)});
+          {static_cast<int>(b), in_hours(batch.print_s + problem_.kinds[kind].handling_s)});
   }
   return terms;
 }
@@ -85,7 +86,7 @@ std::vector<Term> Programme::work(std::size_t kind, std::optional<Seconds> due_s
 double Programme::free_h(const Kind& kind, Seconds until_s) const {
   double sum_h = 0.0;
   for (const Instance& instance : kind.instances)
-    sum_h += std::max(0.0, hours(until_s - std::max(problem_.now_s, instance.free_s)));
+    sum_h += std::max(0.0, in_hours(until_s - std::max(problem_.now_s, instance.free_s)));
   return sum_h;
 }
 
@@ -106,7 +107,7 @@ void Programme::fill_machines() {
     for (const Batch& batch : problem_.batches)
       if (static_cast<std::size_t>(batch.job) == j)
         earliest_s = std::min(earliest_s, timing_.earliest_end_s(batch));
-    program_.add({{{finish, 1.0}}, hours(earliest_s - problem_.now_s), kUnbounded});
+    program_.add({{{finish, 1.0}}, in_hours(earliest_s - problem_.now_s), kUnbounded});
   }
 }
 
@@ -145,7 +146,7 @@ void Programme::keep_dates() {
     int own = -1;
     for (std::size_t b = 0; b < problem_.batches.size(); ++b) {
       const Batch& batch = problem_.batches[b];
-      const double late_h = hours(timing_.earliest_end_s(batch) - *job.due_s);
+      const double late_h = in_hours(timing_.earliest_end_s(batch) - *job.due_s);
       if (static_cast<std::size_t>(batch.job) != j || late_h <= 0.0)
         continue;
       if (own < 0)
@@ -176,8 +177,7 @@ void Programme::load_spools() {
       const auto [at, is_new] = columns.try_emplace({batch.kind, std::countr_zero(missing)}, 0);
       if (is_new)
         at->second = program_.add({weights_.cost * kind.change_cost, 0.0, 1.0, true});
-      program_.add({{{at->second, 1.0},
-                     {static_cast<int>(b), -1.0 / most_times(problem_, batch)}},
+      program_.add({{{at->second, 1.0}, {static_cast<int>(b), -1.0 / most_times(problem_, batch)}},
                     0.0,
                     kUnbounded});
     }

@@ -56,8 +56,8 @@ double least_late_h(const Problem& problem, const Timing& timing, const Effort& 
 /// What of a batch counts by the weights: cost, grams, kWh; no time.
 double weighed(const Batch& batch, const Weights& weights);
 
-/// Spools of filaments that jobs need and no machine holds have to be put in once: the least cost of
-/// that.
+/// Spools of filaments that jobs need and no machine holds have to be put in once: the least cost
+/// of that.
 double least_change_cost(const Problem& problem);
 
 }  // namespace platetally::solve

@@ -97,8 +97,7 @@ std::vector<Lane> first_come(const Problem& problem, Timing& timing) {
       Seconds best_s = 0;
       int best_batch = -1;
       for (std::size_t lane = 0; lane < lanes.size(); ++lane) {
-        const int batch =
-            biggest(problem, static_cast<int>(job), timing.places()[lane].kind, left);
+        const int batch = biggest(problem, static_cast<int>(job), timing.places()[lane].kind, left);
         if (batch < 0)
           continue;
         const Seconds end_s = end_behind(timing, lane, lanes[lane], batch, runs);

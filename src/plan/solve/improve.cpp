@@ -15,7 +15,7 @@ constexpr double kWarmest = 0.3;    // of the mean worth of a batch; assumed
 constexpr double kCoolest = 3e-4;   // of the warmest; assumed
 constexpr double kTieShare = 1e-4;  // of what is asked for, for all that only decides ties; assumed
 
-double hours(Seconds time_s) {
+double in_hours(Seconds time_s) {
   return base::h_from_s(static_cast<double>(time_s));
 }
 
@@ -110,16 +110,18 @@ Chain::Worth Chain::worth() {
   worth.value = timing_.value_of(measures);
   double squares_h2 = 0.0;
   for (const LaneSums& lane : sums_) {
-    const double last_h = hours(std::max<Seconds>(0, lane.last_s - problem_.now_s));
+    const double last_h = in_hours(std::max<Seconds>(0, lane.last_s - problem_.now_s));
     squares_h2 += last_h * last_h;
   }
-  worth.tie = tie_per_h_ * hours(measures.finish_s - problem_.now_s) + uneven_per_h2_ * squares_h2;
+  worth.tie =
+      tie_per_h_ * in_hours(measures.finish_s - problem_.now_s) + uneven_per_h2_ * squares_h2;
   return worth;
 }
 
 /// How much an hour matters where only ties are decided.
 void Chain::scale(const Worth& first, std::size_t many) {
-  const double finish_h = std::max(1.0, hours(timing_.measures_of(sums_).finish_s - problem_.now_s));
+  const double finish_h =
+      std::max(1.0, in_hours(timing_.measures_of(sums_).finish_s - problem_.now_s));
   tie_per_h_ = kTieShare * std::max(std::abs(first.value), 1e-6) / finish_h;
   const double weight_h = problem_.weights.finish_h;
   uneven_per_h2_ = (tie_per_h_ + 0.1 * weight_h) /

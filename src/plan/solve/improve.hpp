@@ -1,7 +1,7 @@
 // Improving a schedule step by step: a batch is moved, two are exchanged, batches of a job are
-// joined, split or trimmed, and the change is kept if it helps or, more and more seldom, although it
-// does not (simulated annealing; Kirkpatrick, Gelatt, Vecchi, Science 220, 1983). The same lanes,
-// seed and steps give the same result.
+// joined, split or trimmed, and the change is kept if it helps or, more and more seldom, although
+// it does not (simulated annealing; Kirkpatrick, Gelatt, Vecchi, Science 220, 1983). The same
+// lanes, seed and steps give the same result.
 #pragma once
 
 #include <cstdint>

@@ -25,7 +25,7 @@ namespace {
 constexpr double kOver_h = 1e-6;  // of a programme that counts as kept
 constexpr Seconds kFine_s = 60;   // bisected to
 
-double hours(Seconds time_s) {
+double in_hours(Seconds time_s) {
   return base::h_from_s(static_cast<double>(time_s));
 }
 
@@ -73,16 +73,15 @@ LinearProgram Until::build(Seconds until_s, bool whole) const {
     const int most = (problem_.jobs[j].copies + batch.copies - 1) / batch.copies;
     const int y = program.add({0.0, 0.0, earliest_s_[b] <= until_s ? most : 0.0, whole});
     cover[j].terms.push_back({y, static_cast<double>(batch.copies)});
-    time[k].terms.push_back({y, hours(batch.print_s + kind.handling_s)});
+    time[k].terms.push_back({y, in_hours(batch.print_s + kind.handling_s)});
     power.terms.push_back({y, batch.energy_wh});
     if (!kind.unattended || kind.attended.is_always())
       continue;
     const int c = program.add({0.0, 0.0, kUnbounded, false});
     const Seconds fills_s = std::min(batch.print_s, kind.attended.longest_gap_s());
-    time[k].terms.push_back({c, -hours(fills_s)});
+    time[k].terms.push_back({c, -in_hours(fills_s)});
     absences[k].terms.push_back({c, 1.0});
-    const auto touches =
-        static_cast<double>(1 + batch.print_s / kind.attended.shortest_s());
+    const auto touches = static_cast<double>(1 + batch.print_s / kind.attended.shortest_s());
     program.add({{{c, 1.0}, {y, -touches}}, -kUnbounded, 0.0});
   }
   for (std::size_t j = 0; j < cover.size(); ++j) {
@@ -99,14 +98,14 @@ LinearProgram Until::build(Seconds until_s, bool whole) const {
       leaves += kind.attended.leaves(free_s, until_s);
     }
     time[k].terms.push_back({over, -1.0});
-    time[k].high = hours(open_s);
+    time[k].high = in_hours(open_s);
     program.add(std::move(time[k]));
     absences[k].high = static_cast<double>(leaves);
     if (!absences[k].terms.empty())
       program.add(std::move(absences[k]));
   }
   if (problem_.power_limit_w) {
-    power.high = *problem_.power_limit_w * hours(until_s - problem_.now_s);
+    power.high = *problem_.power_limit_w * in_hours(until_s - problem_.now_s);
     program.add(std::move(power));
   }
   return program;

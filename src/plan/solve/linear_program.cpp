@@ -112,8 +112,9 @@ LinearAnswer solve_whole(const LinearProgram& program, const Effort& effort) {
   LinearAnswer answer =
       answer_of(model.bestSolution(), program.columns.size(), model.getObjValue());
   answer.optimal = model.isProvenOptimal();
-  answer.bound = answer.optimal ? answer.value
-                                : std::min(answer.value, std::max(relaxed, model.getBestPossibleObjValue()));
+  answer.bound = answer.optimal
+                     ? answer.value
+                     : std::min(answer.value, std::max(relaxed, model.getBestPossibleObjValue()));
   answer.nodes = model.getNodeCount();
   return answer;
 }

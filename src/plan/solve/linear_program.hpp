@@ -43,9 +43,9 @@ struct LinearProgram {
 
 struct LinearAnswer {
   bool feasible = false;
-  bool optimal = false;     ///< proven
-  double value = 0.0;       ///< of `columns`, where feasible
-  double bound = 0.0;       ///< nothing is below it
+  bool optimal = false;  ///< proven
+  double value = 0.0;    ///< of `columns`, where feasible
+  double bound = 0.0;    ///< nothing is below it
   int nodes = 0;
   std::vector<double> columns;
 };

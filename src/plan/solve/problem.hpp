@@ -8,9 +8,15 @@
 #include <optional>
 #include <vector>
 
-#include "plan/solve/calendar.hpp"
+#include "plan/hours/calendar.hpp"
 
 namespace platetally::solve {
+
+using hours::Calendar;
+using hours::kDay_s;
+using hours::kWeek_s;
+using hours::Seconds;
+using hours::Span;
 
 /// Filaments, one a bit.
 using Filaments = std::uint64_t;
@@ -66,10 +72,10 @@ struct FixedLoad {
 
 /// How much a unit of each measure weighs.
 struct Weights {
-  double cost = 0.0;            ///< of money
-  double finish_h = 0.0;        ///< of hours until the last job is done
-  double waste_g = 0.0;         ///< of grams purged
-  double energy_kwh = 0.0;      ///< of kWh
+  double cost = 0.0;             ///< of money
+  double finish_h = 0.0;         ///< of hours until the last job is done
+  double waste_g = 0.0;          ///< of grams purged
+  double energy_kwh = 0.0;       ///< of kWh
   std::optional<double> late_h;  ///< of hours late at priority 1; absent: above all else
 };
 
@@ -91,14 +97,14 @@ struct Run {
   Seconds setup_s = 0;  ///< when somebody begins to clear, load and start
   Seconds start_s = 0;  ///< of the print
   Seconds end_s = 0;
-  int changes = 0;           ///< of spools before it
-  Filaments put_in = 0;      ///< by them
-  Filaments loaded = 0;      ///< behind them
+  int changes = 0;       ///< of spools before it
+  Filaments put_in = 0;  ///< by them
+  Filaments loaded = 0;  ///< behind them
 };
 
 /// Sums over a schedule.
 struct Measures {
-  double cost = 0.0;  ///< of the batches and the changes of spools
+  double cost = 0.0;     ///< of the batches and the changes of spools
   Seconds finish_s = 0;  ///< moment at which the last job is done
   double waste_g = 0.0;
   double energy_wh = 0.0;
@@ -117,10 +123,10 @@ struct Schedule {
 /// How hard to try.
 struct Effort {
   std::uint64_t seed = 1;
-  int threads = 1;  ///< the result is the same
-  std::int64_t steps = 0;  ///< of improvement a chain; 0: by the size of the problem
-  int nodes = 20000;       ///< of the branch and bound
-  double seconds = 0.0;    ///< that the branch and bound may take; 0: no limit
+  int threads = 1;             ///< the result is the same
+  std::int64_t steps = 0;      ///< of improvement a chain; 0: by the size of the problem
+  int nodes = 20000;           ///< of the branch and bound
+  double seconds = 0.0;        ///< that the branch and bound may take; 0: no limit
   std::function<bool()> stop;  ///< asked now and then; true: hand over what there is
 };
 
@@ -133,23 +139,23 @@ struct Bounded {
 };
 
 struct Proof {
-  Bounded asked;         ///< what is to be least, without lateness
+  Bounded asked;  ///< what is to be least, without lateness
   Bounded cost;
-  Bounded finish_h;      ///< from now
+  Bounded finish_h;  ///< from now
   Bounded waste_g;
   Bounded energy_kwh;
-  Bounded late_h;        ///< weighted
-  Bounded assignment;    ///< best assignment and batches, of the branch and bound
+  Bounded late_h;      ///< weighted
+  Bounded assignment;  ///< best assignment and batches, of the branch and bound
   bool assignment_proven = false;
   int nodes = 0;
-  std::int64_t steps = 0;   ///< of improvement, all chains
-  bool stopped = false;  ///< by the limit of time: another run may differ
+  std::int64_t steps = 0;  ///< of improvement, all chains
+  bool stopped = false;    ///< by the limit of time: another run may differ
 };
 
 /// A rule to hold the plan against.
 struct Rule {
   enum class Name : std::uint8_t { all_on_one, cheapest_each, first_come } name;
-  int kind = -1;  ///< of all_on_one
+  int kind = -1;                     ///< of all_on_one
   std::optional<Schedule> schedule;  ///< nothing: some job does not fit there
 };
 

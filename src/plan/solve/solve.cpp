@@ -16,12 +16,16 @@ namespace platetally::solve {
 namespace {
 
 constexpr int kChains = 4;
+constexpr int kNodeColumns = 4000000;  // nodes times columns of a branch and bound
+constexpr int kFewestNodes = 100;
+constexpr int kNodesForAStart = 50;  // where only a start is wanted, no proof
 constexpr std::int64_t kStepsABatch = 1500;
 constexpr std::int64_t kFewestSteps = 20000;
 constexpr std::int64_t kMostSteps = 300000;
-constexpr std::int64_t kPowerCosts = 20;  // a step under a limit of power takes about as many others
+constexpr std::int64_t kPowerCosts =
+    20;  // a step under a limit of power takes about as many others
 
-double hours(Seconds time_s) {
+double in_hours(Seconds time_s) {
   return base::h_from_s(static_cast<double>(time_s));
 }
 
@@ -39,9 +43,10 @@ class Solver {
   void prove();
   void prove_asked();
   void start_from(const std::vector<int>& times);
-  std::vector<double> values(double Weights::* weight) const;
-  double least(double Weights::* weight) const;
+  std::vector<double> values(double Weights::*weight) const;
+  double least(double Weights::*weight) const;
   std::int64_t steps() const;
+  int nodes() const;
 
   const Problem& problem_;
   const Effort& effort_;
@@ -52,7 +57,7 @@ class Solver {
   Seconds least_finish_s_ = 0;
 };
 
-std::vector<double> Solver::values(double Weights::* weight) const {
+std::vector<double> Solver::values(double Weights::*weight) const {
   Weights one;
   one.*weight = 1.0;
   std::vector<double> values;
@@ -62,7 +67,7 @@ std::vector<double> Solver::values(double Weights::* weight) const {
 }
 
 /// The least of one measure, whatever the dates.
-double Solver::least(double Weights::* weight) const {
+double Solver::least(double Weights::*weight) const {
   const std::vector<double> each = values(weight);
   return sum_over(cheapest_cover(problem_, each), each);
 }
@@ -74,7 +79,9 @@ void Solver::start_from(const std::vector<int>& times) {
 
 void Solver::assign() {
   Proof& proof = solution_.proof;
-  const auto assignment = best_assignment(problem_, timing_, effort_, assigned_bound_);
+  Effort branching = effort_;
+  branching.nodes = nodes();
+  const auto assignment = best_assignment(problem_, timing_, branching, assigned_bound_);
   if (assignment) {
     start_from(assignment->times);
     proof.assignment = {assignment->value, assignment->bound};
@@ -82,7 +89,8 @@ void Solver::assign() {
     proof.nodes = assignment->nodes;
   }
   std::vector<int> times;
-  least_finish_s_ = least_finish_s(problem_, timing_, effort_,
+  branching.nodes = std::min(branching.nodes, kNodesForAStart);
+  least_finish_s_ = least_finish_s(problem_, timing_, branching,
                                    problem_.weights.finish_h > 0.0 ? &times : nullptr);
   if (!times.empty())
     start_from(times);
@@ -103,11 +111,18 @@ void Solver::add_rules() {
   std::vector<double> each;
   Weights weights = problem_.weights;
   for (const Batch& batch : problem_.batches)
-    each.push_back(weighed(batch, weights) +
-                   weights.finish_h * hours(batch.print_s));
+    each.push_back(weighed(batch, weights) + weights.finish_h * in_hours(batch.print_s));
   add(Rule::Name::cheapest_each, -1,
       hand_out(problem_, timing_, cheapest_cover(problem_, each), HandOut::as_they_come));
   add(Rule::Name::first_come, -1, first_come(problem_, timing_));
+}
+
+/// Fewer where each takes longer, so that a plan without a limit of time ends too.
+int Solver::nodes() const {
+  const auto columns = static_cast<int>(std::max<std::size_t>(1, problem_.batches.size()));
+  // With the finish in the sum, branches hardly differ, and most of them are looked at.
+  const int all = problem_.weights.finish_h > 0.0 ? kNodeColumns / 10 : kNodeColumns;
+  return std::clamp(all / columns, std::min(kFewestNodes, effort_.nodes), effort_.nodes);
 }
 
 std::int64_t Solver::steps() const {
@@ -131,9 +146,9 @@ void Solver::improve_all() {
   std::vector<Improved> results(kChains);
   const auto run = [&](std::size_t chain) {
     const std::size_t start = order[chain / 2 % order.size()].second;
-    results[chain] = improve(problem_, starts_[start],
-                             {effort_.seed * kChains + chain, steps_each, chain % 2 == 1},
-                             effort_.stop);
+    results[chain] =
+        improve(problem_, starts_[start],
+                {effort_.seed * kChains + chain, steps_each, chain % 2 == 1}, effort_.stop);
   };
   const auto threads = static_cast<std::size_t>(std::clamp(effort_.threads, 1, kChains));
   std::vector<std::future<void>> others;
@@ -181,7 +196,8 @@ void Solver::prove() {
   proof.cost = {m.cost, least(&Weights::cost) + least_change_cost(problem_)};
   proof.waste_g = {m.waste_g, least(&Weights::waste_g)};
   proof.energy_kwh = {base::kwh_from_wh(m.energy_wh), least(&Weights::energy_kwh)};
-  proof.finish_h = {hours(m.finish_s - problem_.now_s), hours(least_finish_s_ - problem_.now_s)};
+  proof.finish_h = {in_hours(m.finish_s - problem_.now_s),
+                    in_hours(least_finish_s_ - problem_.now_s)};
   proof.late_h = {m.late_weighted_h,
                   m.late_weighted_h > 0.0 ? least_late_h(problem_, timing_, effort_) : 0.0};
   prove_asked();
@@ -192,6 +208,8 @@ Solution Solver::solve() {
     solution_.schedule.measures.finish_s = problem_.now_s;
     return std::move(solution_);
   }
+  if (effort_.stop)
+    effort_.stop();  // its clock begins here, before there is more than one thread
   assign();
   add_rules();
   improve_all();

@@ -1,10 +1,10 @@
 // Which spools are changed between batches, for a given sequence of them.
 //
-// Each change takes as long as any other, so the fewest changes are those of "keep the filament that
-// is needed soonest": when a feed has to be freed, the loaded filament whose next use lies furthest
-// ahead gives way. Proven optimal for a fixed sequence by Tang and Denardo, "Models arising from a
-// flexible manufacturing machine, part I: minimization of the number of tool switches", Operations
-// Research 36 (1988).
+// Each change takes as long as any other, so the fewest changes are those of "keep the filament
+// that is needed soonest": when a feed has to be freed, the loaded filament whose next use lies
+// furthest ahead gives way. Proven optimal for a fixed sequence by Tang and Denardo, "Models
+// arising from a flexible manufacturing machine, part I: minimization of the number of tool
+// switches", Operations Research 36 (1988).
 #pragma once
 
 #include <span>

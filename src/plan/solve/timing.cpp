@@ -23,8 +23,9 @@ double above_all_else(const Problem& problem) {
     const double each = w.cost * std::abs(batch.cost) + w.waste_g * batch.waste_g +
                         w.energy_kwh * base::kwh_from_wh(batch.energy_wh) +
                         w.finish_h * base::h_from_s(static_cast<double>(batch.print_s));
-    dearest[job] = std::max(
-        dearest[job], each * std::ceil(static_cast<double>(problem.jobs[job].copies) / batch.copies));
+    dearest[job] =
+        std::max(dearest[job],
+                 each * std::ceil(static_cast<double>(problem.jobs[job].copies) / batch.copies));
   }
   double sum = 1.0;
   for (const double each : dearest)
@@ -51,8 +52,7 @@ Timing::Timing(const Problem& problem)
   for (const FixedLoad& load : problem.fixed)
     for (std::size_t i = 0; i < load.power_w.size(); ++i) {
       // A step that lies across two of ours counts in both.
-      const Seconds from_s =
-          load.start_s + static_cast<Seconds>(i) * kPowerStep_s - zero_s;
+      const Seconds from_s = load.start_s + static_cast<Seconds>(i) * kPowerStep_s - zero_s;
       for (const Seconds at_s : {from_s, from_s + kPowerStep_s - 1}) {
         if (at_s < 0 || (at_s != from_s && at_s / kPowerStep_s == from_s / kPowerStep_s))
           continue;
@@ -68,9 +68,10 @@ void Timing::change(std::size_t lane, const Lane& batches) {
   const Kind& kind = problem_.kinds[static_cast<std::size_t>(place.kind)];
   needs_.clear();
   for (const int batch : batches)
-    needs_.push_back(problem_.jobs[static_cast<std::size_t>(
-                                       problem_.batches[static_cast<std::size_t>(batch)].job)]
-                         .filaments);
+    needs_.push_back(
+        problem_
+            .jobs[static_cast<std::size_t>(problem_.batches[static_cast<std::size_t>(batch)].job)]
+            .filaments);
   change_spools(needs_, kind.instances[static_cast<std::size_t>(place.instance)].loaded, kind.feeds,
                 changes_[lane]);
 }
@@ -138,9 +139,8 @@ Run Timing::first_run(std::size_t lane, int batch, Seconds free_s,
   Run run = run_at(lane, batch, free_s, change);
   if (!problem_.power_limit_w)
     return run;
-  const Seconds none_drawn_s =
-      problem_.now_s / kPowerStep_s * kPowerStep_s +
-      static_cast<Seconds>(drawn_w_.size()) * kPowerStep_s;
+  const Seconds none_drawn_s = problem_.now_s / kPowerStep_s * kPowerStep_s +
+                               static_cast<Seconds>(drawn_w_.size()) * kPowerStep_s;
   std::size_t clash = 0;
   while (!has_power(run, clash) && run.setup_s < none_drawn_s)
     run = run_at(lane, batch, run.setup_s + kPowerStep_s, change);
@@ -160,10 +160,9 @@ void Timing::time_all(const std::vector<Lane>& lanes, std::vector<std::vector<Ru
   const auto free_of = [&](std::size_t lane) {
     const LanePlace& place = places_[lane];
     return runs[lane].empty()
-               ? std::max(problem_.now_s,
-                          problem_.kinds[static_cast<std::size_t>(place.kind)]
-                              .instances[static_cast<std::size_t>(place.instance)]
-                              .free_s)
+               ? std::max(problem_.now_s, problem_.kinds[static_cast<std::size_t>(place.kind)]
+                                              .instances[static_cast<std::size_t>(place.instance)]
+                                              .free_s)
                : runs[lane].back().end_s;
   };
   const auto next_of = [&](std::size_t lane) {
@@ -186,8 +185,7 @@ void Timing::time_all(const std::vector<Lane>& lanes, std::vector<std::vector<Ru
     if (first == lanes.size())
       return;
     const std::size_t at = runs[first].size();
-    runs[first].push_back(
-        first_run(first, lanes[first][at], free_of(first), changes_[first][at]));
+    runs[first].push_back(first_run(first, lanes[first][at], free_of(first), changes_[first][at]));
     draw(runs[first].back());
     next_s[first] = next_of(first);
   }
@@ -197,8 +195,8 @@ LaneSums Timing::sums_of(const std::vector<Run>& runs) const {
   LaneSums sums;
   for (const Run& run : runs) {
     const Batch& batch = problem_.batches[static_cast<std::size_t>(run.batch)];
-    const auto hour = static_cast<std::size_t>(base::h_from_s(
-        static_cast<double>(run.start_s - run.start_s / kDay_s * kDay_s)));
+    const auto hour = static_cast<std::size_t>(
+        base::h_from_s(static_cast<double>(run.start_s - run.start_s / kDay_s * kDay_s)));
     sums.cost += hour < batch.cost_by_hour.size() ? batch.cost_by_hour[hour] : batch.cost;
     sums.cost += run.changes * problem_.kinds[static_cast<std::size_t>(run.kind)].change_cost;
     sums.waste_g += batch.waste_g;
@@ -259,8 +257,7 @@ Seconds Timing::earliest_end_s(const Batch& batch) const {
     const Seconds free_s = std::max(problem_.now_s, instance.free_s);
     // Spools may have been changed before another batch; that takes as long, but not in one go.
     const Seconds started_s =
-        kind.attended.first_start(free_s,
-                                  kind.handling_s + (kind.unattended ? 0 : batch.print_s)) +
+        kind.attended.first_start(free_s, kind.handling_s + (kind.unattended ? 0 : batch.print_s)) +
         kind.handling_s;
     const Seconds end_s = std::max(started_s, free_s + setup_s) + batch.print_s;
     earliest_s = earliest_s == 0 ? end_s : std::min(earliest_s, end_s);

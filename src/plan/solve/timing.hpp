@@ -1,5 +1,5 @@
-// From the order of the batches on every machine to times: each is started as soon as the machine is
-// free, somebody is there for its setup, and, where there is a limit, the power of all machines
+// From the order of the batches on every machine to times: each is started as soon as the machine
+// is free, somebody is there for its setup, and, where there is a limit, the power of all machines
 // together allows it.
 #pragma once
 
@@ -27,7 +27,7 @@ struct LaneSums {
   double waste_g = 0.0;
   double energy_wh = 0.0;
   int changes = 0;
-  Seconds last_s = 0;                            ///< end of its last batch; 0: none
+  Seconds last_s = 0;                             ///< end of its last batch; 0: none
   std::vector<std::pair<int, Seconds>> job_ends;  ///< job and end of each batch
 };
 

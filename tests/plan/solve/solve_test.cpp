@@ -93,8 +93,7 @@ double least_of_all(const Problem& problem) {
     if (job == problem.jobs.size())
       return order_from(0);
     if (left <= 0)
-      return cover(job + 1,
-                   job + 1 < problem.jobs.size() ? problem.jobs[job + 1].copies : 0);
+      return cover(job + 1, job + 1 < problem.jobs.size() ? problem.jobs[job + 1].copies : 0);
     for (std::size_t b = 0; b < problem.batches.size(); ++b) {
       if (problem.batches[b].job != static_cast<int>(job))
         continue;

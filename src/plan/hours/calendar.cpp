@@ -1,8 +1,8 @@
-#include "plan/solve/calendar.hpp"
+#include "plan/hours/calendar.hpp"
 
 #include <algorithm>
 
-namespace platetally::solve {
+namespace platetally::hours {
 
 namespace {
 
@@ -136,4 +136,4 @@ std::vector<Span> Calendar::closed(Seconds from_s, Seconds to_s) const {
   return gaps;
 }
 
-}  // namespace platetally::solve
+}  // namespace platetally::hours

@@ -5,12 +5,14 @@
 #include <cstdint>
 #include <vector>
 
-namespace platetally::solve {
+#include "base/units.hpp"
+
+namespace platetally::hours {
 
 /// Seconds, and a moment or a span in them.
 using Seconds = std::int64_t;
 
-inline constexpr Seconds kDay_s = 86400;
+inline constexpr auto kDay_s = static_cast<Seconds>(base::kSecondsPerDay);
 inline constexpr Seconds kWeek_s = 7 * kDay_s;
 
 /// From one moment to another.
@@ -56,4 +58,4 @@ class Calendar {
 /// Seconds since Monday 0:00.
 Seconds second_of_week(Seconds at_s);
 
-}  // namespace platetally::solve
+}  // namespace platetally::hours
