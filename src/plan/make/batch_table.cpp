@@ -357,9 +357,12 @@ std::vector<JobTable> try_batches(const Queue& queue, int threads, const Printed
                                   std::vector<std::string>& assumed) {
   const std::map<Key, PlateOnMachine> plates = tally_all(queue, asked_for(queue, also), threads);
   for (const auto& [key, plate] : plates)
-    for (const std::string& sentence : plate.assumed)
-      if (std::ranges::find(assumed, sentence) == assumed.end())
-        assumed.push_back(sentence);
+    for (const std::string& sentence : plate.assumed) {
+      // How many minutes of purging fall away is told by the batches' own rows.
+      const std::string same = sentence.substr(0, sentence.find(", with "));
+      if (std::ranges::find(assumed, same) == assumed.end())
+        assumed.push_back(same);
+    }
   std::vector<JobTable> tables(queue.jobs.size());
   const std::set<int> none;
   for (std::size_t j = 0; j < queue.jobs.size(); ++j)

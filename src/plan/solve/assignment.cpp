@@ -12,6 +12,8 @@ namespace platetally::solve {
 
 namespace {
 
+constexpr std::size_t kDateColumns = 6000;
+
 double in_hours(Seconds time_s) {
   return base::h_from_s(static_cast<double>(time_s));
 }
@@ -46,6 +48,7 @@ class Programme {
   void cover_jobs();
   void fill_machines();
   void keep_dates();
+  void keep_date(std::size_t k, Seconds due_s, int most, bool absences);
   void load_spools();
   /// (print + handling) of the batches on a kind whose job is due by `due_s`.
   std::vector<Term> work(std::size_t kind, std::optional<Seconds> due_s) const;
@@ -127,15 +130,16 @@ void Programme::keep_dates() {
   const int most = program_.add({0.0, 0.0, kUnbounded, false});
   program_.add({{{late, 1.0}, {most, -least_priority}}, 0.0, kUnbounded});
   for (std::size_t k = 0; k < problem_.kinds.size(); ++k)
-    for (const Seconds due_s : dates) {
-      Row row;
-      row.terms = work(k, due_s);
-      if (row.terms.empty())
-        continue;
-      row.terms.push_back({most, -static_cast<double>(problem_.kinds[k].instances.size())});
-      row.high = free_h(problem_.kinds[k], due_s);
-      program_.add(std::move(row));
-    }
+    for (const Seconds due_s : dates)
+      keep_date(k, due_s, most, false);
+  // With absences a date takes a column for every batch: where that is too much, some dates do.
+  const std::size_t some =
+      std::clamp<std::size_t>(kDateColumns / problem_.batches.size(), 3, dates.size() + 3);
+  for (std::size_t i = 0; i < std::min(some, dates.size()); ++i)
+    for (std::size_t k = 0; k < problem_.kinds.size(); ++k)
+      if (!problem_.kinds[k].attended.is_always())
+        keep_date(k, dates[some >= dates.size() ? i : (i + 1) * dates.size() / some - 1], most,
+                  true);
   // T >= sum over jobs of priority times lateness; of each job at least as late as its batches are.
   Row sum;
   sum.terms.push_back({late, 1.0});
@@ -160,6 +164,43 @@ void Programme::keep_dates() {
   }
   sum.low = 0.0;
   program_.add(std::move(sum));
+}
+
+/// What is due by a date is done by then, but for `most` hours. `absences`: as least_finish.cpp has
+/// it, attended hours and what batches fill of each absence; else every hour.
+void Programme::keep_date(std::size_t k, Seconds due_s, int most, bool absences) {
+  const Kind& kind = problem_.kinds[k];
+  Row row;
+  row.terms = work(k, due_s);
+  if (row.terms.empty())
+    return;
+  row.terms.push_back({most, -static_cast<double>(kind.instances.size())});
+  row.high = free_h(kind, due_s);
+  if (absences) {
+    Row all;
+    row.high = 0.0;
+    for (const Instance& instance : kind.instances) {
+      const Seconds free_s = std::max(problem_.now_s, instance.free_s);
+      row.high += in_hours(kind.attended.open_s(free_s, due_s));
+      all.high = (all.high == kUnbounded ? 0.0 : all.high) +
+                 static_cast<double>(kind.attended.leaves(free_s, due_s));
+    }
+    const std::vector<Term> batches = row.terms;
+    for (const Term& term : batches) {
+      if (term.column == most || !kind.unattended)
+        continue;
+      const Batch& batch = problem_.batches[static_cast<std::size_t>(term.column)];
+      const int lies_across = program_.add({0.0, 0.0, kUnbounded, false});
+      row.terms.push_back(
+          {lies_across, -in_hours(std::min(batch.print_s, kind.attended.longest_gap_s()))});
+      all.terms.push_back({lies_across, 1.0});
+      const auto touches = static_cast<double>(1 + batch.print_s / kind.attended.shortest_s());
+      program_.add({{{lies_across, 1.0}, {term.column, -touches}}, -kUnbounded, 0.0});
+    }
+    if (!all.terms.empty())
+      program_.add(std::move(all));
+  }
+  program_.add(std::move(row));
 }
 
 void Programme::load_spools() {

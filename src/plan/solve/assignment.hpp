@@ -4,6 +4,8 @@
 //   each job      sum of copies_b y_b >= copies wanted
 //   each kind     sum of (print + handling) y_b <= machines * C
 //   each date d   the same over the jobs due by d <= hours of its machines until d, + machines * L
+//                 and once more with attended hours and what batches fill of each absence, see
+//                 least_finish.cpp
 //   lateness      T >= priority_j (earliest end_b - due_j) y_b / most y_b, T >= least priority * L
 //   spools        z_kf >= y_b / most y_b for each filament f of b that no machine of the kind holds
 //   least         sum of v_b y_b + finish weight * C + late weight * T + cost of a change * z
