@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <bit>
 #include <cmath>
+#include <iterator>
 #include <tuple>
 
 #include "plan/solve/chance.hpp"
@@ -38,9 +39,12 @@ inline solve::Problem queue_of(int jobs, int machines, std::uint64_t seed) {
   for (int j = 0; j < jobs; ++j) {
     Job job;
     job.copies = 1 + static_cast<int>(chance.below(8));
+    // A workshop has a few sets of colours that go together.
+    constexpr Filaments kPalettes[] = {0b00001111, 0b00110011, 0b11000101};
+    const Filaments palette = kPalettes[chance.below(std::size(kPalettes))];
     const int colours = 1 + static_cast<int>(chance.below(4));
     while (std::popcount(job.filaments) < colours)
-      job.filaments |= Filaments{1} << chance.below(8);
+      job.filaments |= palette & Filaments{1} << chance.below(8);
     job.priority = 1.0 + static_cast<double>(chance.below(3));
     const double days = std::ceil(jobs * 0.6 / machines) + 2.0;
     if (chance.below(3) != 0)

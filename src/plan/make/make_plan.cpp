@@ -94,6 +94,8 @@ void Planner::choose_aim() {
   part(aim.finish, "hours until all is done");
   part(aim.waste, "grams purged");
   part(aim.energy, "kWh");
+  if (queue_.late_per_h && aim.cost > 0.0)
+    parts.push_back(fmt::format("{:g} an hour late", aim.cost * *queue_.late_per_h));
   plan_.asked = fmt::format("{}", fmt::join(parts, " + "));
 }
 

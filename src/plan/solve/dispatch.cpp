@@ -46,10 +46,15 @@ std::vector<Lane> hand_out(const Problem& problem, Timing& timing, const std::ve
     return problem.jobs[static_cast<std::size_t>(batch_of(b).job)].due_s.value_or(
         std::numeric_limits<Seconds>::max());
   };
+  const auto filaments_of = [&](int b) {
+    return problem.jobs[static_cast<std::size_t>(batch_of(b).job)].filaments;
+  };
   std::ranges::stable_sort(batches, [&](int a, int b) {
     if (order == HandOut::as_they_come)
       return batch_of(a).job < batch_of(b).job;
-    if (order == HandOut::by_date && due_of(a) != due_of(b))
+    if (order == HandOut::by_filaments && filaments_of(a) != filaments_of(b))
+      return filaments_of(a) < filaments_of(b);
+    if (order != HandOut::longest && due_of(a) != due_of(b))
       return due_of(a) < due_of(b);
     return batch_of(a).print_s > batch_of(b).print_s;
   });
@@ -61,7 +66,9 @@ std::vector<Lane> hand_out(const Problem& problem, Timing& timing, const std::ve
     for (std::size_t lane = 0; lane < lanes.size(); ++lane) {
       if (timing.places()[lane].kind != batch_of(b).kind)
         continue;
-      const Seconds end_s = end_behind(timing, lane, lanes[lane], b, runs);
+      Seconds end_s = end_behind(timing, lane, lanes[lane], b, runs);
+      if (order == HandOut::by_filaments)
+        end_s += runs.back().changes * kDay_s;
       if (best == lanes.size() || end_s < best_s) {
         best = lane;
         best_s = end_s;

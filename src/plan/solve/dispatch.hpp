@@ -13,7 +13,8 @@ namespace platetally::solve {
 enum class HandOut : std::uint8_t {
   by_date,      ///< due first, then longest
   longest,      ///< longest first
-  as_they_come  ///< in the order of the jobs
+  as_they_come,  ///< in the order of the jobs
+  by_filaments   ///< alike ones together, and where they need few changes
 };
 
 /// Each batch, so often as `times` says, goes to the machine of its kind that ends it first.

@@ -1,6 +1,7 @@
 #include "plan/solve/improve.hpp"
 
 #include <algorithm>
+#include <bit>
 #include <cmath>
 
 #include "base/units.hpp"
@@ -79,6 +80,7 @@ class Chain {
   int at_least(int job, int kind, int copies);
   void take_out(const Spot& spot);
   void put_in(std::size_t lane, int batch);
+  void put_in_beside_alike(int kind, int batch);
   bool step(Worth& now, double warmth);
   bool covers_all() const;
   bool change();
@@ -199,6 +201,30 @@ void Chain::put_in(std::size_t lane, int batch) {
   lanes_[lane].insert(lanes_[lane].begin() + static_cast<std::ptrdiff_t>(spot), batch);
 }
 
+/// Beside the batch, of a few drawn by chance on machines of that kind, that shares most filaments.
+void Chain::put_in_beside_alike(int kind, int batch) {
+  constexpr int kDraws = 4;
+  const Filaments needed = problem_.jobs[job_of(batch)].filaments;
+  Spot best;
+  int most = -1;
+  for (int draw = 0; draw < kDraws && count() > 0; ++draw) {
+    const Spot spot = any_spot();
+    const Filaments theirs = problem_.jobs[job_of(lanes_[spot.lane][spot.at])].filaments;
+    const int shared = std::popcount(needed & theirs) - std::popcount(needed & ~theirs);
+    if (kind_of(spot.lane) == kind && (most < 0 || shared > most)) {
+      most = std::max(0, shared);
+      best = spot;
+    }
+  }
+  if (most < 0)
+    for (best = {}; kind_of(best.lane) != kind;)
+      ++best.lane;
+  touch(best.lane);
+  covered_[job_of(batch)] += at(batch).copies;
+  const std::size_t spot = most < 0 ? 0 : best.at + chance_.below(2);
+  lanes_[best.lane].insert(lanes_[best.lane].begin() + static_cast<std::ptrdiff_t>(spot), batch);
+}
+
 bool Chain::move() {
   const Spot from = any_spot();
   const Batch& batch = at(lanes_[from.lane][from.at]);
@@ -206,8 +232,12 @@ bool Chain::move() {
   const int there = at_least(batch.job, kind_of(lane), batch.copies);
   if (there < 0)
     return false;
+  const int kind = kind_of(lane);
   take_out(from);
-  put_in(lane, there);
+  if (chance_.below(2) == 0)
+    put_in(lane, there);
+  else
+    put_in_beside_alike(kind, there);
   return true;
 }
 

@@ -139,7 +139,8 @@ struct Bounded {
 };
 
 struct Proof {
-  Bounded asked;  ///< what is to be least, without lateness
+  Bounded asked;  ///< what is to be least, without lateness where that comes before
+                             ///< all else
   Bounded cost;
   Bounded finish_h;  ///< from now
   Bounded waste_g;

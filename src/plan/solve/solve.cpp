@@ -73,7 +73,7 @@ double Solver::least(double Weights::*weight) const {
 }
 
 void Solver::start_from(const std::vector<int>& times) {
-  for (const HandOut order : {HandOut::by_date, HandOut::longest})
+  for (const HandOut order : {HandOut::by_date, HandOut::longest, HandOut::by_filaments})
     starts_.push_back(hand_out(problem_, timing_, times, order));
 }
 
@@ -185,7 +185,7 @@ void Solver::prove_asked() {
   double bound = sum_over(cheapest_cover(problem_, each), each) +
                  w.cost * least_change_cost(problem_) + w.finish_h * proof.finish_h.bound;
   const bool is_late = solution_.schedule.measures.late_weighted_h > 0.0;
-  if (!is_late)
+  if (!is_late || w.late_h)
     bound = std::max(bound, assigned_bound_);
   proof.asked = {timing_.asked_of(solution_.schedule.measures), bound};
 }

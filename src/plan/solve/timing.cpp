@@ -238,13 +238,14 @@ Measures Timing::measures_of(const std::vector<LaneSums>& lanes) const {
 
 double Timing::asked_of(const Measures& measures) const {
   const Weights& w = problem_.weights;
-  return w.cost * measures.cost +
+  return w.late_h.value_or(0.0) * measures.late_weighted_h + w.cost * measures.cost +
          w.finish_h * base::h_from_s(static_cast<double>(measures.finish_s - problem_.now_s)) +
          w.waste_g * measures.waste_g + w.energy_kwh * base::kwh_from_wh(measures.energy_wh);
 }
 
 double Timing::value_of(const Measures& measures) const {
-  return asked_of(measures) + late_weight_ * measures.late_weighted_h;
+  return asked_of(measures) +
+         (problem_.weights.late_h ? 0.0 : late_weight_ * measures.late_weighted_h);
 }
 
 Seconds Timing::earliest_end_s(const Batch& batch) const {

@@ -50,7 +50,7 @@ class Timing {
   Measures measures_of(const std::vector<LaneSums>& lanes) const;
   /// What is to be least, lateness included.
   double value_of(const Measures& measures) const;
-  /// The same without lateness.
+  /// The same without lateness that comes before all else.
   double asked_of(const Measures& measures) const;
 
   /// When a batch would end if its machine did nothing else.
