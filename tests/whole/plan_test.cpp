@@ -217,7 +217,7 @@ TEST(Plan, BatchesComeNearPlatesMadeThatWay) {
   const test::TempFolder temp;
   const std::string recipe =
       "labels --tools 2 --size 46,16 --gap 5 --origin 90,90 --layers 5 --upper-layers 2 --purge "
-      "tower --purge-mm3 45 --tower-side 18 --comments none ";
+      "tower --purge-mm3 45 --tower-side 18 --comments trade ";
   const Machine machine = test::embedded("changer-5");
   const Plate plate = keep_plate(test::testdata("demo/tags.gcode.gz"), machine);
   const struct {

@@ -19,9 +19,9 @@ constexpr int kChains = 4;
 constexpr int kNodeColumns = 4000000;  // nodes times columns of a branch and bound
 constexpr int kFewestNodes = 100;
 constexpr int kNodesForAStart = 50;  // where only a start is wanted, no proof
-constexpr std::int64_t kStepsABatch = 1500;
+constexpr std::int64_t kStepsABatch = 4000;
 constexpr std::int64_t kFewestSteps = 20000;
-constexpr std::int64_t kMostSteps = 300000;
+constexpr std::int64_t kMostSteps = 1000000;
 constexpr std::int64_t kPowerCosts =
     20;  // a step under a limit of power takes about as many others
 
