@@ -16,8 +16,8 @@ extern "C" int LLVMFuzzerTestOneInput(const unsigned char* data, std::size_t siz
   for (const QueueJob& job : load.queue.jobs)
     if (job.machines.empty() || job.copies < 1)
       std::abort();
-  if (const auto moment_s = parse_moment(text); moment_s && parse_moment(moment_text(*moment_s)) !=
-                                                                *moment_s / 60 * 60)
+  if (const auto moment_s = parse_moment(text);
+      moment_s && parse_moment(moment_text(*moment_s)) != *moment_s / 60 * 60)
     std::abort();
   try {
     for (const EarlierRun& run : read_plan(text).runs)

@@ -64,9 +64,8 @@ void expect_sound(const Plan& plan) {
     EXPECT_GE(bound.gap, 0.0);
     EXPECT_LT(bound.gap, 1.0);
   }
-  if (plan.queue.power_limit_w)
-    for (const double watts : plan.power.highest_w)
-      EXPECT_LE(watts, *plan.queue.power_limit_w);
+  for (const double watts : plan.power.highest_w)
+    EXPECT_LE(watts, plan.queue.power_limit_w.value_or(1e6));
 }
 
 TEST(Plan, TheDemoWeekByEachAimIsNoWorseThanAnyRuleOrOtherAim) {
@@ -145,11 +144,10 @@ TEST(Plan, WhatIsPrintedStaysAndTheRestIsPlannedAgain) {
   const Plan down = make_plan(queue, options);
   for (const PlanRun& run : down.runs)
     EXPECT_FALSE(run.state == RunState::planned && run.machine == 1 && run.instance == 1) << run.id;
-  EXPECT_EQ(std::ranges::count_if(down.jobs,
-                                  [&](const PlannedJob& job) {
-                                    return job.parts < queue.jobs[job.job].copies;
-                                  }),
-            0);
+  EXPECT_EQ(
+      std::ranges::count_if(
+          down.jobs, [&](const PlannedJob& job) { return job.parts < queue.jobs[job.job].copies; }),
+      0);
   options.down = {{"swicher", std::nullopt}};
   EXPECT_THROW(make_plan(queue, options), std::invalid_argument);
 }
@@ -211,8 +209,9 @@ TEST(Plan, ItsPageAndTableHoldEveryRun) {
 }
 
 // The what-if behind the batches against plates that were made with the copies on them: twice and
-// six times the tags of the demo, by plate-maker, on the same bed. Grams are the part's own (exact
-// but for the raster's rounding of nothing); motion differs by the travel between more parts.
+// six times the tags of the demo, by plate-maker, on the same bed. Of the tower, the lines before
+// its first swap count as part or not, whichever the reading is sure of: up to 1 % of so small a
+// plate's part. Travel between more parts, and where they lie, are the plate-maker's own.
 TEST(Plan, BatchesComeNearPlatesMadeThatWay) {
   const test::TempFolder temp;
   const std::string recipe =
@@ -238,12 +237,13 @@ TEST(Plan, BatchesComeNearPlatesMadeThatWay) {
     ASSERT_TRUE(played.ok()) << played.impossible;
     const Totals& tried = played.account.totals;
     EXPECT_EQ(tried.swaps, made.totals.swaps);
-    EXPECT_NEAR(tried.part_g, made.totals.part_g, 0.005 * made.totals.part_g);
+    EXPECT_NEAR(tried.part_g, made.totals.part_g, 0.01 * made.totals.part_g);
     EXPECT_NEAR(tried.time_by.print_s, made.totals.time_by.print_s,
-                0.01 * made.totals.time_by.print_s);
+                0.02 * made.totals.time_by.print_s);
     EXPECT_NEAR(tried.time.expected, made.totals.time.expected, 0.05 * made.totals.time.expected);
     EXPECT_NEAR(tried.energy_wh, made.totals.energy_wh, 0.15 * made.totals.energy_wh);
-    EXPECT_NEAR(tried.purge_g + tried.start_up_g, made.totals.purge_g + made.totals.start_up_g, 0.2);
+    EXPECT_NEAR(tried.purge_g + tried.start_up_g, made.totals.purge_g + made.totals.start_up_g,
+                0.2);
   }
 }
 

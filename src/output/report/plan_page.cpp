@@ -290,19 +290,22 @@ void add_proof(const Plan& plan, report::Page& page) {
 
 std::string to_html(const Plan& plan) {
   report::Page page("A plan for the queue", plan.queue.path);
-  std::vector<std::pair<std::string, std::string>> figures{
-      {report::week_moment(plan.sums.finish_s), "all is done"},
-      {fmt::format("{:.0f} g", plan.sums.purge_g), "purged"},
-      {fmt::format("{:.2f} kWh", base::kwh_from_wh(plan.sums.energy_wh)), "from the wall"},
+  std::vector<report::Verdict> figures{
+      {report::week_moment(plan.sums.finish_s), "all is done", ""},
+      {fmt::format("{:.0f} g", plan.sums.purge_g), "purged", ""},
+      {fmt::format("{:.2f} kWh", base::kwh_from_wh(plan.sums.energy_wh)), "from the wall", ""},
       {h_text(plan.sums.manual_s) + " h",
-       fmt::format("of a person, with {} spool changes", plan.sums.changes)},
-      {plan.sums.late_jobs == 0 ? std::string("nothing")
-                                : fmt::format("{} jobs", plan.sums.late_jobs),
-       "is late"}};
+       fmt::format("of a person, with {} spool {}", plan.sums.changes,
+                   plan.sums.changes == 1 ? "change" : "changes"),
+       ""},
+      {plan.sums.late_jobs == 0   ? std::string("nothing")
+       : plan.sums.late_jobs == 1 ? std::string("1 job")
+                                  : fmt::format("{} jobs", plan.sums.late_jobs),
+       "late", ""}};
   if (!plan.currency.empty())
     figures.insert(figures.begin(),
-                   {report::money_text(plan, plan.sums.cost), "plates and labour"});
-  page.figures(figures);
+                   {report::money_text(plan, plan.sums.cost), "plates and spool changes", ""});
+  page.verdicts(figures);
   for (const std::string& problem : plan.problems)
     page.paragraph("Problem: " + printable(problem));
   const Axis axis(plan);

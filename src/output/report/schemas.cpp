@@ -439,8 +439,8 @@ Json plan() {
                                 {"value", number()},
                                 {"bound", number()},
                                 {"gap", number()}});
-  const Json assignment = object_of(
-      {{"value", number()}, {"bound", number()}, {"proven", flag()}, {"nodes", count()}});
+  const Json assignment =
+      object_of({{"value", number()}, {"bound", number()}, {"proven", flag()}, {"nodes", count()}});
   const Json proof = object_of({{"bounds", list_of(bound)},
                                 {"assignment", assignment},
                                 {"steps", count()},
@@ -538,11 +538,16 @@ struct Named {
   const char* name;
   Json (*schema)();
 };
-constexpr Named kSchemas[] = {{"tallies", tallies},     {"order", order},
-                              {"compare", compare},     {"payback", payback},
-                              {"audit", audit},         {"audit-line", audit_line},
-                              {"calibrate", calibrate}, {"calibrate-pairs", calibrate_pairs},
-                              {"reconcile", reconcile}, {"circuit", circuit},
+constexpr Named kSchemas[] = {{"tallies", tallies},
+                              {"order", order},
+                              {"compare", compare},
+                              {"payback", payback},
+                              {"audit", audit},
+                              {"audit-line", audit_line},
+                              {"calibrate", calibrate},
+                              {"calibrate-pairs", calibrate_pairs},
+                              {"reconcile", reconcile},
+                              {"circuit", circuit},
                               {"plan", plan}};
 
 }  // namespace

@@ -11,8 +11,8 @@ namespace platetally::solve {
 
 /// In which order batches are handed out.
 enum class HandOut : std::uint8_t {
-  by_date,      ///< due first, then longest
-  longest,      ///< longest first
+  by_date,       ///< due first, then longest
+  longest,       ///< longest first
   as_they_come,  ///< in the order of the jobs
   by_filaments   ///< alike ones together, and where they need few changes
 };

@@ -140,7 +140,7 @@ struct Bounded {
 
 struct Proof {
   Bounded asked;  ///< what is to be least, without lateness where that comes before
-                             ///< all else
+                  ///< all else
   Bounded cost;
   Bounded finish_h;  ///< from now
   Bounded waste_g;

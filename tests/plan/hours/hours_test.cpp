@@ -33,12 +33,11 @@ bool is_in(const std::vector<Span>& spans, Seconds at_s) {
   return false;
 }
 
-const std::vector<std::vector<const char*>> kWeeks{
-    {"mon-fri 08:00-17:00", "sat 09:00-12:00"},
-    {"sun 22:00-06:00", "wed 00:00-24:00"},
-    {"sat-mon 20:00-04:30"},
-    {"mon-sun 07:00-12:00", "mon-sun 11:30-13:00"},
-    {"always"}};
+const std::vector<std::vector<const char*>> kWeeks{{"mon-fri 08:00-17:00", "sat 09:00-12:00"},
+                                                   {"sun 22:00-06:00", "wed 00:00-24:00"},
+                                                   {"sat-mon 20:00-04:30"},
+                                                   {"mon-sun 07:00-12:00", "mon-sun 11:30-13:00"},
+                                                   {"always"}};
 
 TEST(Calendar, CountsAsAWalkMinuteByMinuteDoes) {
   const Seconds monday = *parse_moment("2026-05-04 00:00");
@@ -74,7 +73,8 @@ TEST(Calendar, TheFirstStartIsTheFirstThatFits) {
       for (const Seconds need_s : {Seconds{0}, 30 * kMinute, 2 * kHour, 3 * kHour}) {
         Seconds slow_s = from_s;
         const auto fits = [&] {
-          for (Seconds at_s = slow_s; at_s < slow_s + std::max(need_s, kMinute); at_s += 30 * kMinute)
+          for (Seconds at_s = slow_s; at_s < slow_s + std::max(need_s, kMinute);
+               at_s += 30 * kMinute)
             if (!is_in(spans, at_s))
               return false;
           return true;

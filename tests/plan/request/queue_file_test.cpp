@@ -13,8 +13,7 @@ const std::string kHead = "start = \"2026-05-04 08:00\"\n";
 const std::string kMachine =
     "[[machines]]\nname = \"changer\"\nmachine = \"changer-5\"\n"
     "attended = [\"mon-fri 08:00-16:30\"]\n";
-const std::string kJob =
-    "[[jobs]]\nname = \"tags\"\nplate = \"tags.gcode.gz\"\n";
+const std::string kJob = "[[jobs]]\nname = \"tags\"\nplate = \"tags.gcode.gz\"\n";
 
 QueueLoad read(const std::string& text) {
   return parse_queue(text, "queue.toml", std::string(PLATETALLY_TESTDATA) + "/demo");
@@ -52,22 +51,22 @@ TEST(QueueFile, WhatIsWrongWithAJobLeavesThatJobOut) {
   const struct {
     const char* job;
     const char* says;
-  } cases[] = {
-      {"[[jobs]]\nname = \"x\"\nplate = \"none.gcode\"\n",
-       "9: job 'x': there is no plate 'none.gcode'; the job is left out"},
-      {"[[jobs]]\nname = \"tags\"\nplate = \"tags.gcode.gz\"\n",
-       "9: two jobs are called 'tags'; the second is left out"},
-      {"[[jobs]]\nname = \"x\"\nplate = \"tags.gcode.gz\"\nmachines = [\"chnger\"]\n",
-       "9: job 'x': no machine is called 'chnger'; expected one like 'changer'; the job is left out"},
-      {"[[jobs]]\nname = \"x\"\nplate = \"tags.gcode.gz\"\ncopies = 0\n",
-       "12: jobs.copies: found 0; expected 1 to 10000"},
-      {"[[jobs]]\nname = \"x\"\nplate = \"tags.gcode.gz\"\ncopys = 2\n",
-       "12: jobs.copys: no such key; expected one like 'copies'"},
-      {"[[jobs]]\nname = \"x\"\nplate = \"tags.gcode.gz\"\ndue = \"friday\"\n",
-       "12: jobs.due: found \"friday\"; expected a moment such as \"2026-05-04 07:30\""},
-      {"[[jobs]]\nname = \"x\"\nplate = \"tags.gcode.gz\"\nparts = 4\nmost_parts = 2\n",
-       "9: job 'x': most_parts is 2, but the plate as it is holds 4; the job is left out"},
-      {"[[jobs]]\nname = \"x\"\n", "9: jobs.plate is missing; expected a sliced plate"}};
+  } cases[] = {{"[[jobs]]\nname = \"x\"\nplate = \"none.gcode\"\n",
+                "9: job 'x': there is no plate 'none.gcode'; the job is left out"},
+               {"[[jobs]]\nname = \"tags\"\nplate = \"tags.gcode.gz\"\n",
+                "9: two jobs are called 'tags'; the second is left out"},
+               {"[[jobs]]\nname = \"x\"\nplate = \"tags.gcode.gz\"\nmachines = [\"chnger\"]\n",
+                "9: job 'x': no machine is called 'chnger'; expected one like 'changer'; the job "
+                "is left out"},
+               {"[[jobs]]\nname = \"x\"\nplate = \"tags.gcode.gz\"\ncopies = 0\n",
+                "12: jobs.copies: found 0; expected 1 to 10000"},
+               {"[[jobs]]\nname = \"x\"\nplate = \"tags.gcode.gz\"\ncopys = 2\n",
+                "12: jobs.copys: no such key; expected one like 'copies'"},
+               {"[[jobs]]\nname = \"x\"\nplate = \"tags.gcode.gz\"\ndue = \"friday\"\n",
+                "12: jobs.due: found \"friday\"; expected a moment such as \"2026-05-04 07:30\""},
+               {"[[jobs]]\nname = \"x\"\nplate = \"tags.gcode.gz\"\nparts = 4\nmost_parts = 2\n",
+                "9: job 'x': most_parts is 2, but the plate as it is holds 4; the job is left out"},
+               {"[[jobs]]\nname = \"x\"\n", "9: jobs.plate is missing; expected a sliced plate"}};
   for (const auto& one : cases) {
     const std::string text = kHead + kMachine + kJob + one.job;
     EXPECT_EQ(fault_of(text), one.says);
@@ -82,9 +81,10 @@ TEST(QueueFile, ADateInThePastIsSaidAndPlanned) {
   const QueueLoad load = read(kHead + kMachine + kJob + "due = \"2026-05-01 12:00\"\n");
   ASSERT_EQ(load.diagnostics.size(), 1U);
   EXPECT_EQ(load.diagnostics.front().severity, Severity::warning);
-  EXPECT_EQ(load.diagnostics.front().message,
-            "job 'tags': it was due 2026-05-01 12:00, before the plan begins (2026-05-04 08:00); it "
-            "is planned, and late");
+  EXPECT_EQ(
+      load.diagnostics.front().message,
+      "job 'tags': it was due 2026-05-01 12:00, before the plan begins (2026-05-04 08:00); it "
+      "is planned, and late");
   EXPECT_EQ(load.queue.jobs.size(), 1U);
 }
 
@@ -101,7 +101,8 @@ TEST(QueueFile, WhatIsWrongWithTheRestLeavesNothingToPlan) {
        "07:30-17:00\"]"},
       {kHead + "[[machines]]\nname = \"a\"\nmachine = \"changer-5\"\nattended = []\n" + kJob,
        "5: machines.attended: no hours: nobody is there to start a plate"},
-      {kHead + "[[machines]]\nname = \"a\"\nmachine = \"changer-5\"\nattended = [\"monday\"]\n" + kJob,
+      {kHead + "[[machines]]\nname = \"a\"\nmachine = \"changer-5\"\nattended = [\"monday\"]\n" +
+           kJob,
        "5: machines.attended: found \"monday\"; expected \"mon-fri 07:30-17:00\", one day, or "
        "\"always\""},
       {kHead + kMachine + "loaded = [\"a\", \"b\", \"c\", \"d\", \"e\", \"f\"]\n" + kJob,

@@ -28,9 +28,9 @@ Problem makespan_of(int machines, const std::vector<int>& hours_of_jobs) {
   return problem;
 }
 
-// R. L. Graham, "Bounds on multiprocessing timing anomalies", SIAM Journal on Applied Mathematics 17
-// (1969): two jobs each of 2m-1 .. m+1 and three of m on m machines. The longest first take 4m-1,
-// the best plan 3m.
+// R. L. Graham, "Bounds on multiprocessing timing anomalies", SIAM Journal on Applied Mathematics
+// 17 (1969): two jobs each of 2m-1 .. m+1 and three of m on m machines. The longest first take
+// 4m-1, the best plan 3m.
 TEST(Published, GrahamsWorstCaseOfTheLongestFirst) {
   for (int m = 2; m <= 6; ++m) {
     std::vector<int> jobs{m, m, m};
@@ -39,8 +39,8 @@ TEST(Published, GrahamsWorstCaseOfTheLongestFirst) {
     const Problem problem = makespan_of(m, jobs);
     Timing timing(problem);
     const std::vector<int> once(problem.batches.size(), 1);
-    EXPECT_DOUBLE_EQ(
-        schedule_of(timing, hand_out(problem, timing, once, HandOut::longest)).value, 4.0 * m - 1)
+    EXPECT_DOUBLE_EQ(schedule_of(timing, hand_out(problem, timing, once, HandOut::longest)).value,
+                     4.0 * m - 1)
         << m;
     const Solution solution = solve(problem, {});
     EXPECT_DOUBLE_EQ(solution.schedule.value, 3.0 * m) << m;
