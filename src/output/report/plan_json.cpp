@@ -150,25 +150,33 @@ Value member(const Json& object, const char* name, const std::string& where) {
   }
 }
 
+/// A whole number within its range.
+std::int64_t whole(const Json& object, const char* name, std::int64_t low, std::int64_t high,
+                   const std::string& where) {
+  const auto found = object.find(name);
+  if (found != object.end() && found->is_number_integer()) {
+    const auto value = found->get<std::int64_t>();
+    if (value >= low && value <= high)
+      return value;
+  }
+  throw std::invalid_argument(
+      fmt::format("{}: '{}': expected a whole number from {} to {}", where, name, low, high));
+}
+
 EarlierRun run_from(const Json& json, const std::string& where) {
   constexpr std::int64_t kLatest_s = std::int64_t{1} << 40;  // some 30,000 years on
+  constexpr std::int64_t kMost = 10000000;
   EarlierRun run;
   run.id = member<std::string>(json, "id", where);
   run.job = member<std::string>(json, "job", where);
   run.machine = member<std::string>(json, "machine", where);
-  run.instance = member<int>(json, "instance", where) - 1;
-  run.times = member<int>(json, "times", where);
-  run.parts = member<int>(json, "parts", where);
-  run.setup_s = member<std::int64_t>(json, "setup_s", where);
-  run.start_s = member<std::int64_t>(json, "start_s", where);
-  run.end_s = member<std::int64_t>(json, "end_s", where);
+  run.instance = static_cast<int>(whole(json, "instance", 1, kMost, where)) - 1;
+  run.times = static_cast<int>(whole(json, "times", 1, 1000, where));
+  run.parts = static_cast<int>(whole(json, "parts", 1, kMost, where));
+  run.setup_s = whole(json, "setup_s", 0, kLatest_s, where);
+  run.start_s = whole(json, "start_s", run.setup_s, kLatest_s, where);
+  run.end_s = whole(json, "end_s", run.start_s, kLatest_s, where);
   run.loaded = member<std::vector<std::string>>(json, "loaded", where);
-  const bool sound = run.times >= 1 && run.times <= 1000 && run.parts >= 1 &&
-                     run.parts <= 10000000 && run.setup_s >= 0 && run.setup_s <= run.start_s &&
-                     run.start_s <= run.end_s && run.end_s <= kLatest_s;
-  if (!sound)
-    throw std::invalid_argument(fmt::format(
-        "{}: its times or parts make no sense; expected setup_s <= start_s <= end_s", where));
   return run;
 }
 

@@ -250,14 +250,17 @@ LinearProgram assignment_programme(const Problem& problem, const Timing& timing)
   return Programme(problem, timing, problem.weights, timing.late_weight()).build();
 }
 
-std::optional<Assignment> best_assignment(const Problem& problem, const Timing& timing,
-                                          const Effort& effort, double& bound) {
+Assignment best_assignment(const Problem& problem, const Timing& timing, const Effort& effort) {
   const LinearAnswer answer = solve_whole(assignment_programme(problem, timing), effort);
-  bound = answer.bound;
-  if (!answer.feasible)
-    return std::nullopt;
-  return Assignment{times_of(answer, problem.batches.size()), answer.value, answer.bound,
-                    answer.optimal, answer.nodes};
+  Assignment assignment;
+  if (answer.feasible)
+    assignment.times = times_of(answer, problem.batches.size());
+  assignment.value = answer.value;
+  assignment.bound = answer.bound;
+  assignment.proven = answer.optimal;
+  assignment.nodes = answer.nodes;
+  assignment.out_of_time = answer.out_of_time;
+  return assignment;
 }
 
 double least_late_h(const Problem& problem, const Timing& timing, const Effort& effort) {

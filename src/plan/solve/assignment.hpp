@@ -25,20 +25,19 @@ namespace platetally::solve {
 
 /// How often each batch is printed.
 struct Assignment {
-  std::vector<int> times;  ///< by batch
+  std::vector<int> times;  ///< by batch; empty: none was found, but the bound holds
   double value = 0.0;      ///< of the programme
   double bound = 0.0;
   bool proven = false;
   int nodes = 0;
+  bool out_of_time = false;  ///< another run may give another one
 };
 
 /// The programme above, the batches in its first columns.
 LinearProgram assignment_programme(const Problem& problem, const Timing& timing);
 
-/// The least of what is asked for, by the programme above. Nothing if no answer was found in time;
-/// then `bound` is still one.
-std::optional<Assignment> best_assignment(const Problem& problem, const Timing& timing,
-                                          const Effort& effort, double& bound);
+/// The least of what is asked for, by the programme above.
+Assignment best_assignment(const Problem& problem, const Timing& timing, const Effort& effort);
 
 /// The batches that cover every job at the least sum of `value` (by batch), each job by itself:
 /// exact, by dynamic programming over copies.

@@ -106,6 +106,7 @@ LinearAnswer solve_whole(const LinearProgram& program, const Effort& effort) {
   model.branchAndBound();
   if (model.bestSolution() == nullptr) {
     LinearAnswer answer;
+    answer.out_of_time = model.isSecondsLimitReached();
     answer.bound = std::max(relaxed, model.getBestPossibleObjValue());
     return answer;
   }
@@ -116,6 +117,7 @@ LinearAnswer solve_whole(const LinearProgram& program, const Effort& effort) {
                      ? answer.value
                      : std::min(answer.value, std::max(relaxed, model.getBestPossibleObjValue()));
   answer.nodes = model.getNodeCount();
+  answer.out_of_time = model.isSecondsLimitReached();
   return answer;
 }
 

@@ -47,6 +47,7 @@ struct LinearAnswer {
   double value = 0.0;    ///< of `columns`, where feasible
   double bound = 0.0;    ///< nothing is below it
   int nodes = 0;
+  bool out_of_time = false;  ///< stopped by Effort::seconds
   std::vector<double> columns;
 };
 

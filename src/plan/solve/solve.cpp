@@ -81,12 +81,14 @@ void Solver::assign() {
   Proof& proof = solution_.proof;
   Effort branching = effort_;
   branching.nodes = nodes();
-  const auto assignment = best_assignment(problem_, timing_, branching, assigned_bound_);
-  if (assignment) {
-    start_from(assignment->times);
-    proof.assignment = {assignment->value, assignment->bound};
-    proof.assignment_proven = assignment->proven;
-    proof.nodes = assignment->nodes;
+  const Assignment assignment = best_assignment(problem_, timing_, branching);
+  assigned_bound_ = assignment.bound;
+  proof.stopped = assignment.out_of_time;
+  if (!assignment.times.empty()) {
+    start_from(assignment.times);
+    proof.assignment = {assignment.value, assignment.bound};
+    proof.assignment_proven = assignment.proven;
+    proof.nodes = assignment.nodes;
   }
   std::vector<int> times;
   branching.nodes = std::min(branching.nodes, kNodesForAStart);

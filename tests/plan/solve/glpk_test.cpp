@@ -37,11 +37,9 @@ TEST(Assignment, WithoutDatesItIsTheCheapestCoverOfEachJob) {
   for (const Batch& batch : problem.batches)
     each.push_back(batch.cost);
   const Timing timing(problem);
-  double bound = 0.0;
-  const auto assignment = best_assignment(problem, timing, {}, bound);
-  ASSERT_TRUE(assignment.has_value());
-  EXPECT_TRUE(assignment->proven);
-  EXPECT_NEAR(assignment->value, sum_over(cheapest_cover(problem, each), each), 1e-6);
+  const Assignment assignment = best_assignment(problem, timing, {});
+  EXPECT_TRUE(assignment.proven);
+  EXPECT_NEAR(assignment.value, sum_over(cheapest_cover(problem, each), each), 1e-6);
 }
 
 }  // namespace
