@@ -8,8 +8,8 @@
 #include <map>
 #include <set>
 
+#include "platetally/plate.hpp"
 #include "platetally/report.hpp"
-#include "platetally/variant.hpp"
 #include "support.hpp"
 #include "support/temp_folder.hpp"
 

@@ -19,6 +19,7 @@
 #include "material/swaps/colour.hpp"
 #include "plan/solve/problem.hpp"
 #include "platetally/analyze.hpp"
+#include "platetally/plate.hpp"
 #include "platetally/variant.hpp"
 
 namespace platetally::plan {
@@ -95,32 +96,41 @@ class Tallier {
   std::optional<Plate> plate_;
   PlateOnMachine result_;
   int fits_ = 1;
-  int too_many_ = 0;  ///< 0: not met
+  int too_many_ = 0;     ///< 0: not met
+  std::string why_not_;  ///< of the last that could not be played
 };
 
 /// False: there is no room.
 bool Tallier::try_times(int times) {
   Variant variant;
   variant.repeat = times;
-  Played played;
-  if (times == 1)
-    played.account = plate_->account();
-  else
-    played = plate_->play(variant);
-  if (!played.ok())
-    return false;
-  Account& account = played.account;
   const Machine& sliced_for = queue_.machines[std::get<2>(key_)].machine;
-  if (!whatif::swaps_alike(account, sliced_for, machine())) {
+  Tallied tallied{times, {}};
+  if (!whatif::swaps_alike(plate_->account(), sliced_for, machine())) {
     result_.replanned = true;
-    result_.assumed = whatif::replace_purge(account, machine(), {});
-    account.verdict = findings::judge(account, machine());
+    result_.assumed.clear();
+    try {
+      tallied.account = whatif::replan(plate_->kept(), variant, result_.assumed);
+    } catch (const UnreadablePlate& error) {
+      why_not_ = error.what();
+      return false;
+    }
+    tallied.account.verdict = findings::judge(tallied.account, machine());
+  } else if (times == 1) {
+    tallied.account = plate_->account();
+  } else {
+    Played played = plate_->play(variant);
+    if (!played.ok()) {
+      why_not_ = played.impossible;
+      return false;
+    }
+    tallied.account = std::move(played.account);
   }
+  Account& account = tallied.account;
   account.layers.clear();
   account.visits.clear();
-  account.findings.clear();
   account.bed_picture = {};
-  result_.tallied.push_back({times, std::move(account)});
+  result_.tallied.push_back(std::move(tallied));
   return true;
 }
 
@@ -139,6 +149,7 @@ void Tallier::find_room() {
 PlateOnMachine Tallier::tally() {
   AnalyzeOptions options;
   options.threads = 1;
+  options.findings = false;
   options.tool_colours = known_colours(std::get<3>(key_));
   options.tool_colours.resize(std::min(options.tool_colours.size(), machine().tools.size()));
   try {
@@ -163,6 +174,10 @@ PlateOnMachine Tallier::tally() {
       result_.impossible = fmt::format("{}", fmt::join(reasons, "; "));
       return std::move(result_);
     }
+  }
+  if (result_.tallied.empty()) {
+    result_.impossible = why_not_;
+    return std::move(result_);
   }
   if (too_many_ > 0)
     find_room();

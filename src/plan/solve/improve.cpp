@@ -12,8 +12,8 @@ namespace platetally::solve {
 namespace {
 
 constexpr std::int64_t kStepsBetweenLooks = 128;
-constexpr double kWarmest = 0.3;    // of the mean worth of a batch; assumed
-constexpr double kCoolest = 3e-4;   // of the warmest; assumed
+constexpr double kWarmest = 0.1;    // of the mean worth of a batch; assumed
+constexpr double kCoolest = 3e-3;   // of the warmest; assumed
 constexpr double kTieShare = 1e-4;  // of what is asked for, for all that only decides ties; assumed
 
 double in_hours(Seconds time_s) {
