@@ -12,8 +12,7 @@ namespace platetally::solve {
 namespace {
 
 constexpr std::int64_t kStepsBetweenLooks = 128;
-constexpr double kWarmest = 0.1;    // of the mean worth of a batch; assumed
-constexpr double kCoolest = 3e-3;   // of the warmest; assumed
+constexpr double kCoolest = 1e-5;   // of the mean worth of a batch; assumed
 constexpr double kTieShare = 1e-4;  // of what is asked for, for all that only decides ties; assumed
 
 double in_hours(Seconds time_s) {
@@ -27,6 +26,7 @@ class Chain {
         timing_(problem),
         chance_(start.seed),
         over_lateness_(start.over_lateness),
+        warmest_(start.warmest),
         lanes_(std::move(lanes)) {
     by_job_.resize(problem.jobs.size() * problem.kinds.size());
     for (std::size_t b = 0; b < problem.batches.size(); ++b)
@@ -94,6 +94,7 @@ class Chain {
   Timing timing_;
   Chance chance_;
   bool over_lateness_;
+  double warmest_;
   std::vector<Lane> lanes_;
   std::vector<std::vector<int>> by_job_;  ///< batches by job and kind, ascending copies
   std::vector<int> covered_;              ///< copies by job
@@ -360,8 +361,8 @@ Improved Chain::run(std::int64_t steps, const std::function<bool()>& stop) {
   const double scale_of_all =
       over_lateness_ ? now.value : timing_.asked_of(timing_.measures_of(sums_));
   const double warmest =
-      kWarmest * std::max(std::abs(scale_of_all) / static_cast<double>(many), std::abs(now.tie));
-  const double cooling = std::log(kCoolest);
+      warmest_ * std::max(std::abs(scale_of_all) / static_cast<double>(many), std::abs(now.tie));
+  const double cooling = std::log(kCoolest / warmest_);
   for (; best.steps < steps; ++best.steps) {
     if (best.steps % kStepsBetweenLooks == 0 && stop && stop()) {
       best.stopped = true;

@@ -24,6 +24,7 @@ struct Improved {
 struct Start {
   std::uint64_t seed = 1;
   std::int64_t steps = 0;
+  double warmest = 0.03;       ///< at first, of the mean worth of a batch
   bool over_lateness = false;  ///< warm enough to pass over plans that are later
 };
 

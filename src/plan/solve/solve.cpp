@@ -19,11 +19,13 @@ constexpr int kChains = 4;
 constexpr int kNodeColumns = 4000000;  // nodes times columns of a branch and bound
 constexpr int kFewestNodes = 100;
 constexpr int kNodesForAStart = 50;  // where only a start is wanted, no proof
+// Of the mean worth of a batch: from a good start little warmth finds more, from another one much.
+constexpr double kCool = 0.03;  // assumed
+constexpr double kWarm = 0.3;   // assumed
 constexpr std::int64_t kStepsABatch = 4000;
 constexpr std::int64_t kFewestSteps = 20000;
 constexpr std::int64_t kMostSteps = 1000000;
-constexpr std::int64_t kPowerCosts =
-    20;  // a step under a limit of power takes about as many others
+constexpr std::int64_t kPowerCosts = 8;  // a step under a limit of power is as long as many others
 
 double in_hours(Seconds time_s) {
   return base::h_from_s(static_cast<double>(time_s));
@@ -148,9 +150,10 @@ void Solver::improve_all() {
   std::vector<Improved> results(kChains);
   const auto run = [&](std::size_t chain) {
     const std::size_t start = order[chain / 2 % order.size()].second;
-    results[chain] =
-        improve(problem_, starts_[start],
-                {effort_.seed * kChains + chain, steps_each, chain % 2 == 1}, effort_.stop);
+    results[chain] = improve(
+        problem_, starts_[start],
+        {effort_.seed * kChains + chain, steps_each, chain < 2 ? kCool : kWarm, chain % 2 == 1},
+        effort_.stop);
   };
   const auto threads = static_cast<std::size_t>(std::clamp(effort_.threads, 1, kChains));
   std::vector<std::future<void>> others;
