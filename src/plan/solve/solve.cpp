@@ -25,7 +25,7 @@ constexpr double kWarm = 0.3;   // assumed
 constexpr std::int64_t kStepsABatch = 4000;
 constexpr std::int64_t kFewestSteps = 20000;
 constexpr std::int64_t kMostSteps = 1000000;
-constexpr std::int64_t kPowerCosts = 8;  // a step under a limit of power is as long as many others
+constexpr std::int64_t kPowerCosts = 3;  // a step under a limit of power is as long as many others
 
 double in_hours(Seconds time_s) {
   return base::h_from_s(static_cast<double>(time_s));
