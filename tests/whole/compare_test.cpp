@@ -67,8 +67,9 @@ TEST(Compare, TheOtherWayATowerTakesThePlaceOfThePurge) {
   EXPECT_NEAR(account.totals.purge_g,
               static_cast<double>(account.totals.swaps) * changer.swap.tower_each_mm3 * 1.24e-3,
               1e-9);
+  // A tower is laid at the pace of the part, and still in a third of the time.
   EXPECT_LT(account.totals.time.expected,
-            0.3 * comparison.machines[0].account.totals.time.expected);
+            comparison.machines[0].account.totals.time.expected / 3.0);
 }
 
 TEST(Compare, BreakEvenSecondsMakeBothTakeAsLong) {

@@ -248,11 +248,13 @@ TEST(SharedPlates, AreReadAsTheyAre) {
     const Account account = analyze_file(path, test::embedded(row.machine));
     for (const Diagnostic& diagnostic : account.diagnostics)
       EXPECT_NE(diagnostic.severity, Severity::error) << diagnostic.message;
-    if (row.filament_mm > 0.0)
+    if (row.filament_mm > 0.0) {
       EXPECT_NEAR(account.tools[0].filament_mm, row.filament_mm, 0.01);
-    if (row.layers > 0)
+    }
+    if (row.layers > 0) {
       EXPECT_NEAR(static_cast<double>(account.totals.layers), static_cast<double>(row.layers),
                   0.02 * static_cast<double>(row.layers));
+    }
   }
 }
 

@@ -118,18 +118,18 @@ INSTANTIATE_TEST_SUITE_P(
              "labels --tools 3 --layers 12 --purge chute --purge-mm3 120 --comments trade "
              "--tool-numbers 0,1,1",
              merge(2, 1)},
-        Case{"NoTower", "changer-5",
-             "blocks --tools 2 --layers 30 --purge tower --purge-mm3 30 --purge-at 170,170",
-             "blocks --tools 2 --layers 30 --purge none", no_tower()}),
-    [](const auto& info) { return info.param.name; });
+        Case{"NoTower", "switcher-4",
+             "lantern --tools 3 --layers 40 --purge tower --purge-mm3 80 --purge-at 160,160",
+             "lantern --tools 3 --layers 40 --purge none", no_tower()}),
+    [](const auto& made) { return made.param.name; });
 
 TEST(WhatIf, WhatCannotBePlayedIsRefusedWithTheReason) {
   AnalyzeOptions options;
   options.variant = repeat(1000);
-  const std::string plate = make("labels --tools 2 --layers 3 --purge chute");
+  const std::string plate = make("blocks --tools 2 --layers 3 --purge chute");
   try {
     analyze_bytes(plate, test::embedded("switcher-4"), options);
-    FAIL() << "no room for 1000 labels";
+    FAIL() << "no room for 1000 blocks";
   } catch (const UnreadablePlate& error) {
     EXPECT_NE(std::string(error.what()).find("no room for 1000"), std::string::npos)
         << error.what();

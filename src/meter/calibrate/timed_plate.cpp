@@ -40,13 +40,12 @@ class Clock : public interpreter::RowSink {
   interpreter::RowSink& planner() { return planner_; }
   void take(const interpreter::Record& event) override { take_one(event); }
   void take(const interpreter::Rows& rows) override {
-    if (!extrudes_ || rows.run.kind != interpreter::RunKind::stroke) {
-      for (std::size_t i = 0; i < rows.size; ++i)
-        take_one(rows.record(i));
-      return;
-    }
+    // What is a swap depends on who has laid material: of a run's strokes, the first one tells.
+    const std::size_t alone = rows.run.kind == interpreter::RunKind::stroke ? 1 : rows.size;
+    for (std::size_t i = 0; i < alone; ++i)
+      take_one(rows.record(i));
     double sum_s = 0.0;
-    for (std::size_t i = 0; i < rows.size; ++i)
+    for (std::size_t i = alone; i < rows.size; ++i)
       sum_s += rows.motion_s[i];
     add(sum_s, true);
   }
