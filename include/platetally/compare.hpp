@@ -9,6 +9,7 @@
 #include "platetally/account.hpp"
 #include "platetally/machine.hpp"
 #include "platetally/options.hpp"
+#include "platetally/page_stamp.hpp"
 #include "platetally/prices.hpp"
 
 namespace platetally {
@@ -58,7 +59,7 @@ Comparison compare_plate(const std::string& path, const std::vector<Machine>& ma
 std::string to_text(const Comparison& comparison);
 /// Schema "platetally.compare/1".
 std::string to_json(const Comparison& comparison);
-/// One self-contained page: nothing fetched, no script; names are escaped.
-std::string to_html(const Comparison& comparison);
+/// One self-contained page: nothing fetched; names are escaped.
+std::string to_html(const Comparison& comparison, const PageStamp& stamp = {});
 
 }  // namespace platetally

@@ -47,7 +47,10 @@ void LayerLedger::add(const motion::TimedRecord& timed, const timeline::Swap& sw
     row.purge_g += (feed.fresh_mm + feed.earlier_mm) * g_per_mm;
   else if (feed.use == swaps::Use::start_up)
     row.start_up_g += (feed.fresh_mm + feed.earlier_mm) * g_per_mm;
-  if (interpreter::lays_material(record) && (row.order.empty() || row.order.back() != record.tool))
+  if (!interpreter::lays_material(record))
+    return;
+  row.begin_by(record.line);
+  if (row.order.empty() || row.order.back() != record.tool)
     append_once(row.order, record.tool);
 }
 
@@ -79,6 +82,7 @@ void LayerLedger::merge(const LayerLedger& other) {
     mine.swaps += theirs.swaps;
     mine.drawn_g += theirs.drawn_g;
     mine.deepest.take(theirs.deepest.e_mm, theirs.deepest.line);
+    mine.begin_by(theirs.first_line);
     for (const int tool : theirs.order)
       append_once(mine.order, tool);
   }

@@ -31,6 +31,11 @@ struct LayerRow {
   double hidden_g = 0.0;   ///< in purge_g, not in fed_g
   double drawn_g = 0.0;    ///< net grams of E-only and travelling moves: retractions and returns
   DeepestRetraction deepest;
+  std::uint64_t first_line = 0;  ///< that lays material; 0: none
+  void begin_by(std::uint64_t line) {
+    if (line > 0 && (first_line == 0 || line < first_line))
+      first_line = line;
+  }
   /// Of all tools: laid or fed at rest, but for retractions and their returns.
   double laid_g() const { return fed_g - drawn_g; }
   double part_g() const { return fed_g - (purge_g - hidden_g) - start_up_g; }

@@ -337,6 +337,7 @@ void PlateBooks::write_layers(const std::vector<std::size_t>& ordinals,
     layer.part_g = row.part_g();
     layer.purge_g = row.purge_g;
     layer.start_up_g = row.start_up_g;
+    layer.first_line = row.first_line;
     if (is_start(ordinal))
       add_to(account.layers.front(), layer);
     else

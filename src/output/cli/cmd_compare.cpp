@@ -26,6 +26,7 @@ struct CompareArguments {
   bool partial = false;
   bool json = false;
   std::string format = "text";
+  std::string date;
   std::string output;
 };
 
@@ -47,7 +48,8 @@ int compare(const CompareArguments& arguments) {
   Output output(arguments.output, arguments.plate);
   try {
     const Comparison comparison = compare_plate(arguments.plate, machines, options);
-    output.write(written(comparison, arguments.format, arguments.json));
+    output.write(
+        written(comparison, arguments.format, arguments.json, arguments.date, arguments.plate));
   } catch (const UnreadablePlate& error) {
     throw RunError(fmt::format("{}: {}", arguments.plate, error.what()));
   }
@@ -71,7 +73,8 @@ Run add_compare(Program& program) {
   add_colours(command, arguments->colours);
   add_input(command, "--prices", arguments->prices, "a prices file: what the plate costs", "FILE");
   add_copies(command, arguments->copies, "good parts on the plate, for the price of one");
-  add_report_options(command, arguments->format, arguments->json, arguments->output);
+  add_report_options(command, arguments->format, arguments->json, arguments->date,
+                     arguments->output);
   command.footer(
       "Example: platetally compare lantern.gcode --machine changer-5 --machine switcher-4");
   return [arguments] { return compare(*arguments); };

@@ -18,6 +18,7 @@ struct PaybackArguments {
   std::string file;
   bool json = false;
   std::string format = "text";
+  std::string date;
   std::string output;
 };
 
@@ -26,7 +27,7 @@ int payback(const PaybackArguments& arguments) {
     throw UsageError("payback needs a FILE; docs/payback-file.md says what it holds");
   Output output(arguments.output, arguments.file);
   const PaybackReport report = plan_payback(read_payback(arguments.file));
-  output.write(written(report, arguments.format, arguments.json));
+  output.write(written(report, arguments.format, arguments.json, arguments.date));
   return kDone;
 }
 
@@ -39,7 +40,8 @@ Run add_payback(Program& program) {
   command.option("FILE", arguments->file, "machines, prices, plates and how often")
       .takes("")
       .in_group("Input");
-  add_report_options(command, arguments->format, arguments->json, arguments->output);
+  add_report_options(command, arguments->format, arguments->json, arguments->date,
+                     arguments->output);
   command.footer("Example: platetally payback testdata/demo/payback.toml");
   return [arguments] { return told_as_run_error([&] { return payback(*arguments); }); };
 }

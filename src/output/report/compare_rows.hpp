@@ -6,8 +6,7 @@
 
 namespace platetally::report {
 
-/// Table, bars, what would turn it, what is measured and what is assumed. `whole_page`: with
-/// headings of the page's own rank, not below another.
-void add_comparison(Page& page, const Comparison& comparison, bool whole_page);
+/// One row a machine; what each stands on, folded.
+void add_comparison_table(Page& page, const Comparison& comparison);
 
 }  // namespace platetally::report
