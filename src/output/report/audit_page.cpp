@@ -115,8 +115,8 @@ std::vector<report::Lever> levers_of(const AuditReport& report) {
   for (const AuditFindingSum& entry : report.findings) {
     report::Lever lever;
     lever.advice = report::label_of_code(entry.sum.code);
-    lever.why = fmt::format("on {}; 'platetally explain {}' says more",
-                            counted(entry.plates, "plate"), entry.sum.code);
+    lever.why = fmt::format("on {}", counted(entry.plates, "plate"));
+    lever.trial = fmt::format("'platetally explain {}' says more", entry.sum.code);
     const auto add = [&](double saves, const std::string& size) {
       if (std::isfinite(saves) && saves != 0.0 &&
           size.find_first_of("123456789") != std::string::npos)

@@ -21,6 +21,7 @@ constexpr double kFine = 4.0;
 constexpr std::size_t kMostBins = 500;  // two units each
 constexpr int kLane_px = 15;
 constexpr int kAxisTicks = 8;
+constexpr double kNearEdge = 6.0;  // percent: a label in its middle would reach over the edge
 
 struct Bins {
   std::vector<double> edges;
@@ -307,7 +308,7 @@ std::string axis_html(const Chart& chart) {
     // A layer's label stands below the middle of its column.
     const double half = chart.axis == ChartAxis::layer && !is_last ? 0.5 : 0.0;
     const double at = 100.0 * (ticks[i].first + half - from) / std::max(to - from, 1e-12);
-    const char* anchor = is_last ? "end" : at < 1.0 ? "start" : "middle";
+    const char* anchor = is_last ? "end" : at < kNearEdge ? "start" : "middle";
     // Narrow screens show every other one.
     const char* css = i % 2 == 1 && !is_last ? " class=\"odd\"" : "";
     out += fmt::format("<text{} x=\"{:.2f}%\" y=\"12\" text-anchor=\"{}\">{}</text>", css, at,

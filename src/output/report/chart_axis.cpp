@@ -17,8 +17,7 @@ constexpr double kCutAbove = 2.0;     // times what the steady part needs: below
 constexpr double kSteadyShare = 0.9;  // of the axis, that counts as steady
 constexpr double kRoomAboveCut = 1.4;
 constexpr double kRoom = 1.06;
-constexpr double kNear =
-    1.05;  // of the usual distance of ticks: closer to the end they would touch
+constexpr double kNear = 1.3;  // of the usual distance of ticks: closer to the end they would touch
 
 /// 1, 2 or 5 times a power of ten.
 double step_of(double rough) {

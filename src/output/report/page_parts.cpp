@@ -16,7 +16,7 @@ namespace platetally::report {
 namespace {
 
 constexpr std::size_t kReasonsShown = 2;
-constexpr std::size_t kLongWhy = 110;  // letters: two lines beside a chart, about
+constexpr std::size_t kLong = 110;     // letters: two lines beside a chart, about
 constexpr double kWorthAChip = 0.005;  // of what the plate takes: smaller changes are not named
 
 std::string_view css_of(Grade grade) {
@@ -102,11 +102,14 @@ std::string lever_html(const Lever& lever) {
     chips += fmt::format("<li class=\"loss\">{}</li>", html_text(loss));
   for (const std::string& fact : lever.facts)
     chips += fmt::format("<li class=\"fact\">{}</li>", html_text(fact));
-  // On the first screen two lines of why; all of it below the fold.
-  const bool is_long = lever.why.size() > kLongWhy;
+  // On the first screen two lines of advice and of why; all of it in the fold.
+  const auto css_of_length = [](const std::string& text) {
+    return text.size() > kLong ? " class=\"clip\"" : "";
+  };
   std::string more;
-  if (is_long)
-    more += fmt::format("<p>{}</p>", html_prose(capital(lever.why)));
+  for (const std::string* text : {&lever.advice, &lever.why})
+    if (text->size() > kLong)
+      more += fmt::format("<p>{}</p>", html_prose(capital(*text)));
   if (!lever.trial.empty())
     more += fmt::format("<p>{}</p>", html_prose(capital(lever.trial)));
   if (!lever.assumes.empty())
@@ -115,13 +118,14 @@ std::string lever_html(const Lever& lever) {
     chips = fmt::format("<ul class=\"chips\">{}</ul>", chips);
   if (!more.empty())
     more = fmt::format("<details><summary>basis</summary>{}</details>", more);
-  return fmt::format(
-      "<li><b>{}</b>{}{}</li>\n", html_prose(capital(lever.advice)),
-      lever.why.empty() ? ""
-                        : fmt::format("<p{}>{}</p>", is_long ? " class=\"clip\"" : "",
-                                      html_prose(capital(lever.why))),
-      chips.empty() && more.empty() ? ""
-                                    : fmt::format("<div class=\"foot\">{}{}</div>", chips, more));
+  const std::string foot = chips.empty() && more.empty()
+                               ? ""
+                               : fmt::format("<div class=\"foot\">{}{}</div>", chips, more);
+  const std::string why = lever.why.empty() ? ""
+                                            : fmt::format("<p{}>{}</p>", css_of_length(lever.why),
+                                                          html_prose(capital(lever.why)));
+  return fmt::format("<li><b{}>{}</b>{}{}</li>\n", css_of_length(lever.advice),
+                     html_prose(capital(lever.advice)), why, foot);
 }
 
 double whole_of(const Account& account, Aim aim) {

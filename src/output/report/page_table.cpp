@@ -38,7 +38,7 @@ std::string head_html(const TableColumn& column) {
     return "<td></td>";
   return fmt::format(
       "<th scope=\"col\"{}{}>{}{}</th>", column.is_words || column.is_strip ? " class=\"w\"" : "",
-      column.is_strip ? " data-fixed" : "", html_text(column.title),
+      column.is_strip ? " data-fixed" : "", html_prose(column.title),
       column.unit.empty() ? "" : fmt::format("&nbsp;<small>{}</small>", html_text(column.unit)));
 }
 

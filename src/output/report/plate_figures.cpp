@@ -59,8 +59,10 @@ Figure material_figure(const Account& account) {
     needed_g += pair.needed_g.value_or(0.0);
   }
   if (totals.purge_g > 0.0)
-    figure.remark = is_known ? fmt::format("the colours need {} of purge", with_unit(needed_g, "g"))
-                             : "what the colours need is not known: name them";
+    figure.remark =
+        is_known ? fmt::format("the colours need {}",
+                               needed_g > 0.0 ? with_unit(needed_g, "g") + " of purge" : "none")
+                 : "what the colours need is not known: name them";
   return figure;
 }
 
@@ -99,7 +101,7 @@ Figure swap_figure(const Account& account) {
   for (const SwapPairAccount& pair : account.swap_pairs)
     pairs.push_back(&pair);
   std::ranges::stable_sort(pairs, std::ranges::greater{}, &SwapPairAccount::count);
-  constexpr std::size_t kMostPairs = 4;
+  constexpr std::size_t kMostPairs = 3;
   for (std::size_t i = 0; i < std::min(kMostPairs, pairs.size()); ++i)
     figure.beside.push_back({fmt::format("{} to {}", pairs[i]->from, pairs[i]->to),
                              static_cast<double>(pairs[i]->count),

@@ -14,7 +14,7 @@ namespace platetally::report {
 namespace {
 
 constexpr double kWide = 400.0;  // of the drawing, about its pixels
-constexpr double kLeft = 30.0;   // room for the numbers of the ruler
+constexpr double kLeft = 38.0;   // room for the numbers of the ruler
 constexpr double kFoot = 34.0;
 constexpr double kTop = 8.0;
 constexpr double kWordsNeed = 58.0;  // width of a tile that holds "12.3 Wh"
@@ -71,7 +71,7 @@ Tiles tiles_of(const Account& account, const Frame& frame) {
     if (zone.energy_wh > 0.0) {
       tiles.words += words(left, top + 16.0, with_unit(zone.energy_wh, "Wh"), "tile-text");
       if (zone.active_s <= 0.0)
-        tiles.words += words(left, top + 30.0, "kept warm", "tile-text soft");
+        tiles.words += words(left, top + 30.0, "warm", "tile-text soft");
     } else {
       tiles.words += words(left, top + 16.0, "off", "tile-text soft");
     }

@@ -43,7 +43,9 @@ std::string percent(double share) {
 
 /// "12.0 % more"
 std::string more_or_less(double share) {
-  return fmt::format("{:.1f} % {}", 100.0 * std::abs(share), share < 0.0 ? "less" : "more");
+  const double size = 100.0 * std::abs(share);
+  constexpr double kWhole = 10.0;  // from here on without decimals
+  return fmt::format("{:.{}f} % {}", size, size < kWhole ? 1 : 0, share < 0.0 ? "less" : "more");
 }
 
 /// In words: "12 % more energy than predicted".

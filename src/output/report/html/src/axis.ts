@@ -3,7 +3,7 @@ import type { ChartData } from './data';
 import { significant } from './format';
 
 const MINUTE = 60;
-const NEAR = 1.05;
+const NEAR = 1.3;
 const TIME_STEPS_MIN = [1, 2, 5, 10, 15, 30, 60, 120, 180, 360, 720, 1440, 2880, 7200, 14400, 28800];
 
 /** 1, 2 or 5 times a power of ten. */

@@ -8,6 +8,7 @@ import { indexOf, placeOf, saidOf, spokenOf } from './tooltip';
 
 const PIXELS_A_BIN = 2;
 const LEAST_DRAG_PX = 4;
+const NEAR_EDGE = 6; // percent: a label in its middle would reach over the edge
 
 function element<K extends keyof HTMLElementTagNameMap>(tag: K, css: string, text = ''): HTMLElementTagNameMap[K] {
   const made = document.createElement(tag);
@@ -224,7 +225,7 @@ export class LiveChart {
       const isLast = i + 1 === ticks.length;
       const half = this.data.axis === 'layer' && !isLast ? 0.5 : 0;
       const share = (100 * (tick.at + half - this.from)) / (this.to - this.from);
-      const anchor = isLast ? 'end' : share < 1 ? 'start' : 'middle';
+      const anchor = isLast ? 'end' : share < NEAR_EDGE ? 'start' : 'middle';
       const odd = i % 2 === 1 && !isLast ? 'odd' : '';
       this.axis?.append(drawn('text', odd, { x: `${share}%`, y: 12, 'text-anchor': anchor }, tick.words));
       if (tick.below !== '') this.axis?.append(drawn('text', `soft ${odd}`, { x: `${share}%`, y: 27, 'text-anchor': anchor }, tick.below));
