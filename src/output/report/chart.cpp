@@ -21,6 +21,8 @@ constexpr double kFine = 4.0;
 constexpr std::size_t kMostBins = 500;  // two units each
 constexpr int kLane_px = 15;
 constexpr int kAxisTicks = 8;
+constexpr double kUsualWidth_px = 600.0;  // of a plot beside a slim card
+constexpr double kLetter_px = 7.0;        // at 11 pixels, about
 constexpr double kNearEdge = 6.0;  // percent: a label in its middle would reach over the edge
 
 struct Bins {
@@ -121,7 +123,7 @@ class PanelDrawing {
         "<svg class=\"shapes\" viewBox=\"0 0 {:.0f} {:.0f}\" preserveAspectRatio=\"none\" "
         "width=\"100%\" height=\"{}\">{}{}</svg>",
         kUnits, kFine * high_px_, high_px_, shapes(), lanes());
-    return out + cuts() + marks() + "</svg>";
+    return out + cuts() + marks() + lane_words() + "</svg>";
   }
 
   /// Stacked areas, the highest first so that lower ones lie before it; then bands, slopes, lines.
@@ -217,6 +219,23 @@ class PanelDrawing {
     return out;
   }
 
+  /// What spans are, where it fits into them on a screen of usual width.
+  std::string lane_words() const {
+    std::string out;
+    for (std::size_t row = 0; row < panel_.lanes.size(); ++row)
+      for (const LaneSpan& span : panel_.lanes[row].spans) {
+        const double wide_px = kUsualWidth_px * (percent(span.to) - percent(span.from)) / 100.0;
+        if (span.words.empty() || display_width(span.words) * kLetter_px + 10.0 > wide_px)
+          continue;
+        out += fmt::format(
+            "<text class=\"lane-words\" data-from=\"{:.10g}\" x=\"{:.2f}%\" dx=\"5\" "
+            "y=\"{:.0f}\">{}</text>",
+            span.from, percent(span.from), kLane_px * (static_cast<double>(row) + 1.0) - 4.0,
+            html_text(span.words));
+      }
+    return out;
+  }
+
   /// Where columns are cut off: how high they really are.
   std::string cuts() const {
     if (!scale_.is_cut())
@@ -299,7 +318,7 @@ std::string axis_html(const Chart& chart) {
       "<div class=\"panel axis\"><div class=\"name\">{}{}</div><svg class=\"plot\" height=\"{}\" "
       "aria-hidden=\"true\">",
       chart.axis == ChartAxis::layer  ? "layer"
-      : chart.axis == ChartAxis::time ? "h:min"
+      : chart.axis == ChartAxis::time ? name_of(time_labels(from, to))
                                       : "years",
       has_heights ? "<small>mm high</small>" : "", has_heights ? 32 : 17);
   const auto ticks = axis_ticks(chart, kAxisTicks);

@@ -6,6 +6,7 @@
 
 #include <cstdint>
 #include <string>
+#include <string_view>
 #include <utility>
 #include <vector>
 
@@ -32,7 +33,7 @@ struct ChartSeries {
 /// Something that lasts, in a lane.
 struct LaneSpan {
   double from = 0.0, to = 0.0;  ///< on the axis
-  std::string words;            ///< what it is, for the tooltip
+  std::string words;            ///< what it is: written into it where there is room; may be empty
   Hue hue = Hue::first;
   std::string paint = {};  ///< a colour of its own, "#f0c814" or a plain word, such as a filament's
 };
@@ -82,6 +83,9 @@ struct Chart {
 /// Adds a series unless all of it is zero.
 void add_if_any(ChartPanel& panel, ChartSeries series);
 
+/// Where any span begins or ends, ascending: edges for a chart of lanes alone.
+std::vector<double> edges_of(const std::vector<ChartLane>& lanes);
+
 /// The largest value that a panel shows: all of them, unless a short spike (above twice what nine
 /// tenths of the axis stay below) would flatten the rest. Then what is above is cut off, and said.
 struct PanelScale {
@@ -95,8 +99,12 @@ PanelScale scale_of(const ChartPanel& panel, const std::vector<double>& edges);
 std::vector<double> ticks_up_to(double most, int count);
 /// Where the axis is labelled, and how: (value, words). The last is the end of the axis.
 std::vector<std::pair<double, std::string>> axis_ticks(const Chart& chart, int count);
-/// "0:00", "12:30"; "3 d" on whole days.
-std::string hours_and_minutes(double seconds);
+/// How moments are written: "12:30" in hours and minutes; below ten minutes with seconds.
+enum class TimeLabels : std::uint8_t { hours_minutes, minutes_seconds, all };
+TimeLabels time_labels(double from_s, double to_s);
+/// "h:min", "min:s" or "h:min:s".
+std::string_view name_of(TimeLabels labels);
+std::string time_words(double seconds, TimeLabels labels);
 
 /// Its HTML, and its data as JSON with six significant digits at most.
 std::string html_of(const Chart& chart);

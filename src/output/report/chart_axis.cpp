@@ -17,6 +17,7 @@ constexpr double kCutAbove = 2.0;     // times what the steady part needs: below
 constexpr double kSteadyShare = 0.9;  // of the axis, that counts as steady
 constexpr double kRoomAboveCut = 1.4;
 constexpr double kRoom = 1.06;
+constexpr double kSecondsShownBelow_s = 600.0;
 constexpr double kNear = 1.3;  // of the usual distance of ticks: closer to the end they would touch
 
 /// 1, 2 or 5 times a power of ten.
@@ -29,12 +30,13 @@ double step_of(double rough) {
 }
 
 double time_step(double rough_s) {
-  constexpr std::array<double, 16> kSteps_min{1,   2,   5,   10,   15,   30,   60,    120,
-                                              180, 360, 720, 1440, 2880, 7200, 14400, 28800};
-  for (const double step : kSteps_min)
-    if (step * base::kSecondsPerMinute >= rough_s)
-      return step * base::kSecondsPerMinute;
-  return step_of(rough_s / base::kSecondsPerMinute) * base::kSecondsPerMinute;
+  constexpr std::array<double, 23> kSteps_s{
+      1,    2,    5,     10,    15,    30,    60,     120,    300,    600,     900,    1800,
+      3600, 7200, 10800, 21600, 43200, 86400, 172800, 432000, 864000, 1728000, 8640000};
+  for (const double step : kSteps_s)
+    if (step >= rough_s)
+      return step;
+  return step_of(rough_s);
 }
 
 std::string short_number(double value) {
@@ -61,6 +63,18 @@ double highest_at(const ChartPanel& panel, std::size_t i) {
 void add_if_any(ChartPanel& panel, ChartSeries series) {
   if (std::ranges::any_of(series.values, [](double value) { return value != 0.0; }))
     panel.series.push_back(std::move(series));
+}
+
+std::vector<double> edges_of(const std::vector<ChartLane>& lanes) {
+  std::vector<double> edges;
+  for (const ChartLane& lane : lanes)
+    for (const LaneSpan& span : lane.spans) {
+      edges.push_back(span.from);
+      edges.push_back(span.to);
+    }
+  std::ranges::sort(edges);
+  edges.erase(std::unique(edges.begin(), edges.end()), edges.end());
+  return edges;
 }
 
 PanelScale scale_of(const ChartPanel& panel, const std::vector<double>& edges) {
@@ -99,10 +113,29 @@ std::vector<double> ticks_up_to(double most, int count) {
   return ticks;
 }
 
-std::string hours_and_minutes(double seconds) {
-  const auto minutes = static_cast<std::int64_t>(std::llround(seconds / base::kSecondsPerMinute));
-  constexpr std::int64_t kPerHour = 60;
-  return fmt::format("{}:{:02}", minutes / kPerHour, minutes % kPerHour);
+TimeLabels time_labels(double from_s, double to_s) {
+  if (to_s - from_s >= kSecondsShownBelow_s)
+    return TimeLabels::hours_minutes;
+  return to_s < base::kSecondsPerHour ? TimeLabels::minutes_seconds : TimeLabels::all;
+}
+
+std::string_view name_of(TimeLabels labels) {
+  return labels == TimeLabels::hours_minutes     ? "h:min"
+         : labels == TimeLabels::minutes_seconds ? "min:s"
+                                                 : "h:min:s";
+}
+
+std::string time_words(double seconds, TimeLabels labels) {
+  constexpr std::int64_t kSixty = 60;  // of minutes as of seconds
+  if (labels == TimeLabels::hours_minutes) {
+    const auto minutes = static_cast<std::int64_t>(std::llround(seconds / base::kSecondsPerMinute));
+    return fmt::format("{}:{:02}", minutes / kSixty, minutes % kSixty);
+  }
+  const auto whole = static_cast<std::int64_t>(std::llround(seconds));
+  const std::int64_t minutes = whole / kSixty;
+  if (labels == TimeLabels::minutes_seconds)
+    return fmt::format("{}:{:02}", minutes, whole % kSixty);
+  return fmt::format("{}:{:02}:{:02}", minutes / kSixty, minutes % kSixty, whole % kSixty);
 }
 
 namespace {
@@ -125,9 +158,10 @@ std::vector<std::pair<double, std::string>> inner_ticks(const Chart& chart, int 
   } else {
     const double step = chart.axis == ChartAxis::time ? time_step((to - from) / count)
                                                       : std::max(1.0, step_of((to - from) / count));
+    const TimeLabels labels = time_labels(from, to);
     for (double at = std::ceil(from / step) * step; at < to; at += step)
       ticks.emplace_back(at,
-                         chart.axis == ChartAxis::time ? hours_and_minutes(at) : short_number(at));
+                         chart.axis == ChartAxis::time ? time_words(at, labels) : short_number(at));
   }
   return ticks;
 }
@@ -149,8 +183,8 @@ std::vector<std::pair<double, std::string>> axis_ticks(const Chart& chart, int c
         (ticks.empty() || ticks.back().second != short_number(chart.layer_index.back())))
       ticks.emplace_back(to, short_number(chart.layer_index.back()));
   } else {
-    ticks.emplace_back(to,
-                       chart.axis == ChartAxis::time ? hours_and_minutes(to) : short_number(to));
+    ticks.emplace_back(to, chart.axis == ChartAxis::time ? time_words(to, time_labels(from, to))
+                                                         : short_number(to));
   }
   return ticks;
 }

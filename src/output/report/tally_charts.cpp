@@ -60,7 +60,7 @@ ChartPanel tools_panel(const Account& account) {
       if (!lane.spans.empty() && lane.spans.back().to == at)
         lane.spans.back().to = at + 1.0;
       else
-        lane.spans.push_back({at, at + 1.0, "prints", hue_of_index(panel.lanes.size()), paint});
+        lane.spans.push_back({at, at + 1.0, "", hue_of_index(panel.lanes.size()), paint});
     }
     if (!lane.spans.empty())
       panel.lanes.push_back(std::move(lane));

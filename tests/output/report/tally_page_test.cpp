@@ -70,6 +70,21 @@ TEST(Chart, LayersInARowThatAToolPrintsInAreOneSpan) {
   EXPECT_EQ(tools.lanes[2].spans[0].paint, "");
 }
 
+TEST(Chart, SpansHoldTheirWordsWhereTheyFit) {
+  Chart chart;
+  chart.axis = ChartAxis::time;
+  const ChartLane lane{
+      "changer-5",
+      {{0.0, 3600.0, "lantern <4>", Hue::first}, {3600.0, 3700.0, "tag", Hue::second}}};
+  chart.panels = {{"machines", "", {}, {lane}}};
+  chart.edges = edges_of({lane});
+  EXPECT_EQ(chart.edges, (std::vector<double>{0.0, 3600.0, 3700.0}));
+  const std::string drawing = html_of(chart);
+  EXPECT_EQ(count(drawing, "<rect class=\"lane h-"), 2U);
+  EXPECT_NE(drawing.find(">lantern &lt;4&gt;</text>"), std::string::npos);
+  EXPECT_EQ(drawing.find(">tag</text>"), std::string::npos);
+}
+
 TEST(Chart, PowerIsEnergyOverTimeAndThinned) {
   Account account;
   PowerSample sample;

@@ -15,10 +15,12 @@ export interface Laws {
   ticks: string[];
   /** Words of pictures that lie on each other. */
   collisions: string[];
+  /** Names of rows in a column too narrow to read. */
+  squeezed: string[];
 }
 
 export function laws(least_px: number): Laws {
-  const found: Laws = { overflows: [], small: [], uneven: [], parted: [], keys: [], ticks: [], collisions: [] };
+  const found: Laws = { overflows: [], small: [], uneven: [], parted: [], keys: [], ticks: [], collisions: [], squeezed: [] };
   const name = (element: Element): string => `${element.tagName.toLowerCase()}.${element.getAttribute('class') ?? ''} '${(element.textContent ?? '').trim().slice(0, 40)}'`;
   const visible = (element: Element): boolean => element.checkVisibility({ visibilityProperty: true }) && element.getBoundingClientRect().width > 0;
   const exempt = (element: Element): boolean => element.closest('.spoken, .tooltip, .cursor, .select, .name.lanes > b, details:not([open]) > :not(summary)') !== null;
@@ -53,6 +55,8 @@ export function laws(least_px: number): Laws {
     if (boxes.some((box) => Math.abs(box.left - boxes[0]!.left) > 0.6 || Math.abs(box.width - boxes[0]!.width) > 0.6)) found.uneven.push(name(chart));
   }
 
+  for (const cell of document.querySelectorAll('tbody th')) if (visible(cell) && !exempt(cell) && cell.getBoundingClientRect().width < 64) found.squeezed.push(name(cell));
+
   for (const label of document.querySelectorAll('h1, h2, h3, th, .name, .key li, .beside span, summary, .levers > li > b, .verdict, .facts li'))
     if (/\b[a-z]+(_[a-z0-9]+)*_(s|g|wh|kwh|w|mm|mm3|c|j_k|w_k|m2k)\b/.test([...label.childNodes].filter((child) => !(child instanceof HTMLElement && child.tagName === 'SMALL')).map((child) => child.textContent).join(' '))) found.keys.push(name(label));
 
@@ -65,7 +69,7 @@ export function laws(least_px: number): Laws {
       const slack = 2.5; // the box of a text reaches beyond its digits
       if (box.left < around.left - slack || box.right > around.right + slack || box.top < around.top - slack - 1 || box.bottom > around.bottom + slack) found.overflows.push(`${name(text)} is cut by its drawing`);
       const isTick = (svg.closest('.axis') !== null || svg.classList.contains('ticks')) && !text.classList.contains('cut');
-      if (isTick && !/^(-?\d{1,6}(\.\d{1,3})?|\d+:\d\d)$/.test(text.textContent ?? '')) found.ticks.push(name(text));
+      if (isTick && !/^(-?\d{1,6}(\.\d{1,3})?|\d+:\d\d(:\d\d)?)$/.test(text.textContent ?? '')) found.ticks.push(name(text));
     }
     texts.forEach((one, i) => {
       for (const other of texts.slice(i + 1)) {

@@ -72,9 +72,9 @@ export class Pages {
     this.run('reconcile', 'lantern.gcode.gz', '--machine', 'changer-5', '--log', 'print.csv', '--weighed', 'purge_g=20', ...html('reconcile'));
   }
 
-  /** A plate of so many layers, as little as each may hold. */
-  makeTall(layers: number, name: string): void {
-    execFileSync(maker, ['blocks', '--tools', '2', '--size', '20,20', '--layers', String(layers), '--density', '0.05', '--purge', 'none', '-o', join(this.folder, `${name}.gcode`)]);
+  /** A lantern of so many layers. */
+  makeTall(layers: number, name: string, ...more: string[]): void {
+    execFileSync(maker, ['lantern', '--layers', String(layers), ...more, '-o', join(this.folder, `${name}.gcode`)]);
     this.run('tally', `${name}.gcode`, '--machine', 'changer-5', '--format', 'html', '-o', `${name}.html`);
   }
 

@@ -5,7 +5,7 @@ import { firstScreen, laws } from './laws';
 import { kinds, Pages, picture, pictures, violations } from './pages';
 
 const pages = new Pages();
-const nothing = { overflows: [], small: [], uneven: [], parted: [], keys: [], ticks: [], collisions: [] };
+const nothing = { overflows: [], small: [], uneven: [], parted: [], keys: [], ticks: [], collisions: [], squeezed: [] };
 
 beforeAll(async () => {
   pages.make();

@@ -4,7 +4,8 @@ import { significant } from './format';
 
 const MINUTE = 60;
 const NEAR = 1.3;
-const TIME_STEPS_MIN = [1, 2, 5, 10, 15, 30, 60, 120, 180, 360, 720, 1440, 2880, 7200, 14400, 28800];
+const SECONDS_SHOWN_BELOW_S = 600;
+const TIME_STEPS_S = [1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 10800, 21600, 43200, 86400, 172800, 432000, 864000, 1728000, 8640000];
 
 /** 1, 2 or 5 times a power of ten. */
 export function stepOf(rough: number): number {
@@ -14,8 +15,7 @@ export function stepOf(rough: number): number {
 }
 
 function timeStep(rough: number): number {
-  for (const step of TIME_STEPS_MIN) if (step * MINUTE >= rough) return step * MINUTE;
-  return stepOf(rough / MINUTE) * MINUTE;
+  return TIME_STEPS_S.find((step) => step >= rough) ?? stepOf(rough);
 }
 
 /** Six digits at most, without the zeros behind. */
@@ -31,9 +31,23 @@ export function ticksUpTo(most: number, count: number): number[] {
   return ticks;
 }
 
-export function hoursAndMinutes(seconds: number): string {
-  const minutes = Math.round(seconds / MINUTE);
-  return `${Math.floor(minutes / 60)}:${String(minutes % 60).padStart(2, '0')}`;
+/** How moments are written: in hours and minutes, below ten minutes with seconds. */
+export type TimeLabels = 'h:min' | 'min:s' | 'h:min:s';
+
+export function timeLabels(from: number, to: number): TimeLabels {
+  if (to - from >= SECONDS_SHOWN_BELOW_S) return 'h:min';
+  return to < 3600 ? 'min:s' : 'h:min:s';
+}
+
+export function timeWords(seconds: number, labels: TimeLabels): string {
+  const two = (value: number): string => String(value).padStart(2, '0');
+  if (labels === 'h:min') {
+    const minutes = Math.round(seconds / MINUTE);
+    return `${Math.floor(minutes / 60)}:${two(minutes % 60)}`;
+  }
+  const whole = Math.round(seconds);
+  const minutes = Math.floor(whole / 60);
+  return labels === 'min:s' ? `${minutes}:${two(whole % 60)}` : `${Math.floor(minutes / 60)}:${two(minutes % 60)}:${two(whole % 60)}`;
 }
 
 export interface Tick {
@@ -59,7 +73,7 @@ function innerTicks(chart: ChartData, from: number, to: number, count: number): 
   }
   const step = chart.axis === 'time' ? timeStep((to - from) / count) : Math.max(1, stepOf((to - from) / count));
   for (let at = Math.ceil(from / step) * step; at < to; at += step)
-    ticks.push({ at, words: chart.axis === 'time' ? hoursAndMinutes(at) : short(at), below: '' });
+    ticks.push({ at, words: chart.axis === 'time' ? timeWords(at, timeLabels(from, to)) : short(at), below: '' });
   return ticks;
 }
 
@@ -76,7 +90,7 @@ export function axisTicks(chart: ChartData, from: number, to: number, count: num
     const z = chart.z_mm[last];
     if (ticks.length === 0 || ticks[ticks.length - 1]!.words !== words) ticks.push({ at: to, words, below: typeof z === 'number' ? significant(z) : '' });
   } else {
-    ticks.push({ at: to, words: chart.axis === 'time' ? hoursAndMinutes(to) : short(to), below: '' });
+    ticks.push({ at: to, words: chart.axis === 'time' ? timeWords(to, timeLabels(from, to)) : short(to), below: '' });
   }
   return ticks;
 }

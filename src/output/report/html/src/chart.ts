@@ -1,6 +1,6 @@
 // Brings a drawn chart to life: one cursor and one tooltip through all panels, zoom, switches. The drawing stays the one
 // that C++ made; zooming draws its shapes again with more of what they hold.
-import { axisTicks, short, shownUnit, ticksUpTo } from './axis';
+import { axisTicks, short, shownUnit, ticksUpTo, timeLabels } from './axis';
 import { bin } from './bins';
 import type { ChartData, Panel } from './data';
 import { FINE, mostOf, paths, xOf, type View } from './shapes';
@@ -179,7 +179,10 @@ export class LiveChart {
       const view: View = { from: this.from, to: this.to, bins, shown, high_px: panel.high_px, off: this.off };
       const left = xOf(this.data, this.from);
       panel.shapes.setAttribute('viewBox', `${left} 0 ${xOf(this.data, this.to) - left} ${FINE * panel.high_px}`);
-      if (panel.data.lanes.length > 0) continue;
+      if (panel.data.lanes.length > 0) {
+        this.drawLaneWords(panel);
+        continue;
+      }
       paths(this.data, panel.data, view).forEach((path, i) => panel.shapes.querySelector(`[data-s="${i}"]`)?.setAttribute('d', path));
       this.drawScale(panel, shown);
     }
@@ -217,10 +220,19 @@ export class LiveChart {
     for (const mark of panel.plot.querySelectorAll<SVGElement>('.mark')) mark.setAttribute('display', this.from === this.first && this.to === this.last ? 'inline' : 'none');
   }
 
+  private drawLaneWords(panel: DrawnPanel): void {
+    for (const words of panel.plot.querySelectorAll<SVGElement>('.lane-words')) {
+      const share = (Number(words.dataset.from) - this.from) / (this.to - this.from);
+      words.setAttribute('x', `${100 * share}%`);
+    }
+  }
+
   private drawAxis(): void {
     if (this.axis === null) return;
     const ticks = axisTicks(this.data, this.from, this.to, 8);
     this.axis.replaceChildren();
+    const name = this.figure.querySelector('.axis .name');
+    if (this.data.axis === 'time' && name !== null) name.textContent = timeLabels(this.from, this.to);
     ticks.forEach((tick, i) => {
       const isLast = i + 1 === ticks.length;
       const half = this.data.axis === 'layer' && !isLast ? 0.5 : 0;

@@ -1,8 +1,11 @@
 // What a chart says of one place on its axis: to the eye in a box, and in words to screen readers.
-import { hoursAndMinutes, short } from './axis';
+import { short, timeWords } from './axis';
 import { indexAt } from './bins';
 import type { ChartData, Panel } from './data';
 import { counted, duration, rounded } from './format';
+
+const MINUTE = 60;
+const HOUR = 3600;
 
 export function show(value: number | null | undefined, unit: string): string {
   if (value === null || value === undefined || !Number.isFinite(value)) return '?';
@@ -23,7 +26,10 @@ export function placeOf(chart: ChartData, index: number): string[] {
   }
   const at = chart.edges[index] as number;
   if (chart.axis === 'years') return [`after ${short(at)} years`];
-  const words = [hoursAndMinutes(at)];
+  const step = (chart.edges[index + 1] ?? at) - at;
+  const last = chart.edges[chart.edges.length - 1] as number;
+  // With seconds where columns are shorter than a minute.
+  const words = [timeWords(at, step >= MINUTE ? 'h:min' : last < HOUR ? 'min:s' : 'h:min:s')];
   let layer = -1;
   chart.start_s.forEach((start, i) => { if (start <= at && (i === 0 || start > 0)) layer = i; });
   if (layer >= 0) words.push((chart.index[layer] ?? 0) === 0 ? 'before the first layer' : `layer ${chart.index[layer]}`);
@@ -40,8 +46,10 @@ export interface Said {
 export function saidOf(chart: ChartData, panel: Panel, index: number, off: ReadonlySet<string>): Said | undefined {
   if (panel.lanes.length > 0) {
     const middle = ((chart.edges[index] as number) + (chart.edges[index + 1] ?? (chart.edges[index] as number))) / 2;
-    const there = panel.lanes.filter((lane) => lane.spans.some(([from, to]) => from <= middle && middle < to)).map((lane) => lane.name);
-    return there.length === 0 ? undefined : { title: panel.title, sum: there.join(', '), parts: [] };
+    const there = panel.lanes.flatMap((lane) => lane.spans.filter(([from, to]) => from <= middle && middle < to).map((span) => ({ name: lane.name, hue: '', text: span[2] })));
+    if (there.length === 0) return undefined;
+    // Spans without words only say that there is something.
+    return there.some((one) => one.text !== '') ? { title: panel.title, sum: '', parts: there } : { title: panel.title, sum: there.map((one) => one.name).join(', '), parts: [] };
   }
   const series = panel.series.filter((one) => !off.has(one.name));
   if (series.length === 0) return undefined;

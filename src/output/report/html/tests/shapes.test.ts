@@ -39,6 +39,12 @@ describe('the tooltip', () => {
     expect(saidOf(chart, stacked, 1, new Set())).toEqual({ title: 'time', sum: '20.0 s', parts: [{ name: 'print', hue: 'h-print', text: '4.00 s' }, { name: 'swaps', hue: 'h-swap', text: '16.0 s' }] });
     expect(saidOf(chart, stacked, 1, new Set(['swaps']))?.sum).toBe('4.00 s');
   });
+  it('names the lanes that hold something, and what', () => {
+    const lanes: Panel = { title: 'machines', unit: '', shown: 1, series: [], lanes: [{ name: 'changer-5', spans: [[0, 1, 'lantern']] }, { name: 'single-1', spans: [[1, 2, 'tags']] }] };
+    expect(saidOf(chart, lanes, 1, new Set())).toEqual({ title: 'machines', sum: '', parts: [{ name: 'single-1', hue: '', text: 'tags' }] });
+    const silent: Panel = { ...lanes, lanes: [{ name: '0 black', spans: [[0, 2, '']] }, { name: '1', spans: [[0, 2, '']] }] };
+    expect(saidOf(chart, silent, 1, new Set())).toEqual({ title: 'machines', sum: '0 black, 1', parts: [] });
+  });
   it('does not add up what is no part of a whole', () => {
     expect(saidOf(chart, panel, 0, new Set())).toMatchObject({ sum: '', parts: [{ text: '2.00 s' }, { text: '1.00 s' }, { text: '?' }] });
   });
