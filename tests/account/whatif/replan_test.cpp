@@ -38,6 +38,15 @@ Machine machine_with_two_heads() {
   return machine;
 }
 
+SwapPairAccount swap_pair(int from, int to, std::uint64_t count, double purge_g) {
+  SwapPairAccount pair;
+  pair.from = from;
+  pair.to = to;
+  pair.count = count;
+  pair.purge_g = purge_g;
+  return pair;
+}
+
 /// Four filament changes and two head changes; 1000 s, of which 500 s are swaps.
 Account account_of_three_tools() {
   Account account;
@@ -46,7 +55,7 @@ Account account_of_three_tools() {
     account.tools.back().tool = tool;
     account.tools.back().purge_g = 9.0;
   }
-  account.swap_pairs = {{0, 1, 4, 6.0, {}}, {1, 2, 2, 3.0, {}}};
+  account.swap_pairs = {swap_pair(0, 1, 4, 6.0), swap_pair(1, 2, 2, 3.0)};
   account.totals.time = {900.0, 1000.0, 1200.0};
   account.totals.time_by = {300.0, 200.0, 500.0, 0.0, 0.0};
   account.totals.energy_by.bed_wh = 80.0;
@@ -136,7 +145,7 @@ TEST(SwapsAlike, ComparesThePairsThatOccurOnly) {
   Account account = account_of_three_tools();
   EXPECT_TRUE(swaps_alike(account, from, from));
   EXPECT_FALSE(swaps_alike(account, from, to));
-  account.swap_pairs = {{0, 2, 1, 0.0, {}}};
+  account.swap_pairs = {swap_pair(0, 2, 1, 0.0)};
   EXPECT_TRUE(swaps_alike(account, from, to));
 }
 
