@@ -66,7 +66,7 @@ report::PageVerdict verdict_of(const OrderReport& report) {
       words += (words.empty() ? "" : ", ") + one;
     verdict.reasons.push_back("it saves " + words);
   }
-  verdict.reasons.push_back(report.proof);
+  verdict.reasons.push_back(report.optimal ? "proven: no order takes less" : report.proof);
   return verdict;
 }
 

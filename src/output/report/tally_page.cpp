@@ -122,6 +122,7 @@ void TallyPage::layer_table() {
   const std::size_t step = (account_.layers.size() + kMostLayersInTable - 1) / kMostLayersInTable;
   PageTable table;
   table.caption = "layers";
+  table.is_sortable = true;
   table.columns = {words_column(step > 1 ? "layers" : "layer"),
                    {"height", "mm"},
                    {"from line"},
@@ -146,14 +147,16 @@ void TallyPage::layer_table() {
     const std::uint64_t last = account_.layers[end - 1].index;
     table.rows.push_back({{{first.index == last && first.index == 0 ? "before the first"
                             : first.index == last                   ? fmt::format("{}", first.index)
-                                                  : fmt::format("{} to {}", first.index, last)},
-                           {report::significant(first.z_mm)},
-                           {first.first_line > 0 ? fmt::format("{}", first.first_line) : ""},
-                           {duration(time_s)},
-                           {fmt::format("{}", swaps)},
-                           {report::significant(part_g)},
-                           {report::significant(purge_g)},
-                           {report::significant(energy_wh)}}});
+                                                  : fmt::format("{} to {}", first.index, last),
+                            static_cast<double>(first.index)},
+                           {report::significant(first.z_mm), first.z_mm},
+                           {first.first_line > 0 ? fmt::format("{}", first.first_line) : "",
+                            static_cast<double>(first.first_line)},
+                           {duration(time_s), time_s},
+                           {fmt::format("{}", swaps), static_cast<double>(swaps)},
+                           {report::significant(part_g), part_g},
+                           {report::significant(purge_g), purge_g},
+                           {report::significant(energy_wh), energy_wh}}});
   }
   page_.begin_fold("the layers as a table");
   page_.table(table);
