@@ -62,7 +62,7 @@ class Page {
   void table(const PageTable& table);
   void plates(std::span<const PagePlate> plates);
   /// Rows of ratios on one axis of logarithms with 1 in the middle.
-  void dots(std::span<const DotRow> rows, std::string_view caption);
+  void dots(std::span<const DotRow> rows, std::string_view label, std::string_view caption);
 
   /// A row holds cards; a card holds parts. Each begin has its end.
   void begin_row(Row row);

@@ -287,7 +287,7 @@ void Page::levers(std::span<const Lever> levers, std::string_view none, std::siz
         levers.size() - count, folded);
 }
 
-void Page::dots(std::span<const DotRow> rows, std::string_view caption) {
+void Page::dots(std::span<const DotRow> rows, std::string_view label, std::string_view caption) {
   constexpr double kMostShown = 1.1;  // of a logarithm; what is farther lies at the edge
   constexpr double kLeast = 0.01;
   double most = kLeast;
@@ -298,7 +298,8 @@ void Page::dots(std::span<const DotRow> rows, std::string_view caption) {
   const auto at = [&](double ratio) {
     return 50.0 + 46.0 * std::clamp(std::log(ratio) / most, -1.0, 1.0);
   };
-  body_ += "<figure class=\"chart\"><div class=\"panels\">\n";
+  body_ += fmt::format("<figure class=\"chart\" aria-label=\"{}\"><div class=\"panels\">\n",
+                       html_text(label));
   for (const DotRow& row : rows) {
     body_ += fmt::format(
         "<div class=\"panel\"><div class=\"name\"><b>{}</b></div><svg class=\"plot dots\" "

@@ -74,7 +74,7 @@ void add_outcomes(const PrintsFit& fit, std::string_view unit, const char* title
     return;
   page.begin_row(Row::one);
   page.begin_card(title, "measured over predicted");
-  page.dots(rows,
+  page.dots(rows, "measured over predicted",
             "Measured over predicted of each print: by the machine as it was, by the fitted one, "
             "and by one fitted to all other plates. A hollow dot disagrees with the others by far "
             "and counts little.");

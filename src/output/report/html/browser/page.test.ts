@@ -2,7 +2,7 @@
 import { readFileSync, statSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { Pages, picture, pictures } from './pages';
 
 const pages = new Pages();
@@ -12,7 +12,8 @@ beforeAll(async () => {
   pages.make();
   await pages.begin();
 }, 240_000);
-afterAll(() => pages.end());
+afterEach(() => pages.closePages(), 60_000);
+afterAll(() => pages.end(), 60_000);
 
 describe('the charts of a tally', () => {
   it('zoom with the mouse, and the tooltip names the layer under it with its values and their sum', async () => {

@@ -14,7 +14,7 @@ const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core'), 'ut
 /** Where screenshots are kept; empty: nowhere. */
 export const pictures = process.env.PAGE_PICTURES ?? '';
 export const hostile = `<img src=x onerror=alert(1)>'"&</script>.gcode`.replaceAll('/', '|');
-export const kinds = ['tally', 'plain', 'one-zone', 'compare', 'order', 'payback', 'audit', 'calibrate', 'reconcile', 'hostile'] as const;
+export const kinds = ['tally', 'plain', 'one-zone', 'compare', 'order', 'payback', 'audit', 'calibrate', 'prints', 'pairs', 'reconcile', 'weighed', 'hostile'] as const;
 
 export interface Opened {
   page: Page;
@@ -34,6 +34,11 @@ export class Pages {
   async end(): Promise<void> {
     await this.browser.close();
     rmSync(this.folder, { recursive: true, force: true });
+  }
+
+  /** What a test opened. */
+  async closePages(): Promise<void> {
+    for (const context of this.browser.contexts()) await context.close();
   }
 
   run(...args: string[]): void {
@@ -70,6 +75,23 @@ export class Pages {
     this.run('calibrate', 'switcher-4', '--log', 'plug.csv:bed=60', ...html('calibrate'));
     writeFileSync(join(this.folder, 'print.csv'), `s,w\n${Array.from({ length: 900 }, (_, i) => `${10 * i},${i < 30 || i > 700 ? 21 : i < 50 ? 420 : 140}`).join('\n')}\n`);
     this.run('reconcile', 'lantern.gcode.gz', '--machine', 'changer-5', '--log', 'print.csv', '--weighed', 'purge_g=20', ...html('reconcile'));
+    this.run('reconcile', 'lantern.gcode.gz', '--machine', 'changer-5', '--weighed', 'purge_g=9', '--weighed', 'time_s=5000', ...html('weighed'));
+    this.makePrints(html('prints'));
+    writeFileSync(join(this.folder, 'pairs.csv'), 'from,to,mm3\nblack,white,560\nwhite,black,240\nred,yellow,410\n');
+    this.run('calibrate', 'switcher-4', '--pairs', 'pairs.csv', ...html('pairs'));
+  }
+
+  /** Four plates of a hundred lines, timed by the machine itself: a fit that finds what is there. */
+  private makePrints(html: string[]): void {
+    const lines = ['plate,seconds,span,colour'];
+    for (const n of [1, 2, 3, 4]) {
+      const moves = Array.from({ length: 100 }, (_, i) => `G1 X${((i + 1) % 2) * n * 20} Y${i + 1} E0.5 F${n * 3000}`);
+      writeFileSync(join(this.folder, `p${n}.gcode`), `M83\nG1 Z0.2 F600\n${moves.join('\n')}\n`);
+      const seconds = execFileSync(platetally, ['tally', `p${n}.gcode`, '--machine', 'changer-5', '--get', 'time_of_print_s'], { cwd: this.folder, stdio: ['ignore', 'pipe', 'ignore'] });
+      lines.push(`p${n}.gcode,${seconds.toString().trim()},first-extrusion,red`);
+    }
+    writeFileSync(join(this.folder, 'prints.csv'), `${lines.join('\n')}\n`);
+    this.run('calibrate', 'single-1', '--prints', 'prints.csv', ...html);
   }
 
   /** A lantern of so many layers. */

@@ -1,6 +1,6 @@
 // Every kind of page in light, dark, on a phone and on paper: laws of layout, so that a regression is seen without eyes.
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { firstScreen, laws } from './laws';
 import { kinds, Pages, picture, pictures, violations } from './pages';
 
@@ -11,7 +11,8 @@ beforeAll(async () => {
   pages.make();
   await pages.begin();
 }, 240_000);
-afterAll(() => pages.end());
+afterEach(() => pages.closePages(), 60_000);
+afterAll(() => pages.end(), 60_000);
 
 describe.each(kinds)('the %s page', (kind) => {
   it.each(['light', 'dark'] as const)('keeps the laws of layout, is accessible and silent in %s', async (colorScheme) => {
