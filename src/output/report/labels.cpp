@@ -59,7 +59,7 @@ constexpr std::array kEntries{
     Pair{"swap.filament_change_s", "change of filament"},
     Pair{"swap.head_change_s", "change of head"},
     Pair{"swap.hidden_purge_mm3", "purge by the machine's own macros"},
-    Pair{"need.washout_mm3", "purge that washes one part in e out"},
+    Pair{"need.washout_mm3", "purge that thins the old colour to 37 %"},
     Pair{"need.dead_mm3", "purge before a colour begins to change"},
 };
 

@@ -75,8 +75,13 @@ std::string to_html(const NeedCalibration& report, const PageStamp& stamp) {
                      stamp});
   std::vector<report::Figure> figures;
   for (const auto& [key, before, after] : fitted(report)) {
-    report::Figure figure{
-        report::label_of_entry(key), report::with_unit(after, "mm3"), "", {}, {}, {}, ""};
+    report::Figure figure{report::capital(report::label_of_entry(key)),
+                          report::with_unit(after, "mm3"),
+                          "",
+                          {},
+                          {},
+                          {},
+                          ""};
     figure.beside = {{"before", before, report::with_unit(before, "mm3"), report::Hue::other},
                      {"fitted", after, report::with_unit(after, "mm3"), report::Hue::measured}};
     figure.remark = fmt::format("{} in the machine file", key);

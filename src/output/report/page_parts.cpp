@@ -296,7 +296,7 @@ void Page::dots(std::span<const DotRow> rows, std::string_view label, std::strin
       most = std::max(most, std::abs(std::log(dot.ratio)));
   most = std::min(most, kMostShown);
   const auto at = [&](double ratio) {
-    return 50.0 + 46.0 * std::clamp(std::log(ratio) / most, -1.0, 1.0);
+    return 50.0 + 42.0 * std::clamp(std::log(ratio) / most, -1.0, 1.0);
   };
   body_ += fmt::format("<figure class=\"chart\" aria-label=\"{}\"><div class=\"panels\">\n",
                        html_text(label));

@@ -40,7 +40,7 @@ describe.each(kinds)('the %s page', (kind) => {
     const { page } = await pages.open(kind, { viewport: { width: 703, height: 1000 } });
     await page.emulateMedia({ media: 'print' });
     await picture(page, `${kind}-print`);
-    const found = await page.evaluate(laws, 9.5);
+    const found = await page.evaluate(laws, 9);
     expect({ ...found, collisions: [] }).toEqual(nothing);
     const pdf = await page.pdf({ format: 'A4', preferCSSPageSize: true, ...(pictures === '' ? {} : { path: join(pictures, `${kind}.pdf`) }) });
     const count = pdf.toString('latin1').match(/\/Type\s*\/Page[^s]/g)?.length ?? 0;
