@@ -369,10 +369,11 @@ std::string cut_words(const Chart& chart) {
   for (const ChartPanel& panel : chart.panels)
     if (scale_of(panel, chart.edges).is_cut())
       cut.push_back(panel.title);
-  return cut.empty()
-             ? ""
-             : fmt::format(" Magnified: {} goes on above the panel, up to the value at the arrow.",
-                           fmt::join(cut, " and "));
+  return cut.empty() ? ""
+                     : fmt::format(
+                           " Magnified: the highest columns of {} are cut off; the arrow says how "
+                           "high they are.",
+                           fmt::join(cut, ", "));
 }
 
 /// Six digits at most; whole numbers where they are large.

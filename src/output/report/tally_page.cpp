@@ -345,8 +345,8 @@ void TallyPage::method() {
   for (std::size_t i = 0; i < std::min(kMostUnknown, account_.limits_read.size()); ++i) {
     const LimitWord& word = account_.limits_read[i];
     lines.push_back(fmt::format(
-        "{}: {} times, first in line {}; limits of the motion, read by the English in its keys.",
-        word.word, word.count, word.first_line));
+        "{}: {}, first in line {}; limits of the motion, read by the English in its keys.",
+        word.word, counted(word.count, "time"), word.first_line));
   }
   if (std::string stated = report::stated_line(account_); !stated.empty())
     lines.push_back(std::move(stated));
@@ -361,8 +361,9 @@ void TallyPage::doubts() {
     lines.push_back(std::move(part));
   for (std::size_t i = 0; i < std::min(kMostUnknown, account_.unaccounted.size()); ++i) {
     const UnaccountedWord& word = account_.unaccounted[i];
-    lines.push_back(fmt::format("{}: {} times, first in line {}{}{}", word.word, word.count,
-                                word.first_line, word.why.empty() ? "" : ": ", word.why));
+    lines.push_back(fmt::format("{}: {}, first in line {}{}{}", word.word,
+                                counted(word.count, "time"), word.first_line,
+                                word.why.empty() ? "" : ": ", word.why));
   }
   if (account_.unaccounted.size() > kMostUnknown)
     lines.push_back(fmt::format("and {} more words", account_.unaccounted.size() - kMostUnknown));
