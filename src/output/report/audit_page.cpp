@@ -137,7 +137,7 @@ std::vector<report::Lever> levers_of(const AuditReport& report) {
 std::string over_limit(const AuditRow& row) {
   std::string words;
   if (row.limits_fail)
-    words = "a part of a plate; no limit passes on it";
+    words = row.fails_because;
   for (const LimitBreach& breach : row.breaches) {
     const std::string unit = report::unit_of_total(breach.key);
     words += fmt::format("{}{} {} over the limit of {}", words.empty() ? "" : "; ",

@@ -89,7 +89,7 @@ std::string to_text(const CalibrationReport& report) {
   out += report::prints_text(report);
   const std::vector<std::string> lines = report::remarks_of(report);
   if (!lines.empty())
-    out += "\nmind\n";
+    out += "\nnote\n";
   for (const std::string& line : lines)
     out += fmt::format("  {}\n", printable(line));
   return out + fmt::format("\n{}\n", kCaution);

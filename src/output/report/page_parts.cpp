@@ -258,7 +258,7 @@ void Page::figures(std::span<const Figure> figures) {
         "<section class=\"card figure\"><h2>{}</h2><p class=\"value\"><b>{}</b> "
         "<span>{}</span></p>{}"
         "{}{}{}</section>\n",
-        html_text(figure.name), html_text(held_together(figure.value, true)),
+        html_prose(figure.name), html_text(held_together(figure.value, true)),
         html_prose(figure.aside), figure.band ? band_html(*figure.band) : "", make_up_bar(figure),
         bars_beside(figure),
         figure.remark.empty()

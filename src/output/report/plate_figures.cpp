@@ -38,6 +38,9 @@ Figure time_figure(const Account& account) {
   figure.band = band_of(totals.time.low, totals.time.expected, totals.time.high, "s");
   figure.aside = totals.swaps > 0 ? counted(totals.swaps, "swap") : "";
   figure.parts = parts_of_time(totals.time_by);
+  if (account.clock)
+    figure.remark = fmt::format("done {}, {} to {}", account.clock->done, account.clock->done_early,
+                                account.clock->done_late);
   return figure;
 }
 
@@ -137,7 +140,8 @@ std::vector<FigurePart> parts_of_cost(const PlateCost& cost) {
       {money("part filament", cost.part_filament, Hue::part),
        money("purge filament", cost.purge_filament, Hue::purge),
        money("energy", cost.energy, Hue::power), money("machine", cost.machine, Hue::machine),
-       money("labour", cost.labour, Hue::labour), money("failures", cost.failures, Hue::failures)});
+       money("labour", cost.labour, Hue::labour), money("failures", cost.failures, Hue::failures),
+       money("drying", cost.drying, Hue::wait), money("wear", cost.wear, Hue::other)});
 }
 
 std::vector<Figure> plate_figures(const Account& account) {

@@ -122,7 +122,7 @@ std::string to_text(const ReconcileReport& report) {
     out += fmt::format("  {:<18} {:>18} {:>18} {:>6} {:>6} {:>8} {:>8} {}\n", row[0], row[1],
                        row[2], row[3], row[4], row[5], row[6], row[7]);
   if (!report.doubts.empty())
-    out += "\nmind\n";
+    out += "\nnote\n";
   for (const std::string& doubt : report.doubts)
     out += fmt::format("  {}\n", report::printable(doubt));
   return out + fmt::format("\n{}\n", kCaution);

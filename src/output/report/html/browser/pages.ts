@@ -14,7 +14,7 @@ const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core'), 'ut
 /** Where screenshots are kept; empty: nowhere. */
 export const pictures = process.env.PAGE_PICTURES ?? '';
 export const hostile = `<img src=x onerror=alert(1)>'"&</script>.gcode`.replaceAll('/', '|');
-export const kinds = ['tally', 'plain', 'one-zone', 'compare', 'order', 'payback', 'audit', 'calibrate', 'prints', 'pairs', 'reconcile', 'weighed', 'hostile'] as const;
+export const kinds = ['tally', 'plain', 'one-zone', 'compare', 'plates', 'order', 'payback', 'audit', 'calibrate', 'prints', 'pairs', 'reconcile', 'weighed', 'hostile'] as const;
 
 export interface Opened {
   page: Page;
@@ -62,6 +62,7 @@ export class Pages {
     this.run('tally', 'labels.gcode.gz', '--machine', 'changer-5', ...html('plain'));
     this.run('tally', demo('lantern-chute.gcode.gz'), '--machine', 'switcher-4', ...colours, ...html('one-zone'));
     this.run('compare', 'lantern.gcode.gz', '--machine', 'changer-5', '--machine', 'switcher-4', ...colours, ...prices, ...html('compare'));
+    this.run('compare', 'lantern.gcode.gz', 'labels.gcode.gz', '--machine', 'changer-5', ...html('plates'));
     this.run('order', 'lantern.gcode.gz', '--machine', 'switcher-4', ...colours, ...html('order'));
     this.run('payback', demo('payback.toml'), ...html('payback'));
     mkdirSync(join(this.folder, 'plates'));
