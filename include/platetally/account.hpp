@@ -155,6 +155,7 @@ struct LayerAccount {
   EnergyBy energy_by;                  ///< from the wall
   std::uint64_t bed_zones_active = 0;  ///< how many are heated for it
   std::uint64_t bed_zones_warm = 0;    ///< how many are kept warm beside them
+  std::uint64_t first_line = 0;        ///< of the file, that lays material in it; in pages only
 };
 
 /// What lies on the bed, and where it would be heated least; for a picture.

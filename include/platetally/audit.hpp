@@ -15,6 +15,7 @@
 #include "platetally/advice.hpp"
 #include "platetally/machine.hpp"
 #include "platetally/material.hpp"
+#include "platetally/page_stamp.hpp"
 #include "platetally/prices.hpp"
 #include "platetally/report.hpp"
 #include "platetally/variant.hpp"
@@ -177,7 +178,7 @@ std::string to_json(const HistoryReport& report);
 /// Plates and errors, one a row.
 std::string to_csv(const AuditReport& report);
 /// One self-contained page: nothing fetched; names are escaped.
-std::string to_html(const AuditReport& report);
+std::string to_html(const AuditReport& report, const PageStamp& stamp = {});
 
 /// "2026-11-25", or the same with THH:MM:SS, as seconds since 1970 in UTC; nothing if it is
 /// neither.

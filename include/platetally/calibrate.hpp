@@ -10,6 +10,7 @@
 #include "platetally/machine.hpp"
 #include "platetally/material.hpp"
 #include "platetally/meter.hpp"
+#include "platetally/page_stamp.hpp"
 #include "platetally/prints.hpp"
 
 namespace platetally {
@@ -130,7 +131,7 @@ std::string to_text(const CalibrationReport& report);
 /// Schema "platetally.calibrate/1".
 std::string to_json(const CalibrationReport& report);
 /// One self-contained page with the residuals.
-std::string to_html(const CalibrationReport& report);
+std::string to_html(const CalibrationReport& report, const PageStamp& stamp = {});
 
 /// A change of colour whose purge was found by trial: the least that was judged clean.
 struct MeasuredPair {
@@ -165,6 +166,6 @@ std::string to_text(const NeedCalibration& report);
 /// Schema "platetally.calibrate-pairs/1".
 std::string to_json(const NeedCalibration& report);
 /// One self-contained page.
-std::string to_html(const NeedCalibration& report);
+std::string to_html(const NeedCalibration& report, const PageStamp& stamp = {});
 
 }  // namespace platetally

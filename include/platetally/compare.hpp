@@ -10,6 +10,7 @@
 #include "platetally/before_after.hpp"
 #include "platetally/machine.hpp"
 #include "platetally/options.hpp"
+#include "platetally/page_stamp.hpp"
 #include "platetally/prices.hpp"
 
 namespace platetally {
@@ -80,9 +81,9 @@ std::string to_json(const PlatesCompared& compared);
 /// The slices by height of two plates, a row each; without two, the figures of every plate on every
 /// machine.
 std::string to_csv(const PlatesCompared& compared);
-/// One self-contained page: nothing fetched, no script; names are escaped.
-std::string to_html(const Comparison& comparison);
+/// One self-contained page: nothing fetched; names are escaped.
+std::string to_html(const Comparison& comparison, const PageStamp& stamp = {});
 /// The same of several plates.
-std::string to_html(const PlatesCompared& compared);
+std::string to_html(const PlatesCompared& compared, const PageStamp& stamp = {});
 
 }  // namespace platetally

@@ -10,6 +10,7 @@
 
 #include "platetally/machine.hpp"
 #include "platetally/material.hpp"
+#include "platetally/page_stamp.hpp"
 #include "platetally/range.hpp"
 
 namespace platetally {
@@ -104,7 +105,7 @@ OrderReport plan_usual_order(const Account& account, const Machine& machine,
 std::string to_text(const OrderReport& report);
 /// Schema "platetally.order/1".
 std::string to_json(const OrderReport& report);
-/// One self-contained page: nothing fetched, no script; names are escaped.
-std::string to_html(const OrderReport& report);
+/// One self-contained page: nothing fetched; names are escaped.
+std::string to_html(const OrderReport& report, const PageStamp& stamp = {});
 
 }  // namespace platetally

@@ -7,6 +7,7 @@
 #include "platetally/compare.hpp"
 #include "platetally/machine.hpp"
 #include "platetally/order.hpp"
+#include "platetally/page_stamp.hpp"
 
 namespace platetally {
 
@@ -15,6 +16,7 @@ struct PageExtras {
   const Machine* machine = nullptr;        ///< that the account is of
   const OrderReport* order = nullptr;      ///< colour order, actual against best
   const Comparison* comparison = nullptr;  ///< machines side by side
+  PageStamp stamp = {};                    ///< of the head
 };
 
 /// One self-contained HTML file: nothing fetched, a strict content policy, names escaped. Charts

@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "platetally/page_stamp.hpp"
 #include "platetally/range.hpp"
 #include "platetally/variant.hpp"
 
@@ -118,7 +119,7 @@ double kg_a_year(double grams_a_cycle, double hours_a_cycle, double uptime);
 std::string to_text(const PaybackReport& report);
 /// Schema "platetally.payback/1".
 std::string to_json(const PaybackReport& report);
-/// One self-contained page: nothing fetched, no script; names are escaped.
-std::string to_html(const PaybackReport& report);
+/// One self-contained page: nothing fetched; names are escaped.
+std::string to_html(const PaybackReport& report, const PageStamp& stamp = {});
 
 }  // namespace platetally

@@ -11,6 +11,7 @@
 #include "platetally/machine.hpp"
 #include "platetally/meter.hpp"
 #include "platetally/options.hpp"
+#include "platetally/page_stamp.hpp"
 
 namespace platetally {
 
@@ -113,7 +114,7 @@ std::string to_text(const ReconcileReport& report);
 /// Schema "platetally.reconcile/1".
 std::string to_json(const ReconcileReport& report);
 /// One self-contained page: nothing fetched; names are escaped.
-std::string to_html(const ReconcileReport& report);
+std::string to_html(const ReconcileReport& report, const PageStamp& stamp = {});
 /// For people. Ends with a newline.
 std::string to_text(const AccuracyBook& book);
 

@@ -35,7 +35,10 @@ void LayerLedger::add(const interpreter::Record& record, const timeline::Swap& s
     return;
   row.deepest.take(record.move.e_mm, record.line);
   deepest_[static_cast<std::size_t>(record.tool)].take(record.move.e_mm, record.line);
-  if (interpreter::lays_material(record) && (row.order.empty() || row.order.back() != record.tool))
+  if (!interpreter::lays_material(record))
+    return;
+  row.begin_by(record.line);
+  if (row.order.empty() || row.order.back() != record.tool)
     append_once(row.order, record.tool);
 }
 

@@ -27,6 +27,11 @@ struct LayerRow {
   std::uint64_t swaps = 0;
   std::vector<int> order;  ///< tools by first appearance
   DeepestRetraction deepest;
+  std::uint64_t first_line = 0;  ///< that lays material; 0: none
+  void begin_by(std::uint64_t line) {
+    if (line > 0 && (first_line == 0 || line < first_line))
+      first_line = line;
+  }
 };
 
 /// What is laid in a layer, in grams of each tool's material.

@@ -327,6 +327,7 @@ void PlateBooks::write_layers(const std::vector<std::size_t>& ordinals,
     layer.time_by = at_or(time_.layers(), ordinal);
     layer.swaps = row.swaps;
     layer.order = row.order;
+    layer.first_line = row.first_line;
     const LayerGrams grams = grams_of(ordinal);
     layer.part_g = grams.part_g;
     layer.purge_g = grams.purge_g;

@@ -23,6 +23,7 @@ struct AuditArguments {
   int top = 20;
   int threads = 0;  ///< 0: as many as there are
   std::string format = "text";
+  std::string date;
   std::string output;
   bool json = false;
   bool progress = false;

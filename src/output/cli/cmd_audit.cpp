@@ -40,12 +40,13 @@ void parse_shard(const std::string& text, AuditOptions& options) {
         fmt::format("--shard: '{}' is not SHARE/SHARES, such as 1/3 for the first of three", text));
 }
 
-std::string written(const AuditReport& report, const std::string& format, std::size_t most) {
+std::string written(const AuditReport& report, const std::string& format, std::size_t most,
+                    const std::string& date) {
   if (format == "json")
     return to_json(report);
   if (format == "csv")
     return to_csv(report);
-  return format == "html" ? to_html(report) : to_text(report, most);
+  return format == "html" ? to_html(report, stamp_of(date)) : to_text(report, most);
 }
 
 int code_of(const AuditReport& report) {
@@ -115,7 +116,7 @@ int run_or_merge(const AuditArguments& arguments, const std::string& format) {
   if (lines)
     line_output->finish();
   else
-    output->write(written(report, format, static_cast<std::size_t>(arguments.top)));
+    output->write(written(report, format, static_cast<std::size_t>(arguments.top), arguments.date));
   say_faults(report, arguments, format);
   if (arguments.verbose)
     say(fmt::format("{} plates in {:.2f} s, {} files taken from the history", report.plates,
@@ -204,6 +205,7 @@ void add_results(Command command, AuditArguments& arguments) {
          "text, json, jsonl (line by line), csv or html (one page)", "FORMAT")
       .one_of({"text", "json", "jsonl", "csv", "html"});
   command.flag("--json", arguments.json, "short for --format json").in_group(group);
+  add_date(command, arguments.date);
   add_to(command, group, "-o,--output", arguments.output, "write there", "FILE");
   command.flag("-v,--verbose", arguments.verbose, "speed").in_group(group);
   add_progress_options(command, arguments.progress, arguments.no_progress);

@@ -88,6 +88,7 @@ struct CalibrateArguments {
   bool plan = false;
   bool json = false;
   std::string format = "text";
+  std::string date;
   std::string output;
 };
 
@@ -113,7 +114,7 @@ void calibrate_pairs(const CalibrateArguments& arguments, const Machine& machine
   if (!arguments.machine_output.empty())
     Output(arguments.machine_output, arguments.machine)
         .write(to_toml(report, utc_date(now_exact_s())));
-  output.write(written(report, arguments.format, arguments.json));
+  output.write(written(report, arguments.format, arguments.json, arguments.date));
 }
 
 int calibrate(const CalibrateArguments& arguments) {
@@ -156,7 +157,7 @@ int calibrate(const CalibrateArguments& arguments) {
   if (!arguments.machine_output.empty())
     Output(arguments.machine_output, arguments.machine)
         .write(to_toml(report, utc_date(now_exact_s())));
-  output.write(written(report, arguments.format, arguments.json));
+  output.write(written(report, arguments.format, arguments.json, arguments.date));
   return kDone;
 }
 
@@ -172,6 +173,7 @@ struct ReconcileArguments {
   std::string history;
   bool json = false;
   std::string format = "text";
+  std::string date;
   std::string output;
 };
 
@@ -207,7 +209,8 @@ int reconcile_plate(const ReconcileArguments& arguments) {
     options.weighed.push_back(parse_weighed(text));
   Output output(arguments.output, arguments.plate);
   const ReconcileReport report = reconciled(arguments, machine, options);
-  std::string text = written(report, arguments.format, arguments.json);
+  std::string text =
+      written(report, arguments.format, arguments.json, arguments.date, arguments.plate);
   if (!arguments.history.empty()) {
     keep_reconciliation(arguments.history, arguments.plate, report, now_s());
     if (arguments.format == "text" && !arguments.json)
@@ -253,7 +256,8 @@ Run add_calibrate(Program& program) {
   command.option("--write", arguments->machine_output, "the fitted machine file")
       .takes("FILE")
       .in_group("Output");
-  add_report_options(command, arguments->format, arguments->json, arguments->output);
+  add_report_options(command, arguments->format, arguments->json, arguments->date,
+                     arguments->output);
   command.footer(
       "Example: platetally calibrate changer-5 --log idle.csv:idle --log warm.csv:bed=60 --write "
       "mine.toml");
@@ -281,7 +285,8 @@ Run add_reconcile(Program& program) {
       .option("--history", arguments->history, "keep it there, and show how far past ones were off")
       .takes("FILE")
       .in_group("Output");
-  add_report_options(command, arguments->format, arguments->json, arguments->output);
+  add_report_options(command, arguments->format, arguments->json, arguments->date,
+                     arguments->output);
   command.footer(
       "Example: platetally reconcile tags.gcode --machine changer-5 --log plug.csv --weighed "
       "purge_g=105");

@@ -30,12 +30,14 @@ struct CompareArguments {
   bool partial = false;
   bool json = false;
   std::string format = "text";
+  std::string date;
   std::string output;
 };
 
 std::string csv_or_written(const PlatesCompared& compared, const CompareArguments& arguments) {
   return arguments.format == "csv" ? to_csv(compared)
-                                   : written(compared, arguments.format, arguments.json);
+                                   : written(compared, arguments.format, arguments.json,
+                                             arguments.date, arguments.plates.front());
 }
 
 /// One plate and one machine will do where there is a what-if to hold beside it.
@@ -104,7 +106,8 @@ Run add_compare(Program& program) {
   add_input(command, "--prices", arguments->prices, "a prices file: what the plate costs", "FILE");
   add_copies(command, arguments->copies, "good parts on the plate, for the price of one");
   add_variant(command, arguments->what_if);
-  add_report_options(command, arguments->format, arguments->json, arguments->output, true);
+  add_report_options(command, arguments->format, arguments->json, arguments->date,
+                     arguments->output, true);
   command.footer(
       "Example: platetally compare lantern.gcode --machine changer-5 --machine switcher-4");
   return [arguments] { return compare(*arguments); };

@@ -35,6 +35,7 @@ struct OrderArguments {
   bool partial = false;
   bool json = false;
   std::string format = "text";
+  std::string date;
   std::string output;
 };
 
@@ -100,7 +101,8 @@ int order(const OrderArguments& arguments) {
     if (account.reading.is_partial())
       report.assumptions.emplace_back(
           "only a part of the plate could be read; of the rest nothing is known");
-    output.write(written(report, arguments.format, arguments.json));
+    output.write(
+        written(report, arguments.format, arguments.json, arguments.date, arguments.plate));
   } catch (const UnreadablePlate& error) {
     throw RunError(fmt::format("{}: {}", arguments.plate, error.what()));
   } catch (const std::invalid_argument& error) {
@@ -148,7 +150,8 @@ Run add_order(Program& program) {
       .takes("ORDER")
       .in_group("Order");
   add_variant(command, arguments->what_if);
-  add_report_options(command, arguments->format, arguments->json, arguments->output);
+  add_report_options(command, arguments->format, arguments->json, arguments->date,
+                     arguments->output);
   command.footer(
       "Example: platetally order plant-labels.gcode --machine switcher-4 --colours "
       "0=black,1=white,2=red");

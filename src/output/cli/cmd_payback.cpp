@@ -20,6 +20,7 @@ struct PaybackArguments {
   VariantArguments what_if;
   bool json = false;
   std::string format = "text";
+  std::string date;
   std::string output;
 };
 
@@ -29,7 +30,7 @@ int payback(const PaybackArguments& arguments) {
   Output output(arguments.output, arguments.file);
   const PaybackReport report =
       plan_payback(read_payback(arguments.file, variant_of(arguments.what_if)));
-  output.write(written(report, arguments.format, arguments.json));
+  output.write(written(report, arguments.format, arguments.json, arguments.date));
   return kDone;
 }
 
@@ -43,7 +44,8 @@ Run add_payback(Program& program) {
       .takes("")
       .in_group("Input");
   add_variant(command, arguments->what_if);
-  add_report_options(command, arguments->format, arguments->json, arguments->output);
+  add_report_options(command, arguments->format, arguments->json, arguments->date,
+                     arguments->output);
   command.footer("Example: platetally payback testdata/demo/payback.toml");
   return [arguments] { return told_as_run_error([&] { return payback(*arguments); }); };
 }

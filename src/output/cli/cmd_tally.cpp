@@ -130,7 +130,7 @@ std::string page_of(const Account& account, const TallyArguments& arguments,
   order_options.work = kOrderWork;
   order_options.materials = load_materials_argument(arguments.materials);
   const OrderReport order = plan_usual_order(account, machine, order_options);
-  PageExtras extras{&machine, &order, nullptr};
+  PageExtras extras{&machine, &order, nullptr, stamp_of(arguments.date, arguments.plate)};
   std::optional<Comparison> comparison;
   if (!arguments.beside.empty()) {
     std::vector<Machine> machines{machine};
@@ -389,6 +389,7 @@ void add_output_arguments(Command command, TallyArguments& arguments) {
       .one_of({"auto", "always", "never"})
       .takes("WHEN")
       .in_group(group);
+  add_date(command, arguments.date);
   command.option("--beside", arguments.beside, "on a page, this machine too; may be repeated")
       .takes("NAME|FILE")
       .one_value_each_time()

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "output/cli/command_line.hpp"
+#include "platetally/page_stamp.hpp"
 
 namespace platetally::cli {
 
@@ -80,8 +81,20 @@ inline void add_progress_options(Command command, bool& progress, bool& no_progr
   command.flag("--no-progress", no_progress, "never show it").not_with(wanted).in_group("Output");
 }
 
-/// --format text, json, html or, where there is a table to write, csv; --json and -o.
-inline void add_report_options(Command command, std::string& format, bool& json,
+/// --date
+inline void add_date(Command command, std::string& date) {
+  command.option("--date", date, "in the head of a page, as it stands")
+      .takes("DATE")
+      .in_group("Output");
+}
+
+/// The head of a page about that file; a plate from standard input has no hash.
+inline PageStamp stamp_of(const std::string& date, const std::string& path = "") {
+  return {date, path.empty() || path == "-" ? "" : content_hash(path).value_or("")};
+}
+
+/// --format text, json, html or, where there is a table to write, csv; --json, --date and -o.
+inline void add_report_options(Command command, std::string& format, bool& json, std::string& date,
                                std::string& output, bool with_csv = false) {
   const Option formats = command.option("--format", format,
                                         with_csv ? "text, json, csv or html (one page, offline)"
@@ -91,6 +104,7 @@ inline void add_report_options(Command command, std::string& format, bool& json,
       .takes("FORMAT")
       .in_group("Output");
   command.flag("--json", json, "short for --format json").in_group("Output");
+  add_date(command, date);
   command.option("-o,--output", output, "write there; all or nothing")
       .takes("FILE")
       .in_group("Output");
@@ -98,10 +112,11 @@ inline void add_report_options(Command command, std::string& format, bool& json,
 
 /// What the caller asked for, of a report that can be written in all three ways.
 template <typename Report>
-std::string written(const Report& report, const std::string& format, bool json) {
+std::string written(const Report& report, const std::string& format, bool json,
+                    const std::string& date, const std::string& plate = "") {
   if (json || format == "json")
     return to_json(report);
-  return format == "html" ? to_html(report) : to_text(report);
+  return format == "html" ? to_html(report, stamp_of(date, plate)) : to_text(report);
 }
 
 /// The reports of the plates of one container, one behind the other; a single one as it is.

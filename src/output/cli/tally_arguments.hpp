@@ -25,6 +25,7 @@ struct TallyArguments {
   std::string book;
   std::string door;
   std::string format = "text";
+  std::string date;
   std::string output;
   std::vector<std::string> get;
   std::vector<std::string> limits;

@@ -209,8 +209,4 @@ std::string to_csv(const PlatesCompared& compared) {
   return out;
 }
 
-std::string to_html(const PlatesCompared& compared) {
-  return to_html(compared.plates.front());
-}
-
 }  // namespace platetally

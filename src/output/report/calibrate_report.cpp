@@ -1,10 +1,7 @@
-// A calibration for people, as JSON, as a machine file and as a page.
+// A calibration for people and as JSON.
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
-#include "base/units.hpp"
-#include "output/report/chart.hpp"
-#include "output/report/page.hpp"
 #include "output/report/prints_report.hpp"
 #include "output/report/strings.hpp"
 #include "platetally/calibrate.hpp"
@@ -16,18 +13,6 @@ namespace {
 using report::exact_number;
 using report::json_string;
 using report::printable;
-
-std::vector<std::string> remarks(const CalibrationReport& report) {
-  std::vector<std::string> lines = report.notes;
-  for (const FittedParameter& one : report.fitted)
-    if (one.at_bound)
-      lines.push_back(
-          fmt::format("{} ended at the edge of what is allowed; do not trust it", one.key));
-  for (const CalibratedExperiment& one : report.experiments)
-    for (const std::string& doubt : one.doubts)
-      lines.push_back(fmt::format("{}: {}", one.log_path, doubt));
-  return lines;
-}
 
 constexpr const char* kCaution =
     "Measure with a listed plug-in meter only and never open a supply; attend a hot machine; local "
@@ -66,20 +51,6 @@ const char* told_by(const CalibrationReport& report) {
   return !report.prints ? "logs" : report.experiments.empty() ? "prints" : "logs and prints";
 }
 
-std::vector<std::pair<std::string, std::string>> figures_of(const CalibrationReport& report) {
-  std::vector<std::pair<std::string, std::string>> figures;
-  if (!report.experiments.empty())
-    figures = {{fmt::format("{:.2f} W", report.rms_after_w), "windows are off by, after the fit"},
-               {fmt::format("{:.2f} W", report.rms_before_w), "before it"}};
-  if (report.prints)
-    for (const PrintErrors& one : report.prints->errors) {
-      figures.emplace_back(fmt::format("{:.2f} %", 100.0 * one.left_out_median),
-                           one.key + " is off by in the median, each plate left out of its fit");
-      figures.emplace_back(fmt::format("{:.2f} %", 100.0 * one.before_median), "before the fit");
-    }
-  return figures;
-}
-
 }  // namespace
 
 std::string to_text(const CalibrationReport& report) {
@@ -116,7 +87,7 @@ std::string to_text(const CalibrationReport& report) {
                        printable(one.log_path), printable(one.experiment), one.offset_s,
                        one.windows.size());
   out += report::prints_text(report);
-  const std::vector<std::string> lines = remarks(report);
+  const std::vector<std::string> lines = report::remarks_of(report);
   if (!lines.empty())
     out += "\nnote\n";
   for (const std::string& line : lines)
@@ -153,7 +124,7 @@ std::string to_json(const CalibrationReport& report) {
         exact_number(one.after_wh), fmt::join(windows, ", ")));
   }
   std::vector<std::string> lines;
-  for (const std::string& line : remarks(report))
+  for (const std::string& line : report::remarks_of(report))
     lines.push_back(json_string(line));
   return fmt::format(
       "{{\n  \"schema\": \"platetally.calibrate/1\",\n  \"machine\": {},\n  \"fitted\": [\n    "
@@ -165,64 +136,6 @@ std::string to_json(const CalibrationReport& report) {
       report.rank, exact_number(report.condition), exact_number(report.rms_before_w),
       exact_number(report.rms_after_w), report.converged, fmt::join(experiments, ",\n    "),
       report::prints_json(report), report::changes_json(report), fmt::join(lines, ", "));
-}
-
-std::string to_html(const CalibrationReport& report) {
-  report::Page page(
-      fmt::format("Calibration of {}", report.machine.name),
-      fmt::format("{} of the machine file fitted to {}",
-                  counted(report.fitted.size(), "entry", "entries"), report::evidence_of(report)));
-  page.figures(figures_of(report));
-  page.heading("What was fitted");
-  std::vector<std::vector<std::string>> rows;
-  for (const FittedParameter& one : report.fitted)
-    rows.push_back({one.key, one.unit, fmt::format("{:.4g}", one.before),
-                    fmt::format("{:.4g}", one.value),
-                    fmt::format("{:.4g} to {:.4g}", one.low, one.high)});
-  page.table({"entry", "unit", "before", "now", "95 % interval"}, rows, 2);
-  if (!report.not_identifiable.empty()) {
-    page.heading(fmt::format("What these {} hardly tell", told_by(report)));
-    rows.clear();
-    for (const UnfittedParameter& one : report.not_identifiable)
-      rows.push_back({one.key, one.settled_by, fmt::format("{:.4g}", one.before),
-                      fmt::format("{:.4g}", one.value),
-                      fmt::format("{:.4g} to {:.4g} {}", one.low, one.high, one.unit)});
-    page.table({"entry", "told by", "before", "now", "95 % interval"}, rows, 2);
-  }
-  if (const auto energies = energy_rows(report); !energies.empty()) {
-    page.heading("Energy of the logs");
-    page.table({"log", "Wh measured", "Wh before", "Wh now", "off by"}, energies, 1);
-  }
-  for (const CalibratedExperiment& one : report.experiments) {
-    page.heading(fmt::format("{} as {}", one.log_path, one.experiment));
-    report::ChartColumns columns;
-    report::ChartSeries measured{"measured", "W", {}};
-    report::ChartSeries predicted{"predicted", "W", {}};
-    report::ChartSeries above{"measured above predicted", "W", {}};
-    report::ChartSeries below{"measured below predicted", "W", {}};
-    for (const CalibrationWindow& window : one.windows) {
-      columns.edges.push_back(window.from_s);
-      measured.values.push_back(window.measured_w);
-      predicted.values.push_back(window.after_w);
-      above.values.push_back(std::max(0.0, window.measured_w - window.after_w));
-      below.values.push_back(std::max(0.0, window.after_w - window.measured_w));
-    }
-    if (one.windows.empty())
-      continue;
-    columns.edges.push_back(one.windows.back().to_s);
-    columns.series = {measured, predicted, above, below};
-    page.figure("", report::drawn_panels(columns, "minutes", base::kSecondsPerMinute),
-                "Means over windows, measured and predicted with the fitted machine, and what is "
-                "left between them.");
-  }
-  report::add_prints(report, page);
-  const std::vector<std::string> lines = remarks(report);
-  if (!lines.empty()) {
-    page.heading("Note");
-    page.list(lines);
-  }
-  page.paragraph(kCaution);
-  return page.take();
 }
 
 }  // namespace platetally

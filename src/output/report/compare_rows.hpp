@@ -8,9 +8,8 @@
 
 namespace platetally::report {
 
-/// Table, bars, the break-even points, what is measured and what is assumed. `whole_page`: with
-/// headings of the page's own rank, not below another.
-void add_comparison(Page& page, const Comparison& comparison, bool whole_page);
+/// One row a machine; what each stands on, folded.
+void add_comparison_table(Page& page, const Comparison& comparison);
 
 /// Members of "plates" in platetally.compare/2.
 nlohmann::ordered_json json_of(const Comparison& comparison);

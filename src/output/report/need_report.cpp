@@ -5,7 +5,10 @@
 #include <array>
 #include <tuple>
 
+#include "output/report/labels.hpp"
 #include "output/report/page.hpp"
+#include "output/report/page_parts.hpp"
+#include "output/report/page_table.hpp"
 #include "output/report/strings.hpp"
 #include "platetally/calibrate.hpp"
 
@@ -65,20 +68,47 @@ std::string to_json(const NeedCalibration& report) {
       fmt::join(notes, ", "));
 }
 
-std::string to_html(const NeedCalibration& report) {
-  report::Page page(fmt::format("Purge that {} needs", report.machine.name),
-                    fmt::format("fitted to {} measured changes", report.pairs.size()));
-  std::vector<std::vector<std::string>> rows;
-  for (const auto& [key, before, after] : fitted(report))
-    rows.push_back({key, fmt::format("{:.1f}", before), fmt::format("{:.1f}", after)});
-  page.table({"entry, mm3", "before", "fitted"}, rows, 1);
-  rows.clear();
+std::string to_html(const NeedCalibration& report, const PageStamp& stamp) {
+  report::Page page({report.machine.name,
+                     "Purge that a change of colour needs",
+                     {fmt::format("{} measured changes", report.pairs.size())},
+                     stamp});
+  std::vector<report::Figure> figures;
+  for (const auto& [key, before, after] : fitted(report)) {
+    report::Figure figure{report::capital(report::label_of_entry(key)),
+                          report::with_unit(after, "mm3"),
+                          "",
+                          {},
+                          {},
+                          {},
+                          ""};
+    figure.beside = {{"before", before, report::with_unit(before, "mm3"), report::Hue::other},
+                     {"fitted", after, report::with_unit(after, "mm3"), report::Hue::measured}};
+    figure.remark = fmt::format("{} in the machine file", key);
+    figures.push_back(std::move(figure));
+  }
+  report::PageVerdict verdict;
+  verdict.words = fmt::format("Fitted to {} measured changes", report.pairs.size());
+  verdict.reasons = report.notes;
+  page.verdict(verdict);
+  page.figures(figures);
+  report::PageTable table;
+  table.caption = "measured changes";
+  table.columns = {report::words_column("from, to"),
+                   {"measured", "mm3", false, true},
+                   {"before", "mm3"},
+                   {"fitted", "mm3", false, true}};
   for (const MeasuredPair& pair : report.pairs)
-    rows.push_back({pair.from, pair.to, fmt::format("{:.1f}", pair.measured_mm3),
-                    fmt::format("{:.1f}", pair.before_mm3), fmt::format("{:.1f}", pair.after_mm3)});
-  page.table({"from", "to", "measured mm3", "before", "fitted"}, rows, 2);
-  page.list(report.notes);
-  page.paragraph(kCaution);
+    table.rows.push_back({{{fmt::format("{} to {}", pair.from, pair.to)},
+                           {report::significant(pair.measured_mm3), pair.measured_mm3},
+                           {report::significant(pair.before_mm3)},
+                           {report::significant(pair.after_mm3), pair.after_mm3}}});
+  page.begin_row(report::Row::one);
+  page.begin_card("Change by change");
+  page.table(table);
+  page.note(kCaution);
+  page.end_card();
+  page.end_row();
   return page.take();
 }
 

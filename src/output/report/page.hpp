@@ -1,5 +1,15 @@
-// Building a page: one self-contained HTML file, nothing fetched. Without its script it says the
-// same; the script makes charts zoom and tables sort.
+// A page: one self-contained HTML file, nothing fetched, made of a few parts that all kinds of
+// pages share. Without its script it says the same; the script gives charts a cursor and lets
+// tables sort.
+//
+// The parts, and where each is declared:
+//   head, cards in rows, fold, paragraph, list, note    here
+//   verdict, figure with band and make-up bar, lever     page_parts.hpp
+//   table                                                page_table.hpp
+//   panels and lanes on one shared axis                  chart.hpp
+//   plate picture                                        plate_picture.hpp
+// Colours and spacing are tokens in html/page.css; a part names a Hue and never a colour. No part
+// takes HTML: what goes in is text, and means nothing to HTML whatever it holds.
 #pragma once
 
 #include <span>
@@ -7,59 +17,78 @@
 #include <string_view>
 #include <vector>
 
+#include "output/report/hue.hpp"
+#include "platetally/page_stamp.hpp"
+
 namespace platetally::report {
+
+struct Chart;
+struct DotRow;
+struct Figure;
+struct Lever;
+struct PagePlate;
+struct PageTable;
+struct PageVerdict;
 
 /// Text that means nothing to HTML, in elements and in attributes.
 std::string html_text(std::string_view text);
 
-/// A figure that matters, what it is, and what it stands on.
-struct Verdict {
-  std::string figure;
-  std::string meaning;
-  std::string assumes;
+/// The same for running text: a number and its unit never part at the end of a line.
+std::string html_prose(std::string_view text);
+
+/// What stands on top, on screen and on paper.
+struct PageHead {
+  std::string title;               ///< the subject: a plate, a folder, a machine
+  std::string kind;                ///< what the page says of it: "what the plate costs"
+  std::vector<std::string> facts;  ///< short: the machine, "71 layers", "5 tools"
+  PageStamp stamp;                 ///< empty parts are left out
+};
+
+/// Cards side by side, below each other where there is no room.
+enum class Row {
+  one,       ///< the whole width
+  wide_slim  ///< two: the first takes about two thirds
 };
 
 class Page {
  public:
-  Page(std::string_view title, std::string_view subtitle);
+  explicit Page(const PageHead& head);
 
-  void heading(std::string_view title, std::string_view remark = "");
-  void subheading(std::string_view title);
+  void verdict(const PageVerdict& verdict);
+  void figures(std::span<const Figure> figures);
+  /// `none` says what there is to say without any; levers past `open` are folded.
+  void levers(std::span<const Lever> levers, std::string_view none, std::size_t open = 3);
+  void chart(const Chart& chart);
+  void table(const PageTable& table);
+  void plates(std::span<const PagePlate> plates);
+  /// Rows of ratios on one axis of logarithms with 1 in the middle.
+  void dots(std::span<const DotRow> rows, std::string_view label, std::string_view caption);
+
+  /// A row holds cards; a card holds parts. Each begin has its end.
+  void begin_row(Row row);
+  void end_row();
+  /// `id` names it for links, such as a verdict's.
+  void begin_card(std::string_view title, std::string_view remark = "", std::string_view id = "");
+  void end_card();
+  /// What few readers need: closed at first, left off paper.
+  void begin_fold(std::string_view summary);
+  void end_fold();
+
   void paragraph(std::string_view text);
   void list(std::span<const std::string> lines);
-  /// Figures that matter most, each with what it is.
-  void figures(const std::vector<std::pair<std::string, std::string>>& figures);
-  void verdicts(const std::vector<Verdict>& verdicts);
-  /// The first `words` columns hold words, the others figures. A row whose index is `marked` is
-  /// marked, by a word and by weight.
-  void table(const std::vector<std::string>& head,
-             const std::vector<std::vector<std::string>>& rows, std::size_t words,
-             std::ptrdiff_t marked = -1);
-  /// A bar for each row, as long as its value, which is printed beside it.
-  void bars(const std::vector<std::pair<std::string, double>>& rows, std::string_view unit);
+  /// Something to mind: stands out from the text around it.
+  void note(std::string_view text);
+  /// A caption in a card of several parts.
+  void subheading(std::string_view title);
 
-  /// HTML as it is; every text in it must have gone through html_text.
-  void raw(std::string_view html) { body_ += html; }
-  /// A drawing with its words; `id` if the script may put something livelier in its place.
-  void figure(std::string_view id, std::string_view svg, std::string_view caption);
-
-  /// A table of plates: a name, a small picture of values in order, and figures, each as shown and
-  /// as a number to sort by.
-  void begin_plate_table(const std::vector<std::string>& head);
-  void plate_row(std::string_view name, std::span<const double> strip,
-                 const std::vector<std::pair<std::string, double>>& cells);
-  void end_plate_table();
-
-  /// Data for the script, as JSON; `<` is escaped.
-  void data(std::string_view json);
   /// The page; with the script only if it has something to do.
   std::string take();
 
  private:
   std::string title_;
   std::string body_;
-  std::string data_;
-  bool sortable_ = false;
+  std::string charts_;  ///< JSON of each, joined by commas
+  bool is_live_ = false;
 };
 
 }  // namespace platetally::report

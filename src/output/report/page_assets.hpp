@@ -10,8 +10,7 @@ struct PageAsset {
   std::string_view sha256_base64;  ///< of the text, for the content policy
 };
 
-extern const PageAsset css_asset;         ///< src/output/report/html/page.css
-extern const PageAsset charts_css_asset;  ///< of the chart library
-extern const PageAsset script_asset;      ///< the bundle of src/output/report/html/src
+extern const PageAsset css_asset;     ///< src/output/report/html/page.css
+extern const PageAsset script_asset;  ///< the bundle of src/output/report/html/src
 
 }  // namespace platetally::report

@@ -4,8 +4,10 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
-#include <cmath>
+#include <array>
 
+#include "output/report/page_parts.hpp"
+#include "output/report/page_table.hpp"
 #include "output/report/strings.hpp"
 
 namespace platetally::report {
@@ -45,78 +47,55 @@ std::string changes_line(const CountedChanges& one) {
   return line;
 }
 
-/// Measured over predicted of every print as dots about a line at 1, before above and after below.
-class RatioDrawing {
- public:
-  explicit RatioDrawing(const std::vector<PrintOutcome>& outcomes) : outcomes_(outcomes) {
-    for (const PrintOutcome& one : outcomes)
-      for (const double predicted : {one.before, one.after, one.left_out})
-        most_ = std::max(most_, std::abs(std::log(one.measured / predicted)));
-    most_ = std::min(most_, kMostShown);
-  }
-
-  std::string svg() const {
-    std::string out =
-        fmt::format(R"(<svg viewBox="0 0 {} {}" role="img" aria-label="measured over predicted">)",
-                    kWidth, kTop + 3 * kRow + kBottom);
-    out +=
-        fmt::format(R"(<line x1="{0:.1f}" x2="{0:.1f}" y1="{1}" y2="{2}" stroke="currentColor"/>)",
-                    x_of(1.0), kTop - 6, kTop + 3 * kRow);
-    const double tick = std::exp(most_);
-    for (const double ratio : {1.0 / tick, std::sqrt(1.0 / tick), 1.0, std::sqrt(tick), tick})
-      out += fmt::format(R"(<text x="{:.1f}" y="{}" text-anchor="middle">{:.2f}</text>)",
-                         x_of(ratio), kTop + 3 * kRow + 14, ratio);
-    row(out, 0, "before", &PrintOutcome::before);
-    row(out, 1, "after", &PrintOutcome::after);
-    row(out, 2, "left out", &PrintOutcome::left_out);
-    return out + "</svg>";
-  }
-
- private:
-  static constexpr int kWidth = 720, kTop = 14, kRow = 34, kBottom = 22, kNames = 80;
-  static constexpr double kMostShown = 1.1;  // of a logarithm; what is farther lies at the edge
-
-  double x_of(double ratio) const {
-    const double half = 0.5 * (kWidth - kNames) - 30.0;
-    const double at = most_ > 0.0 ? std::log(ratio) / most_ : 0.0;
-    return kNames + 0.5 * (kWidth - kNames) + half * std::clamp(at, -1.0, 1.0);
-  }
-  void row(std::string& out, int number, const char* name, double PrintOutcome::*predicted) const {
-    const int y = kTop + number * kRow + kRow / 2;
-    out += fmt::format(R"(<text x="0" y="{}">{}</text>)", y + 4, name);
-    for (const PrintOutcome& one : outcomes_)
-      out += fmt::format(
-          R"(<circle cx="{:.1f}" cy="{}" r="4" fill="{}" stroke="currentColor"><title>{}</title></circle>)",
-          x_of(one.measured / one.*predicted), y, one.is_outlier ? "none" : "currentColor",
-          html_text(
-              fmt::format("{}: {}", printable(one.plate), over(one.measured, one.*predicted))));
-  }
-
-  const std::vector<PrintOutcome>& outcomes_;
-  double most_ = 0.0;
-};
-
 void add_outcomes(const PrintsFit& fit, std::string_view unit, const char* title, Page& page) {
-  std::vector<PrintOutcome> outcomes;
-  std::copy_if(fit.outcomes.begin(), fit.outcomes.end(), std::back_inserter(outcomes),
-               [&](const PrintOutcome& one) { return unit_of(one) == unit; });
-  if (outcomes.empty())
+  std::vector<DotRow> rows{{"before", {}}, {"after", {}}, {"left out", {}}};
+  PageTable table;
+  table.caption = title;
+  table.is_sortable = true;
+  table.columns = {
+      words_column("plate"), {"measured", std::string(unit)}, {"before"}, {"after"}, {"left out"}};
+  for (const PrintOutcome& one : fit.outcomes) {
+    if (unit_of(one) != unit)
+      continue;
+    TableRow row{{{one.plate}, {significant(one.measured), one.measured}}};
+    const std::array<double, 3> predicted{one.before, one.after, one.left_out};
+    for (std::size_t i = 0; i < rows.size(); ++i) {
+      const double ratio = one.measured / predicted[i];
+      rows[i].dots.push_back({ratio,
+                              fmt::format("{}: {}", one.plate, over(one.measured, predicted[i])),
+                              one.is_outlier});
+      row.cells.push_back({over(one.measured, predicted[i]), ratio - 1.0});
+    }
+    if (one.is_outlier)
+      row.mark = "disagrees with the others by far, and counts little";
+    table.rows.push_back(std::move(row));
+  }
+  if (table.rows.empty())
     return;
-  page.heading(title, "measured over predicted, less one");
-  page.figure("", RatioDrawing(outcomes).svg(),
-              "Measured over predicted of each print: by the machine as it was, by the fitted one, "
-              "and by one fitted to all other plates. A hollow dot disagrees with the others by "
-              "far and counts little.");
-  std::vector<std::vector<std::string>> rows;
-  for (const PrintOutcome& one : outcomes)
-    rows.push_back({one.plate, one.is_outlier ? "disagrees by far" : "",
-                    fmt::format("{:.0f} {}", one.measured, unit_of(one)),
-                    over(one.measured, one.before), over(one.measured, one.after),
-                    over(one.measured, one.left_out)});
-  page.table({"plate", "note", "measured", "before", "after", "left out"}, rows, 2);
+  page.begin_row(Row::one);
+  page.begin_card(title, "measured over predicted");
+  page.dots(rows, "measured over predicted",
+            "Measured over predicted of each print: by the machine as it was, by the fitted one, "
+            "and by one fitted to all other plates. A hollow dot disagrees with the others by far "
+            "and counts little.");
+  page.table(table);
+  page.end_card();
+  page.end_row();
 }
 
 }  // namespace
+
+std::vector<std::string> remarks_of(const CalibrationReport& report) {
+  std::vector<std::string> lines = report.notes;
+  for (const FittedParameter& one : report.fitted)
+    if (one.at_bound)
+      lines.push_back(
+          fmt::format("{} ended at the edge of what is allowed; do not trust it", one.key));
+  for (const CalibratedExperiment& one : report.experiments)
+    for (const std::string& doubt : one.doubts)
+      lines.push_back(fmt::format("{}: {}", one.log_path, doubt));
+  return lines;
+}
 
 std::string evidence_of(const CalibrationReport& report) {
   std::vector<std::string> parts;
@@ -216,11 +195,14 @@ std::string changes_json(const CalibrationReport& report) {
 
 void add_prints(const CalibrationReport& report, Page& page) {
   if (report.changes) {
-    page.heading("Changes that were counted");
     std::vector<std::string> lines;
     for (const CountedChanges& one : report.changes->counted)
       lines.push_back(changes_line(one));
+    page.begin_row(Row::one);
+    page.begin_card("Changes that were counted");
     page.list(lines);
+    page.end_card();
+    page.end_row();
   }
   if (!report.prints)
     return;

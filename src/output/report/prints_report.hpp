@@ -2,11 +2,15 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
 #include "output/report/page.hpp"
 #include "platetally/calibrate.hpp"
 
 namespace platetally::report {
+
+/// What to mind of the fit, a sentence each.
+std::vector<std::string> remarks_of(const CalibrationReport& report);
 
 /// "3 logs, 8 prints and counted changes"
 std::string evidence_of(const CalibrationReport& report);

@@ -1,12 +1,10 @@
-// Prediction against measurement for people, as JSON and as a page.
+// Prediction against measurement for people and as JSON.
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
 #include <cmath>
 
 #include "base/units.hpp"
-#include "output/report/chart.hpp"
-#include "output/report/page.hpp"
 #include "output/report/strings.hpp"
 #include "platetally/reconcile.hpp"
 
@@ -164,49 +162,6 @@ std::string to_json(const ReconcileReport& report) {
       fmt::join(values, ",\n    "), fmt::join(phases, ",\n    "),
       exact_number(report.power_error_wh), exact_number(report.time_error_wh),
       fmt::join(explanations, ", "), fmt::join(doubts, ", "));
-}
-
-std::string to_html(const ReconcileReport& report) {
-  report::Page page("Predicted and measured", fmt::format("{} on {} against {}", report.path,
-                                                          report.machine, measured_by(report)));
-  std::vector<report::Verdict> verdicts;
-  for (const ReconciledValue& one : report.values)
-    verdicts.push_back(
-        {percent(one.predicted, one.measured).empty() ? "?" : percent(one.predicted, one.measured),
-         one.key,
-         fmt::format("{} predicted, {} measured", with_unit(one.predicted, one.unit),
-                     with_unit(one.measured, one.unit))});
-  page.verdicts(verdicts);
-  page.list(bands(report));
-  if (!has_log(report)) {
-    page.heading("In figures");
-    page.table({"value", "predicted", "measured", "off by"}, value_rows(report), 1);
-    page.paragraph(kCaution);
-    return page.take();
-  }
-  page.paragraph(fmt::format("{:+.1f} Wh come from power, {:+.1f} Wh from time. {}.",
-                             report.power_error_wh, report.time_error_wh, verdict(report)));
-  page.heading("Over time");
-  report::ChartColumns columns;
-  columns.edges = report.overlay_s;
-  columns.series = {{"measured", "W", report.overlay_measured_w},
-                    {"predicted", "W", report.overlay_predicted_w}};
-  if (columns.edges.size() > 1)
-    page.figure("", report::drawn_overlay(columns, "minutes", base::kSecondsPerMinute),
-                fmt::format("Watts measured and predicted; the plate begins {:.0f} s into the log.",
-                            report.offset_s));
-  page.heading("Phase by phase");
-  page.table({"phase", "predicted", "measured", "W predicted", "W measured", "Wh predicted",
-              "Wh measured", "off by"},
-             phase_rows(report), 1);
-  page.heading("In figures");
-  page.table({"value", "predicted", "measured", "off by"}, value_rows(report), 1);
-  if (!report.doubts.empty()) {
-    page.heading("Note");
-    page.list(report.doubts);
-  }
-  page.paragraph(kCaution);
-  return page.take();
 }
 
 std::string to_text(const AccuracyBook& book) {

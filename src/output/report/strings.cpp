@@ -285,6 +285,34 @@ std::string columns(std::string_view text, int first, int width) {
   return out;
 }
 
+std::string with_unit(double value, std::string_view unit) {
+  if (!std::isfinite(value))
+    return "?";
+  if (unit == "s")
+    return duration(value);
+  return fmt::format("{}{}{}", significant(value), unit.empty() ? "" : " ", unit);
+}
+
+std::string held_together(std::string_view text, bool whole) {
+  constexpr std::string_view kNoBreak = "\xC2\xA0";
+  std::string out;
+  std::string_view before;
+  while (!text.empty()) {
+    const std::size_t blank = std::min(text.find(' '), text.size());
+    const std::string_view word = text.substr(0, blank);
+    out += word;
+    before = word;
+    text.remove_prefix(blank);
+    if (text.empty())
+      break;
+    text.remove_prefix(1);
+    const std::string_view next = text.substr(0, std::min(text.find(' '), text.size()));
+    const bool holds = whole || (!before.empty() && !next.empty() && holds_on(before, next));
+    out += holds ? kNoBreak : std::string_view(" ");
+  }
+  return out;
+}
+
 std::vector<std::string> wrap(std::string_view text, int width, int first_width) {
   std::vector<std::string> lines;
   std::string line;

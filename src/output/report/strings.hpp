@@ -36,6 +36,13 @@ std::string significant(double value);
 /// In its two largest units: "31.4 s", "7 min 31 s", "2 h 7 min", "3 d 4 h".
 std::string duration(double seconds);
 
+/// "12.3 g", "1 h 21 min": a value for people with its unit, or "?" where it is not known.
+std::string with_unit(double value, std::string_view unit);
+
+/// `text` with no-break spaces where wrap() would not break: between a number and its unit; with
+/// `whole` at every blank.
+std::string held_together(std::string_view text, bool whole = false);
+
 /// "6 %", "< 1 %" for what is above zero and below one half; `whole` <= 0 gives "0 %".
 std::string share(double part, double whole);
 

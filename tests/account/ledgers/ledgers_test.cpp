@@ -91,6 +91,22 @@ TEST(LayerLedger, SwapsAndToolsByFirstAppearance) {
   EXPECT_EQ(row.order, (std::vector<int>{0, 1}));
 }
 
+TEST(LayerLedger, ALayerBeginsAtTheFirstLineThatLaysMaterial) {
+  const auto laid = [](std::uint32_t layer, std::uint64_t line, double e_mm) {
+    motion::TimedRecord timed = move({0, 0, 0.2}, {9, 0, 0.2}, e_mm, 0.25, 0, layer);
+    timed.record.line = line;
+    return timed;
+  };
+  LayerLedger ledger(1);
+  ledger.add(laid(1, 39, 0.0), {});  // travel
+  ledger.add(laid(1, 40, 0.5), {});
+  ledger.add(laid(2, 70, 0.5), {});
+  ledger.add(laid(1, 90, 0.5), {});  // another object's
+  EXPECT_EQ(ledger.layers()[0].first_line, 0U);
+  EXPECT_EQ(ledger.layers()[1].first_line, 40U);
+  EXPECT_EQ(ledger.layers()[2].first_line, 70U);
+}
+
 /// Layer 2: 0.5 mm of part and 0.3 of a return that is still owed by tool 0, purge of tool 1.
 swaps::MaterialBook filled_book() {
   swaps::MaterialBook book(2);

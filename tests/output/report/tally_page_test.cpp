@@ -1,12 +1,15 @@
 // The page of a tally: its drawings and data say what the account says, and names stay text.
 #include <gtest/gtest.h>
 
+#include <algorithm>
+#include <fstream>
 #include <limits>
 #include <nlohmann/json.hpp>
 
-#include "output/report/bed_map.hpp"
 #include "output/report/chart.hpp"
 #include "output/report/page_assets.hpp"
+#include "output/report/plate_picture.hpp"
+#include "output/report/tally_charts.hpp"
 #include "platetally/account.hpp"
 #include "platetally/page.hpp"
 
@@ -36,21 +39,53 @@ std::size_t count(const std::string& text, const std::string& what) {
   return found;
 }
 
-TEST(Chart, LayersAreColumnsWithoutWhatIsAlwaysZero) {
+TEST(Chart, LayersHaveAPanelForWhatIsEverOtherThanZero) {
   Account account = account_with(10);
-  ChartColumns columns = layer_columns(account);
-  ASSERT_EQ(columns.series.size(), 3U);
-  EXPECT_EQ(columns.edges.size(), 11U);
-  EXPECT_EQ(columns.series[1].name, "purge");
-  EXPECT_EQ(columns.series[1].values[7], 1.5);
+  Chart chart = layer_chart(account);
+  ASSERT_EQ(chart.panels.size(), 3U);
+  EXPECT_EQ(chart.edges.size(), 11U);
+  EXPECT_EQ(chart.panels[1].title, "purge");
+  EXPECT_EQ(chart.panels[1].series[0].values[7], 1.5);
   for (LayerAccount& layer : account.layers)
     layer.swaps = 0;
-  columns = layer_columns(account);
-  EXPECT_EQ(columns.series.size(), 2U);
-  EXPECT_TRUE(layer_columns(Account()).series.empty());
+  chart = layer_chart(account);
+  EXPECT_EQ(chart.panels.size(), 2U);
+  EXPECT_FALSE(layer_chart(Account()).has_something());
 }
 
-TEST(Chart, PowerIsEnergyOverTime) {
+TEST(Chart, LayersInARowThatAToolPrintsInAreOneSpan) {
+  Account account = account_with(6);
+  ToolAccount black{0, "black"}, own{1, "#f0c814"}, odd{2, "moss\" onload=\"x"};
+  account.tools = {black, own, odd};
+  account.layers[1].order = {0, 1};
+  account.layers[2].order = {1};
+  account.layers[4].order = {1, 2};
+  const ChartPanel tools = layer_chart(account).panels.back();
+  ASSERT_EQ(tools.lanes.size(), 3U);
+  ASSERT_EQ(tools.lanes[1].spans.size(), 2U);
+  EXPECT_EQ(tools.lanes[1].spans[0].from, 1.0);
+  EXPECT_EQ(tools.lanes[1].spans[0].to, 3.0);
+  EXPECT_EQ(tools.lanes[0].spans[0].paint, "black");
+  EXPECT_EQ(tools.lanes[1].spans[0].paint, "#f0c814");
+  EXPECT_EQ(tools.lanes[2].spans[0].paint, "");
+}
+
+TEST(Chart, SpansHoldTheirWordsWhereTheyFit) {
+  Chart chart;
+  chart.axis = ChartAxis::time;
+  const ChartLane lane{
+      "changer-5",
+      {{0.0, 3600.0, "lantern <4>", Hue::first}, {3600.0, 3700.0, "tag", Hue::second}}};
+  chart.panels = {{"machines", "", {}, {lane}}};
+  chart.edges = edges_of({lane});
+  EXPECT_EQ(chart.edges, (std::vector<double>{0.0, 3600.0, 3700.0}));
+  const std::string drawing = html_of(chart);
+  EXPECT_EQ(count(drawing, "<rect class=\"lane h-"), 2U);
+  EXPECT_NE(drawing.find(">lantern &lt;4&gt;</text>"), std::string::npos);
+  EXPECT_EQ(drawing.find(">tag</text>"), std::string::npos);
+}
+
+TEST(Chart, PowerIsEnergyOverTimeAndThinned) {
   Account account;
   PowerSample sample;
   sample.duration_s = 1800.0;
@@ -58,31 +93,104 @@ TEST(Chart, PowerIsEnergyOverTime) {
   account.power = {sample, sample};
   account.power[1].start_s = 1800.0;
   account.power[1].energy.fans_wh = 2.0;
-  const ChartColumns columns = power_columns(account);
-  ASSERT_EQ(columns.series.size(), 2U);
-  EXPECT_DOUBLE_EQ(columns.series[0].values[0], 100.0);
-  EXPECT_DOUBLE_EQ(columns.series[1].values[1], 4.0);
-  EXPECT_EQ(columns.edges, (std::vector<double>{0.0, 1800.0, 3600.0}));
+  Chart chart = power_chart(account);
+  ASSERT_EQ(chart.panels.at(0).series.size(), 2U);
+  EXPECT_DOUBLE_EQ(chart.panels[0].series[0].values[0], 100.0);
+  EXPECT_DOUBLE_EQ(chart.panels[0].series[1].values[1], 4.0);
+  EXPECT_EQ(chart.edges, (std::vector<double>{0.0, 1800.0, 3600.0}));
+  account.power.assign(4096, sample);
+  for (std::size_t i = 0; i < account.power.size(); ++i)
+    account.power[i].start_s = 1800.0 * static_cast<double>(i);
+  chart = power_chart(account);
+  EXPECT_LE(chart.edges.size(), 1501U);
+  EXPECT_DOUBLE_EQ(chart.panels[0].series[0].values[0], 100.0);
+  EXPECT_DOUBLE_EQ(chart.panels[0].series[0].values.back(), 100.0);
+  EXPECT_DOUBLE_EQ(chart.edges.back(), 4096.0 * 1800.0);
+}
+
+Chart one_panel(std::vector<double> values) {
+  Chart chart;
+  chart.id = "c";
+  chart.axis = ChartAxis::time;
+  for (std::size_t i = 0; i <= values.size(); ++i)
+    chart.edges.push_back(60.0 * static_cast<double>(i));
+  chart.panels = {{"power", "W", {{"bed", Hue::bed, std::move(values)}}}};
+  return chart;
 }
 
 TEST(Chart, JsonHasNullForWhatIsNotKnown) {
-  ChartColumns columns{{0.0, 1.0, 2.0},
-                       {{"a<b", "g", {std::numeric_limits<double>::quiet_NaN(), -0.0}}}};
-  const auto json = nlohmann::json::parse(to_json(columns));
-  EXPECT_TRUE(json["series"][0]["values"][0].is_null());
-  EXPECT_EQ(json["series"][0]["values"][1], 0);
+  Chart chart = one_panel({std::numeric_limits<double>::quiet_NaN(), -0.0});
+  chart.panels[0].series[0].name = "a<b";
+  const auto json = nlohmann::json::parse(json_of(chart));
+  EXPECT_TRUE(json["panels"][0]["series"][0]["values"][0].is_null());
+  EXPECT_EQ(json["panels"][0]["series"][0]["values"][1], 0);
 }
 
-TEST(Chart, LongPlatesAreDrawnInBinsOfTwoPixels) {
-  const std::string few = drawn_panels(layer_columns(account_with(20)), "layer", 1.0);
-  EXPECT_EQ(count(few, "class=\"s2\""), 1U);
-  const std::string many = drawn_panels(layer_columns(account_with(5000)), "layer", 1.0);
-  // An area has two edges a bin at most: no more than 390 bins on 780 pixels, in three panels.
-  EXPECT_LE(count(many, "V"), 3U * 2U * 390U);
-  EXPECT_GT(count(many, "V"), 1000U);
+TEST(Chart, AShortSpikeIsCutOffAndSaidALongRiseIsNot) {
+  std::vector<double> values(40, 100.0);
+  values[0] = 700.0;
+  Chart chart = one_panel(values);
+  PanelScale scale = scale_of(chart.panels[0], chart.edges);
+  EXPECT_TRUE(scale.is_cut());
+  EXPECT_DOUBLE_EQ(scale.most, 700.0);
+  EXPECT_DOUBLE_EQ(scale.shown, 140.0);
+  const std::string cut = html_of(chart);
+  EXPECT_NE(cut.find("Magnified"), std::string::npos);
+  EXPECT_NE(cut.find("700\xC2\xA0W"), std::string::npos);
+  std::fill_n(values.begin(), 10, 700.0);
+  chart = one_panel(values);
+  scale = scale_of(chart.panels[0], chart.edges);
+  EXPECT_FALSE(scale.is_cut());
+  EXPECT_GE(scale.shown, 700.0);
+  EXPECT_EQ(html_of(chart).find("Magnified"), std::string::npos);
+  EXPECT_EQ(scale_of(ChartPanel{"p", "g"}, {0.0, 1.0}).shown, 1.0);
 }
 
-TEST(BedMap, PrintsTheFiguresOfEveryZone) {
+TEST(Chart, LongPlatesAreDrawnInBinsOfTwoUnits) {
+  const std::string few = html_of(layer_chart(account_with(20)));
+  EXPECT_EQ(count(few, "class=\"fill h-purge\""), 1U);
+  Account account = account_with(5000);
+  for (std::size_t i = 0; i < account.layers.size(); ++i)
+    account.layers[i].purge_g = static_cast<double>(i % 11);
+  const std::string many = html_of(layer_chart(account));
+  // A step up or down a bin at most, of 500 bins on each of three panels.
+  EXPECT_LE(count(many, "v"), 3U * 500U + 200U);
+  EXPECT_GT(count(many, "v"), 300U);
+}
+
+TEST(Chart, AxesAreLabelledAsTheScriptLabelsThem) {
+  std::ifstream file(std::string(PLATETALLY_TESTDATA) + "/axis-ticks.json");
+  const auto cases = nlohmann::json::parse(file);
+  for (const auto& one : cases["up_to"]) {
+    const std::vector<double> ticks = ticks_up_to(one[0], one[1]);
+    ASSERT_EQ(ticks.size(), one[2].size()) << one;
+    for (std::size_t i = 0; i < ticks.size(); ++i)
+      EXPECT_NEAR(ticks[i], one[2][i].get<double>(), 1e-9) << one;
+  }
+  const auto words_of = [](const Chart& chart, int count) {
+    std::vector<std::string> words;
+    for (const auto& tick : axis_ticks(chart, count))
+      words.push_back(tick.second);
+    return words;
+  };
+  for (const auto& one : cases["time_s"]) {
+    Chart chart;
+    chart.axis = ChartAxis::time;
+    chart.edges = {one[0], one[1]};
+    EXPECT_EQ(words_of(chart, one[2]), one[3].get<std::vector<std::string>>()) << one;
+  }
+  for (const auto& one : cases["layers"]) {
+    Chart chart;
+    for (int i = 0; i <= one[0].get<int>(); ++i) {
+      chart.edges.push_back(i);
+      chart.layer_index.push_back(i);
+    }
+    chart.edges.push_back(one[0].get<int>() + 1);
+    EXPECT_EQ(words_of(chart, one[1]), one[2].get<std::vector<std::string>>()) << one;
+  }
+}
+
+TEST(Plate, ShowsTheZonesWhatLiesThereAndTheBetterPlace) {
   Account account;
   account.bed_picture.bed_width_mm = account.bed_picture.bed_depth_mm = 200.0;
   account.bed_picture.columns = account.bed_picture.rows = 80;
@@ -94,18 +202,38 @@ TEST(BedMap, PrintsTheFiguresOfEveryZone) {
   account.bed_zones = {zone, zone};
   account.bed_zones[1].column = 1;
   account.bed_zones[1].energy_wh = account.bed_zones[1].active_s = 0.0;
-  std::string drawing = drawn_bed(account);
-  EXPECT_NE(drawing.find("1.5 h"), std::string::npos);
+  std::string drawing = drawn_plate(account);
   EXPECT_NE(drawing.find("12.3 Wh"), std::string::npos);
-  EXPECT_NE(drawing.find("off"), std::string::npos);
-  EXPECT_EQ(drawing.find("best place"), std::string::npos);
+  EXPECT_NE(drawing.find(">off<"), std::string::npos);
+  EXPECT_EQ(count(drawing, "class=\"laid\""), 1U);
+  EXPECT_EQ(drawing.find("class=\"place\""), std::string::npos);
+  EXPECT_EQ(drawing.find("class=\"tower\""), std::string::npos);
   account.bed_picture.shift_x_mm = 30.0;
-  drawing = drawn_bed(account);
-  EXPECT_NE(drawing.find("best place"), std::string::npos);
-  EXPECT_TRUE(drawn_bed(Account()).empty());
+  account.tower.verdict = "tower";
+  account.tower.x_max_mm = account.tower.y_max_mm = 30.0;
+  drawing = drawn_plate(account);
+  EXPECT_EQ(count(drawing, "class=\"place\""), 1U);
+  EXPECT_EQ(count(drawing, "class=\"tower\""), 1U);
+  EXPECT_NE(key_of_plate(account).find("prime tower"), std::string::npos);
+  EXPECT_TRUE(drawn_plate(Account()).empty());
   EXPECT_EQ(map_step(0.0, 5.0), 0);
   EXPECT_EQ(map_step(0.1, 5.0), 1);
   EXPECT_EQ(map_step(5.0, 5.0), 3);
+}
+
+TEST(Plate, OneZoneIsNoMapButWhatLiesThereIsShown) {
+  Account account;
+  account.bed_picture.bed_width_mm = account.bed_picture.bed_depth_mm = 200.0;
+  account.bed_picture.columns = account.bed_picture.rows = 80;
+  account.bed_picture.laid.assign(6400, 0);
+  account.bed_picture.laid[10 * 80 + 10] = 1;
+  BedZoneAccount zone;
+  zone.energy_wh = 80.0;
+  account.bed_zones = {zone};
+  const std::string drawing = drawn_plate(account);
+  EXPECT_NE(drawing.find("tile one"), std::string::npos);
+  EXPECT_EQ(drawing.find("Wh"), std::string::npos);
+  EXPECT_EQ(count(drawing, "class=\"laid\""), 1U);
 }
 
 TEST(TallyPage, NamesStayTextAndNothingComesFromElsewhere) {
@@ -118,7 +246,7 @@ TEST(TallyPage, NamesStayTextAndNothingComesFromElsewhere) {
   SwapPairAccount pair;
   pair.to = 1;
   account.swap_pairs = {pair};
-  account.unaccounted = {{"<i>M9", 1, 1}};
+  account.unaccounted = {{"<i>M9", 1, 1, "", ""}};
   Finding finding;
   finding.advice = "<u>do";
   account.findings = {finding};

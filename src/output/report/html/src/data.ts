@@ -1,24 +1,41 @@
-// What the page carries in its data element.
+// What the page carries in its data element: the values behind its charts.
 
 export interface Series {
   name: string;
-  unit: string;
+  hue: string;
+  shape: 'area' | 'line' | 'slope' | 'band';
   values: (number | null)[];
+  low?: (number | null)[];
 }
 
-/** Columns over common edges: values[i] lies over edges[i] .. edges[i + 1]. */
-export interface Columns {
-  edges: number[];
+export interface Lane {
+  name: string;
+  spans: [from: number, to: number, words: string][];
+}
+
+export interface Panel {
+  title: string;
+  unit: string;
+  /** The value at the upper edge of the drawing. */
+  shown: number;
   series: Series[];
+  lanes: Lane[];
 }
 
-export interface PageData {
-  layers?: Columns & { z_mm: (number | null)[]; index: number[] };
-  power?: Columns;
+/** Panels over common edges: an area's values[i] lies over edges[i] .. edges[i + 1]. */
+export interface ChartData {
+  id: string;
+  axis: 'layer' | 'time' | 'years';
+  edges: number[];
+  index: number[];
+  z_mm: (number | null)[];
+  line: number[];
+  start_s: number[];
+  panels: Panel[];
 }
 
-export function readData(text: string | null): PageData {
-  if (text === null || text.trim() === '') return {};
+export function readData(text: string | null): ChartData[] {
+  if (text === null || text.trim() === '') return [];
   const data: unknown = JSON.parse(text);
-  return typeof data === 'object' && data !== null ? (data as PageData) : {};
+  return Array.isArray(data) ? (data as ChartData[]) : [];
 }

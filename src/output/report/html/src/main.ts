@@ -1,10 +1,8 @@
 // Makes a finished page livelier; without it the page says the same.
-import 'uplot/dist/uPlot.min.css';
-import { drawCharts } from './charts';
+import { liveCharts } from './chart';
 import { readData } from './data';
-import { liveTable } from './table';
+import { liveTables } from './table';
 
-drawCharts(readData(document.getElementById('data')?.textContent ?? null));
-const plates = document.getElementById('plates');
-if (plates instanceof HTMLTableElement) liveTable(plates);
+liveCharts(readData(document.getElementById('data')?.textContent ?? null));
+liveTables();
 document.documentElement.dataset.live = 'yes';

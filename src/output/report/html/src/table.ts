@@ -1,4 +1,4 @@
-// The table of plates: sorted by a click on a heading, filtered by a word.
+// Tables: sorted by a click on a heading, filtered by a word.
 
 export function sortRows(rows: HTMLTableRowElement[], column: number, descending: boolean): HTMLTableRowElement[] {
   const key = (row: HTMLTableRowElement): number | string => {
@@ -14,15 +14,12 @@ export function sortRows(rows: HTMLTableRowElement[], column: number, descending
     .map(({ row }) => row);
 }
 
-export function liveTable(table: HTMLTableElement): void {
-  const body = table.tBodies[0];
-  const head = table.tHead?.rows[0];
-  if (body === undefined || head === undefined) return;
+function addFilter(table: HTMLTableElement, body: HTMLTableSectionElement, what: string): void {
   const filter = document.createElement('input');
   filter.type = 'search';
   const label = document.createElement('label');
   label.className = 'filter';
-  label.append('only plates with ', filter);
+  label.append(`only ${what} with `, filter);
   const count = document.createElement('span');
   count.setAttribute('role', 'status');
   label.append(' ', count);
@@ -36,11 +33,14 @@ export function liveTable(table: HTMLTableElement): void {
     }
     count.textContent = word === '' ? '' : `${shown} of ${body.rows.length}`;
   });
+}
+
+function addSorting(head: HTMLTableRowElement, body: HTMLTableSectionElement): void {
   for (const [column, cell] of [...head.cells].entries()) {
-    if (cell.dataset.fixed !== undefined) continue;
+    if (cell.dataset.fixed !== undefined || cell.tagName !== 'TH') continue;
     const button = document.createElement('button');
     button.type = 'button';
-    button.textContent = cell.textContent;
+    button.append(...cell.childNodes);
     cell.replaceChildren(button);
     button.addEventListener('click', () => {
       const descending = cell.getAttribute('aria-sort') !== 'descending';
@@ -48,5 +48,15 @@ export function liveTable(table: HTMLTableElement): void {
       cell.setAttribute('aria-sort', descending ? 'descending' : 'ascending');
       body.append(...sortRows([...body.rows], column, descending));
     });
+  }
+}
+
+export function liveTables(): void {
+  for (const table of document.querySelectorAll<HTMLTableElement>('table[data-sort]')) {
+    const body = table.tBodies[0];
+    const head = table.tHead?.rows[0];
+    if (body === undefined || head === undefined) continue;
+    if (table.dataset.filter !== undefined) addFilter(table, body, table.dataset.filter);
+    if (body.rows.length > 1) addSorting(head, body);
   }
 }
