@@ -24,6 +24,7 @@
 #include "account/whatif/placement.hpp"
 #include "base/bounded_queue.hpp"
 #include "base/diagnostics.hpp"
+#include "base/threads.hpp"
 #include "heat/simulate.hpp"
 #include "motion/planning/planner.hpp"
 #include "motion/timeline/time_bound.hpp"
@@ -255,8 +256,9 @@ Account analyze(const PlateBytes& plate, const std::string& path, const Machine&
                 const AnalyzeOptions& options, const Keep& keep) {
   const std::vector<Material> materials = materials_by_tool(machine, options);
   Consumer consumer(machine, materials, options.tool_colours);
-  Reading reading = options.threads > 1 ? read_in_two_threads(plate, machine, options, consumer)
-                                        : read_plate(plate, machine, options, consumer);
+  Reading reading = base::threads_of(options.threads) > 1
+                        ? read_in_two_threads(plate, machine, options, consumer)
+                        : read_plate(plate, machine, options, consumer);
   require_plate(reading.coverage, options.partial);
   consumer.finish();
   consumer.books().settle_purge();
