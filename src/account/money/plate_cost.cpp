@@ -60,7 +60,8 @@ PlateCost cost_of_plate(const Account& account, const Prices& prices, int copies
   cost.currency = prices.currency;
   double purged_g = 0.0;
   for (const ToolAccount& tool : account.tools) {
-    const double per_g = per_kg(prices, static_cast<std::size_t>(tool.tool)) / base::kGPerKg;
+    const double per_g =
+        per_kg(prices, static_cast<std::size_t>(tool.tool)) / base::kGPerKg;
     cost.part_filament += tool.part_g * per_g;
     cost.purge_filament += (tool.purge_g + tool.start_up_g) * per_g;
     purged_g += tool.purge_g + tool.start_up_g;
