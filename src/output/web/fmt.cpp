@@ -3,6 +3,7 @@
 
 namespace fmt::inline v9::detail {
 
+template std::locale locale_ref::get<std::locale>() const;
 template auto dragonbox::to_decimal(float) noexcept -> dragonbox::decimal_fp<float>;
 template auto dragonbox::to_decimal(double) noexcept -> dragonbox::decimal_fp<double>;
 template auto thousands_sep_impl(locale_ref) -> thousands_sep_result<char>;
