@@ -1,7 +1,7 @@
 // build.mjs WASM OUT VERSION   in a copy of this folder with its packages installed: OUT/npm and OUT/platetally.html.
 import { execFileSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
-import { copyFileSync, cpSync, mkdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { chmodSync, copyFileSync, cpSync, mkdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { gzipSync } from 'node:zlib';
@@ -30,6 +30,8 @@ async function makePackage(library) {
   mkdirSync(folder, { recursive: true });
   cpSync('dist', folder, { recursive: true, filter: (path) => !/browser_|[/\\]page/.test(path) });
   copyFileSync(wasm, join(folder, 'platetally.wasm'));
+  chmodSync(join(folder, 'platetally.wasm'), 0o644);
+  chmodSync(join(folder, 'bin.js'), 0o755);
   copyFileSync('README.md', join(folder, 'README.md'));
   const { name, description, engines } = JSON.parse(readFileSync('package.json', 'utf8'));
   writeFileSync(join(folder, 'package.json'), JSON.stringify({

@@ -86,5 +86,10 @@ export const nodeDisk: Disk = {
   makeFolder: (path) => guarded(() => fs.mkdirSync(path)),
   removeFile: (path) => guarded(() => fs.unlinkSync(path)),
   removeFolder: (path) => guarded(() => fs.rmdirSync(path)),
-  rename: (from, to) => guarded(() => fs.renameSync(from, to)),
+  // The program can set no modes here: what takes a file's place keeps that file's.
+  rename: (from, to) => guarded(() => {
+    const old = fs.statSync(to, { throwIfNoEntry: false });
+    if (old?.isFile()) fs.chmodSync(from, old.mode & 0o7777);
+    fs.renameSync(from, to);
+  }),
 };

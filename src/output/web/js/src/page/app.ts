@@ -174,6 +174,7 @@ const baseName = (): string => view === 'audit' ? 'plates' : plates[chosen]!.nam
 
 /** Settings are taken from text files, everything else is a plate. */
 async function take(files: File[]): Promise<void> {
+  readSettings();
   const dropped: File[] = [];
   const said: string[] = [];
   for (const file of files) {
