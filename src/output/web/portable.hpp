@@ -1,4 +1,5 @@
-// What the core uses of C++20 and the C++ library for WebAssembly does not have yet; force-included in every file there.
+// What the core uses of C++20 and the C++ library for WebAssembly does not have yet; force-included
+// in every file there.
 #pragma once
 
 #include <fast_float/fast_float.h>
@@ -8,14 +9,15 @@
 
 namespace std {
 
-/// As the standard says: `value` is left alone where the text is no number or none that a double holds.
+/// As the standard says: `value` is left alone where the text is no number or none that a double
+/// holds.
 inline from_chars_result from_chars(const char* first, const char* last, double& value,
                                     chars_format format = chars_format::general) {
   double read = 0.0;
   const auto general = static_cast<unsigned>(chars_format::general);
   const auto form = static_cast<unsigned>(format) == general ? fast_float::chars_format::general
-                    : format == chars_format::fixed           ? fast_float::chars_format::fixed
-                                                              : fast_float::chars_format::scientific;
+                    : format == chars_format::fixed          ? fast_float::chars_format::fixed
+                                                             : fast_float::chars_format::scientific;
   const auto result = fast_float::from_chars(first, last, read, form);
   if (result.ec != errc{})
     return {result.ptr, result.ec};
