@@ -12,10 +12,12 @@
 #include <vector>
 
 #include "platetally/breakdown.hpp"
+#include "platetally/clock.hpp"
 #include "platetally/diagnostic.hpp"
 #include "platetally/layer_visit.hpp"
 #include "platetally/range.hpp"
 #include "platetally/unaccounted.hpp"
+#include "platetally/variant.hpp"
 
 /// The library. Quantities carry their unit in the name; nothing here writes, waits or remembers.
 namespace platetally {
@@ -56,6 +58,7 @@ struct Totals {
   std::vector<TimeBandCause> time_band;  ///< widest first; causes without any are left out
   TimeBy time_by;                        ///< what the expected time is made of
   double pause_s = 0.0;                  ///< waiting for a person, in `other` of time_by
+  std::uint64_t pauses = 0;              ///< stops until a person has come
   std::uint64_t layers = 0;              ///< layers of printed material, without layer 0
   std::uint64_t tool_selects = 0;        ///< tool words met, repeats too
   std::uint64_t swaps = 0;            ///< changes to a different tool after material has been laid
@@ -94,15 +97,17 @@ struct Totals {
 
 /// One tool over the whole plate.
 struct ToolAccount {
-  int tool = 0;               ///< its number
-  std::string colour;         ///< as the caller or the machine file names it; may be empty
-  std::uint64_t selects = 0;  ///< words that select it
-  double filament_mm = 0.0;   ///< net: retractions and their returns cancel
-  double part_g = 0.0;        ///< that it lays
-  double purge_g = 0.0;       ///< that it lays
-  double start_up_g = 0.0;    ///< that it lays
-  double active_s = 0.0;      ///< in hand
-  double standby_s = 0.0;     ///< hot while another tool works
+  int tool = 0;                     ///< its number
+  std::string colour;               ///< as the caller or the machine file names it; may be empty
+  std::uint64_t selects = 0;        ///< words that select it
+  double filament_mm = 0.0;         ///< net: retractions and their returns cancel
+  double part_g = 0.0;              ///< that it lays
+  double purge_g = 0.0;             ///< that it lays
+  double start_up_g = 0.0;          ///< that it lays
+  std::optional<double> to_have_g;  ///< all that it lays, and the reserve; absent without one
+  std::optional<double> spools;     ///< that hold it, whole ones; where a spool's grams are known
+  double active_s = 0.0;            ///< in hand
+  double standby_s = 0.0;           ///< hot while another tool works
   double energy_wh =
       0.0;  ///< of its head while it is this tool's turn or standby, before the supply
 };
@@ -251,10 +256,12 @@ struct PlateCost {
   double machine = 0.0;              ///< price over life, and maintenance
   double labour = 0.0;               ///< of a person
   double failures = 0.0;             ///< expected
+  double drying = 0.0;               ///< of the filament
+  double wear = 0.0;                 ///< of nozzles and the like, by what goes through them
   double failure_probability = 0.0;  ///< that an attempt fails
   /// Of all causes.
   double total() const {
-    return part_filament + purge_filament + energy + machine + labour + failures;
+    return part_filament + purge_filament + energy + machine + labour + failures + drying + wear;
   }
   double per_good_part = 0.0;      ///< total over the copies on the plate
   double per_hour = 0.0;           ///< what one more hour of the machine costs, energy excepted
@@ -270,6 +277,7 @@ struct Account {
   std::uint64_t bytes = 0;                  ///< of the G-code, unpacked
   std::uint64_t lines = 0;                  ///< of the G-code
   std::string machine;                      ///< its name
+  WhatIf what_if;                           ///< what is not as in the file
   Verdict verdict;                          ///< can it be printed?
   Totals totals;                            ///< sums over the plate
   TowerAccount tower;                       ///< what the motion says about a prime tower
@@ -284,6 +292,7 @@ struct Account {
   BedPicture bed_picture;  ///< in pages only
   std::vector<Finding> findings;             ///< what spoils something, then the largest saving
   std::optional<PlateCost> cost;             ///< with prices only
+  std::optional<Clock> clock;                ///< where a start was given
   std::vector<Diagnostic> diagnostics;       ///< in the order in which they were first met
   std::vector<LimitWord> limits_read;        ///< most frequent first
   std::vector<UnaccountedWord> unaccounted;  ///< that may matter first, then most frequent first

@@ -11,10 +11,13 @@
 #include <utility>
 #include <vector>
 
+#include "platetally/account.hpp"
+#include "platetally/advice.hpp"
 #include "platetally/machine.hpp"
 #include "platetally/material.hpp"
 #include "platetally/prices.hpp"
 #include "platetally/report.hpp"
+#include "platetally/variant.hpp"
 
 namespace platetally {
 
@@ -36,8 +39,13 @@ struct AuditOptions {
   std::vector<std::string> tool_colours;  ///< as in AnalyzeOptions
   std::optional<Prices> prices;           ///< absent: no money
   int copies = 1;                         ///< good parts on each plate
-  bool partial = false;                   ///< as in AnalyzeOptions; no limit passes on such a plate
-  std::string sort;  ///< any key of a number, largest first; empty: purge_g, or as merged
+  Variant variant;                        ///< as in AnalyzeOptions
+  bool partial = false;      ///< as in AnalyzeOptions; no limit passes on such a plate,
+                             ///< and one that something was left out of passes
+  bool strict = false;       ///< a plate with a warning does not pass
+  std::optional<Aim> value;  ///< what findings are ranked by; absent: money where there are prices,
+                             ///< else time, or as merged
+  std::string sort;          ///< any key of a number, largest first; empty: purge_g, or as merged
   std::vector<std::pair<std::string, double>> limits;  ///< keys and highest values
   int shard = 1;        ///< this share of the work, 1 .. shards; a file belongs to one by its path
   int shards = 1;       ///< 1 or more
@@ -58,6 +66,7 @@ struct AuditOptions {
 /// What one finding of one plate would save.
 struct AuditFinding {
   std::string code;                   ///< as in Finding
+  bool spoils = false;                ///< a warning: the plate comes out worse, whatever it saves
   double saves_time_s = 0.0;          ///< expected
   double saves_purge_g = 0.0;         ///< expected
   double saves_energy_wh = 0.0;       ///< expected
@@ -71,6 +80,10 @@ struct AuditRow {
   std::string member;                  ///< inside a zip
   std::string error;                   ///< one line; empty for a plate
   std::string verdict;                 ///< "ready", "look" or "cannot"; empty with an error
+  std::vector<VerdictReason> reasons;  ///< of the verdict, worst first
+  std::string machine;                 ///< that it was tallied on
+  std::string machine_hash;            ///< of its description
+  std::string currency;                ///< of the cost; empty without prices
   std::vector<double> totals;          ///< by audit_keys(); NaN: not known
   std::optional<double> sort_value;    ///< absent: not known
   std::vector<double> purge_strip_g;   ///< purge along the plate, in at most 24 equal parts
@@ -81,7 +94,8 @@ struct AuditRow {
   std::uint64_t warnings = 0;             ///< diagnostics that are warnings
   std::uint64_t unknown_words = 0;        ///< command words without a meaning, repeats counted
   bool partial = false;                   ///< of a part of the plate
-  bool limits_fail = false;               ///< because of that, though no limit is exceeded
+  std::string fails_because;              ///< why it does not pass, limits apart; empty: it does
+  bool limits_fail = false;               ///< there is a reason in fails_because
 };
 
 /// A finding over all plates.
@@ -94,15 +108,18 @@ struct AuditFindingSum {
 struct AuditReport {
   std::string machine;                    ///< its name
   std::string sort;                       ///< a key with its section
+  std::string currency;                   ///< of costs; empty: no plate has one
+  std::optional<Aim> value;               ///< what findings are ranked by; set by then
   std::vector<AuditRow> rows;             ///< plates worst first, then what failed, as given
   std::vector<double> totals;             ///< sums by audit_keys(); NaN: of no plate known, or
                                           ///< a figure of which sums make no sense
-  std::vector<AuditFindingSum> findings;  ///< largest saving first: money, else purge, else hours
+  std::vector<AuditFindingSum> findings;  ///< what spoils something, then the largest saving
   std::vector<std::pair<std::string, std::string>> faults;  ///< places not looked into, and why
   std::vector<std::string> notes;                           ///< doubts about the audit as a whole
   std::uint64_t plates = 0;                                 ///< rows without an error
   std::uint64_t failed = 0;                                 ///< rows with an error, and faults
-  std::uint64_t exceeded = 0;      ///< plates over a limit, and partial ones
+  std::uint64_t exceeded = 0;                               ///< plates over a limit
+  std::uint64_t not_passed = 0;  ///< plates over no limit that do not pass: AuditRow::fails_because
   std::uint64_t passed_over = 0;   ///< files that no pattern includes
   std::uint64_t from_history = 0;  ///< in no report: it differs from run to run
   bool history_failed = false;     ///< said in notes
@@ -114,14 +131,15 @@ const std::vector<std::string>& audit_keys();
 /// Tallies every plate below the paths. A bad one is a row with its error and stops nothing.
 /// Deterministic but for what other programs do to the files meanwhile, whatever the threads.
 /// Throws UnreadablePlate where machine or materials are unsound, std::invalid_argument for an
-/// unknown key, std::runtime_error where the history cannot be opened.
+/// unknown key, std::runtime_error where the history cannot be opened and where there is nothing to
+/// audit.
 AuditReport audit(const std::vector<std::string>& paths, const Machine& machine,
                   const AuditOptions& options);
 
 /// The audit whose records lie in files of JSON lines, such as the shares of several computers; the
-/// same report as of a single one. Sort, limits and on_record of the options are obeyed. Throws
-/// std::runtime_error, "FILE:LINE: ...", for what is no such file, lacks its end, or does not
-/// belong with the others.
+/// same report as of a single one. Sort, value, limits and on_record of the options are obeyed.
+/// Throws std::runtime_error, "FILE:LINE: ...", for what is no such file, lacks its end, or does
+/// not belong with the others, and where files that were listed are in no share.
 AuditReport merge_audits(const std::vector<std::string>& files, const AuditOptions& options);
 
 /// A week of a history: plates first tallied in it.
@@ -142,9 +160,11 @@ struct HistoryReport {
 };
 
 /// What a history holds since a moment, for plates at or below the paths (all, if there are none).
-/// Each content counts once, as last tallied. Throws std::runtime_error.
+/// Each content counts once, as last tallied. With a machine, all of them must have been tallied on
+/// it as it is now. Throws std::runtime_error.
 HistoryReport read_history(const std::string& file, std::int64_t since_s,
-                           const std::vector<std::string>& paths, const AuditOptions& options);
+                           const std::vector<std::string>& paths, const AuditOptions& options,
+                           const Machine* machine = nullptr);
 
 /// For people: the `most` worst rows (0: all).
 std::string to_text(const AuditReport& report, std::size_t most = 20);

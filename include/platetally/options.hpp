@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "platetally/material.hpp"
+#include "platetally/variant.hpp"
 
 namespace platetally {
 
@@ -21,7 +22,11 @@ struct AnalyzeOptions {
   /// Also gives an account of a plate of which only a part can be read: a damaged container, a text
   /// most of whose moves cannot be read. Without it, such a plate is unreadable.
   bool partial = false;
+  bool findings = true;               ///< plays what could be saved; false: the account has none
   std::optional<double> start_bed_c;  ///< of the bed at the first line; absent: the room's
+  /// Otherwise than in the file; the account is that of the variant, without findings. A variant
+  /// that cannot be played makes the plate unreadable, with the reason.
+  Variant variant;
   /// Called now and then with the bytes read so far, from the thread that reads; may be empty.
   std::function<void(std::uint64_t bytes)> on_progress;
 };

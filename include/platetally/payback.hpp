@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "platetally/range.hpp"
+#include "platetally/variant.hpp"
 
 namespace platetally {
 
@@ -105,9 +106,10 @@ struct PaybackReport {
 PaybackReport plan_payback(const PaybackInput& input);
 
 /// Reads a payback file (docs/payback-file.md) and compares each of its plates on its two machines,
-/// the first of which is the one that the plates were sliced for. Paths are relative to the file.
-/// Throws std::invalid_argument with one line, "FILE:LINE:COLUMN: ..." where that is known.
-PaybackInput read_payback(const std::string& path);
+/// the first of which is the one that the plates were sliced for; what is otherwise
+/// (AnalyzeOptions) holds for all of them. Paths are relative to the file. Throws
+/// std::invalid_argument with one line, "FILE:LINE:COLUMN: ..." where that is known.
+PaybackInput read_payback(const std::string& path, const Variant& variant = {});
 
 /// Kilograms a year that follow from grams and hours a cycle at an uptime.
 double kg_a_year(double grams_a_cycle, double hours_a_cycle, double uptime);

@@ -15,6 +15,14 @@ namespace platetally {
 struct Account;
 struct PlateCost;
 
+/// Hours of every day, by the wall clock; the day's end is 24. From above to: over midnight.
+struct AttendedHours {
+  double from_h = 0.0;  ///< 0 .. 24
+  double to_h = 24.0;   ///< 0 .. 24
+  /// Member by member.
+  bool operator==(const AttendedHours&) const = default;
+};
+
 /// Absent: not stated, and then not counted, which the report says.
 struct Prices {
   std::string currency = "money";                  ///< a word for the reports
@@ -33,6 +41,11 @@ struct Prices {
   double failure_per_swap = 0.0;           ///< probability that a swap ends the plate; 0 .. 0.5
   double failure_per_h = 0.0;              ///< expected failures an hour of printing; 0 .. 10
   std::optional<double> carbon_g_per_kwh;  ///< of the local mains
+  double drying_per_kg = 0.0;              ///< of filament, before it is printed
+  double wear_per_kg = 0.0;                ///< of what goes through a nozzle
+  std::optional<double> spool_g;           ///< of filament on a spool
+  double reserve_share = 0.0;              ///< to have at hand above what is printed; 0 .. 1
+  std::optional<AttendedHours> attended;   ///< when somebody is there
   /// Member by member.
   bool operator==(const Prices&) const = default;
 };
@@ -57,7 +70,12 @@ PricesLoad load_prices(const std::string& path);
 /// end halfway (assumed) and to need an intervention.
 PlateCost cost_of_plate(const Account& account, const Prices& prices, int copies = 1);
 
-/// Puts the cost into the account, and the money that each finding saves.
+/// Puts what to have at hand of every tool's filament into the account: Prices::reserve_share and
+/// spool_g.
+void add_spools(Account& account, const Prices& prices);
+
+/// Puts the cost into the account, what to have at hand of every filament, and the money that each
+/// finding saves.
 void add_prices(Account& account, const Prices& prices, int copies = 1);
 
 }  // namespace platetally

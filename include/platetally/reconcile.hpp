@@ -95,6 +95,9 @@ struct AccuracyEntry {
 /// By key.
 using AccuracyBook = std::vector<AccuracyEntry>;
 
+/// So many plates at least make a spread.
+inline constexpr std::size_t kLeastPlatesOfBook = 2;
+
 /// Keeps a reconciliation in a history, by the plate's content. Throws std::runtime_error.
 void keep_reconciliation(const std::string& history, const std::string& plate_path,
                          const ReconcileReport& report, std::int64_t now_s);

@@ -1,21 +1,12 @@
 /// @file
-/// Variants of a plate: what it would cost if something about it or the machine were otherwise.
-///
-/// A plate is read once and kept: the heat log, what each tool does in each of its turns, what lies
-/// where. A variant changes these books and is played through time, swaps and heat once more; what
-/// comes out is an account like any other. docs/methods-variants.md says what each change does.
+/// Variants of a plate: what is to be otherwise than in the file.
 #pragma once
 
 #include <cstdint>
-#include <memory>
 #include <optional>
 #include <string>
 #include <utility>
 #include <vector>
-
-#include "platetally/account.hpp"
-#include "platetally/machine.hpp"
-#include "platetally/options.hpp"
 
 namespace platetally {
 
@@ -23,6 +14,7 @@ namespace platetally {
 struct HeatInTime {
   int tool = 0;             ///< T number
   std::uint64_t layer = 0;  ///< LayerAccount::index; heating begins with that layer
+  bool operator==(const HeatInTime&) const = default;
 };
 
 /// What is to be otherwise; as it is, nothing. Changes may be combined.
@@ -40,40 +32,18 @@ struct Variant {
   bool purge_enough = false;               ///< no swap purges less
   double layers_share = 1.0;               ///< so many of the layers, each as much thicker
   std::vector<HeatInTime> heat;            ///< of tools that are hot for long without need
+  bool operator==(const Variant&) const = default;
+  /// Nothing is otherwise.
+  bool is_as_it_is() const { return *this == Variant{}; }
 };
 
-/// A variant's account, or why there is none.
-struct Played {
-  Account account;                   ///< without findings; diagnostics are the plate's own
-  std::vector<std::string> assumed;  ///< a sentence each
-  std::vector<std::pair<double, double>> copies_at_mm;  ///< Variant::repeat: x, y of each new copy
-                                                        ///< as seen from the plate's own
-  std::string impossible;                               ///< why it cannot be played; empty: it was
-  /// Whether there is an account.
-  bool ok() const { return impossible.empty(); }
+/// What an account holds that is not as in the file.
+struct WhatIf {
+  std::string changes;  ///< "its parts 3 times, without its prime tower"; empty: the plate as it is
+  std::string assumed;  ///< what that stands on; empty: nothing
 };
 
-namespace whatif {
-struct KeptPlate;
-}
-
-/// A plate that was read, kept for playing variants of it. Copies share what is kept.
-class Plate {
- public:
-  /// From what the reading left behind; for the library's own use.
-  explicit Plate(std::shared_ptr<const whatif::KeptPlate> kept) : kept_(std::move(kept)) {}
-  /// As it is, with its findings.
-  const Account& account() const;
-  /// Plays a variant. Throws std::invalid_argument, with one line, for a tool that the machine
-  /// lacks or a number outside its range.
-  Played play(const Variant& variant) const;
-
- private:
-  std::shared_ptr<const whatif::KeptPlate> kept_;
-};
-
-/// Reads the only plate at `path` as analyze_file does, and keeps it. Throws UnreadablePlate.
-Plate keep_plate(const std::string& path, const Machine& machine,
-                 const AnalyzeOptions& options = {});
+/// What a variant changes, in words: WhatIf::changes.
+std::string describe(const Variant& variant);
 
 }  // namespace platetally

@@ -7,6 +7,7 @@ namespace platetally::base {
 
 inline constexpr double kSecondsPerMinute = 60.0;
 inline constexpr double kSecondsPerHour = 3600.0;
+inline constexpr double kMinutesPerHour = 60.0;
 inline constexpr double kSecondsPerDay = 24.0 * kSecondsPerHour;
 inline constexpr double kSecondsPerMicrosecond = 1e-6;
 inline constexpr double kMmPerInch = 25.4;  // exact since 1959

@@ -422,11 +422,10 @@ class Run {
       advance(kPlateauLookS, 0.0, tool, &awaited);
       const double now_k = awaited.distance_k();
       if (now_k > 0.0 && (looked_k - now_k < kPlateauK || clock_s_ - began_s > kLongestWaitS)) {
-        note("target-unreachable", Severity::warning, event.line,
-             fmt::format(
-                 "a wait does not end: the {} stays {:.1f} K short of its band; expected it to "
-                 "get there; went on after {:.0f} s",
-                 awaited.name(), now_k, clock_s_ - began_s));
+        note(
+            "target-unreachable", Severity::warning, event.line,
+            fmt::format("the {} never reached its target: {:.1f} K short after {:.0f} s; continued",
+                        awaited.name(), now_k, clock_s_ - began_s));
         break;
       }
       looked_k = now_k;

@@ -2,12 +2,14 @@
 
 #include <bit>
 
+#include "base/units.hpp"
+
 namespace platetally::heat {
 
 namespace {
 
 constexpr double kM2PerCm2 = 1e-4;
-constexpr double kMPerMm = 1e-3;
+constexpr double kMPerMm = 1.0 / base::kMmPerM;
 
 double tile_width_m(const Bed& bed) {
   return bed.width_mm / bed.columns * kMPerMm;

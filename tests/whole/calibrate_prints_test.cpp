@@ -184,6 +184,53 @@ TEST_F(Prints, FindWhatAMachineDraws) {
   EXPECT_EQ(joined.experiments.size(), 1U);
 }
 
+// The band of a print's energy is what the prints left open: written, read back, and wide where
+// prints differ by what no plate explains.
+TEST_F(Prints, SayHowFarTheEnergyOfAPrintMayBeOff) {
+  const Machine start = test::embedded("switcher-4");
+  Machine truth = start;
+  truth.supply.idle_w *= 1.3;
+  truth.enclosure.loss_closed_w_k *= 1.4;
+  const auto energies = [&](double spread) {
+    std::string text = "plate,wh\n";
+    double sign = 1.0;
+    for (const std::string& path : small_plates()) {
+      const double wh = analyze_file(path, truth).totals.energy_wh;
+      text += fmt::format("{},{:.2f}\n", path, wh * std::exp(sign * spread));
+      sign = -sign;
+    }
+    return text;
+  };
+  const CalibrationReport even = fit(start, energies(0.0));
+  const double band = even.machine.supply.energy_spread;
+  // Prints differ by two per cent at the least, whatever these say.
+  EXPECT_GT(band, 0.04);
+  EXPECT_LT(band, start.supply.energy_spread);
+  const MachineLoad load = parse_machine(to_toml(even, ""), "mine.toml");
+  ASSERT_TRUE(load.ok());
+  EXPECT_EQ(load.machine.supply.energy_spread, band);
+  EXPECT_NE(to_text(even).find(fmt::format("{:.0f} % wide", 100.0 * band)), std::string::npos);
+  for (const std::string& path : small_plates()) {
+    const double wh = analyze_file(path, truth).totals.energy_wh;
+    const Totals totals = analyze_file(path, load.machine).totals;
+    EXPECT_LT(totals.energy_low_wh, wh) << path;
+    EXPECT_GT(totals.energy_high_wh, wh) << path;
+  }
+  // Half of the prints 20 % above what the machine draws, half of them below: two deviations are
+  // 0.4.
+  const double uneven = fit(start, energies(0.2)).machine.supply.energy_spread;
+  EXPECT_GT(uneven, 0.3);
+  EXPECT_LT(uneven, 0.8);
+  // One print tells less than nine of them.
+  const std::string all = energies(0.0);
+  const std::string first = all.substr(0, all.find('\n', all.find('\n') + 1) + 1);
+  EXPECT_GT(fit(start, first).machine.supply.energy_spread, band);
+  // Seconds say nothing of it.
+  const CalibrationReport times = fit(start, kept(truth, small_plates(), false, false));
+  EXPECT_EQ(times.machine.supply.energy_spread, start.supply.energy_spread);
+  EXPECT_EQ(to_text(times).find("% wide"), std::string::npos);
+}
+
 TEST_F(Prints, FindPurgeThatNoFileHolds) {
   const Machine start = test::embedded("switcher-4");
   Machine truth = start;

@@ -40,6 +40,18 @@ class Meter : public testing::Test {
     const auto found = std::ranges::find(report.fitted, key, &FittedParameter::key);
     return found == report.fitted.end() ? nullptr : &*found;
   }
+  /// Of an entry, told or not.
+  static std::pair<double, double> interval_of(const CalibrationReport& report,
+                                               std::string_view key) {
+    for (const FittedParameter& one : report.fitted)
+      if (one.key == key)
+        return {one.low, one.high};
+    for (const UnfittedParameter& one : report.not_identifiable)
+      if (one.key == key)
+        return {one.low, one.high};
+    ADD_FAILURE() << key << " is not named";
+    return {0.0, 0.0};
+  }
 
   test::TempFolder temp_;
   fs::path folder_ = temp_.path();
@@ -163,6 +175,101 @@ TEST_F(Meter, AnIdleLogTellsTheIdlePowerAndNothingElse) {
   EXPECT_NEAR(report.fitted[0].value, 23.0, 0.05);
   for (const UnfittedParameter& one : report.not_identifiable)
     EXPECT_FALSE(one.settled_by.empty());
+}
+
+/// Hours of even motion above a hot bed.
+std::string long_plate(double hours) {
+  std::string text = "M140 S100\nM104 S250\nM190 S100\nM109 S250\nG21\nG90\nM83\nG1 Z0.2 F600\n";
+  const int strokes = static_cast<int>(hours * 3600.0 / 5.0);  // of 5 s: 150 mm at 30 mm/s
+  for (int i = 0; i < strokes; ++i)
+    text += fmt::format("G1 X{} Y{} E5 F1800\n", i % 2 == 0 ? 200 : 50, 50 + i % 100);
+  return text + "M104 S0\nM140 S0\n";
+}
+
+// The bed gives less and less as the enclosure warms: how long that takes is its heat capacity, and
+// where it ends is its loss. Half an hour says less.
+TEST_F(Meter, ALongPrintTellsTheEnclosure) {
+  Machine truth = start_;
+  ASSERT_TRUE(truth.enclosure.present);
+  truth.enclosure.heat_capacity_j_k *= 1.6;
+  truth.enclosure.loss_closed_w_k *= 1.5;
+  truth.supply.motors_moving_w *= 1.2;
+  test::PlugFaults faults;
+  faults.interval_s = 5.0;
+  const auto fit_to = [&](double hours) {
+    const std::string plate = put("long.gcode", long_plate(hours));
+    return calibrate_machine(
+        start_, {{parse_meter_log(seen(plate, truth, faults, 11), "plug.csv"), "plate=" + plate}},
+        one_day());
+  };
+  const CalibrationReport report = fit_to(5.0);
+  // The loss shares what the bed loses with the bed's own losses, so it is narrowed, no more: its
+  // prior alone allows a factor of 4.8.
+  const auto [least_w_k, most_w_k] = interval_of(report, "enclosure.loss_closed_w_k");
+  EXPECT_LE(least_w_k, truth.enclosure.loss_closed_w_k);
+  EXPECT_GE(most_w_k, truth.enclosure.loss_closed_w_k);
+  EXPECT_LT(most_w_k / least_w_k, 3.5);
+  const FittedParameter* const capacity = fitted(report, "enclosure.heat_capacity_j_k");
+  ASSERT_NE(capacity, nullptr);
+  EXPECT_LE(capacity->low, truth.enclosure.heat_capacity_j_k);
+  EXPECT_GE(capacity->high, truth.enclosure.heat_capacity_j_k);
+  EXPECT_GT(capacity->value, 1.2 * start_.enclosure.heat_capacity_j_k);
+  const auto [least_of_short, most_of_short] =
+      interval_of(fit_to(0.5), "enclosure.loss_closed_w_k");
+  EXPECT_GT(most_of_short / least_of_short, 1.15 * most_w_k / least_w_k);
+  // With the door open it is the other loss.
+  Machine open = start_;
+  open.enclosure.door_open = true;
+  truth = open;
+  truth.enclosure.loss_open_w_k *= 1.5;
+  const std::string plate = put("open.gcode", long_plate(1.0));
+  const CalibrationReport of_open = calibrate_machine(
+      open, {{parse_meter_log(seen(plate, truth, faults, 12), "plug.csv"), "plate=" + plate}},
+      one_day());
+  const auto is_named = [&](const char* key) {
+    return fitted(of_open, key) != nullptr ||
+           std::ranges::count(of_open.not_identifiable, key, &UnfittedParameter::key) == 1;
+  };
+  EXPECT_TRUE(is_named("enclosure.loss_open_w_k"));
+  EXPECT_FALSE(is_named("enclosure.loss_closed_w_k"));
+}
+
+// Three real logs of one machine tell its motors from its hot end, by difference. One of them with
+// the hot end on sees the sum only, and must not be sure of either.
+TEST_F(Meter, OneRealPrintIsNotSureOfTheMotors) {
+  const fs::path logs = fs::path(PLATETALLY_SHARED) / "logs";
+  if (!fs::exists(logs / "bench.toml"))
+    GTEST_SKIP() << logs << " is not there";
+  const Machine bench = load_machine((logs / "bench.toml").string()).machine;
+  const auto log_of = [&](const std::string& name) {
+    return CalibrationLog{parse_meter_log(test::read_text((logs / (name + ".csv")).string()), name),
+                          "plate=" + (logs / (name + ".gcode.gz")).string()};
+  };
+  constexpr const char* kMotors = "supply.motors_moving_w";
+  const std::vector<CalibrationLog> all{log_of("bench_print_0.2mm"), log_of("bench_bed_off"),
+                                        log_of("bench_heaters_off")};
+  const CalibrationReport three = calibrate_machine(bench, all);
+  // By difference of the logs, about 11.5 W.
+  const FittedParameter* const motors = fitted(three, kMotors);
+  ASSERT_NE(motors, nullptr);
+  EXPECT_NEAR(motors->value, 11.5, 1.0);
+  for (const CalibratedExperiment& one : three.experiments)
+    EXPECT_NEAR(one.after_wh / one.measured_wh, 1.0, 0.015) << one.log_path;
+  for (const std::size_t i : {std::size_t{0}, std::size_t{1}}) {
+    const CalibrationReport alone = calibrate_machine(bench, {all[i]});
+    const auto [low, high] = interval_of(alone, kMotors);
+    EXPECT_LT(low, motors->value) << all[i].experiment;
+    EXPECT_GT(high, motors->value) << all[i].experiment;
+    EXPECT_GT(high / low, 2.0) << all[i].experiment;
+    EXPECT_EQ(fitted(alone, kMotors), nullptr) << all[i].experiment;
+    const auto [least, most] = interval_of(alone, "heads.still_loss_w_k");
+    const FittedParameter* const head = fitted(three, "heads.still_loss_w_k");
+    ASSERT_NE(head, nullptr);
+    EXPECT_LT(least, head->value);
+    EXPECT_GT(most, head->value);
+  }
+  // Without heat there is nothing else that could draw it.
+  EXPECT_NE(fitted(calibrate_machine(bench, {all[2]}), kMotors), nullptr);
 }
 
 TEST_F(Meter, ExperimentsOfTheirOwnAndZonesAreUnderstood) {

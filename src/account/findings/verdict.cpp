@@ -1,5 +1,7 @@
 // Each reason is a function that looks at the account and may add one; the worst of them is the
-// verdict. A new reason is a function and a row in kReasons.
+// verdict. A new reason is a function and a row in kReasons. Only what was read speaks for
+// `cannot`: where a word that is not understood could change the matter, the plate is to be looked
+// at.
 #include "account/findings/verdict.hpp"
 
 #include <fmt/format.h>
@@ -35,36 +37,83 @@ std::string first_clause(const Diagnostic& diagnostic) {
   return diagnostic.message.substr(0, diagnostic.message.find("; "));
 }
 
+/// Named in words, such as HEAT_ALL: a macro of the machine's own, which may do anything.
+bool is_macro(std::string_view word) {
+  constexpr auto is_letter = [](char c) {
+    return (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z');
+  };
+  return word.size() > 2 && is_letter(word[0]) && is_letter(word[1]);
+}
+
+/// The first word without a meaning that may heat a head; empty if there is none.
+std::string may_heat(const Account& account) {
+  for (const UnaccountedWord& word : account.unaccounted)
+    if (!word.why.empty())
+      return word.word;
+  for (const UnaccountedWord& word : account.unaccounted)
+    if (is_macro(word.word))
+      return word.word;
+  return {};
+}
+
+/// What leaves in doubt where the material lies; empty if nothing does.
+std::string may_shift(const Account& account) {
+  if (account.reading.moves_left_out > 0)
+    return times(account.reading.moves_left_out, "move") + " could not be read";
+  const Diagnostic* const offset =
+      find(account, {"work-offset-ignored", "tool-offset-ignored", "word-not-modelled"});
+  return offset == nullptr ? "" : first_clause(*offset);
+}
+
 void fits_area(const Account& account, const Machine&, Reasons& reasons) {
   const Diagnostic* leaves = find(account, {"plate-leaves-area"});
   if (leaves == nullptr)
     return;
   const std::string way = leaves->help.substr(0, leaves->help.find("; "));
-  reasons.push_back({"leaves-area", Grade::cannot,
-                     fmt::format("it leaves the build area of {}{}", account.machine,
-                                 way.empty() ? "" : ": " + way)});
+  const std::string doubt = may_shift(account);
+  reasons.push_back(
+      {"leaves-area", doubt.empty() ? Grade::cannot : Grade::look,
+       fmt::format("it leaves the build area of {}{}{}", account.machine,
+                   way.empty() ? "" : ": " + way, doubt.empty() ? "" : "; but " + doubt)});
 }
 
 void tools_there(const Account& account, const Machine& machine, Reasons& reasons) {
-  std::vector<int> missing;
-  for (const MissingTool& tool : account.missing_tools)
-    if (tool.filament_mm > 0.0 || tool.swaps > 0)
-      missing.push_back(tool.tool);
-  const Diagnostic* named = find(account, {"tool-not-on-machine"});
-  if (missing.empty() && named == nullptr)
-    return;
-  reasons.push_back(
-      {"tools-missing", Grade::cannot,
-       missing.empty()
-           ? fmt::format("it selects a tool that {} lacks", machine.name)
-           : fmt::format("it prints with {} {}, and the last tool of {} is {}",
-                         missing.size() == 1 ? "tool" : "tools", fmt::join(missing, ", "),
-                         machine.name, machine.tools.size() - 1)});
+  std::vector<int> printing;
+  std::vector<int> selected;
+  for (const MissingTool& tool : account.missing_tools) {
+    const bool prints = tool.filament_mm > 0.0 || tool.swaps > 0;
+    if (prints)
+      printing.push_back(tool.tool);
+    else
+      selected.push_back(tool.tool);
+  }
+  const auto named = [](const std::vector<int>& tools) {
+    return fmt::format("{} {}", tools.size() == 1 ? "tool" : "tools", fmt::join(tools, ", "));
+  };
+  // A note is about numbers that stand for no tool.
+  const Diagnostic* said = find(account, {"tool-not-on-machine"});
+  if (!printing.empty())
+    reasons.push_back({"tools-missing", Grade::cannot,
+                       fmt::format("it prints with {}, and the last tool of {} is {}",
+                                   named(printing), machine.name, machine.tools.size() - 1)});
+  else if (said != nullptr && said->severity != Severity::note)
+    reasons.push_back({"tools-missing", Grade::look,
+                       fmt::format("it selects {}, which {} lacks, and feeds nothing there",
+                                   named(selected), machine.name)});
 }
 
 void heads_heated(const Account& account, const Machine&, Reasons& reasons) {
-  if (const Diagnostic* cold = find(account, {"nozzle-never-heated", "head-never-heated"}))
-    reasons.push_back({"head-cold", Grade::cannot, first_clause(*cold)});
+  const Diagnostic* cold = find(account, {"nozzle-never-heated", "head-never-heated"});
+  if (cold == nullptr)
+    return;
+  const std::string word = may_heat(account);
+  if (!word.empty())
+    reasons.push_back({"head-cold", Grade::look,
+                       fmt::format("{}, unless {} does it", first_clause(*cold), word)});
+  else
+    reasons.push_back({"head-cold",
+                       account.reading.lines_left_out > 0 ? Grade::look : Grade::cannot,
+                       first_clause(*cold)});
 }
 
 void set_points_within(const Account& account, const Machine&, Reasons& reasons) {
@@ -80,10 +129,12 @@ void set_points_within(const Account& account, const Machine&, Reasons& reasons)
 
 void read_whole(const Account& account, const Machine&, Reasons& reasons) {
   const ReadingAccount& reading = account.reading;
-  if (reading.is_partial() || find(account, {"source-broken"}) != nullptr) {
-    reasons.push_back({"file-broken", Grade::cannot,
-                       reading.broken.empty() ? "only a part of the file could be read"
-                                              : "the file breaks off: " + reading.broken});
+  if (!reading.broken.empty()) {
+    reasons.push_back({"file-broken", Grade::cannot, "the file breaks off: " + reading.broken});
+    return;
+  }
+  if (reading.is_partial()) {
+    reasons.push_back({"file-partial", Grade::look, "only a part of the file could be read"});
     return;
   }
   std::uint64_t left_out = 0;

@@ -4,13 +4,13 @@
 #include "platetally/analyze.hpp"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <exception>
 #include <memory>
 #include <thread>
 
-#include "account/findings/purge_short.hpp"
 #include "account/findings/savings.hpp"
 #include "account/findings/stated.hpp"
 #include "account/findings/verdict.hpp"
@@ -20,6 +20,7 @@
 #include "account/join/heat_input.hpp"
 #include "account/ledgers/by_tool.hpp"
 #include "account/ledgers/plate_books.hpp"
+#include "account/ledgers/purge_short.hpp"
 #include "account/whatif/kept_plate.hpp"
 #include "account/whatif/placement.hpp"
 #include "base/bounded_queue.hpp"
@@ -29,7 +30,8 @@
 #include "motion/planning/planner.hpp"
 #include "motion/timeline/time_bound.hpp"
 #include "platetally/advice.hpp"
-#include "platetally/variant.hpp"
+#include "platetally/colour.hpp"
+#include "platetally/plate.hpp"
 #include "reading/interpreter/interpreter.hpp"
 #include "reading/interpreter/move_batch.hpp"
 #include "reading/interpreter/plate_reader.hpp"
@@ -197,6 +199,10 @@ Reading read_in_two_threads(const PlateBytes& plate, const Machine& machine,
 }
 
 std::vector<Material> materials_by_tool(const Machine& machine, const AnalyzeOptions& options) {
+  for (std::size_t tool = 0; tool < options.tool_colours.size(); ++tool)
+    if (const std::string& colour = options.tool_colours[tool]; !colour.empty())
+      if (const auto fault = fault_of_colour(colour))
+        throw UnreadablePlate(fmt::format("tool {}: {}", tool, *fault));
   std::vector<Material> materials;
   for (std::size_t tool = 0; tool < machine.tools.size(); ++tool) {
     const Material* material =
@@ -234,17 +240,17 @@ struct Keep {
 
 /// Adds the findings, which are variants of the plate that were played.
 Account with_findings(std::shared_ptr<whatif::KeptPlate> plate,
-                      const std::vector<ledgers::ToolUse>& uses, const Keep& keep) {
+                      const std::vector<ledgers::ToolUse>& uses, bool wanted, const Keep& keep) {
   Account& account = plate->account;
-  account.bed_picture = whatif::picture_of(plate->footprint, plate->machine);
-  findings::hold_against_need(plate->turns, plate->machine, plate->materials, account);
-  findings::Levers levers = findings::find_levers({*plate, uses});
-  account.findings = std::move(levers.findings);
-  rank_findings(account, Aim::time);
-  account.bed_picture.shift_x_mm = levers.placement.shift_x_mm;
-  account.bed_picture.shift_y_mm = levers.placement.shift_y_mm;
-  account.bed_picture.zones_now = levers.placement.zones_now;
-  account.bed_picture.zones_then = levers.placement.zones_then;
+  if (wanted) {
+    findings::Levers levers = findings::find_levers({*plate, uses});
+    account.findings = std::move(levers.findings);
+    rank_findings(account, Aim::time);
+    account.bed_picture.shift_x_mm = levers.placement.shift_x_mm;
+    account.bed_picture.shift_y_mm = levers.placement.shift_y_mm;
+    account.bed_picture.zones_now = levers.placement.zones_now;
+    account.bed_picture.zones_then = levers.placement.zones_then;
+  }
   account.verdict = findings::judge(account, plate->machine);
   if (keep.plate == nullptr)
     return std::move(account);
@@ -252,8 +258,9 @@ Account with_findings(std::shared_ptr<whatif::KeptPlate> plate,
   return account;
 }
 
-Account analyze(const PlateBytes& plate, const std::string& path, const Machine& machine,
+Account analyze(const PlateBytes& plate, const std::string& path, const Machine& as_it_is,
                 const AnalyzeOptions& options, const Keep& keep) {
+  const Machine machine = machine_with(as_it_is, options.variant);
   const std::vector<Material> materials = materials_by_tool(machine, options);
   Consumer consumer(machine, materials, options.tool_colours);
   Reading reading = base::threads_of(options.threads) > 1
@@ -277,6 +284,7 @@ Account analyze(const PlateBytes& plate, const std::string& path, const Machine&
   if (account.reading.is_partial())
     reading.diagnostics.add(describe_part(reading.coverage));
   account.machine = machine.name;
+  account.what_if.changes = describe(options.variant);
   account.totals.tool_selects = reading.tool_selects;
   account.unaccounted = std::move(reading.unaccounted);
   account.limits_read = std::move(reading.limits_read);
@@ -302,12 +310,18 @@ Account analyze(const PlateBytes& plate, const std::string& path, const Machine&
   account.diagnostics = reading.diagnostics.entries();
   account.power = heat.power;
   ledgers::PlateBooks& books = consumer.books();
-  return with_findings(
-      std::make_shared<whatif::KeptPlate>(whatif::KeptPlate{
-          machine, materials, std::move(heat_log), books.take_turns(), books.footprint(),
-          books.fixed_tiles(), books.rows(reading.layer_heights_mm), std::move(account), start,
-          books.start_layers()}),
-      books.tool_uses(), keep);
+  auto kept = std::make_shared<whatif::KeptPlate>(whatif::KeptPlate{
+      machine, materials, std::move(heat_log), books.take_turns(), books.footprint(),
+      books.fixed_tiles(), books.rows(reading.layer_heights_mm), std::move(account), start,
+      books.start_layers()});
+  kept->account.bed_picture = whatif::picture_of(kept->footprint, kept->machine);
+  ledgers::hold_against_need(kept->turns, kept->machine, kept->materials, kept->account);
+  if (keep.plate == nullptr && whatif::changes_plate(options.variant)) {
+    Account varied = whatif::varied(*kept, options.variant);
+    varied.verdict = findings::judge(varied, machine);
+    return varied;
+  }
+  return with_findings(std::move(kept), books.tool_uses(), options.findings, keep);
 }
 
 void note_passed_over(const std::vector<std::string>& names, Account& account) {
@@ -316,8 +330,8 @@ void note_passed_over(const std::vector<std::string>& names, Account& account) {
   Diagnostic passed;
   passed.code = "member-passed-over";
   passed.severity = Severity::note;
-  passed.message = fmt::format("files in the container that are no G-code and were passed over: {}",
-                               fmt::join(names, ", "));
+  passed.message =
+      fmt::format("files in the container that are no G-code, skipped: {}", fmt::join(names, ", "));
   account.diagnostics.push_back(std::move(passed));
 }
 
@@ -387,8 +401,10 @@ HeatInput heat_input_of(const std::string& path, const Machine& machine,
 
 Account analyze_file_keeping(const std::string& path, const Machine& machine,
                              const AnalyzeOptions& options, HeatInput& input) {
+  AnalyzeOptions without_findings = options;  // nobody who wants the input reads them
+  without_findings.findings = false;
   try {
-    return only_account(analyze_path(path, machine, options, {&input, nullptr}));
+    return only_account(analyze_path(path, machine, without_findings, {&input, nullptr}));
   } catch (const UnreadablePlate& error) {
     // The caller has several files, so the message says which.
     throw UnreadablePlate(fmt::format("{}: {}", path, error.what()));
@@ -403,6 +419,17 @@ std::vector<Material> materials_of(const Machine& machine, const AnalyzeOptions&
 std::vector<PlateOutcome> analyze_plates(const std::string& path, const Machine& machine,
                                          const AnalyzeOptions& options) {
   return analyze_path(path, machine, options);
+}
+
+const Account& Plate::account() const {
+  return kept_->account;
+}
+
+Played Plate::play(const Variant& variant) const {
+  Played played = whatif::play(*kept_, variant);
+  if (played.ok())
+    played.account.verdict = findings::judge(played.account, kept_->machine);
+  return played;
 }
 
 Plate keep_plate(const std::string& path, const Machine& machine, const AnalyzeOptions& options) {

@@ -12,6 +12,7 @@
 #include "base/units.hpp"
 #include "motion/timeline/durations.hpp"
 #include "platetally/analyze.hpp"
+#include "platetally/plate.hpp"
 
 namespace platetally {
 
@@ -92,25 +93,32 @@ BreakEven break_even(const ComparedMachine& first, const ComparedMachine& other,
 
 Comparison compare_plate(const std::string& path, const std::vector<Machine>& machines,
                          const CompareOptions& options) {
+  const Machine& own = options.sliced_for ? *options.sliced_for : machines.front();
   Comparison comparison;
   comparison.path = options.analyze.display_path.empty() ? path : options.analyze.display_path;
+  AnalyzeOptions analyze = options.analyze;
+  analyze.findings = false;
   for (const Machine& machine : machines) {
     ComparedMachine compared;
     compared.name = machine.name;
-    compared.account = analyze_file(path, machine, options.analyze);
+    const Plate plate = keep_plate(path, machine, analyze);
     compared.measured = {"strokes, filament of the part, swaps and layers are the file's",
                          "motion is planned with this machine's limits, heat with its network"};
-    if (!whatif::swaps_alike(compared.account, machines.front(), machine)) {
+    const Variant& variant = options.analyze.variant;
+    if (!whatif::swaps_alike(plate.account(), own, machine)) {
       compared.replanned = true;
-      compared.assumed =
-          whatif::replace_purge(compared.account, machine, options.analyze.materials);
+      compared.account = whatif::replan(plate.kept(), variant, compared.assumed);
       compared.account.verdict = findings::judge(compared.account, machine);
     } else {
+      compared.account = plate.account();
+      if (whatif::changes_plate(variant)) {
+        compared.account = whatif::varied(plate.kept(), variant);
+        compared.account.verdict = findings::judge(compared.account, machine);
+      }
       compared.measured.emplace_back("purge is the file's");
     }
-    compared.assumed.emplace_back(
-        fmt::format("seconds of a change are the machine file's; the plate was sliced for '{}'",
-                    machines.front().name));
+    compared.assumed.emplace_back(fmt::format(
+        "seconds of a change are the machine file's; the plate was sliced for '{}'", own.name));
     compared.misfits = misfits_of(compared.account);
     const Account& whole =
         comparison.machines.empty() ? compared.account : comparison.machines.front().account;
@@ -127,6 +135,42 @@ Comparison compare_plate(const std::string& path, const std::vector<Machine>& ma
       comparison.break_even.push_back(
           break_even(comparison.machines.front(), comparison.machines[i], machines[i], options));
   return comparison;
+}
+
+namespace {
+
+void hold_two_together(PlatesCompared& compared) {
+  if (compared.plates.size() == 2)
+    compared.before_after = before_and_after(compared.plates[0].machines.front().account,
+                                             compared.plates[1].machines.front().account);
+}
+
+}  // namespace
+
+PlatesCompared compare_plates(const std::vector<std::string>& paths,
+                              const std::vector<Machine>& machines, const CompareOptions& options) {
+  PlatesCompared compared;
+  for (const std::string& path : paths) {
+    try {
+      compared.plates.push_back(compare_plate(path, machines, options));
+    } catch (const UnreadablePlate& error) {
+      // The caller has several files, so the message says which.
+      throw UnreadablePlate(fmt::format("{}: {}", path, error.what()));
+    }
+  }
+  hold_two_together(compared);
+  return compared;
+}
+
+PlatesCompared compare_variant(const std::string& path, const std::vector<Machine>& machines,
+                               const CompareOptions& options) {
+  CompareOptions as_it_is = options;
+  as_it_is.analyze.variant = {};
+  PlatesCompared compared;
+  for (const CompareOptions& each : {as_it_is, options})
+    compared.plates.push_back(compare_plate(path, machines, each));
+  hold_two_together(compared);
+  return compared;
 }
 
 }  // namespace platetally

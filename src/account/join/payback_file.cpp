@@ -9,8 +9,8 @@
 
 #include "base/toml_reader.hpp"
 #include "base/units.hpp"
-#include "material/swaps/colour.hpp"
 #include "platetally/analyze.hpp"
+#include "platetally/colour.hpp"
 #include "platetally/compare.hpp"
 #include "platetally/payback.hpp"
 #include "reading/source/folder.hpp"
@@ -141,10 +141,8 @@ void FileReader::read_colours(const toml::node& value, const std::string& path, 
     return reader_.wrong_type(value, path, "texts in brackets");
   for (const toml::node& entry : *colours) {
     const std::string colour = reader_.text(entry, path).value_or("");
-    if (!colour.empty() && !swaps::parse_colour(colour))
-      reader_.fault(entry.source(), "key-choice",
-                    fmt::format("{}: '{}' is no colour; expected a name such as black, or #rrggbb",
-                                path, colour));
+    if (const auto fault = fault_of_colour(colour); fault && !colour.empty())
+      reader_.fault(entry.source(), "key-choice", fmt::format("{}: {}", path, *fault));
     plate.colours.push_back(colour);
   }
 }
@@ -162,7 +160,7 @@ void FileReader::read_cycle(const toml::table& table, const std::string& path) {
 /// Tallies what the file names.
 class Reader {
  public:
-  explicit Reader(std::string path) : path_(std::move(path)) {}
+  Reader(std::string path, const Variant& variant) : path_(std::move(path)), variant_(variant) {}
 
   PaybackInput read();
 
@@ -192,6 +190,7 @@ class Reader {
   void check_cycle(PaybackInput& input) const;
 
   std::string path_;
+  const Variant& variant_;
   PaybackFile file_;
 };
 
@@ -238,7 +237,7 @@ PlateRun run_of(const ComparedMachine& compared) {
   run.waste_cost = cost.purge_filament;
   run.energy_cost = cost.energy;
   run.hourly_cost = cost.machine;
-  run.other_cost = cost.labour + cost.failures;
+  run.other_cost = cost.labour + cost.failures + cost.drying + cost.wear;
   return run;
 }
 
@@ -298,6 +297,7 @@ void Reader::run_plates(const std::vector<Machine>& machines, const Prices& pric
     CompareOptions options;
     options.prices = prices;
     options.analyze.tool_colours = entry.colours;
+    options.analyze.variant = variant_;
     PaybackPlate plate;
     plate.name = entry.path;
     plate.weekly = entry.weekly;
@@ -343,8 +343,8 @@ PaybackInput Reader::read() {
 
 }  // namespace
 
-PaybackInput read_payback(const std::string& path) {
-  return Reader(path).read();
+PaybackInput read_payback(const std::string& path, const Variant& variant) {
+  return Reader(path, variant).read();
 }
 
 }  // namespace platetally

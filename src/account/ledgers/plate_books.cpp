@@ -429,6 +429,7 @@ void PlateBooks::write_totals(const heat::HeatResult& heat, Account& account) co
   totals.time = time_.total();
   totals.time += Range::exactly(heat.wait_s);
   totals.pause_s = time_.pause_s();
+  totals.pauses = time_.pauses();
   double unknown_words_s = 0.0;
   for (const UnaccountedWord& word : account.unaccounted)
     unknown_words_s += static_cast<double>(word.count) * machine_.procedures.unknown_word_most_s;

@@ -27,6 +27,7 @@ void TimeLedger::add(const motion::TimedRecord& timed, const timeline::Duration&
     layer.other_s += duration.time_s.expected - timed.motion_s;
     return;
   }
+  pauses_ += record.kind == RecordKind::pause ? 1U : 0U;
   const double expected_s = duration.time_s.expected;
   if (duration.cause == timeline::Cause::swap)
     layer.swap_s += expected_s;
@@ -116,6 +117,7 @@ void TimeLedger::merge(const TimeLedger& other) {
     motion_before_print_s_ = motion_s() + other.motion_before_print_s_;
     prints_ = true;
   }
+  pauses_ += other.pauses_;
   total_ += other.total_;
   start_ += other.start_;
   for (std::size_t cause = 0; cause < by_cause_.size(); ++cause)

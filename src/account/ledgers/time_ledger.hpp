@@ -45,6 +45,7 @@ class TimeLedger {
     return prints_ ? band_of_motion(motion_s() - motion_before_print_s_) : Range{};
   }
   double pause_s() const { return of_cause(timeline::Cause::pause).expected; }
+  std::uint64_t pauses() const { return pauses_; }
   /// Sum of the durations of one cause.
   const Range& of_cause(timeline::Cause cause) const {
     return by_cause_[static_cast<std::size_t>(cause)];
@@ -63,6 +64,7 @@ class TimeLedger {
   static Range band_of_motion(double motion_s);
 
   std::vector<TimeBy> layers_;
+  std::uint64_t pauses_ = 0;
   Range total_;
   bool prints_ = false;
   Range before_print_;  // counted until then

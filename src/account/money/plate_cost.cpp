@@ -13,17 +13,15 @@ namespace {
 constexpr double kFailsHalfway = 0.5;  // assumed
 constexpr double kMostFailure = 0.99;
 
-/// Mean price of a kilowatt-hour while the plate runs, at even power.
-double mean_energy_price(const Prices& prices, double hours) {
-  if (prices.energy_per_kwh_by_hour.size() != 24)
-    return prices.energy_per_kwh.value_or(0.0);
+/// Mean price of a kilowatt-hour from `from_h` (of the clock) on, at even power.
+double price_over(const Prices& prices, double from_h, double hours) {
   if (hours <= 0.0)
-    return prices.energy_per_kwh_by_hour[static_cast<std::size_t>(prices.start_hour) % 24];
+    return prices.energy_per_kwh_by_hour[static_cast<std::size_t>(from_h) % 24];
   // A clock hour after the other; whole days cost their mean.
   double sum = 0.0;
   double left_h = std::min(hours, 24.0 * 365.0);
   const double all_h = left_h;
-  double at_h = prices.start_hour;
+  double at_h = from_h;
   while (left_h > 1e-12) {
     const double step_h = std::min(left_h, std::floor(at_h) + 1.0 - at_h);
     sum += step_h * prices.energy_per_kwh_by_hour[static_cast<std::size_t>(at_h) % 24];
@@ -31,6 +29,23 @@ double mean_energy_price(const Prices& prices, double hours) {
     left_h -= step_h;
   }
   return sum / all_h;
+}
+
+/// Mean price of the plate's kilowatt-hours, each at the hour in which it is drawn; at even power
+/// where it is not known when that is.
+double mean_energy_price(const Prices& prices, const Account& account) {
+  if (prices.energy_per_kwh_by_hour.size() != 24)
+    return prices.energy_per_kwh.value_or(0.0);
+  double drawn_wh = 0.0, sum = 0.0;
+  for (const PowerSample& sample : account.power) {
+    const double wh = sample.energy.sum_wh();
+    drawn_wh += wh;
+    sum += wh * price_over(prices, prices.start_hour + base::h_from_s(sample.start_s),
+                           base::h_from_s(sample.duration_s));
+  }
+  return drawn_wh > 0.0
+             ? sum / drawn_wh
+             : price_over(prices, prices.start_hour, base::h_from_s(account.totals.time.expected));
 }
 
 double per_kg(const Prices& prices, std::size_t tool) {
@@ -60,15 +75,17 @@ PlateCost cost_of_plate(const Account& account, const Prices& prices, int copies
   cost.currency = prices.currency;
   double purged_g = 0.0;
   for (const ToolAccount& tool : account.tools) {
-    const double per_g =
-        per_kg(prices, static_cast<std::size_t>(tool.tool)) / base::kGPerKg;
+    const double per_g = per_kg(prices, static_cast<std::size_t>(tool.tool)) / base::kGPerKg;
     cost.part_filament += tool.part_g * per_g;
     cost.purge_filament += (tool.purge_g + tool.start_up_g) * per_g;
     purged_g += tool.purge_g + tool.start_up_g;
+    const double kg = base::kg_from_g(tool.part_g + tool.purge_g + tool.start_up_g);
+    cost.drying += kg * prices.drying_per_kg;
+    cost.wear += kg * prices.wear_per_kg;
   }
   cost.per_purge_g =
       purged_g > 0.0 ? cost.purge_filament / purged_g : per_kg(prices, 0) / base::kGPerKg;
-  cost.energy_per_kwh = mean_energy_price(prices, hours);
+  cost.energy_per_kwh = mean_energy_price(prices, account);
   cost.energy = base::kwh_from_wh(totals.energy_wh) * cost.energy_per_kwh;
   cost.per_hour =
       prices.maintenance_per_h +
@@ -76,20 +93,16 @@ PlateCost cost_of_plate(const Account& account, const Prices& prices, int copies
   if (!prices.machine_price)
     cost.per_hour = prices.maintenance_per_h;
   cost.machine = hours * cost.per_hour;
-  double pauses = 0.0;
-  for (const Diagnostic& diagnostic : account.diagnostics)
-    if (diagnostic.code == "pause")
-      pauses += static_cast<double>(diagnostic.count);
-  cost.labour = prices.labour_per_plate + pauses * prices.labour_per_intervention;
+  cost.labour =
+      prices.labour_per_plate + static_cast<double>(totals.pauses) * prices.labour_per_intervention;
   const double survives =
       std::pow(1.0 - prices.failure_per_swap, static_cast<double>(totals.swaps)) *
       std::exp(-prices.failure_per_h * hours);
   cost.failure_probability = std::min(1.0 - survives, kMostFailure);
   const double failed = cost.failure_probability / (1.0 - cost.failure_probability);
-  cost.failures =
-      failed *
-      (kFailsHalfway * (cost.part_filament + cost.purge_filament + cost.energy + cost.machine) +
-       prices.labour_per_intervention);
+  cost.failures = failed * (kFailsHalfway * (cost.part_filament + cost.purge_filament +
+                                             cost.drying + cost.wear + cost.energy + cost.machine) +
+                            prices.labour_per_intervention);
   cost.per_good_part = cost.total() / std::max(copies, 1);
   if (prices.carbon_g_per_kwh)
     cost.carbon_g = base::kwh_from_wh(totals.energy_wh) * *prices.carbon_g_per_kwh;
@@ -102,7 +115,17 @@ PlateCost cost_of_plate(const Account& account, const Prices& prices, int copies
   return cost;
 }
 
+void add_spools(Account& account, const Prices& prices) {
+  for (ToolAccount& tool : account.tools) {
+    tool.to_have_g = (1.0 + prices.reserve_share) * (tool.part_g + tool.purge_g + tool.start_up_g);
+    if (prices.spool_g)
+      tool.spools =
+          std::ceil(*tool.to_have_g / (*prices.spool_g * (1.0 - prices.spool_remainder_share)));
+  }
+}
+
 void add_prices(Account& account, const Prices& prices, int copies) {
+  add_spools(account, prices);
   account.cost = cost_of_plate(account, prices, copies);
   const PlateCost& cost = *account.cost;
   for (Finding& finding : account.findings)

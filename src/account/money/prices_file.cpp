@@ -1,7 +1,9 @@
 // Prices from TOML.
 #include <algorithm>
+#include <cstdio>
 
 #include "base/toml_reader.hpp"
+#include "base/units.hpp"
 #include "platetally/prices.hpp"
 
 namespace platetally {
@@ -35,6 +37,12 @@ class Reader {
             r.number_key("failure_per_swap", 0, 0.5, p.failure_per_swap),
             r.number_key("failure_per_h", 0, 10, p.failure_per_h),
             r.number_key("carbon_g_per_kwh", 0, 5000, p.carbon_g_per_kwh),
+            r.number_key("drying_per_kg", 0, 1e5, p.drying_per_kg),
+            r.number_key("wear_per_kg", 0, 1e5, p.wear_per_kg),
+            r.number_key("spool_g", 1, 1e5, p.spool_g),
+            r.number_key("reserve_share", 0, 1, p.reserve_share),
+            {"attended",
+             [this](const toml::node& value, const std::string& path) { attended(value, path); }},
             {"filament",
              [this](const toml::node& value, const std::string& path) { filament(value, path); }}});
   }
@@ -47,6 +55,22 @@ class Reader {
     for (const toml::node& hour : *hours)
       if (const auto price = reader_.number(hour, path, -10, 1000))
         prices_.energy_per_kwh_by_hour.push_back(*price);
+  }
+
+  /// "08:00-18:00"
+  void attended(const toml::node& value, const std::string& path) {
+    const std::string text = reader_.text(value, path).value_or("");
+    int from_h = 0, from_min = 0, to_h = 0, to_min = 0, read = 0;
+    const bool fits = std::sscanf(text.c_str(), "%2d:%2d-%2d:%2d%n", &from_h, &from_min, &to_h,
+                                  &to_min, &read) == 4 &&
+                      static_cast<std::size_t>(read) == text.size() && from_h >= 0 &&
+                      from_h <= 24 && to_h >= 0 && to_h <= 24 && from_min >= 0 && from_min < 60 &&
+                      to_min >= 0 && to_min < 60;
+    if (!fits)
+      return reader_.fault(value.source(), "key-type",
+                           path + ": expected hours such as \"08:00-18:00\"");
+    prices_.attended = {from_h + from_min / base::kMinutesPerHour,
+                        to_h + to_min / base::kMinutesPerHour};
   }
 
   void filament(const toml::node& value, const std::string& path) {

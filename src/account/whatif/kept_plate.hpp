@@ -12,7 +12,7 @@
 #include "platetally/account.hpp"
 #include "platetally/machine.hpp"
 #include "platetally/material.hpp"
-#include "platetally/variant.hpp"
+#include "platetally/plate.hpp"
 
 namespace platetally::whatif {
 
@@ -32,7 +32,17 @@ struct KeptPlate {
   bool has_turns() const { return !turns.empty() && log.holds_turns; }
 };
 
-/// Plays a variant; see Plate::play.
-Played play(const KeptPlate& plate, const Variant& variant);
+struct PurgePolicy;
+
+/// Plays a variant; see Plate::play. The account has no verdict. `policy`: of another machine's
+/// swaps; null: the plate's own purge.
+Played play(const KeptPlate& plate, const Variant& variant, const PurgePolicy* policy = nullptr);
+
+/// Whether it changes more than the machine (machine_with).
+bool changes_plate(const Variant& variant);
+
+/// The plate as the variant has it; without a verdict. Throws UnreadablePlate, with
+/// the reason, where it cannot be played.
+Account varied(const KeptPlate& plate, const Variant& variant);
 
 }  // namespace platetally::whatif

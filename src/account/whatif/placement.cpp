@@ -321,6 +321,30 @@ std::optional<Copies> repeated(const ledgers::Footprint& footprint, int times,
   return copies;
 }
 
+std::optional<ledgers::Footprint> with_tower(const ledgers::Footprint& footprint, double side_mm,
+                                             std::uint32_t last_layer, const Machine& machine) {
+  constexpr double kCellMm = ledgers::Footprint::kCellMm;
+  const Extent extent = extent_of(footprint);
+  if (extent.right < 0)
+    return std::nullopt;
+  // First where the plate begins, so that the nearest free place is one beside it.
+  ledgers::Footprint tower = footprint.empty_like();
+  const double x_mm = footprint.x_min_mm() + static_cast<double>(extent.left) * kCellMm;
+  const double y_mm = footprint.y_min_mm() + static_cast<double>(extent.front) * kCellMm;
+  for (double along_mm = 0.5 * kCellMm; along_mm < side_mm; along_mm += kCellMm) {
+    interpreter::Move move{};
+    move.from_mm = {x_mm + 0.5 * kCellMm, y_mm + along_mm, 0.0};
+    move.to_mm = {x_mm + std::max(side_mm, kCellMm) - 0.5 * kCellMm, y_mm + along_mm, 0.0};
+    tower.add_purge(move, last_layer);
+  }
+  ledgers::Footprint both = footprint;
+  CopyPlace place(tower, machine, footprint);
+  if (!place.find(false))
+    return std::nullopt;
+  put(tower, place.shift_x(), place.shift_y(), both);
+  return both;
+}
+
 ledgers::Footprint without_purge(const ledgers::Footprint& footprint) {
   ledgers::Footprint part = footprint.empty_like();
   for (std::size_t row = 0; row < footprint.rows(); ++row)

@@ -42,6 +42,11 @@ struct Copies {
 std::optional<Copies> repeated(const ledgers::Footprint& footprint, int times,
                                const Machine& machine);
 
+/// With a square prime tower beside what lies there, up to a layer (ordinal), where it heats fewest
+/// zones; nothing if it does not fit.
+std::optional<ledgers::Footprint> with_tower(const ledgers::Footprint& footprint, double side_mm,
+                                             std::uint32_t last_layer, const Machine& machine);
+
 /// What is part, without the purge.
 ledgers::Footprint without_purge(const ledgers::Footprint& footprint);
 

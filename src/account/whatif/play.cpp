@@ -2,17 +2,22 @@
 // follows them (replay.cpp) and what lies where follows the bed's zones (placement.cpp); then heat
 // runs over the new log, and the account is the plate's, changed by what is different.
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
+#include <cmath>
 #include <stdexcept>
 
 #include "account/ledgers/heat_rows.hpp"
+#include "account/ledgers/purge_short.hpp"
 #include "account/whatif/heating.hpp"
 #include "account/whatif/kept_plate.hpp"
 #include "account/whatif/placement.hpp"
 #include "account/whatif/replay.hpp"
 #include "account/whatif/rewrite.hpp"
+#include "base/units.hpp"
 #include "heat/simulate.hpp"
+#include "platetally/analyze.hpp"
 
 namespace platetally {
 
@@ -49,36 +54,33 @@ void check(const Variant& variant, const Machine& machine) {
 
 class Player {
  public:
-  Player(const KeptPlate& plate, const Variant& variant)
-      : plate_(plate), variant_(variant), machine_(plate.machine), footprint_(plate.footprint) {}
+  Player(const KeptPlate& plate, const Variant& variant, const PurgePolicy* policy)
+      : plate_(plate),
+        variant_(variant),
+        policy_(policy),
+        machine_(machine_with(plate.machine, variant)),
+        footprint_(plate.footprint) {}
 
   Played play();
 
  private:
-  void change_machine();
   bool change_turns();
   bool change_place();
+  void build_tower();
   bool change_heating();
   void heat_up();
 
   const KeptPlate& plate_;
   const Variant& variant_;
+  const PurgePolicy* policy_;
   Machine machine_;
   ledgers::Footprint footprint_;
   timeline::HeatLog log_;
   Played played_;
 };
 
-void Player::change_machine() {
-  if (variant_.standby_c)
-    for (Head& head : machine_.heads)
-      head.standby_c = *variant_.standby_c;
-  if (variant_.room_c)
-    machine_.room_c = *variant_.room_c;
-}
-
 bool Player::change_turns() {
-  if (!changes_turns(variant_)) {
+  if (!changes_turns(variant_) && policy_ == nullptr) {
     log_ = plate_.log;
     return true;
   }
@@ -86,21 +88,53 @@ bool Player::change_turns() {
     played_.impossible = "it changes tools more often than is kept";
     return false;
   }
-  Rewritten rewritten = rewrite(plate_, variant_);
+  Rewritten rewritten = rewrite(plate_, variant_, policy_);
   played_.impossible = rewritten.impossible;
   if (!played_.ok())
     return false;
   log_ = replay_log(plate_, variant_, rewritten);
   change_account(plate_, rewritten, played_.account);
+  std::vector<ledgers::Turn> turns;
+  turns.reserve(rewritten.turns.size());
+  for (const NewTurn& turn : rewritten.turns)
+    turns.push_back(turn.now);
+  ledgers::hold_against_need(turns, machine_, plate_.materials, played_.account);
   played_.assumed = std::move(rewritten.assumed);
   return true;
 }
 
+/// As wide as the fullest layer asks for, up to the last layer with a swap.
+void Player::build_tower() {
+  double area_mm2 = 0.0, below_mm = 0.0;
+  std::size_t last = 0;
+  for (std::size_t i = 1; i < played_.account.layers.size(); ++i) {
+    const LayerAccount& layer = played_.account.layers[i];
+    const double height_mm = layer.z_mm - below_mm;
+    below_mm = layer.z_mm;
+    if (layer.purge_g <= 0.0 || height_mm <= 0.0)
+      continue;
+    const double mm3 =
+        layer.purge_g / base::g_from_mm3(1.0, plate_.materials.front().density_g_cm3);
+    area_mm2 = std::max(area_mm2, mm3 / height_mm);
+    last = i;
+  }
+  if (last == 0 || last >= plate_.ordinals.size())
+    return;
+  if (auto with = with_tower(footprint_, std::sqrt(area_mm2),
+                             static_cast<std::uint32_t>(plate_.ordinals[last]), machine_))
+    footprint_ = std::move(*with);
+  else
+    played_.assumed.emplace_back("no place was found for a prime tower; none is heated for it");
+}
+
 bool Player::change_place() {
   const bool moves = variant_.shift_x_mm != 0.0 || variant_.shift_y_mm != 0.0;
-  if (!moves && variant_.repeat <= 1 && !variant_.drop_tower)
+  const bool leaves_tower = variant_.drop_tower || (policy_ != nullptr && !policy_->on_tower);
+  const bool builds_tower =
+      policy_ != nullptr && policy_->on_tower && plate_.account.tower.verdict != "tower";
+  if (!moves && variant_.repeat <= 1 && !leaves_tower && !builds_tower)
     return true;
-  if (variant_.drop_tower)
+  if (leaves_tower)
     footprint_ = without_purge(footprint_);
   if (variant_.repeat > 1) {
     auto copies = repeated(footprint_, variant_.repeat, machine_);
@@ -111,6 +145,8 @@ bool Player::change_place() {
     footprint_ = std::move(copies->footprint);
     played_.copies_at_mm = std::move(copies->shifts_mm);
   }
+  if (builds_tower)
+    build_tower();
   if (moves)
     footprint_ = moved(footprint_, variant_.shift_x_mm, variant_.shift_y_mm);
   const std::size_t layers = std::max<std::size_t>(log_.footprint_by_layer.size(), 1);
@@ -147,27 +183,50 @@ void Player::heat_up() {
 Played Player::play() {
   played_.account = plate_.account;
   played_.account.findings.clear();
-  change_machine();
+  played_.account.verdict = {};
+  played_.account.what_if.changes = describe(variant_);
   if (change_turns() && change_place() && change_heating())
     heat_up();
+  played_.account.what_if.assumed = fmt::format("{}", fmt::join(played_.assumed, "; "));
   return std::move(played_);
 }
 
 }  // namespace
 
-Played play(const KeptPlate& plate, const Variant& variant) {
+Played play(const KeptPlate& plate, const Variant& variant, const PurgePolicy* policy) {
   check(variant, plate.machine);
-  return Player(plate, variant).play();
+  return Player(plate, variant, policy).play();
+}
+
+bool changes_plate(const Variant& variant) {
+  Variant on_plate = variant;
+  on_plate.standby_c.reset();
+  on_plate.room_c.reset();
+  return !on_plate.is_as_it_is();
+}
+
+Account varied(const KeptPlate& plate, const Variant& variant) {
+  Played played;
+  try {
+    played = play(plate, variant);
+  } catch (const std::invalid_argument& error) {
+    throw UnreadablePlate(error.what());
+  }
+  if (!played.ok())
+    throw UnreadablePlate(
+        fmt::format("what if ({}): cannot be told: {}", describe(variant), played.impossible));
+  return std::move(played.account);
 }
 
 }  // namespace whatif
 
-const Account& Plate::account() const {
-  return kept_->account;
-}
-
-Played Plate::play(const Variant& variant) const {
-  return whatif::play(*kept_, variant);
+Machine machine_with(Machine machine, const Variant& variant) {
+  if (variant.standby_c)
+    for (Head& head : machine.heads)
+      head.standby_c = *variant.standby_c;
+  if (variant.room_c)
+    machine.room_c = *variant.room_c;
+  return machine;
 }
 
 }  // namespace platetally

@@ -4,22 +4,18 @@
 #include <string>
 #include <vector>
 
+#include "account/whatif/kept_plate.hpp"
 #include "platetally/machine.hpp"
-#include "platetally/material.hpp"
-
-namespace platetally {
-struct Account;
-}
 
 namespace platetally::whatif {
 
 /// Whether `from` and `to` change between the tools that the plate uses in the same way.
 bool swaps_alike(const Account& account, const Machine& from, const Machine& to);
 
-/// Replaces the purge in `account`, which was tallied on `machine`, by what the machine's policy
-/// asks for; says what that stands on. Time, energy, grams of totals, pairs and tools change, and
-/// no swap is short; layers are left as they are in the file.
-std::vector<std::string> replace_purge(Account& account, const Machine& machine,
-                                       const std::vector<Material>& materials);
+/// The plate, which was kept on `plate.machine`, with the purge that this machine's policy asks for
+/// in place of the file's; says what that stands on. No swap is short. Where too many turns were
+/// kept, totals, pairs and tools change, and layers are left as they are in the file. `variant`:
+/// what is otherwise besides; throws UnreadablePlate if that cannot be played.
+Account replan(const KeptPlate& plate, const Variant& variant, std::vector<std::string>& assumed);
 
 }  // namespace platetally::whatif

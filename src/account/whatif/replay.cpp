@@ -421,6 +421,14 @@ void AccountChange::change_purge_kinds(double old_purge_g, double old_hidden_g) 
   const double open_g = old_purge_g - old_hidden_g;
   by.hidden_g = std::max(0.0, old_hidden_g + hidden_g_);
   const double now_g = std::max(0.0, totals.purge_g - by.hidden_g);
+  if (rewritten_.policy != nullptr) {
+    by = {};
+    by.hidden_g = totals.purge_g - now_g;
+    (rewritten_.policy->on_tower ? by.tower_g : by.at_rest_g) = now_g;
+    totals.purge_low_g = totals.purge_high_g = totals.purge_g;
+    account_.tower.laid_g = by.tower_g;
+    return;
+  }
   const double share = open_g > 0.0 ? now_g / open_g : 0.0;
   for (double* grams : {&by.at_rest_g, &by.place_g, &by.comment_g, &by.tower_g})
     *grams *= share;

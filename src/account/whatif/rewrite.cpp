@@ -47,9 +47,10 @@ struct Group {
 
 class Rewriter {
  public:
-  Rewriter(const KeptPlate& plate, const Variant& variant)
+  Rewriter(const KeptPlate& plate, const Variant& variant, const PurgePolicy* policy)
       : plate_(plate),
         variant_(variant),
+        policy_(policy),
         turns_(plate.turns),
         sequence_(sequence_of(plate.turns)),
         habit_(plate.turns, sequence_, plate.machine) {
@@ -59,6 +60,7 @@ class Rewriter {
       if (pair.needed_g && *pair.needed_g > 0.0)
         need_mm3_[{pair.from, pair.to}] =
             *pair.needed_g / static_cast<double>(pair.count) / g_per_mm3(pair.to);
+    laid_mm3_s_ = pace_of_part();
   }
 
   Rewritten rewrite();
@@ -69,6 +71,7 @@ class Rewriter {
   }
   double area_mm2(int tool) const { return area_mm2_[static_cast<std::size_t>(tool)]; }
 
+  double pace_of_part() const;
   void gather();
   void find_neighbours();
   void take_out();
@@ -85,19 +88,24 @@ class Rewriter {
   SwapPurge swap_purge_of(const Stint& stint) const;
   void change_purge(const Piece& piece, const SwapPurge& had, double mm3, std::size_t turn,
                     Turn& now) const;
+  void purge_by_policy(const Piece& piece, const SwapPurge& had, double mm3, std::size_t turn,
+                       Turn& now) const;
   void lay(const Piece& piece, int from, std::size_t group);
   double purge_of(const Piece& piece, int from, double had_mm3);
   void fill_tower();
+  void fill_tower_by_policy();
   void set_filler(std::size_t group, double mm3);
   void note_visits();
   void drop(const Stint& stint);
 
   const KeptPlate& plate_;
   const Variant& variant_;
+  const PurgePolicy* policy_;
   const std::vector<Turn>& turns_;
   Sequence sequence_;
   PurgeHabit habit_;
   std::vector<double> area_mm2_;
+  double laid_mm3_s_ = 0.0;  ///< as the plate lays its part
   std::map<std::pair<int, int>, double> need_mm3_;
   std::vector<Group> groups_;
   std::map<std::size_t, std::pair<int, int>> neighbours_;  ///< by first turn of the stint
@@ -106,6 +114,17 @@ class Rewriter {
   bool guesses_purge_ = false;
   Rewritten result_;
 };
+
+/// mm3/s at which the plate lays its part.
+double Rewriter::pace_of_part() const {
+  double mm3 = 0.0, print_s = 0.0;
+  for (const Turn& turn : turns_)
+    if (turn.tool >= 0) {
+      mm3 += turn.part_mm() * area_mm2(turn.tool);
+      print_s += turn.print_s;
+    }
+  return print_s > 0.0 && mm3 > 0.0 ? mm3 / print_s : plate_.machine.swap.purge_mm3_s;
+}
 
 void Rewriter::gather() {
   for (const LayerGroup& layer : sequence_.groups) {
@@ -259,6 +278,9 @@ void Rewriter::repeat() {
 double Rewriter::purge_of(const Piece& piece, int from, double had_mm3) {
   if (from < 0)
     return 0.0;
+  if (policy_ != nullptr)
+    return policy_->each_mm3[static_cast<std::size_t>(from) * plate_.machine.tools.size() +
+                             static_cast<std::size_t>(piece.tool)];
   const Turn& first = turns_[piece.stint.first];
   double mm3 = had_mm3;
   if (first.from != from || piece.tool != piece.stint.tool) {
@@ -288,9 +310,22 @@ Rewriter::SwapPurge Rewriter::swap_purge_of(const Stint& stint) const {
   return purge;
 }
 
+/// The purge of a turn by another machine's policy: where the plate has some, in its shares.
+void Rewriter::purge_by_policy(const Piece& piece, const SwapPurge& had, double mm3,
+                               std::size_t turn, Turn& now) const {
+  const double share = had.mm3 > 0.0 ? turns_[turn].purge_mm * area_mm2(piece.stint.tool) / had.mm3
+                                     : (turn == had.carrier ? 1.0 : 0.0);
+  now.purge_mm = share * mm3 / area_mm2(piece.tool);
+  now.purge_s = share * mm3 / (policy_->on_tower ? laid_mm3_s_ : policy_->mm3_s);
+  now.filler_mm = now.filler_s = 0.0;
+  now.purge_stands = policy_->on_tower && now.purge_mm > 0.0;
+}
+
 /// The purge of a turn: `mm3` of the whole stint instead of what it had.
 void Rewriter::change_purge(const Piece& piece, const SwapPurge& had, double mm3, std::size_t turn,
                             Turn& now) const {
+  if (policy_ != nullptr)
+    return purge_by_policy(piece, had, mm3, turn, now);
   const Turn& old = turns_[turn];
   if (variant_.drop_tower && old.purge_stands) {
     now.purge_s = now.filler_s = now.purge_mm = now.filler_mm = 0.0;
@@ -314,7 +349,10 @@ void Rewriter::lay(const Piece& piece, int from, std::size_t group) {
   const SwapPurge had = swap_purge_of(stint);
   const double purge_mm3 = purge_of(piece, from, had.mm3);
   const bool swapped = turns_[stint.first].from >= 0;
-  const bool keeps_purge = !swapped || (from >= 0 && !(variant_.drop_tower && had.stands));
+  // On its way to a chute of the machine's own, whose seconds are the swap's.
+  const bool leaves_tower =
+      had.stands && (variant_.drop_tower || (policy_ != nullptr && !policy_->on_tower));
+  const bool keeps_purge = !swapped || (from >= 0 && !leaves_tower);
   // Without its purge, a tool goes straight to its part, as it does where nothing is purged.
   const double lands = had.mm3 <= 0.0 ? piece.travel : keeps_purge ? 1.0 : had.stands ? 0.0 : 0.5;
   const auto& [before, behind] = neighbours_.at(stint.first);
@@ -325,9 +363,14 @@ void Rewriter::lay(const Piece& piece, int from, std::size_t group) {
     now.tool = static_cast<std::int16_t>(old.tool < 0 ? old.tool : piece.tool);
     now.from = static_cast<std::int16_t>(i == stint.first ? from : -1);
     now.print_s *= piece.print;
-    now.travel_s =
-        lands * old.landing_travel_s + piece.travel * (old.travel_s - old.landing_travel_s);
-    now.rest_s = lands * old.landing_rest_s + piece.travel * (old.rest_s - old.landing_rest_s);
+    // From a tower it is as far back to the part as it was there, however many parts there are.
+    const double way_back_s =
+        had.stands ? std::min(old.landing_travel_s, old.travel_s - old.landing_travel_s) : 0.0;
+    now.travel_s = lands * old.landing_travel_s + std::min(piece.travel, 1.0) * way_back_s +
+                   piece.travel * (old.travel_s - old.landing_travel_s - way_back_s);
+    // Where another machine changes, drawing out and ramming are of its own seconds of a change.
+    now.rest_s = (policy_ != nullptr && swapped ? 0.0 : lands) * old.landing_rest_s +
+                 piece.travel * (old.rest_s - old.landing_rest_s);
     if (old.tool >= 0) {
       change_purge(piece, had, purge_mm3, i, now);
       const double thinner = area_mm2(stint.tool) / area_mm2(piece.tool);
@@ -365,8 +408,25 @@ void Rewriter::walk() {
   }
 }
 
+/// A tower that the plate does not have yet stands up to the last swap.
+void Rewriter::fill_tower_by_policy() {
+  const double most = *std::ranges::max_element(new_swaps_);
+  if (!policy_->on_tower || most <= 0.0)
+    return;
+  const auto last =
+      static_cast<std::size_t>(std::ranges::find_if(new_swaps_.rbegin(), new_swaps_.rend(),
+                                                    [](double swaps) { return swaps > 0.0; })
+                                   .base() -
+                               new_swaps_.begin());
+  const double each_mm3 = *std::ranges::max_element(policy_->each_mm3);
+  for (std::size_t g = 0; g < last; ++g)
+    set_filler(g, kSparseShare * each_mm3 * (most - new_swaps_[g]));
+}
+
 /// Makes what keeps a tower standing what the new number of swaps asks for.
 void Rewriter::fill_tower() {
+  if (policy_ != nullptr)
+    return fill_tower_by_policy();
   if (!habit_.stands() || variant_.drop_tower)
     return;
   double most = 0.0, new_most = 0.0;
@@ -412,7 +472,8 @@ void Rewriter::set_filler(std::size_t group, double mm3) {
       turn.filler_s *= mm3 / had_mm3;
     } else if (i == last) {
       turn.filler_mm = mm3 / area_mm2(turn.tool);
-      turn.filler_s = habit_.filler_seconds(mm3);
+      turn.filler_s =
+          policy_ == nullptr ? habit_.filler_seconds(mm3) : std::max(0.0, mm3) / laid_mm3_s_;
     }
     turn.fed_mm += turn.filler_mm - old_mm;
     turn.melted_mm = std::max(0.0, turn.melted_mm + turn.filler_mm - old_mm);
@@ -445,6 +506,7 @@ Rewritten Rewriter::rewrite() {
   walk();
   fill_tower();
   note_visits();
+  result_.policy = policy_;
   if (guesses_purge_)
     result_.assumed.emplace_back(
         "a swap that the plate does not have purges what the plate purges for that pair, for that "
@@ -460,8 +522,8 @@ bool changes_turns(const Variant& variant) {
          variant.purge_enough || variant.layers_share < 1.0;
 }
 
-Rewritten rewrite(const KeptPlate& plate, const Variant& variant) {
-  return Rewriter(plate, variant).rewrite();
+Rewritten rewrite(const KeptPlate& plate, const Variant& variant, const PurgePolicy* policy) {
+  return Rewriter(plate, variant, policy).rewrite();
 }
 
 }  // namespace platetally::whatif

@@ -20,18 +20,27 @@ struct NewTurn {
   int now_behind = -1;
 };
 
+/// How another machine's swaps purge, whatever the plate does.
+struct PurgePolicy {
+  std::vector<double> each_mm3;  ///< of a swap; row-major from, to
+  double mm3_s = 0.0;            ///< how fast it is pushed out at rest
+  bool on_tower = false;  ///< laid on a prime tower, as fast as the part; else pushed out at rest
+};
+
 struct Rewritten {
   std::vector<NewTurn> turns;        ///< in the order of printing
   std::vector<std::size_t> dropped;  ///< turns of the plate that are not in it
   std::vector<LayerVisit> visits;    ///< by layer ordinal
   std::vector<std::string> assumed;
-  std::string impossible;  ///< why there is no such sequence; empty: there is
+  std::string impossible;               ///< why there is no such sequence; empty: there is
+  const PurgePolicy* policy = nullptr;  ///< null: purge is the plate's
 };
 
 /// Whether the variant changes the plate's turns at all.
 bool changes_turns(const Variant& variant);
 
-/// Needs KeptPlate::has_turns().
-Rewritten rewrite(const KeptPlate& plate, const Variant& variant);
+/// Needs KeptPlate::has_turns(). `policy`: null where the plate's own purge stays.
+Rewritten rewrite(const KeptPlate& plate, const Variant& variant,
+                  const PurgePolicy* policy = nullptr);
 
 }  // namespace platetally::whatif

@@ -13,7 +13,6 @@ namespace platetally::whatif {
 namespace {
 
 constexpr double kNoPart_mm = 1e-6;
-constexpr double kSparseShare = 0.25;  // of a swap's purge
 
 using ledgers::Turn;
 

@@ -36,6 +36,9 @@ struct Sequence {
 
 Sequence sequence_of(const std::vector<ledgers::Turn>& turns);
 
+/// Of a swap's purge: what fills a tower's layer for each swap that it lacks (assumed).
+inline constexpr double kSparseShare = 0.25;
+
 /// What the plate purges for a swap.
 struct PairHabit {
   double count = 0.0;

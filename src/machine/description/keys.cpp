@@ -95,7 +95,7 @@ void add_area_and_motion(std::vector<Key>& keys) {
        choice("motion", "corner_model", {"junction_deviation", "speed_step", "corner_speed"},
               "how the speed at a corner is limited", AT(motion.corner_model)),
        number("motion", "junction_deviation_mm", "mm", 1e-6, 2,
-              "how far a corner may be cut in the mind of the controller",
+              "virtual rounding of a corner that the controller assumes (junction deviation)",
               AT(motion.junction_deviation_mm)),
        number("motion", "corner_speed_mm_s", "mm/s", 0, 1000,
               "speed at a right angle, whatever the acceleration (corner_model = "
@@ -227,7 +227,8 @@ void add_rest(std::vector<Key>& keys) {
              "runs itself (hidden_purge_mm3), but no purge that the plate holds as moves",
              AT(swap.filament_change_s)),
        number("swap", "long_swap_probability", "", 0, 1,
-              "share of swaps that stop: a fault that heals itself, or that a person clears",
+              "share of swaps that stop and go on, by themselves or after a person has cleared the "
+              "fault",
               AT(swap.long_swap_probability)),
        number("swap", "long_swap_extra_s", "s", 0, 3600, "what such a stop adds",
               AT(swap.long_swap_extra_s)),

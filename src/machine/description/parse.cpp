@@ -259,6 +259,17 @@ bool MachineLoad::ok() const {
   });
 }
 
+namespace {
+
+/// "; did you mean 'changer-5'?", or nothing where no embedded machine has a name like it.
+std::string perhaps_machine(const std::string& name) {
+  constexpr std::size_t kSlip = 2;  // letters: assumed
+  const std::string meant = base::nearest(name, embedded_machine_names(), kSlip);
+  return meant.empty() ? "" : fmt::format("; did you mean '{}'?", meant);
+}
+
+}  // namespace
+
 MachineLoad parse_machine(std::string_view toml_text, const std::string& origin) {
   MachineLoad load;
   const auto root = base::parse_toml(toml_text, origin, "machine", load.diagnostics);
@@ -268,10 +279,10 @@ MachineLoad parse_machine(std::string_view toml_text, const std::string& origin)
     const std::string name = extended->value<std::string>().value_or("");
     const auto embedded = machine::embedded_toml(name);
     if (!embedded) {
-      load.diagnostics.push_back(
-          base::toml_fault(extended->source(), "machine-unknown",
-                           fmt::format("extends \"{}\"; expected one of {}", name,
-                                       fmt::join(embedded_machine_names(), ", "))));
+      load.diagnostics.push_back(base::toml_fault(
+          extended->source(), "machine-unknown",
+          fmt::format("extends \"{}\"; expected one of {}{}", name,
+                      fmt::join(embedded_machine_names(), ", "), perhaps_machine(name))));
       return load;
     }
     load = parse_machine(*embedded, name);
@@ -297,8 +308,9 @@ MachineLoad load_machine(const std::string& name_or_path) {
   load.diagnostics.push_back(base::toml_fault(
       {}, "machine-unknown",
       fmt::format("no machine '{}': it is neither an embedded machine ({}) nor a file that can be "
-                  "read",
-                  name_or_path, fmt::join(embedded_machine_names(), ", "))));
+                  "read{}",
+                  name_or_path, fmt::join(embedded_machine_names(), ", "),
+                  perhaps_machine(name_or_path))));
   return load;
 }
 

@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "machine/description/keys.hpp"
+#include "platetally/colour.hpp"
 
 namespace platetally {
 
@@ -87,6 +88,10 @@ void check_together(const Machine& machine, std::vector<Diagnostic>& faults) {
       complain(faults, "tool-head",
                fmt::format("tools[{}].head: found {}; expected 0 to {}", tool,
                            machine.tools[tool].head, static_cast<int>(machine.heads.size()) - 1));
+  for (std::size_t tool = 0; tool < machine.tools.size(); ++tool)
+    if (const std::string& colour = machine.tools[tool].colour; !colour.empty())
+      if (const auto fault = fault_of_colour(colour))
+        complain(faults, "key-choice", fmt::format("tools[{}].colour: {}", tool, *fault));
   for (const CommentPattern& pattern : machine.dialect.comments)
     if (pattern.starts_with.find_first_not_of(" \t") == std::string::npos)
       complain(faults, "dialect-comment",

@@ -1,21 +1,14 @@
-// Colours of filament: from text, to CIELAB, and how far apart two of them look.
+// Colours of filament: to CIELAB, and how far apart two of them look.
 #pragma once
 
 #include <array>
-#include <cstdint>
-#include <optional>
-#include <string>
-#include <string_view>
+
+#include "machine/materials/filament_colour.hpp"
 
 namespace platetally::swaps {
 
-/// An sRGB colour, 8 bits a channel.
-struct Rgb {
-  std::uint8_t red = 0;
-  std::uint8_t green = 0;
-  std::uint8_t blue = 0;
-  bool operator==(const Rgb&) const = default;
-};
+using materials::parse_colour;
+using materials::Rgb;
 
 /// Red, green, blue as light, 0 to 1 each.
 using LinearRgb = std::array<double, 3>;
@@ -33,13 +26,6 @@ struct Lab {
   double a = 0.0;
   double b = 0.0;
 };
-
-/// "#rrggbb" or a plain name in any case; blanks, '-' and '_' in a name do not matter. A name
-/// stands for a usual filament of that colour, not for the brightest colour that a screen can show.
-std::optional<Rgb> parse_colour(std::string_view text);
-
-/// The names that parse_colour() knows, with commas between, for a message.
-std::string colour_names();
 
 LinearRgb linear_of(Rgb colour);
 Xyz xyz_of(const LinearRgb& light);

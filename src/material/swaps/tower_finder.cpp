@@ -84,9 +84,9 @@ void weigh_returns(const TowerEvidence& seen, Scale& scale) {
   const bool one_tool_returns = returns.tools_alike == 1 && returns.alike >= 2 && returns.away >= 4;
   if (have_regions(seen) && !one_tool_returns) {
     scale.put(-std::min(4.0, 2.0 + static_cast<double>(returns.alike)),
-              fmt::format("{} of {} tools that went on into a layer without a swap laid there what "
-                          "those lay who land",
-                          returns.alike, returns.chances));
+              fmt::format("of the {} times that a tool continued into a new layer without a "
+                          "swap, it laid there {} times what tools lay behind a swap",
+                          returns.chances, returns.alike));
     return;
   }
   if (returns.alike > 0 && !one_tool_returns)
@@ -94,8 +94,8 @@ void weigh_returns(const TowerEvidence& seen, Scale& scale) {
   const auto stayed_away =
       static_cast<double>((one_tool_returns ? returns.away : returns.absent) + returns.around);
   scale.put(stayed_away > 0.0 ? std::min(most, (one_tool_returns ? 0.0 : 0.5) + stayed_away) : 0.0,
-            fmt::format("of the {} times that a tool went on into a layer without a swap, it laid "
-                        "nothing there {} times and {} times only something thin around it",
+            fmt::format("of the {} times that a tool continued into a new layer without a swap, "
+                        "it laid nothing there {} times and {} times only a thin wall around it",
                         returns.chances, returns.absent, returns.around));
   scale.put(one_tool_returns ? -1.0 : 0.0,
             fmt::format("one tool comes back {} times without a swap", returns.alike));

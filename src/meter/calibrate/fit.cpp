@@ -12,9 +12,10 @@
 #include <stdexcept>
 
 #include "base/units.hpp"
-#include "heat/simulate.hpp"
+#include "meter/calibrate/energy_band.hpp"
 #include "meter/calibrate/identify.hpp"
 #include "meter/calibrate/parameters.hpp"
+#include "meter/calibrate/profile.hpp"
 #include "meter/calibrate/refine.hpp"
 #include "meter/calibrate/spread.hpp"
 #include "meter/calibrate/statistics.hpp"
@@ -150,64 +151,51 @@ std::vector<Eigen::MatrixXd> rows_by_log(const Windows& windows, const Groups& g
   return by_log;
 }
 
-/// An ordinary print, for what a machine's description leaves open: two hours at 60 and 215 degC.
-timeline::HeatLog ordinary_print() {
-  using timeline::HeatEvent;
-  using timeline::HeatEventKind;
-  timeline::HeatLog log;
-  const auto add = [&](HeatEventKind kind, interpreter::Heater heater, double value) {
-    HeatEvent event;
-    event.kind = kind;
-    event.heater = heater;
-    event.tool = 0;
-    event.value = value;
-    log.events.push_back(event);
-  };
-  add(HeatEventKind::take_tool, interpreter::Heater::head, 0.0);
-  add(HeatEventKind::set_heater, interpreter::Heater::bed, 60.0);
-  add(HeatEventKind::set_heater, interpreter::Heater::head, 215.0);
-  add(HeatEventKind::wait_heater, interpreter::Heater::bed, 0.0);
-  add(HeatEventKind::wait_heater, interpreter::Heater::head, 0.0);
-  add(HeatEventKind::set_fan, interpreter::Heater::bed, 1.0);
-  HeatEvent span;
-  span.tool = 0;
-  span.layer = 1;
-  span.duration_s = span.moving_s = 7200.0;
-  span.volume_mm3 = 3.0 * span.duration_s;
-  log.events.push_back(span);
-  return log;
-}
+/// What is known of the chosen entries.
+struct Knowledge {
+  Shape shape;
+  Profile profile;    ///< of days like those of the logs
+  Profile over_days;  ///< what is given as interval
+  Eigen::VectorXd priors;
 
-/// How far, as a share, the energy of an ordinary print may be off: 95 of 100. `known`: covariance
-/// of the chosen, over days; the others are known as their priors say. Another day is another draw.
-double energy_spread(const Machine& machine, const std::vector<Material>& materials,
-                     const std::vector<std::size_t>& chosen, const Eigen::MatrixXd& known,
-                     double day_spread, double off) {
-  const timeline::HeatLog print = ordinary_print();
-  const auto energy_wh = [&](const Machine& one) {
-    return heat::run_heat(one, materials, print).energy.sum_wh();
-  };
-  const double whole_wh = energy_wh(machine);
-  Eigen::VectorXd slopes = Eigen::VectorXd::Zero(known.rows());
-  double variance = off * off;
-  for (const std::size_t k : applicable(machine)) {
-    const Parameter& parameter = parameters()[k];
-    Machine more = machine;
-    parameter.set(more, parameter.get(machine) * std::exp(Windows::kStep));
-    const double slope = (energy_wh(more) / whole_wh - 1.0) / Windows::kStep;
-    const auto found = std::find(chosen.begin(), chosen.end(), k);
-    if (found != chosen.end())
-      slopes[found - chosen.begin()] = slope;
-    else
-      variance += std::pow(slope * parameter.prior, 2);
-    variance += std::pow(slope * day_spread, 2);
+  /// The share of what was uncertain that the logs leave.
+  double left(Eigen::Index row) const {
+    return std::max(shape.deviation[row], 0.5 * (profile.down[row] + profile.up[row]) / kHalf95) /
+           priors[row];
   }
-  variance += slopes.dot(known * slopes);
-  return kHalf95 * std::sqrt(variance);
+};
+
+Profile profile_at(const Windows& windows, const Fit& fit, const Groups& groups,
+                   const Eigen::MatrixXd& weighed, const Eigen::VectorXd& residuals,
+                   const Eigen::VectorXd& priors) {
+  Eigen::VectorXd slopes(residuals.size()), curvatures(residuals.size());
+  for (Eigen::Index i = 0; i < residuals.size(); ++i) {
+    const double share = residuals[i] / kLossScale;
+    slopes[i] = groups.is_exact(i) ? residuals[i] : slope_of_loss(residuals[i]);
+    curvatures[i] = groups.is_exact(i) ? 1.0 : std::pow(1.0 + share * share, -1.5);
+  }
+  FitEnd end{weighed.transpose() * curvatures.asDiagonal() * weighed, weighed.transpose() * slopes,
+             priors, Eigen::VectorXd(priors.size())};
+  for (Eigen::Index k = 0; k < priors.size(); ++k) {
+    const std::size_t chosen = fit.chosen[static_cast<std::size_t>(k)];
+    end.moved[k] = fit.standing.logs[chosen] - windows.start().logs[chosen];
+  }
+  return profile_of(end);
 }
 
-void write_values(const Machine& machine, const Windows& windows, const Shape& shape,
-                  const Spread& spread, Fit& fit, CalibrationReport& report) {
+/// The wider of what was played and of the profile, and what days add.
+Profile over_days(const Profile& profile, const Spread& spread, const Eigen::VectorXd& priors,
+                  const Eigen::VectorXd& days) {
+  Profile wide = profile;
+  for (Eigen::VectorXd* side : {&wide.down, &wide.up})
+    for (Eigen::Index k = 0; k < priors.size(); ++k)
+      (*side)[k] = std::min(kHalf95 * priors[k],
+                            std::hypot(std::max((*side)[k], spread.half_95[k]), kHalf95 * days[k]));
+  return wide;
+}
+
+void write_values(const Machine& machine, const Windows& windows, const Knowledge& known, Fit& fit,
+                  CalibrationReport& report) {
   constexpr double kAtBound = 1e-6;  // of a logarithm
   for (std::size_t k = 0; k < parameters().size(); ++k) {
     const Parameter& parameter = parameters()[k];
@@ -215,24 +203,23 @@ void write_values(const Machine& machine, const Windows& windows, const Shape& s
       continue;
     const auto found = std::find(fit.chosen.begin(), fit.chosen.end(), k);
     const auto row = found - fit.chosen.begin();
-    const bool is_free = found != fit.chosen.end();
-    const double left = is_free ? shape.deviation[row] / parameter.prior : 1.0;
-    if (left > kNothingSaid)
+    const bool is_moved =
+        found != fit.chosen.end() && known.shape.deviation[row] <= kNothingSaid * parameter.prior;
+    if (!is_moved)
       fit.standing.logs[k] = windows.start().logs[k];
     const double value = fit.standing.logs[k];
-    const double wide = is_free && left <= kNothingSaid
-                            ? std::min(spread.half_95[row], kHalf95 * parameter.prior)
-                            : kHalf95 * parameter.prior;
-    if (left >= kTold) {
+    const double down = is_moved ? known.over_days.down[row] : kHalf95 * parameter.prior;
+    const double up = is_moved ? known.over_days.up[row] : kHalf95 * parameter.prior;
+    if (!is_moved || known.left(row) >= kTold) {
       report.not_identifiable.push_back({parameter.key, std::exp(value), parameter.settled_by,
                                          parameter.unit, parameter.get(machine),
-                                         std::exp(value - wide), std::exp(value + wide)});
+                                         std::exp(value - down), std::exp(value + up)});
       continue;
     }
     const bool at_bound =
         value - std::log(parameter.low) < kAtBound || std::log(parameter.high) - value < kAtBound;
     report.fitted.push_back({parameter.key, parameter.unit, parameter.get(machine), std::exp(value),
-                             std::exp(value - wide), std::exp(value + wide), at_bound});
+                             std::exp(value - down), std::exp(value + up), at_bound});
   }
 }
 
@@ -309,16 +296,17 @@ CalibrationReport fit(const Machine& machine, const std::vector<Material>& mater
   const Eigen::VectorXd residuals = groups.weighed(windows.residuals_w(fit.standing));
   const Eigen::VectorXd priors = priors_of(fit.chosen);
   const std::vector<Eigen::MatrixXd> by_log = rows_by_log(windows, groups, weighed, residuals);
-  const Shape shape = shape_of(weighed, priors);
-  report.rank = shape.rank;
-  report.condition = shape.condition;
+  Knowledge known;
+  known.priors = priors;
+  known.shape = shape_of(weighed, priors);
+  known.profile = profile_at(windows, fit, groups, weighed, residuals, priors);
+  report.rank = known.shape.rank;
+  report.condition = known.shape.condition;
   const Eigen::MatrixXd of_days = covariance_over_days(by_log, priors, options.day_spread);
   const Eigen::MatrixXd of_one_day = covariance_over_days(by_log, priors, 0.0);
-  Spread spread = spread_of(windows, fit);
-  for (Eigen::Index k = 0; k < priors.size(); ++k)
-    spread.half_95[k] = std::hypot(
-        spread.half_95[k], kHalf95 * std::sqrt(std::max(0.0, of_days(k, k) - of_one_day(k, k))));
-  write_values(machine, windows, shape, spread, fit, report);
+  const Eigen::VectorXd days = (of_days - of_one_day).diagonal().cwiseMax(0.0).cwiseSqrt();
+  known.over_days = over_days(known.profile, spread_of(windows, fit), priors, days);
+  write_values(machine, windows, known, fit, report);
   fit.standing = windows.stand_at(fit.standing.logs, fit.standing.offsets_s);
   report.converged = fit.converged;
   report.machine = windows.machine_at(fit.standing.logs);
@@ -329,8 +317,8 @@ CalibrationReport fit(const Machine& machine, const std::vector<Material>& mater
   for (const CalibratedExperiment& one : report.experiments)
     if (one.measured_wh > 0.0)
       off = std::max(off, std::abs(one.after_wh / one.measured_wh - 1.0));
-  report.machine.supply.energy_spread = std::min(
-      1.0, energy_spread(report.machine, materials, fit.chosen, of_days, options.day_spread, off));
+  report.machine.supply.energy_spread =
+      band_of_logs(report.machine, materials, fit.chosen, of_days, options.day_spread, off);
   if (!report.converged)
     report.notes.emplace_back("the fit did not settle; take its values with doubt");
   return report;

@@ -9,6 +9,7 @@
 #include "meter/logs/cutting.hpp"
 #include "platetally/analyze.hpp"
 #include "platetally/calibrate.hpp"
+#include "platetally/colour.hpp"
 
 namespace platetally {
 
@@ -67,8 +68,7 @@ class Reader {
     const char* const begin = text.data() + (text.starts_with('T') ? 1 : 0);
     const char* const end = text.data() + text.size();
     if (begin == end || std::from_chars(begin, end, tool).ptr != end)
-      fail(fmt::format(
-          "'{}' is no colour; expected a name such as black, #rrggbb, or a tool number", text));
+      fail(*fault_of_colour(text) + ", or a tool number");
     if (tool >= machine_.tools.size())
       fail(fmt::format("machine '{}' has no tool {}; its last is {}", machine_.name, tool,
                        machine_.tools.size() - 1));

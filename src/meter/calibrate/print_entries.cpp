@@ -213,7 +213,7 @@ std::vector<PrintEntry> energy_entries(const Machine& machine, const Calibration
                                   energy_entry("bed.areal_heat_capacity_j_m2k", 0.5, kBed),
                                   energy_entry("bed.convection_factor", 0.4, kBeds),
                                   energy_entry("bed.underside_loss_w_m2k", 0.5, kBeds),
-                                  energy_entry("heads.still_loss_w_k", 0.5, kNozzle),
+                                  energy_entry("heads.still_loss_w_k", 1.0, kNozzle),
                                   energy_entry("heads.fan_w", 0.5, kNozzle),
                                   energy_entry("supply.part_fan_w", 0.5, kFan),
                                   energy_entry("supply.motors_holding_w", 0.5, kPrint),
@@ -221,13 +221,10 @@ std::vector<PrintEntry> energy_entries(const Machine& machine, const Calibration
   entries.back().like_the_last = 0.8;
   if (machine.supply.auxiliary_fans_w > 0.0)
     entries.push_back(energy_entry("supply.auxiliary_fans_w", 0.5, kPrint));
-  if (machine.enclosure.present && machine.enclosure.door_open)
-    entries.push_back(by_log(
-        {"enclosure.loss_open_w_k"}, "W/K", 0.2, 500.0, 0.5, kLong,
-        [](const Machine& m) { return m.enclosure.loss_open_w_k; },
-        [](Machine& m, double v) { m.enclosure.loss_open_w_k = v; }));
-  else if (machine.enclosure.present)
-    entries.push_back(energy_entry("enclosure.loss_closed_w_k", 0.5, kLong));
+  if (machine.enclosure.present)
+    entries.push_back(energy_entry(
+        machine.enclosure.door_open ? "enclosure.loss_open_w_k" : "enclosure.loss_closed_w_k", 0.5,
+        kLong));
   if (machine.enclosure.present)
     entries.push_back(energy_entry("enclosure.heat_capacity_j_k", 1.0, kLong));
   if (logs != nullptr)

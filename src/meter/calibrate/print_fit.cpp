@@ -10,6 +10,7 @@
 
 #include "heat/simulate.hpp"
 #include "meter/calibrate/all_cores.hpp"
+#include "meter/calibrate/energy_band.hpp"
 #include "meter/calibrate/print_entries.hpp"
 #include "meter/calibrate/robust_fit.hpp"
 #include "meter/calibrate/statistics.hpp"
@@ -51,7 +52,9 @@ struct Task {
   std::function<std::vector<double>(const Machine&)> predicted;  ///< of each print
 };
 
-RobustFit fit_of(const Task& task, const Machine& machine, const std::vector<PrintEntry>& entries) {
+/// What is fitted; `task`, `machine` and `entries` must outlive it.
+FitProblem problem_of(const Task& task, const Machine& machine,
+                      const std::vector<PrintEntry>& entries) {
   FitProblem problem = problem_of(machine, entries);
   problem.least_spread = task.least_spread;
   problem.usual_spread = task.usual_spread;
@@ -65,7 +68,11 @@ RobustFit fit_of(const Task& task, const Machine& machine, const std::vector<Pri
       logs[static_cast<Eigen::Index>(i)] = std::log(std::max(values[i], 1e-6));
     return logs;
   };
-  return fit_robustly(problem);
+  return problem;
+}
+
+RobustFit fit_of(const Task& task, const Machine& machine, const std::vector<PrintEntry>& entries) {
+  return fit_robustly(problem_of(task, machine, entries));
 }
 
 void write_entries(const Machine& before, const std::vector<PrintEntry>& entries,
@@ -289,7 +296,11 @@ PrintStage fit_energies(const Machine& machine, const std::vector<HeatInput>& he
     return energies;
   };
   const std::vector<PrintEntry> entries = energy_entries(machine, logs);
-  PrintStage stage = stage_of(task, machine, machine, entries, fit_of(task, machine, entries));
+  const FitProblem problem = problem_of(task, machine, entries);
+  const RobustFit fit = fit_robustly(problem);
+  PrintStage stage = stage_of(task, machine, machine, entries, fit);
+  stage.machine.supply.energy_spread =
+      band_of_prints(stage.machine, heat.front().materials, entries, problem, fit);
   std::vector<double> ratios;
   for (const PrintOutcome& one : stage.outcomes)
     ratios.push_back(one.measured / one.before);

@@ -53,7 +53,6 @@ using Eigen::VectorXd;
 constexpr double kLeastTold = 0.1;     // share of the variance that prints must take away
 constexpr int kMostRounds = 16;        // of spreads
 constexpr double kShorter = 0.4;       // of a step that went too far
-constexpr double kUsualWorth = 3.0;    // plates that what is usual of the spread counts as
 constexpr double kFarFromUsual = 2.0;  // times the usual spread
 constexpr double kWidest = 0.3;        // share: of the first spread
 constexpr double kNarrowing = 0.5;     // of the spread, from one round to the next
@@ -387,15 +386,12 @@ void settle(const Ground& ground, Slopes& at, RobustFit& fit) {
   }
 }
 
-/// Of Student's t, in standard deviations; within 1 % from four degrees of freedom on.
-double half_95_of(double freedom) {
-  return kHalf95 + 2.4 / freedom + 2.7 / (freedom * freedom);
-}
-
 void describe(const Ground& ground, const Slopes& at, RobustFit& fit) {
   const VectorXd expected = ground.expected(fit.spread, -1);
-  const double freedom = std::max(
+  fit.freedom = std::max(
       1.0, kUsualWorth + plates_of(ground) - fitted_worth(ground, at, expected, fit.is_told));
+  const std::vector<bool> every(fit.is_told.size(), true);
+  fit.covariance = information(ground, at, expected, moving_of(every)).inverse();
   fit.half_95.resize(ground.entries());
   for (Index k = 0; k < ground.entries(); ++k) {
     const FitEntry& entry = ground.problem.entries[static_cast<std::size_t>(k)];
@@ -417,8 +413,9 @@ void describe(const Ground& ground, const Slopes& at, RobustFit& fit) {
   const MatrixXd known = information(ground, at, expected, moving);
   const VectorXd variance = known.inverse().diagonal();
   for (std::size_t m = 0; m < moving.size(); ++m)
-    fit.half_95[moving[m]] = std::min(
-        fit.half_95[moving[m]], half_95_of(freedom) * std::sqrt(variance[static_cast<Index>(m)]));
+    fit.half_95[moving[m]] =
+        std::min(fit.half_95[moving[m]],
+                 half_95_of(fit.freedom) * std::sqrt(variance[static_cast<Index>(m)]));
   const MatrixXd all = [&] {
     MatrixXd whole = ground.precision;
     whole(moving, moving) = known;

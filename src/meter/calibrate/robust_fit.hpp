@@ -36,8 +36,10 @@ struct FitProblem {
 
 struct RobustFit {
   Eigen::VectorXd x;
-  Eigen::VectorXd half_95;    ///< of each entry's interval; of one that stays: beforehand
-  std::vector<bool> is_told;  ///< false: nearly nothing is said of it, it stays
+  Eigen::VectorXd half_95;     ///< of each entry's interval; of one that stays: beforehand
+  Eigen::MatrixXd covariance;  ///< of all entries, those that stay too
+  double freedom = 1.0;        ///< plates, and what is usual, beyond what was fitted
+  std::vector<bool> is_told;   ///< false: nearly nothing is said of it, it stays
   std::vector<bool> at_bound;
   double spread = 0.0;        ///< share by which prints differ from the model
   Eigen::VectorXd before;     ///< log predicted at the start
@@ -47,6 +49,9 @@ struct RobustFit {
   double log_evidence = 0.0;  ///< to choose between models; of the same prints only
   bool converged = false;
 };
+
+/// Plates that what is usual of the spread counts as; assumed.
+inline constexpr double kUsualWorth = 3.0;
 
 /// Throws nothing; at least one measured number and one entry.
 RobustFit fit_robustly(const FitProblem& problem);

@@ -356,9 +356,9 @@ void Finder::scale_value() {
     unit = "m";
   layout_.unit_is_stated = !unit.empty();
   if (unit.starts_with('k'))
-    layout_.value_scale = 1000.0;
+    layout_.value_scale = base::kWhPerKwh;
   else if (unit.starts_with('m'))
-    layout_.value_scale = 1e-3;
+    layout_.value_scale = 1.0 / base::kWhPerKwh;
   else if (unit.empty() && is_counter && column.has({"energy", "consumption"}) &&
            column.most - column.least < 1.0 && column.most < 1e5 && options_.wh_column.empty())
     layout_.readings.push_back(fmt::format(

@@ -21,12 +21,13 @@ using meter::ValueForm;
 
 // Assumed, all of them.
 constexpr std::size_t kMostBytes = std::size_t{1} << 30;
-constexpr double kLongestStepBack_s = 2.0;     // jitter of clocks; more is a clock that was set
-constexpr double kGapFactor = 10.0;            // of the median distance: longer is not known
-constexpr double kEpochFrom = 1e9;             // September 2001
-constexpr double kMillisecondsFrom = 1e11;     // an epoch in milliseconds
-constexpr double kHeldAtMost_s = 3600.0;       // by a line that is written where something changes
-constexpr double kBetweenSessions_s = 3600.0;  // whose clocks begin anew
+constexpr double kLongestStepBack_s = 2.0;  // jitter of clocks; more is a clock that was set
+constexpr double kGapFactor = 10.0;         // of the median distance: longer is not known
+constexpr double kEpochFrom = 1e9;          // September 2001
+constexpr double kMillisecondsFrom = 1e11;  // an epoch in milliseconds
+constexpr double kHeldAtMost_s =
+    base::kSecondsPerHour;  // by a line that is written where something changes
+constexpr double kBetweenSessions_s = base::kSecondsPerHour;  // whose clocks begin anew
 constexpr double kBeforeAll = -1e300;
 constexpr double kNotKnown = std::numeric_limits<double>::quiet_NaN();
 
@@ -156,7 +157,8 @@ std::optional<double> Reader::time_of(const std::vector<std::string_view>& cells
   const auto number = meter::read_number(text, cutting_.decimal_comma);
   if (!number)
     return std::nullopt;
-  return *number * (*number >= kMillisecondsFrom ? 1e-3 : layout_.time_scale);
+  return *number *
+         (*number >= kMillisecondsFrom ? 1.0 / base::kMillisecondsPerSecond : layout_.time_scale);
 }
 
 /// A new session goes on behind the one before, with a gap, where its clock begins anew. False for
@@ -285,7 +287,7 @@ void Reader::check_unit() {
   const bool too_much = high_w > kMostWatts;
   if (!too_much && (high_w >= kLeastWatts || high_w <= 0.0))
     return;
-  const double factor = too_much ? 1e-3 : 1000.0;
+  const double factor = too_much ? 1.0 / base::kWhPerKwh : base::kWhPerKwh;
   if (layout_.unit_is_stated || high_w * factor > kMostWatts || high_w * factor < kLeastWatts) {
     log_.doubts.push_back(fmt::format(
         "a machine that draws {:.4g} W: is the unit off by a thousand? --unit {} would read it so",

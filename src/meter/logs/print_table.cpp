@@ -64,8 +64,8 @@ std::optional<double> seconds_of(const Table& table, std::string_view text) {
   const auto hours = table.number(text.substr(0, first));
   const auto minutes = table.number(text.substr(first + 1, second - first - 1));
   const auto seconds = table.number(text.substr(second + 1));
-  if (!hours || !minutes || !seconds || *minutes >= 60.0 || *seconds >= 60.0 || *minutes < 0.0 ||
-      *seconds < 0.0)
+  if (!hours || !minutes || !seconds || *minutes >= base::kSecondsPerMinute ||
+      *seconds >= base::kSecondsPerMinute || *minutes < 0.0 || *seconds < 0.0)
     return std::nullopt;
   return *hours * base::kSecondsPerHour + *minutes * base::kSecondsPerMinute + *seconds;
 }

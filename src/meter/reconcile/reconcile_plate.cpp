@@ -395,7 +395,7 @@ void widen_by_past(Account& account, const AccuracyBook& book) {
   // Two spreads to both sides of the mean error; the expected values stay the model's.
   const auto widened = [&](const char* key, double expected) {
     const auto found = std::ranges::find(book, key, &AccuracyEntry::key);
-    if (found == book.end() || found->plates < 2)
+    if (found == book.end() || found->plates < kLeastPlatesOfBook)
       return std::pair{0.0, 0.0};
     return std::pair{std::max(0.0, 2.0 * found->spread - found->mean) * expected,
                      std::max(0.0, 2.0 * found->spread + found->mean) * expected};

@@ -64,7 +64,9 @@ ReconcileReport reconcile_weighed(const std::string& path, const Machine& machin
   if (options.weighed.empty())
     throw std::invalid_argument("expected a log, or something that was weighed or timed");
   reconciling::require_keys(options.weighed);
-  const Account account = analyze_file(path, machine, options.analyze);
+  AnalyzeOptions analyze = options.analyze;
+  analyze.findings = false;
+  const Account account = analyze_file(path, machine, analyze);
   ReconcileReport report;
   report.path = account.path;
   report.machine = machine.name;

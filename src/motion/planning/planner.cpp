@@ -176,7 +176,7 @@ inline std::size_t Planner::gather(const Record& record, Use use) {
   return slot;
 }
 
-/// Some way, so that the arithmetic goes through before what it gives is mended.
+/// A placeholder that the arithmetic of all moves accepts; its results are overwritten.
 void Planner::fill_in(std::size_t slot, double way_mm) {
   block_.way_mm[0][slot] = way_mm;
   block_.way_mm[1][slot] = 0.0;

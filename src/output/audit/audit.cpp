@@ -1,5 +1,6 @@
 // The audit: finds the plates, tallies them on several threads, reports in the order of the input.
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <condition_variable>
@@ -44,13 +45,20 @@ struct Done {
 class Audit {
  public:
   Audit(const Machine& machine, const AuditOptions& options)
-      : machine_(machine), options_(options), setting_(setting_of(machine, options)) {
+      : machine_(machine),
+        options_(options),
+        setting_(setting_of(machine, options)),
+        machine_hash_(hash_of(machine)) {
     wanted_.sort = report::full_key(options.sort.empty() ? "purge_g" : options.sort);
     for (const auto& [key, limit] : options.limits)
       wanted_.limits.emplace_back(report::full_key(key), limit);
+    wanted_.partial = options.partial;
+    wanted_.strict = options.strict;
+    wanted_.value = options.value;
     analyze_.materials = options.materials;
     analyze_.tool_colours = options.tool_colours;
     analyze_.partial = options.partial;
+    analyze_.variant = options.variant;
     // A thread a plate, unless there is one thread only: then the plate is read in one as well.
     analyze_.threads = 1;
     if (!options.history.empty())
@@ -60,6 +68,8 @@ class Audit {
   AuditReport run(const std::vector<std::string>& paths);
 
  private:
+  void require_plates(const std::vector<std::string>& paths,
+                      const source::FoundPlates& found) const;
   void choose_jobs(const source::FoundPlates& found);
   void work();
   Done tally(const Job& listed);
@@ -79,6 +89,7 @@ class Audit {
   const AuditOptions& options_;
   AnalyzeOptions analyze_;
   std::string setting_;
+  std::string machine_hash_;
   Wanted wanted_;
   std::vector<Job> jobs_;
   AuditReport report_;
@@ -117,8 +128,9 @@ std::vector<std::string> Audit::bodies_of(const Job& job, bool& complete) const 
       complete = complete && outcome.account.has_value();
       if (outcome.account && options_.on_account)
         options_.on_account(job.path, outcome.member, *outcome.account);
-      bodies.push_back(outcome.account ? body_of(*outcome.account, outcome.member, wanted_.keys())
-                                       : body_of_error(outcome.member, outcome.error));
+      bodies.push_back(
+          outcome.account ? body_of(*outcome.account, outcome.member, wanted_.keys(), machine_hash_)
+                          : body_of_error(outcome.member, outcome.error));
     }
   } catch (const std::bad_alloc&) {
     throw;
@@ -126,6 +138,8 @@ std::vector<std::string> Audit::bodies_of(const Job& job, bool& complete) const 
     complete = false;
     bodies.push_back(body_of_error("", error.what()));
   }
+  if (bodies.empty())
+    bodies.push_back(body_of_error("", "holds no plate"));
   if (job.state && source::state_of(job.path) != job.state) {
     complete = false;
     bodies = {body_of_error("", "was changed while it was read; audit it again")};
@@ -252,14 +266,42 @@ void Audit::work() {
   }
 }
 
+/// An audit of nothing says nothing of the plates: it is an error, also where a share has none.
+void Audit::require_plates(const std::vector<std::string>& paths,
+                           const source::FoundPlates& found) const {
+  if (options_.shards > 1)
+    for (const std::string& path : paths)
+      if (!source::exists(path))
+        throw std::runtime_error(
+            fmt::format("{}: there is no such file or folder; no share of it was done", path));
+  if (!found.paths.empty() || (options_.shards == 1 && !found.faults.empty()))
+    return;
+  std::string message = fmt::format("there is no plate to audit in {}", fmt::join(paths, ", "));
+  if (!found.faults.empty())
+    message += fmt::format("; {}: {}", found.faults.front().path, found.faults.front().message);
+  if (!found.matches_none.empty())
+    message += fmt::format("; no file is like {}", fmt::join(found.matches_none, ", "));
+  else if (found.passed_over > 0)
+    message += fmt::format(
+        "; {}; --include takes other names",
+        found.passed_over == 1
+            ? "1 file was not a plate by its name"
+            : fmt::format("{} files were not plates by their names", found.passed_over));
+  throw std::runtime_error(message);
+}
+
 AuditReport Audit::run(const std::vector<std::string>& paths) {
   const source::FoundPlates found =
       source::find_plates(paths, {options_.include, options_.exclude, options_.history});
+  require_plates(paths, found);
   choose_jobs(found);
   report_.machine = machine_.name;
   report_.sort = wanted_.sort;
-  say(line_of(Begin{machine_.name, setting_, found.paths.size(), options_.shard, options_.shards,
-                    wanted_}));
+  report_.value = wanted_.value;
+  for (const std::string& pattern : found.matches_none)
+    report_.notes.push_back(fmt::format("--include {}: no file is like this", pattern));
+  say(line_of(Begin{machine_.name, setting_, found.paths.size(), hash_of_listing(found.paths),
+                    options_.shard, options_.shards, wanted_}));
   std::vector<std::thread> threads;
   for (int i = 1; i < base::threads_of(options_.threads); ++i)
     threads.emplace_back([this] { work(); });

@@ -1,6 +1,7 @@
 // What a history holds, by week.
 #include <fmt/chrono.h>
 
+#include <algorithm>
 #include <chrono>
 #include <cmath>
 #include <map>
@@ -8,6 +9,7 @@
 #include "base/units.hpp"
 #include "meter/history/store.hpp"
 #include "output/audit/record.hpp"
+#include "output/audit/setting.hpp"
 #include "output/audit/sums.hpp"
 #include "output/report/lookup.hpp"
 #include "platetally/audit.hpp"
@@ -53,10 +55,40 @@ void add(const AuditRow& row, HistoryWeek& week) {
   week.energy_kwh += base::kwh_from_wh(total(row, "energy_wh"));
 }
 
+/// Refuses rows of another machine than the one that is asked for.
+void require_machine(const std::string& file, const std::vector<AuditRow>& rows,
+                     const Machine& machine) {
+  const std::string hash = hash_of(machine);
+  std::uint64_t others = 0;
+  const AuditRow* first = nullptr;
+  for (const AuditRow& row : rows)
+    if (row.machine_hash != hash && others++ == 0)
+      first = &row;
+  if (first == nullptr)
+    return;
+  const std::string on = first->machine.empty() ? "by a version that did not keep on which machine"
+                         : first->machine == machine.name ? "with another machine file of that name"
+                                                          : fmt::format("on '{}'", first->machine);
+  throw std::runtime_error(
+      fmt::format("{}: {} of {} tallies are not of '{}' as it is now; {} was tallied {}; leave out "
+                  "--machine to see them as they were tallied, or audit the folders again",
+                  file, others, rows.size(), machine.name, first->path, on));
+}
+
+/// The machine of all rows, if it is one.
+std::string machine_of(const std::vector<AuditRow>& rows) {
+  const bool one = !rows.empty() && !rows.front().machine.empty() &&
+                   std::ranges::all_of(rows, [&](const AuditRow& row) {
+                     return row.machine == rows.front().machine;
+                   });
+  return one ? rows.front().machine : "the machines that they were tallied on";
+}
+
 }  // namespace
 
 HistoryReport read_history(const std::string& file, std::int64_t since_s,
-                           const std::vector<std::string>& paths, const AuditOptions& options) {
+                           const std::vector<std::string>& paths, const AuditOptions& options,
+                           const Machine* machine) {
   if (!source::state_of(file))
     throw history::HistoryError(fmt::format("{}: there is no such history", file));
   history::Store store(file);
@@ -64,9 +96,11 @@ HistoryReport read_history(const std::string& file, std::int64_t since_s,
   wanted.sort = report::full_key(options.sort.empty() ? "purge_g" : options.sort);
   for (const auto& [key, limit] : options.limits)
     wanted.limits.emplace_back(report::full_key(key), limit);
+  wanted.partial = options.partial;
+  wanted.strict = options.strict;
   HistoryReport report;
-  report.audit.machine = "as each plate was tallied";
   report.audit.sort = wanted.sort;
+  report.audit.value = options.value;
   std::map<sys_days, HistoryWeek> weeks;
   std::uint64_t index = 0;
   for (const history::Kept& kept : store.since(since_s)) {
@@ -83,6 +117,9 @@ HistoryReport read_history(const std::string& file, std::int64_t since_s,
     week.monday = fmt::format("{:%Y-%m-%d}", monday);
     report.weeks.push_back(std::move(week));
   }
+  if (machine != nullptr)
+    require_machine(file, report.audit.rows, *machine);
+  report.audit.machine = machine_of(report.audit.rows);
   sum_up(report.audit);
   return report;
 }

@@ -19,9 +19,11 @@ std::string line_of(const Begin& begin) {
   for (const auto& [key, limit] : begin.wanted.limits)
     limits.push_back(fmt::format("[{}, {}]", json_string(key), report::exact_number(limit)));
   return fmt::format(
-      R"({{"type": "begin", "schema": "{}", "machine": {}, "setting": {}, "files": {}, "shard": {}, "shards": {}, "sort": {}, "limits": [{}]}})",
+      R"({{"type": "begin", "schema": "{}", "machine": {}, "setting": {}, "files": {}, "listing": {}, "shard": {}, "shards": {}, "sort": {}, "value": {}, "partial": {}, "strict": {}, "limits": [{}]}})",
       kAuditSchema, json_string(begin.machine), json_string(begin.setting), begin.files,
-      begin.shard, begin.shards, json_string(begin.wanted.sort), fmt::join(limits, ", "));
+      json_string(begin.listing), begin.shard, begin.shards, json_string(begin.wanted.sort),
+      json_string(begin.wanted.value ? name_of(*begin.wanted.value) : ""), begin.wanted.partial,
+      begin.wanted.strict, fmt::join(limits, ", "));
 }
 
 Begin begin_of(std::string_view line) {
@@ -35,6 +37,10 @@ Begin begin_of(std::string_view line) {
     begin.machine = record.at("machine").get<std::string>();
     begin.setting = record.at("setting").get<std::string>();
     begin.files = record.at("files").get<std::uint64_t>();
+    begin.listing = record.at("listing").get<std::string>();
+    begin.wanted.value = aim_named(record.at("value").get<std::string>());
+    begin.wanted.partial = record.at("partial").get<bool>();
+    begin.wanted.strict = record.at("strict").get<bool>();
     begin.shard = record.at("shard").get<int>();
     begin.shards = record.at("shards").get<int>();
     begin.wanted.sort = report::full_key(record.at("sort").get<std::string>());
@@ -54,8 +60,8 @@ std::string line_of_fault(const std::string& path, const std::string& error) {
 
 std::string line_of_end(const AuditReport& report) {
   return fmt::format(
-      R"({{"type": "end", "plates": {}, "failed": {}, "over_limit": {}, "passed_over": {}}})",
-      report.plates, report.failed, report.exceeded, report.passed_over);
+      R"({{"type": "end", "plates": {}, "failed": {}, "over_limit": {}, "not_passed": {}, "passed_over": {}}})",
+      report.plates, report.failed, report.exceeded, report.not_passed, report.passed_over);
 }
 
 }  // namespace platetally::audit_stage

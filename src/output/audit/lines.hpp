@@ -15,6 +15,7 @@ struct Begin {
   std::string machine;
   std::string setting;  ///< a hash of machine, materials, prices, version
   std::uint64_t files = 0;
+  std::string listing;  ///< a hash of their names
   int shard = 1;
   int shards = 1;
   Wanted wanted;

@@ -34,6 +34,7 @@ class Merge {
  private:
   void read(const std::string& file);
   void take_begin(const std::string& file, const std::string& text);
+  void require_every_file() const;
   /// Whether the line was the end.
   bool take(const std::string& file, std::uint64_t number, const std::string& text);
 
@@ -58,14 +59,18 @@ void Merge::take_begin(const std::string& file, const std::string& text) {
          "before it");
   if (!shards_.insert(begin.shard).second)
     fail(file, 1, fmt::format("share {} was in an earlier file", begin.shard));
-  if (begun_ && begin.files != begin_.files)
-    report_.notes.push_back(
-        fmt::format("{}: saw {} files where the first share saw {}; a file that only some "
-                    "computers see can be missing",
-                    file, begin.files, begin_.files));
+  if (begun_ && begin.listing != begin_.listing)
+    fail(file, 1,
+         fmt::format("saw {} files, and the first share {}, not all of them the same: a file that "
+                     "only some computers see can be in no share",
+                     begin.files, begin_.files));
   if (!begun_)
     begin_ = begin;
   begun_ = true;
+  if (options_.value)
+    begin_.wanted.value = options_.value;
+  begin_.wanted.partial = begin_.wanted.partial || options_.partial;
+  begin_.wanted.strict = begin_.wanted.strict || options_.strict;
   if (!options_.sort.empty())
     begin_.wanted.sort = report::full_key(options_.sort);
   if (!options_.limits.empty()) {
@@ -128,6 +133,17 @@ void Merge::read(const std::string& file) {
     fail(file, number, "ends before the audit did; run that share again");
 }
 
+/// Every file that was listed is in some share: each has a record, if only one of its error.
+void Merge::require_every_file() const {
+  std::set<std::uint64_t> there;
+  for (const auto& [row, line] : rows_)
+    there.insert(row.index);
+  if (there.size() != begin_.files || (!there.empty() && *there.rbegin() >= begin_.files))
+    throw std::runtime_error(
+        fmt::format("of the {} files that were listed the shares hold {}; do the shares again",
+                    begin_.files, there.size()));
+}
+
 AuditReport Merge::run(const std::vector<std::string>& files) {
   for (const std::string& file : files)
     read(file);
@@ -138,11 +154,13 @@ AuditReport Merge::run(const std::vector<std::string>& files) {
   if (!missing.empty())
     throw std::runtime_error(
         fmt::format("of {} shares these are missing: {}", begin_.shards, fmt::join(missing, ", ")));
+  require_every_file();
   // Rows of one file stay in their order: they lie in one share.
   std::stable_sort(rows_.begin(), rows_.end(),
                    [](const auto& a, const auto& b) { return a.first.index < b.first.index; });
   report_.machine = begin_.machine;
   report_.sort = begin_.wanted.sort;
+  report_.value = begin_.wanted.value;
   begin_.shard = begin_.shards = 1;
   const auto say = [&](const std::string& line) {
     if (options_.on_record)

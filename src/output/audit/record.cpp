@@ -42,10 +42,16 @@ std::vector<double> strip_of(const std::vector<LayerAccount>& layers) {
 
 std::string finding_json(const Finding& finding) {
   return fmt::format(
-      R"({{"code": {}, "saves_time_s": {}, "saves_purge_g": {}, "saves_energy_wh": {}, "saves_money": {}}})",
-      json_string(finding.code), exact_number(finding.saves_time_s),
-      exact_number(finding.saves_purge_g), exact_number(finding.saves_energy_wh),
+      R"({{"code": {}, "spoils": {}, "saves_time_s": {}, "saves_purge_g": {}, "saves_energy_wh": {}, "saves_money": {}}})",
+      json_string(finding.code), finding.severity != Severity::note,
+      exact_number(finding.saves_time_s), exact_number(finding.saves_purge_g),
+      exact_number(finding.saves_energy_wh),
       finding.saves_money ? exact_number(*finding.saves_money) : "null");
+}
+
+std::string reason_json(const VerdictReason& reason) {
+  return fmt::format(R"({{"code": {}, "grade": {}, "text": {}}})", json_string(reason.code),
+                     json_string(name_of(reason.grade)), json_string(reason.text));
 }
 
 double number_in(const json& object, const std::string& key) {
@@ -82,6 +88,7 @@ void read_findings(const json& record, AuditRow& row) {
       continue;
     AuditFinding finding;
     finding.code = text_in(entry, "code");
+    finding.spoils = entry.value("spoils", json()) == true;
     const auto saving = [&](const char* key) {
       const double value = number_in(entry, key);
       return std::isnan(value) ? 0.0 : value;
@@ -95,11 +102,42 @@ void read_findings(const json& record, AuditRow& row) {
   }
 }
 
+void read_reasons(const json& record, AuditRow& row) {
+  const auto list = record.find("verdict_because");
+  if (list == record.end() || !list->is_array())
+    return;
+  for (const json& entry : *list) {
+    if (!entry.is_object())
+      continue;
+    const std::string grade = text_in(entry, "grade");
+    row.reasons.push_back({text_in(entry, "code"),
+                           grade == name_of(Grade::cannot) ? Grade::cannot
+                           : grade == name_of(Grade::look) ? Grade::look
+                                                           : Grade::ready,
+                           text_in(entry, "text")});
+  }
+}
+
+std::string times(std::uint64_t count, std::string_view one, std::string_view many) {
+  return fmt::format("{} {}", count, count == 1 ? one : many);
+}
+
+/// Why a plate does not pass, limits apart.
+std::string failure_of(const AuditRow& row, const Wanted& wanted) {
+  if (row.partial && !wanted.limits.empty())
+    return "is a part of a plate; no limit passes on it";
+  if (row.left_out > 0 && !wanted.partial)
+    return times(row.left_out, "thing was", "things were") +
+           " left out of the account; --partial lets it pass";
+  if (row.warnings > 0 && wanted.strict)
+    return times(row.warnings, "warning", "warnings") + "; --strict lets none pass";
+  return {};
+}
+
 void read_values(const json& values, const Wanted& wanted, AuditRow& row) {
   for (const std::string& key : audit_keys())
     row.totals.push_back(number_in(values, "totals." + key));
   row.partial = number_in(values, "reading.partial") == 1.0;
-  row.limits_fail = row.partial && !wanted.limits.empty();
   row.sort_value = wanted_number(values, wanted.sort);
   for (const auto& [key, limit] : wanted.limits) {
     const std::optional<double> value = wanted_number(values, key);
@@ -124,13 +162,16 @@ std::vector<std::string> Wanted::keys() const {
 }
 
 std::string body_of(const Account& account, const std::string& member,
-                    const std::vector<std::string>& keys) {
+                    const std::vector<std::string>& keys, const std::string& machine_hash) {
   std::vector<std::string> strip;
   for (const double purge_g : strip_of(account.layers))
     strip.push_back(exact_number(purge_g));
   std::vector<std::string> findings;
   for (const Finding& finding : account.findings)
     findings.push_back(finding_json(finding));
+  std::vector<std::string> reasons;
+  for (const VerdictReason& reason : account.verdict.reasons)
+    reasons.push_back(reason_json(reason));
   std::uint64_t left_out = 0;
   std::uint64_t warnings = 0;
   for (const Diagnostic& diagnostic : account.diagnostics) {
@@ -141,9 +182,11 @@ std::string body_of(const Account& account, const std::string& member,
   for (const UnaccountedWord& word : account.unaccounted)
     unknown += word.count;
   return fmt::format(
-      R"({{"member": {}, "verdict": {}, "left_out": {}, "warnings": {}, "unknown_words": {}, "findings": [{}], "purge_strip_g": [{}], "values": {}}})",
-      json_string(member), json_string(name_of(account.verdict.grade)), left_out, warnings, unknown,
-      fmt::join(findings, ", "), fmt::join(strip, ", "), report::flat_json(account, keys));
+      R"({{"member": {}, "machine": {}, "machine_hash": {}, "currency": {}, "verdict": {}, "verdict_because": [{}], "left_out": {}, "warnings": {}, "unknown_words": {}, "findings": [{}], "purge_strip_g": [{}], "values": {}}})",
+      json_string(member), json_string(account.machine), json_string(machine_hash),
+      json_string(account.cost ? account.cost->currency : ""),
+      json_string(name_of(account.verdict.grade)), fmt::join(reasons, ", "), left_out, warnings,
+      unknown, fmt::join(findings, ", "), fmt::join(strip, ", "), report::flat_json(account, keys));
 }
 
 std::string body_of_error(const std::string& member, const std::string& error) {
@@ -165,6 +208,10 @@ std::optional<AuditRow> row_of(std::string_view line, const Wanted& wanted) {
   row.member = text_in(record, "member");
   row.error = text_in(record, "error");
   row.verdict = text_in(record, "verdict");
+  read_reasons(record, row);
+  row.machine = text_in(record, "machine");
+  row.machine_hash = text_in(record, "machine_hash");
+  row.currency = text_in(record, "currency");
   const auto values = record.find("values");
   if (values != record.end() && values->is_object())
     read_values(*values, wanted, row);
@@ -177,6 +224,8 @@ std::optional<AuditRow> row_of(std::string_view line, const Wanted& wanted) {
   row.left_out = count_in(record, "left_out");
   row.warnings = count_in(record, "warnings");
   row.unknown_words = count_in(record, "unknown_words");
+  row.fails_because = row.error.empty() ? failure_of(row, wanted) : "";
+  row.limits_fail = !row.fails_because.empty();
   return row;
 }
 

@@ -18,9 +18,9 @@ struct Account;
 namespace platetally::audit_stage {
 
 /// The part of a record that depends on nothing but content and setting: one line, an object.
-/// `keys`: what is asked for besides, with sections.
+/// `keys`: what is asked for besides, with sections. `machine_hash`: of its description.
 std::string body_of(const Account& account, const std::string& member,
-                    const std::vector<std::string>& keys);
+                    const std::vector<std::string>& keys, const std::string& machine_hash);
 std::string body_of_error(const std::string& member, const std::string& error);
 
 /// The line of a record; its body with place and path.
@@ -30,6 +30,9 @@ std::string line_of(std::uint64_t index, const std::string& path, const std::str
 struct Wanted {
   std::string sort;                                    ///< with its section
   std::vector<std::pair<std::string, double>> limits;  ///< keys with their sections
+  bool partial = false;                                ///< what was left out passes
+  bool strict = false;                                 ///< what is warned of does not
+  std::optional<Aim> value{};                          ///< what findings are ranked by
   std::vector<std::string> keys() const;
 };
 

@@ -9,7 +9,7 @@ namespace platetally::audit_stage {
 
 namespace {
 
-constexpr int kRecordFormat = 3;  // goes up whenever a record's body changes its meaning
+constexpr int kRecordFormat = 4;  // goes up whenever a record's body changes its meaning
 
 std::string say(const std::optional<double>& price) {
   return price ? fmt::format("{}", *price) : "none";
@@ -20,10 +20,12 @@ std::string say(const Prices& prices) {
   for (const auto& price : prices.tool_per_kg)
     text += say(price) + ' ';
   return text +
-         fmt::format("| {} {} | {} {} {} {} {} {} {} {} {} {} {}", prices.spool_remainder_share,
-                     say(prices.energy_per_kwh), fmt::join(prices.energy_per_kwh_by_hour, " "),
-                     prices.start_hour, say(prices.machine_price), prices.machine_salvage,
-                     prices.machine_life_h, prices.maintenance_per_h, prices.labour_per_plate,
+         fmt::format("| {} {} {} {} | {} {} | {} {} {} {} {} {} {} {} {} {} {}",
+                     prices.drying_per_kg, prices.wear_per_kg, say(prices.spool_g),
+                     prices.reserve_share, prices.spool_remainder_share, say(prices.energy_per_kwh),
+                     fmt::join(prices.energy_per_kwh_by_hour, " "), prices.start_hour,
+                     say(prices.machine_price), prices.machine_salvage, prices.machine_life_h,
+                     prices.maintenance_per_h, prices.labour_per_plate,
                      prices.labour_per_intervention, prices.failure_per_swap, prices.failure_per_h,
                      say(prices.carbon_g_per_kwh));
 }
@@ -38,11 +40,21 @@ std::string setting_of(const Machine& machine, const AuditOptions& options) {
                         material.enthalpy_j_g, material.nozzle_c, material.bed_c,
                         material.reference_room_c);
   text += fmt::format("{}\n", fmt::join(options.tool_colours, ","));
+  if (!options.variant.is_as_it_is())
+    text += describe(options.variant) + '\n';
   if (options.partial)
     text += "partial\n";
   if (options.prices)
     text += fmt::format("{} {}\n", say(*options.prices), options.copies);
   return source::hash_of_text(text);
+}
+
+std::string hash_of(const Machine& machine) {
+  return source::hash_of_text(machine_to_toml(machine));
+}
+
+std::string hash_of_listing(const std::vector<std::string>& paths) {
+  return source::hash_of_text(fmt::format("{}", fmt::join(paths, "\n")));
 }
 
 int shard_of(const std::string& path, int shards) {

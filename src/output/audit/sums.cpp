@@ -17,6 +17,7 @@ constexpr std::string_view kNoSum[] = {"mean_power_w",      "peak_power_w",   "p
 
 void add(const AuditFinding& finding, AuditFindingSum& sum) {
   ++sum.plates;
+  sum.sum.spoils = sum.sum.spoils || finding.spoils;
   sum.sum.saves_time_s += finding.saves_time_s;
   sum.sum.saves_purge_g += finding.saves_purge_g;
   sum.sum.saves_energy_wh += finding.saves_energy_wh;
@@ -38,6 +39,20 @@ void sum_totals(AuditReport& report) {
   }
 }
 
+double saved(const AuditFinding& finding, Aim aim) {
+  switch (aim) {
+    case Aim::time:
+      return finding.saves_time_s;
+    case Aim::money:
+      return finding.saves_money.value_or(0.0);
+    case Aim::grams:
+      return finding.saves_purge_g;
+    case Aim::energy:
+      break;
+  }
+  return finding.saves_energy_wh;
+}
+
 void sum_findings(AuditReport& report) {
   std::map<std::string, AuditFindingSum> by_code;
   for (const AuditRow& row : report.rows) {
@@ -53,24 +68,27 @@ void sum_findings(AuditReport& report) {
     sum.sum.code = code;
     report.findings.push_back(sum);
   }
-  std::stable_sort(report.findings.begin(), report.findings.end(),
-                   [](const AuditFindingSum& a, const AuditFindingSum& b) {
-                     const auto rank = [](const AuditFinding& sum) {
-                       return std::tuple(sum.saves_money.value_or(0.0), sum.saves_purge_g,
-                                         sum.saves_time_s, sum.saves_energy_wh);
-                     };
-                     return rank(a.sum) > rank(b.sum);
-                   });
+  if (!report.value)
+    report.value = report.currency.empty() ? Aim::time : Aim::money;
+  std::ranges::stable_sort(
+      report.findings, std::ranges::greater{}, [&](const AuditFindingSum& entry) {
+        const AuditFinding& sum = entry.sum;
+        return std::tuple(sum.spoils, saved(sum, *report.value), sum.saves_money.value_or(0.0),
+                          sum.saves_purge_g, sum.saves_time_s, sum.saves_energy_wh);
+      });
 }
 
 }  // namespace
 
 void sum_up(AuditReport& report) {
-  report.plates = report.failed = report.exceeded = 0;
+  report.plates = report.failed = report.exceeded = report.not_passed = 0;
   for (const AuditRow& row : report.rows) {
     report.plates += row.error.empty();
     report.failed += !row.error.empty() || !row.limit_errors.empty();
-    report.exceeded += !row.breaches.empty() || row.limits_fail;
+    report.exceeded += !row.breaches.empty();
+    report.not_passed += row.breaches.empty() && row.limits_fail;
+    if (report.currency.empty())
+      report.currency = row.currency;
   }
   report.failed += report.faults.size();
   sum_totals(report);

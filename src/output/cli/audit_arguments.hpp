@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "output/cli/variant_options.hpp"
 #include "platetally/audit.hpp"
 
 namespace platetally::cli {
@@ -31,7 +32,10 @@ struct AuditArguments {
   std::string since;
   std::string shard;
   std::vector<std::string> merge;
+  VariantArguments what_if;
   bool partial = false;
+  bool strict = false;
+  std::string value;  ///< empty: the usual
   bool watch = false;
   double settle_s = 5.0;
   double every_s = 2.0;

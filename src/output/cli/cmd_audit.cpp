@@ -51,12 +51,15 @@ std::string written(const AuditReport& report, const std::string& format, std::s
 int code_of(const AuditReport& report) {
   if (report.failed > 0 || report.history_failed)
     return kFailed;
-  return report.exceeded > 0 ? kLimitExceeded : kDone;
+  return report.exceeded + report.not_passed > 0 ? kLimitExceeded : kDone;
 }
 
 /// What a report without a place for it must not hide.
-void say_faults(const AuditReport& report, const std::string& format) {
-  if (report.history_failed)
+void say_faults(const AuditReport& report, const AuditArguments& arguments,
+                const std::string& format) {
+  const bool hides_notes = format == "csv" || format == "jsonl";
+  // The lines of a share say themselves which share they are.
+  if (report.history_failed || (hides_notes && arguments.shard.empty()))
     for (const std::string& note : report.notes)
       say(harmless(note));
   if (format == "text")
@@ -65,6 +68,20 @@ void say_faults(const AuditReport& report, const std::string& format) {
     say(fmt::format("{} failed; the report says which", report.failed));
   if (report.exceeded > 0)
     say(fmt::format("{} over a limit; the report says which", report.exceeded));
+  if (report.not_passed > 0)
+    say(fmt::format("{} not passed; the report says which and why", report.not_passed));
+}
+
+/// The options of what is made of records, however they came.
+AuditOptions report_options(const AuditArguments& arguments) {
+  AuditOptions options;
+  options.sort = arguments.sort;
+  for (const std::string& limit : arguments.limits)
+    options.limits.push_back(parse_limit(limit));
+  options.partial = arguments.partial;
+  options.strict = arguments.strict;
+  options.value = aim_named(arguments.value);
+  return options;
 }
 
 int run_or_merge(const AuditArguments& arguments, const std::string& format) {
@@ -85,10 +102,7 @@ int run_or_merge(const AuditArguments& arguments, const std::string& format) {
     options.on_progress = [&](const AuditProgress& state) { progress.draw(state); };
   };
   if (!arguments.merge.empty()) {
-    AuditOptions options;
-    options.sort = arguments.sort;
-    for (const std::string& limit : arguments.limits)
-      options.limits.push_back(parse_limit(limit));
+    AuditOptions options = report_options(arguments);
     listen(options);
     report = merge_audits(arguments.merge, options);
   } else {
@@ -102,7 +116,7 @@ int run_or_merge(const AuditArguments& arguments, const std::string& format) {
     line_output->finish();
   else
     output->write(written(report, format, static_cast<std::size_t>(arguments.top)));
-  say_faults(report, format);
+  say_faults(report, arguments, format);
   if (arguments.verbose)
     say(fmt::format("{} plates in {:.2f} s, {} files taken from the history", report.plates,
                     std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count(),
@@ -119,12 +133,13 @@ int report_history(const AuditArguments& arguments, const std::string& format) {
   if (!since)
     throw UsageError(fmt::format(
         "--since: '{}' is no date, such as 2026-11-01 or 2026-11-01T08:00:00", arguments.since));
-  AuditOptions options;
-  options.sort = arguments.sort;
-  for (const std::string& limit : arguments.limits)
-    options.limits.push_back(parse_limit(limit));
+  std::optional<Machine> machine;
+  if (!arguments.machine.empty())
+    machine = load_machine_argument(arguments.machine);
   Output output(arguments.output, arguments.history);
-  const HistoryReport report = read_history(arguments.history, *since, arguments.paths, options);
+  const HistoryReport report =
+      read_history(arguments.history, *since, arguments.paths, report_options(arguments),
+                   machine ? &*machine : nullptr);
   output.write(format == "json" ? to_json(report)
                                 : to_text(report, static_cast<std::size_t>(arguments.top)));
   return code_of(report.audit);
@@ -137,12 +152,15 @@ int run_audit(const AuditArguments& arguments) {
       throw UsageError(fmt::format("--sort: {}", *fault));
   if (!arguments.merge.empty() && (!arguments.paths.empty() || !arguments.history.empty()))
     throw UsageError("--merge takes the files of shares and no FOLDER or --history");
+  if (arguments.strict && arguments.partial)
+    throw UsageError("--strict and --partial exclude each other");
   if (!arguments.since.empty())
     return report_history(arguments, format);
   if (arguments.merge.empty()) {
     if (arguments.paths.empty())
       throw UsageError("audit needs a FOLDER");
     require_machine(arguments.machine);
+    parse_value(arguments.value, !arguments.prices.empty());
     if (arguments.watch)
       return watch_folders(arguments, load_machine_argument(arguments.machine));
   }
@@ -160,6 +178,7 @@ void add_plates(Command command, AuditArguments& arguments) {
             "PATTERN")
       .one_value_each_time();
   add_partial(command, arguments.partial);
+  add_variant(command, arguments.what_if, "--merge-tools");
   add_colours(command, arguments.colours);
   add_input(command, "--materials", arguments.materials, "materials of your own", "FILE");
   add_input(command, "--prices", arguments.prices, "a prices file: what the plates cost", "FILE");
@@ -179,6 +198,8 @@ void add_results(Command command, AuditArguments& arguments) {
   add_to(command, group, "--limit", arguments.limits,
          "exit 1 if a plate exceeds it; may be repeated", "KEY=VALUE")
       .one_value_each_time();
+  add_strict(command, arguments.strict);
+  add_value(command, arguments.value);
   add_to(command, group, "--format", arguments.format,
          "text, json, jsonl (line by line), csv or html (one page)", "FORMAT")
       .one_of({"text", "json", "jsonl", "csv", "html"});
@@ -210,7 +231,7 @@ void add_ways(Command command, AuditArguments& arguments) {
 }  // namespace
 
 AuditOptions audit_options(const AuditArguments& arguments, const Machine& machine) {
-  AuditOptions options;
+  AuditOptions options = report_options(arguments);
   options.include = arguments.include;
   options.exclude = arguments.exclude;
   options.threads = arguments.threads > 0
@@ -220,10 +241,7 @@ AuditOptions audit_options(const AuditArguments& arguments, const Machine& machi
   options.tool_colours = parse_colours(arguments.colours, machine);
   options.prices = load_prices_argument(arguments.prices);
   options.copies = arguments.copies;
-  options.partial = arguments.partial;
-  options.sort = arguments.sort;
-  for (const std::string& limit : arguments.limits)
-    options.limits.push_back(parse_limit(limit));
+  options.variant = variant_of(arguments.what_if);
   if (!arguments.shard.empty())
     parse_shard(arguments.shard, options);
   options.history = arguments.history;

@@ -1,4 +1,4 @@
-// platetally explain: what a finding means.
+// platetally explain: what a code means.
 #include <fmt/format.h>
 
 #include <memory>
@@ -44,18 +44,30 @@ std::string wrapped(const std::string& text, std::size_t width) {
   return out;
 }
 
+/// Of findings, then of verdicts and remarks.
+std::vector<std::string> all_codes() {
+  std::vector<std::string> codes = finding_codes();
+  for (const CodePage& page : code_pages())
+    codes.emplace_back(page.code);
+  return codes;
+}
+
 int explain(const std::string& code) {
   Output output("", "");
   if (code.empty()) {
     std::string list;
-    for (const std::string& known : finding_codes())
+    for (const std::string& known : all_codes())
       list += known + '\n';
     output.write(list);
     return kDone;
   }
-  const auto page = explain_finding(code);
-  if (!page)
-    throw UsageError(fmt::format("no finding '{}'; there are {}", code, listed(finding_codes())));
+  const auto page = explain_code(code);
+  if (!page) {
+    const std::string meant = nearest(code, all_codes());
+    throw UsageError(fmt::format("nothing has the code '{}'; {}", code,
+                                 meant.empty() ? "'platetally explain' lists all of them"
+                                               : fmt::format("did you mean '{}'?", meant)));
+  }
   output.write(wrapped(*page, static_cast<std::size_t>(prose_width(true))));
   return kDone;
 }
@@ -64,7 +76,8 @@ int explain(const std::string& code) {
 
 Run add_explain(Program& program) {
   const auto code = std::make_shared<std::string>();
-  const Command command = program.command("explain", "what a finding means, by its code");
+  const Command command =
+      program.command("explain", "what a finding, a verdict or a remark means, by its code");
   command.option("CODE", *code, "as the report gives it; none lists all")
       .takes("")
       .in_group("Input");

@@ -13,6 +13,7 @@
 #include "output/cli/report_options.hpp"
 #include "output/cli/tally_arguments.hpp"
 #include "output/cli/usage.hpp"
+#include "output/cli/variant_options.hpp"
 #include "platetally/analyze.hpp"
 #include "platetally/order.hpp"
 
@@ -28,6 +29,7 @@ struct OrderArguments {
   std::string by;  ///< empty: the usual
   std::string heads = "free";
   std::vector<std::string> before;
+  VariantArguments what_if;
   int first = -1;
   int keep = -1;
   bool partial = false;
@@ -80,8 +82,10 @@ int order(const OrderArguments& arguments) {
   AnalyzeOptions analyze;
   analyze.tool_colours = parse_colours(arguments.colours, machine);
   analyze.partial = arguments.partial;
+  analyze.variant = variant_of(arguments.what_if);
   Output output(arguments.output, arguments.plate);
   try {
+    analyze.findings = false;
     const Account account = analyze_file(arguments.plate, machine, analyze);
     if (prices) {
       const PlateCost cost = cost_of_plate(account, *prices);
@@ -143,6 +147,7 @@ Run add_order(Program& program) {
       .one_of({"free", "ascending", "alternating", "cyclic"})
       .takes("ORDER")
       .in_group("Order");
+  add_variant(command, arguments->what_if);
   add_report_options(command, arguments->format, arguments->json, arguments->output);
   command.footer(
       "Example: platetally order plant-labels.gcode --machine switcher-4 --colours "

@@ -8,6 +8,7 @@
 #include "output/cli/exit_codes.hpp"
 #include "output/cli/output.hpp"
 #include "output/cli/report_options.hpp"
+#include "output/cli/variant_options.hpp"
 #include "platetally/payback.hpp"
 
 namespace platetally::cli {
@@ -16,6 +17,7 @@ namespace {
 
 struct PaybackArguments {
   std::string file;
+  VariantArguments what_if;
   bool json = false;
   std::string format = "text";
   std::string output;
@@ -25,7 +27,8 @@ int payback(const PaybackArguments& arguments) {
   if (arguments.file.empty())
     throw UsageError("payback needs a FILE; docs/payback-file.md says what it holds");
   Output output(arguments.output, arguments.file);
-  const PaybackReport report = plan_payback(read_payback(arguments.file));
+  const PaybackReport report =
+      plan_payback(read_payback(arguments.file, variant_of(arguments.what_if)));
   output.write(written(report, arguments.format, arguments.json));
   return kDone;
 }
@@ -39,6 +42,7 @@ Run add_payback(Program& program) {
   command.option("FILE", arguments->file, "machines, prices, plates and how often")
       .takes("")
       .in_group("Input");
+  add_variant(command, arguments->what_if);
   add_report_options(command, arguments->format, arguments->json, arguments->output);
   command.footer("Example: platetally payback testdata/demo/payback.toml");
   return [arguments] { return told_as_run_error([&] { return payback(*arguments); }); };

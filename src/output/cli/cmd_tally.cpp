@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 #include <sys/resource.h>
 
+#include <algorithm>
 #include <chrono>
 #include <memory>
 
@@ -17,7 +18,9 @@
 #include "output/cli/terminal.hpp"
 #include "output/cli/usage.hpp"
 #include "platetally/analyze.hpp"
+#include "platetally/clock.hpp"
 #include "platetally/page.hpp"
+#include "platetally/plate.hpp"
 #include "platetally/prices.hpp"
 #include "platetally/reconcile.hpp"
 #include "platetally/report.hpp"
@@ -47,6 +50,17 @@ void say_effort(const Account& account, std::chrono::duration<double> wall) {
       usage.ru_maxrss / kKibibytesPerMebibyte));
 }
 
+/// Whether anything that is written, or held against a limit, is of findings; playing them takes
+/// longer than reading a small plate.
+bool shows_findings(const TallyArguments& arguments) {
+  const auto is_finding = [](const std::string& key) { return key.find("finding") == 0; };
+  if (std::ranges::any_of(arguments.limits, is_finding))
+    return true;
+  if (!arguments.get.empty())
+    return std::ranges::any_of(arguments.get, is_finding);
+  return arguments.json || arguments.format != "csv";
+}
+
 std::vector<PlateOutcome> read_plates(const TallyArguments& arguments, const Machine& machine) {
   AnalyzeOptions options;
   options.threads = arguments.threads;
@@ -54,6 +68,8 @@ std::vector<PlateOutcome> read_plates(const TallyArguments& arguments, const Mac
   options.tool_colours = parse_colours(arguments.colours, machine);
   options.materials = load_materials_argument(arguments.materials);
   options.start_bed_c = arguments.start_bed_c;
+  options.findings = shows_findings(arguments);
+  options.variant = variant_of(arguments.what_if);
   Progress progress(arguments.plate,
                     arguments.progress || (standard_error_is_terminal() && !arguments.no_progress));
   options.on_progress = [&progress](std::uint64_t bytes) { progress.read(bytes); };
@@ -125,6 +141,7 @@ std::string page_of(const Account& account, const TallyArguments& arguments,
     options.analyze.materials = order_options.materials;
     options.analyze.start_bed_c = arguments.start_bed_c;
     options.analyze.partial = arguments.partial;
+    options.analyze.variant = variant_of(arguments.what_if);
     options.prices = load_prices_argument(arguments.prices);
     options.copies = arguments.copies;
     comparison = compare_plate(arguments.plate, machines, options);
@@ -186,6 +203,28 @@ int hold_against_limits(const Account& account,
   return check.breaches.empty() && !check.partial ? kDone : kLimitExceeded;
 }
 
+/// With a limit to pass, nothing may have been left out of the figures; with --strict nothing may
+/// have been warned of.
+int hold_against_remarks(const Account& account, const TallyArguments& arguments) {
+  const bool wants_all = arguments.strict || (!arguments.limits.empty() && !arguments.partial);
+  int code = kDone;
+  for (const Diagnostic& diagnostic : account.diagnostics) {
+    const bool fails = diagnostic.severity == Severity::error
+                           ? wants_all
+                           : diagnostic.severity == Severity::warning && arguments.strict;
+    if (!fails)
+      continue;
+    say(fmt::format("{}: {}: {}", harmless(account.path), diagnostic.code,
+                    harmless(diagnostic.message)));
+    code = kLimitExceeded;
+  }
+  if (code != kDone)
+    say(fmt::format("{}: does not pass{}", harmless(account.path),
+                    arguments.strict ? " with --strict"
+                                     : ": something was left out of it; --partial lets it pass"));
+  return code;
+}
+
 /// Whether the verdict is as good as is required.
 int hold_against_verdict(const Account& account, const std::string& required) {
   const Grade worst = required == "look" ? Grade::look : Grade::ready;
@@ -197,16 +236,56 @@ int hold_against_verdict(const Account& account, const std::string& required) {
   return kLimitExceeded;
 }
 
-/// The machine as it would be in another room, or with its door open or closed.
+/// The machine as it would be in another room, with other heads, or with its door open or closed.
 Machine what_if(Machine machine, const TallyArguments& arguments) {
-  if (arguments.room_c)
-    machine.room_c = *arguments.room_c;
+  machine = machine_with(std::move(machine), variant_of(arguments.what_if));
   if (arguments.door.empty())
     return machine;
   if (!machine.enclosure.present)
     throw UsageError(fmt::format("--door: machine '{}' has no enclosure", machine.name));
   machine.enclosure.door_open = arguments.door == "open";
   return machine;
+}
+
+/// A band is widened by what two plates at least were off by.
+void say_thin_book(const std::string& path, const AccuracyBook& book) {
+  std::vector<std::string> thin;
+  for (const AccuracyEntry& entry : book)
+    if (entry.plates < kLeastPlatesOfBook)
+      thin.push_back(entry.key);
+  if (book.empty())
+    say(fmt::format("--book {}: holds no reconciled plate; no band is wider for it",
+                    harmless(path)));
+  else if (!thin.empty())
+    say(
+        fmt::format("--book {}: holds fewer than {} reconciled plates for {}; their bands stay as "
+                    "they are",
+                    harmless(path), kLeastPlatesOfBook, harmless(listed(thin))));
+}
+
+std::optional<WallTime> start_of(const TallyArguments& arguments) {
+  if (arguments.start.empty())
+    return std::nullopt;
+  const std::optional<WallTime> start = parse_wall_time(arguments.start);
+  if (!start)
+    throw UsageError(
+        fmt::format("--start: '{}' is no time such as 2026-12-01T18:30", arguments.start));
+  return start;
+}
+
+void add_money_and_clock(Account& account, std::optional<Prices> prices,
+                         const std::optional<WallTime>& start, const TallyArguments& arguments) {
+  if (prices && !arguments.reserve.empty())
+    prices->reserve_share = parse_reserve(arguments.reserve);
+  if (start)
+    add_clock(account, *start, prices ? &*prices : nullptr);
+  if (prices)
+    add_prices(account, *prices, arguments.copies);
+  else if (!arguments.reserve.empty()) {
+    Prices only_reserve;
+    only_reserve.reserve_share = parse_reserve(arguments.reserve);
+    add_spools(account, only_reserve);
+  }
 }
 
 int tally(const TallyArguments& arguments) {
@@ -223,26 +302,30 @@ int tally(const TallyArguments& arguments) {
     Output(arguments.output, arguments.plate).write(table_of_keys());
     return kDone;
   }
+  if (arguments.strict && arguments.partial)
+    throw UsageError("--strict and --partial exclude each other");
   if (arguments.plate.empty())
     throw UsageError("tally needs a PLATE, or - for standard input");
   require_machine(arguments.machine);
   if (!arguments.beside.empty() && (arguments.format != "html" || arguments.plate == "-"))
     throw UsageError("--beside is for --format html and a PLATE that can be read twice");
   const Machine machine = what_if(load_machine_argument(arguments.machine), arguments);
-  const std::optional<Prices> prices = load_prices_argument(arguments.prices);
+  std::optional<Prices> prices = load_prices_argument(arguments.prices);
+  const std::optional<WallTime> start = start_of(arguments);
   const std::optional<Aim> aim = parse_value(arguments.value, prices.has_value());
   Output output(arguments.output, arguments.plate);
   std::vector<PlateOutcome> outcomes = read_plates(arguments, machine);
   choose_member(outcomes, arguments);
   for (PlateOutcome& outcome : outcomes) {
-    if (outcome.account && prices)
-      add_prices(*outcome.account, *prices, arguments.copies);
+    if (outcome.account)
+      add_money_and_clock(*outcome.account, prices, start, arguments);
     if (outcome.account && aim)
       rank_findings(*outcome.account, *aim);
   }
   if (!arguments.book.empty()) {
     try {
       const AccuracyBook book = read_accuracy(arguments.book);
+      say_thin_book(arguments.book, book);
       for (PlateOutcome& outcome : outcomes)
         if (outcome.account)
           widen_by_past(*outcome.account, book);
@@ -257,10 +340,12 @@ int tally(const TallyArguments& arguments) {
   for (const PlateOutcome& outcome : outcomes) {
     if (!outcome.account)
       say(harmless(fmt::format("{}:{}: {}", arguments.plate, outcome.member, outcome.error)));
-    code = std::max(code, outcome.account
-                              ? std::max(hold_against_limits(*outcome.account, limits),
-                                         hold_against_verdict(*outcome.account, arguments.require))
-                              : kFailed);
+    code =
+        std::max(code, outcome.account
+                           ? std::max({hold_against_limits(*outcome.account, limits),
+                                       hold_against_remarks(*outcome.account, arguments),
+                                       hold_against_verdict(*outcome.account, arguments.require)})
+                           : kFailed);
   }
   return code;
 }
@@ -298,6 +383,7 @@ void add_output_arguments(Command command, TallyArguments& arguments) {
       .one_of({"ready", "look"})
       .takes("VERDICT")
       .in_group(group);
+  add_strict(command, arguments.strict);
   add_value(command, arguments.value);
   command.option("--color", arguments.colour, "auto, always or never")
       .one_of({"auto", "always", "never"})
@@ -333,12 +419,11 @@ Run add_tally(Program& program) {
   add_input(command, "--book", arguments->book,
             "a history of reconciled plates: how far off they were widens the bands", "FILE");
   add_copies(command, arguments->copies, "good parts on the plate, for the price of one");
-  command
-      .option("--room-c", arguments->room_c,
-              "temperature of the room, instead of the machine file's")
-      .between(-20.0, 50.0)
-      .takes("DEGC")
-      .in_group("Input");
+  add_input(command, "--reserve", arguments->reserve,
+            "of filament to have at hand, above what is printed: 5%", "SHARE");
+  add_input(command, "--start", arguments->start,
+            "when it begins, 2026-12-01T18:30: when it is done, and energy by the hour's price",
+            "TIME");
   add_start_bed(command, arguments->start_bed_c);
   command.option("--door", arguments->door, "of the enclosure: open or closed")
       .one_of({"open", "closed"})
@@ -348,6 +433,7 @@ Run add_tally(Program& program) {
       .between(1, 1024)
       .takes("N")
       .in_group("Input");
+  add_variant(command, arguments->what_if);
   add_output_arguments(command, *arguments);
   command.footer(
       "Example: platetally tally plant-labels.gcode --machine changer-5 --limit purge_g=50");

@@ -86,8 +86,14 @@ std::string explain(const CLI::ParseError& error, const CLI::App& app) {
   if (!first.empty())
     return fmt::format("{} does not expect '{}'", command.get_name(), first);
   std::string what = harmless(error.what());
-  if (dynamic_cast<const CLI::ArgumentMismatch*>(&error) != nullptr)
-    return fmt::format("{} needs a value", what.substr(0, what.find(':')));
+  if (dynamic_cast<const CLI::ArgumentMismatch*>(&error) != nullptr) {
+    const std::string name = what.substr(0, what.find(':'));
+    if (what.find("At Most 1 required") == std::string::npos)
+      return fmt::format("{} needs a value", name);
+    // Only compare has --machine more than once.
+    return fmt::format("{} takes one value and was given several{}", name,
+                       name == "--machine" ? "; 'platetally compare' takes several machines" : "");
+  }
   return what;
 }
 
@@ -227,7 +233,7 @@ std::string Program::help() const {
 }
 
 std::string Program::missing_command() const {
-  return fmt::format("say what to do: {}", listed(command_names(*parser_)));
+  return fmt::format("missing command; one of: {}", listed(command_names(*parser_)));
 }
 
 std::string Program::with_way_to_help(const std::string& fault) const {

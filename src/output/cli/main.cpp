@@ -21,8 +21,8 @@ namespace platetally::cli {
 namespace {
 
 constexpr const char* kFooter =
-    "Exit: 0 done; 1 done, and a --limit is exceeded; 2 bad usage, unreadable input, or output "
-    "that\ncannot be written.\n\n"
+    "Exit: 0 done; 1 done, and a plate does not pass (--limit, --require, --strict); 2 bad usage,\n"
+    "unreadable input, or output that cannot be written.\n\n"
     "Example: platetally tally plant-labels.gcode --machine changer-5";
 
 std::string version() {

@@ -4,7 +4,9 @@
 #include <mosquitto.h>
 #include <unistd.h>
 
+#include <cerrno>
 #include <chrono>
+#include <cstring>
 #include <fstream>
 #include <thread>
 #include <vector>
@@ -27,6 +29,8 @@ struct Subscription::State {
   bool connected = false;
   bool was_connected = false;
   bool said_waiting = false;
+  int refused = 0;  ///< why the broker did not let us in, until it is said; 0: it did
+  bool said_refused = false;
   struct Message {
     std::string payload;
     bool retained;
@@ -37,6 +41,7 @@ struct Subscription::State {
   static void on_connect(mosquitto* client, void* object, int result) {
     auto* state = static_cast<State*>(object);
     state->connected = result == 0;
+    state->refused = result;
     if (result == 0)
       mosquitto_subscribe(client, nullptr, state->broker.topic.c_str(), 1);
   }
@@ -97,12 +102,23 @@ void Subscription::wait(const std::function<void(std::string_view, bool)>& on_pa
                                            state_->broker.port, kKeepAlive_s);
       if (result != MOSQ_ERR_SUCCESS && !state_->was_connected && !state_->said_waiting) {
         state_->said_waiting = true;
-        on_change(fmt::format("waiting for the broker at {}:{}", state_->broker.host,
-                              state_->broker.port));
+        on_change(fmt::format("waiting for the broker at {}:{}: {}", state_->broker.host,
+                              state_->broker.port,
+                              result == MOSQ_ERR_ERRNO ? std::string(std::strerror(errno))
+                              : result == MOSQ_ERR_EAI
+                                  ? std::string("no computer of that name is known; check --broker")
+                                  : std::string(mosquitto_strerror(result))));
       }
     }
   } else {
     mosquitto_loop(state_->client, kLoop_ms, 1);
+  }
+  if (state_->refused != 0 && !state_->said_refused) {
+    state_->said_refused = true;
+    on_change(fmt::format(
+        "the broker at {}:{} refuses: {} Trying on; check --user and "
+        "--password-file",
+        state_->broker.host, state_->broker.port, mosquitto_connack_string(state_->refused)));
   }
   for (const State::Message& message : state_->messages)
     on_payload(message.payload, message.retained);

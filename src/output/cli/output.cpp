@@ -126,8 +126,12 @@ LineOutput::LineOutput(const std::string& path) : path_(path), fd_(STDOUT_FILENO
 }
 
 LineOutput::~LineOutput() {
-  if (fd_ > STDERR_FILENO)
-    ::close(fd_);
+  if (fd_ <= STDERR_FILENO)
+    return;
+  // A run that was refused has said nothing, and leaves nothing.
+  if (::lseek(fd_, 0, SEEK_END) == 0)
+    ::unlink((path_ + ".partial").c_str());
+  ::close(fd_);
 }
 
 void LineOutput::write(std::string_view line) {

@@ -46,8 +46,15 @@ inline void add_start_bed(Command command, std::optional<double>& start_bed_c) {
 inline void add_partial(Command command, bool& partial) {
   command
       .flag("--partial", partial,
-            "also where only a part of the plate can be read; no limit passes then")
+            "also where only a part of the plate can be read; no limit passes then. What was left "
+            "out of a whole plate passes")
       .in_group("Input");
+}
+
+/// --strict; with --partial it would have no plain meaning.
+inline void add_strict(Command command, bool& strict) {
+  command.flag("--strict", strict, "exit 1 where anything was left out or warned of")
+      .in_group("Output");
 }
 
 /// --copies
@@ -73,11 +80,14 @@ inline void add_progress_options(Command command, bool& progress, bool& no_progr
   command.flag("--no-progress", no_progress, "never show it").not_with(wanted).in_group("Output");
 }
 
-/// --format text, json or html, --json and -o.
+/// --format text, json, html or, where there is a table to write, csv; --json and -o.
 inline void add_report_options(Command command, std::string& format, bool& json,
-                               std::string& output) {
-  command.option("--format", format, "text, json or html (one page, offline)")
-      .one_of({"text", "json", "html"})
+                               std::string& output, bool with_csv = false) {
+  const Option formats = command.option("--format", format,
+                                        with_csv ? "text, json, csv or html (one page, offline)"
+                                                 : "text, json or html (one page, offline)");
+  (with_csv ? formats.one_of({"text", "json", "csv", "html"})
+            : formats.one_of({"text", "json", "html"}))
       .takes("FORMAT")
       .in_group("Output");
   command.flag("--json", json, "short for --format json").in_group("Output");

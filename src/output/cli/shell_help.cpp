@@ -191,7 +191,8 @@ std::string man_page(const Program& program, const std::string& version) {
       out += in_man(flag);
   }
   return out +
-         ".SH EXIT STATUS\n0: done; 1: done, and a limit is exceeded; 2: bad usage, unreadable "
+         ".SH EXIT STATUS\n0: done; 1: done, and a plate does not pass (a limit, the verdict, what "
+         "was left out); 2: bad usage, unreadable "
          "input, or output that cannot be written.\n.SH CAUTION\nPredictions, not measurements. A "
          "hot machine is attended; what feeds it follows the local electrical code and is a "
          "licensed electrician's work.\n";

@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "output/cli/commands.hpp"
+#include "platetally/colour.hpp"
 
 namespace platetally::cli {
 
@@ -20,19 +21,6 @@ bool read_number(std::string_view text, Number& number) {
   return !text.empty() && result.ec == std::errc{} && result.ptr == end;
 }
 
-bool is_hex(char c) {
-  return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'f') || (c >= 'A' && c <= 'F');
-}
-bool is_letter(char c) {
-  return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
-}
-
-bool is_colour(std::string_view text) {
-  if (text.starts_with('#'))
-    return text.size() == 7 && std::all_of(text.begin() + 1, text.end(), is_hex);
-  return !text.empty() && std::all_of(text.begin(), text.end(), is_letter);
-}
-
 }  // namespace
 
 std::vector<std::string> parse_colours(const std::string& text, const Machine& machine) {
@@ -43,13 +31,14 @@ std::vector<std::string> parse_colours(const std::string& text, const Machine& m
     rest.remove_prefix(std::min(entry.size() + 1, rest.size()));
     const std::size_t equals = std::min(entry.find('='), entry.size());
     std::size_t tool = 0;
-    if (!read_number(entry.substr(0, equals), tool) || equals + 1 >= entry.size() ||
-        !is_colour(entry.substr(equals + 1)))
+    if (!read_number(entry.substr(0, equals), tool) || equals + 1 >= entry.size())
       throw UsageError(
           fmt::format("--colours: '{}' is not TOOL=COLOUR, such as 0=black or 1=#f0c814", entry));
     if (tool >= machine.tools.size())
       throw UsageError(fmt::format("--colours: machine '{}' has no tool {}; its last is {}",
                                    machine.name, tool, machine.tools.size() - 1));
+    if (const auto fault = fault_of_colour(entry.substr(equals + 1)))
+      throw UsageError(fmt::format("--colours: {}", *fault));
     colours.resize(std::max(colours.size(), tool + 1));
     if (!colours[tool].empty())
       throw UsageError(fmt::format("--colours: tool {} is given twice", tool));
@@ -84,6 +73,18 @@ std::optional<Prices> load_prices_argument(const std::string& path) {
   if (!load.ok())
     refuse(path, load.diagnostics.front());
   return load.prices;
+}
+
+double parse_reserve(const std::string& text) {
+  constexpr double kPercent = 0.01;
+  const bool in_percent = text.ends_with('%');
+  double share = 0.0;
+  const bool reads =
+      read_number(std::string_view(text).substr(0, text.size() - (in_percent ? 1 : 0)), share);
+  share *= in_percent ? kPercent : 1.0;
+  if (!reads || !(share >= 0.0 && share <= 1.0))
+    throw UsageError(fmt::format("--reserve: '{}' is no share such as 5% or 0.05", text));
+  return share;
 }
 
 std::pair<std::string, double> parse_limit(const std::string& text) {

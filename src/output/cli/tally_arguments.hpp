@@ -6,6 +6,7 @@
 #include <utility>
 #include <vector>
 
+#include "output/cli/variant_options.hpp"
 #include "platetally/advice.hpp"
 #include "platetally/machine.hpp"
 #include "platetally/material.hpp"
@@ -31,8 +32,10 @@ struct TallyArguments {
   std::string colour = "auto";
   std::string value;    ///< empty: the usual
   std::string require;  ///< empty: nothing is
-  std::optional<double> room_c;
+  VariantArguments what_if;
   std::optional<double> start_bed_c;
+  std::string start;    ///< empty: no clock
+  std::string reserve;  ///< empty: that of the prices
   int copies = 1;
   int threads = 2;
   bool json = false;
@@ -43,6 +46,7 @@ struct TallyArguments {
   bool verbose = false;
   bool all = false;
   bool partial = false;
+  bool strict = false;
   bool full = false;
 };
 
@@ -54,6 +58,9 @@ std::vector<Material> load_materials_argument(const std::string& path);
 
 /// Nothing for an empty path. Throws RunError, naming line and column, for a file with faults.
 std::optional<Prices> load_prices_argument(const std::string& path);
+
+/// "5%" or "0.05". Throws UsageError.
+double parse_reserve(const std::string& text);
 
 /// "purge_g=50". Throws UsageError.
 std::pair<std::string, double> parse_limit(const std::string& text);

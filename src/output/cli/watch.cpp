@@ -92,7 +92,7 @@ void Watching::take(const std::string& path) {
     if (!row.error.empty())
       say(harmless(fmt::format("{}: {}", path, row.error)));
     if (row.limits_fail)
-      say(harmless(fmt::format("{}: is a part of a plate; no limit passes on it", path)));
+      say(harmless(fmt::format("{}: {}", path, row.fails_because)));
     for (const LimitBreach& breach : row.breaches)
       say(harmless(fmt::format("{}: {} is {}, over the limit {}", path, breach.key, breach.value,
                                breach.limit)));

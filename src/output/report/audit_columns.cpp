@@ -50,6 +50,9 @@ std::vector<AuditColumn> audit_columns(const AuditReport& report) {
     if (known || other != "cost")
       columns.push_back(usual(other));
   }
+  for (AuditColumn& column : columns)
+    if (column.key == place_of("cost"))
+      column.unit = report.currency;
   return columns;
 }
 
@@ -73,9 +76,9 @@ std::vector<AuditSum> audit_sums(const AuditReport& report) {
     const double sum = column.key < report.totals.size() ? report.totals[column.key] : kNotKnown;
     if (std::isnan(sum))
       continue;
-    const bool bare = column.unit.empty() || column.unit == "s";  // durations carry their units
-    sums.push_back(
-        {fmt::format("{}{}", shown(sum, column.unit), bare ? "" : " " + column.unit), meaning});
+    const std::string unit = key == "cost" ? printable(report.currency) : column.unit;
+    const bool bare = unit.empty() || unit == "s";  // durations carry their units
+    sums.push_back({fmt::format("{}{}", shown(sum, unit), bare ? "" : " " + unit), meaning});
   }
   return sums;
 }
@@ -85,7 +88,10 @@ std::string shown(double value, std::string_view unit) {
     return "?";
   if (unit.empty() && value == std::floor(value))
     return fmt::format("{:.0f}", value);
-  return unit.empty() ? fmt::format("{:.2f}", value) : rounded(Value(value), unit);
+  // What has none of these is money, or a figure that any key may name.
+  constexpr std::string_view kRounded[] = {"s", "g", "Wh", "W"};
+  return std::ranges::find(kRounded, unit) == std::end(kRounded) ? fmt::format("{:.2f}", value)
+                                                                 : rounded(Value(value), unit);
 }
 
 std::string name_of(const AuditRow& row) {

@@ -43,19 +43,28 @@ std::string row_json(const AuditRow& row) {
   std::vector<std::string> codes;
   for (const AuditFinding& finding : row.findings)
     codes.push_back(finding.code);
+  std::vector<std::string> reasons;
+  for (const VerdictReason& reason : row.reasons)
+    reasons.push_back(fmt::format(R"({{"code": {}, "grade": {}, "text": {}}})",
+                                  json_string(reason.code), json_string(name_of(reason.grade)),
+                                  json_string(reason.text)));
   std::vector<std::string> breaches;
   for (const LimitBreach& breach : row.breaches)
     breaches.push_back(fmt::format(R"({{"key": {}, "value": {}, "limit": {}}})",
                                    json_string(breach.key), exact_number(breach.value),
                                    exact_number(breach.limit)));
   return fmt::format(
-      R"({{"path": {}, "member": {}, "error": null, "verdict": {}, "sorted_by": {}, "totals": {}, )"
+      R"({{"path": {}, "member": {}, "error": null, "verdict": {}, "verdict_because": [{}], )"
+      R"("sorted_by": {}, "totals": {}, )"
       R"("purge_strip_g": {}, "findings": {}, "left_out": {}, "warnings": {}, )"
-      R"("unknown_words": {}, "partial": {}, "over_limit": [{}], "limits_not_checked": {}}})",
+      R"("unknown_words": {}, "partial": {}, "over_limit": [{}], "limits_not_checked": {}, )"
+      R"("fails_because": {}}})",
       json_string(row.path), json_string(row.member), json_string(row.verdict),
-      row.sort_value ? exact_number(*row.sort_value) : "null", totals_json(row.totals),
-      numbers(row.purge_strip_g), strings(codes), row.left_out, row.warnings, row.unknown_words,
-      row.partial, fmt::join(breaches, ", "), strings(row.limit_errors));
+      fmt::join(reasons, ", "), row.sort_value ? exact_number(*row.sort_value) : "null",
+      totals_json(row.totals), numbers(row.purge_strip_g), strings(codes), row.left_out,
+      row.warnings, row.unknown_words, row.partial, fmt::join(breaches, ", "),
+      strings(row.limit_errors),
+      row.fails_because.empty() ? "null" : json_string(row.fails_because));
 }
 
 std::string finding_json(const AuditFindingSum& entry) {
@@ -83,12 +92,16 @@ std::string members_of(const AuditReport& report) {
     faults.push_back(
         fmt::format(R"({{"path": {}, "error": {}}})", json_string(path), json_string(error)));
   return fmt::format(
-      "  \"machine\": {},\n  \"sort\": {},\n  \"plates\": {},\n  \"failed\": {},\n  "
-      "\"over_limit\": {},\n  \"passed_over\": {},\n  \"notes\": {},\n  \"totals\": {},\n  "
+      "  \"machine\": {},\n  \"sort\": {},\n  \"value\": {},\n  \"currency\": {},\n  \"plates\": "
+      "{},\n  \"failed\": {},\n  "
+      "\"over_limit\": {},\n  \"not_passed\": {},\n  \"passed_over\": {},\n  \"notes\": {},\n  "
+      "\"totals\": {},\n  "
       "\"findings\": {},\n  \"rows\": {},\n  \"unread\": {}",
-      json_string(report.machine), json_string(report.sort), report.plates, report.failed,
-      report.exceeded, report.passed_over, strings(report.notes), totals_json(report.totals),
-      list(findings), list(rows), list(faults));
+      json_string(report.machine), json_string(report.sort),
+      json_string(report.value ? name_of(*report.value) : ""),
+      report.currency.empty() ? "null" : json_string(report.currency), report.plates, report.failed,
+      report.exceeded, report.not_passed, report.passed_over, strings(report.notes),
+      totals_json(report.totals), list(findings), list(rows), list(faults));
 }
 
 using report::csv_text;
@@ -111,14 +124,26 @@ std::string to_json(const HistoryReport& report) {
 }
 
 std::string to_csv(const AuditReport& report) {
-  std::string out = "path,member,error,left_out,warnings,unknown_words,partial,over_limit";
+  std::string out =
+      "path,member,error,verdict,verdict_because,left_out,warnings,unknown_words,partial,over_"
+      "limit,"
+      "fails_because";
   for (const std::string& key : audit_keys())
     out += ',' + key;
   out += '\n';
   for (const AuditRow& row : report.rows) {
-    out += fmt::format("{},{},{},{},{},{},{:d},{}", csv_text(row.path), csv_text(row.member),
-                       csv_text(row.error), row.left_out, row.warnings, row.unknown_words,
-                       row.partial, row.breaches.size());
+    std::vector<std::string> reasons;
+    for (const VerdictReason& reason : row.reasons)
+      reasons.push_back(reason.code);
+    std::vector<std::string> over;
+    for (const LimitBreach& breach : row.breaches)
+      over.push_back(breach.key);
+    out +=
+        fmt::format("{},{},{},{},{},{},{},{},{:d},{},{}", csv_text(row.path), csv_text(row.member),
+                    csv_text(row.error), csv_text(row.verdict),
+                    csv_text(fmt::format("{}", fmt::join(reasons, " "))), row.left_out,
+                    row.warnings, row.unknown_words, row.partial,
+                    csv_text(fmt::format("{}", fmt::join(over, " "))), csv_text(row.fails_because));
     for (std::size_t i = 0; i < audit_keys().size(); ++i) {
       const std::string value = i < row.totals.size() ? exact_number(row.totals[i]) : "null";
       out += ',' + (value == "null" ? "" : value);
@@ -127,7 +152,7 @@ std::string to_csv(const AuditReport& report) {
   }
   // What was not looked into has a row, too.
   for (const auto& [path, error] : report.faults)
-    out += fmt::format("{},,{},0,0,0,0,0{}\n", csv_text(path), csv_text(error),
+    out += fmt::format("{},,{},,,0,0,0,0,,{}\n", csv_text(path), csv_text(error),
                        std::string(audit_keys().size(), ','));
   return out;
 }

@@ -52,8 +52,7 @@ std::string to_html(const AuditReport& report) {
   std::vector<std::string> lines;
   for (const AuditRow& row : report.rows) {
     if (row.limits_fail)
-      lines.push_back(
-          fmt::format("{}: is a part of a plate; no limit passes on it", report::name_of(row)));
+      lines.push_back(fmt::format("{}: {}", report::name_of(row), row.fails_because));
     for (const LimitBreach& breach : row.breaches)
       lines.push_back(fmt::format("{}: {} is {}, over the limit {}", report::name_of(row),
                                   breach.key, report::exact_number(breach.value),

@@ -45,6 +45,18 @@ std::string sum_line(const AuditReport& report) {
   return out;
 }
 
+/// What is wrong with a plate, behind its name.
+std::string marks_of(const AuditRow& row) {
+  std::string marks = row.verdict == name_of(Grade::cannot) ? " CANNOT BE PRINTED" : "";
+  if (!row.breaches.empty())
+    marks += " OVER THE LIMIT";
+  if (row.partial)
+    marks += " (a part of it)";
+  else if (row.left_out > 0)
+    marks += " (something left out)";
+  return marks;
+}
+
 std::string worst(const AuditReport& report, std::size_t most) {
   const std::vector<report::AuditColumn> columns = report::audit_columns(report);
   std::vector<std::vector<std::string>> lines(2);
@@ -64,10 +76,7 @@ std::string worst(const AuditReport& report, std::size_t most) {
     for (const report::AuditColumn& column : columns)
       line.push_back(report::shown(report::value_of(row, column), column.unit));
     line.push_back(row.verdict);
-    line.push_back(report::name_of(row) + (row.breaches.empty() ? "" : " OVER THE LIMIT") +
-                   (row.partial        ? " (a part of it)"
-                    : row.left_out > 0 ? " (something left out)"
-                                       : ""));
+    line.push_back(report::name_of(row) + marks_of(row));
     lines.push_back(std::move(line));
   }
   std::string out = laid_out(lines);
@@ -77,8 +86,9 @@ std::string worst(const AuditReport& report, std::size_t most) {
 }
 
 std::string findings(const AuditReport& report) {
-  std::vector<std::vector<std::string>> lines{{"plates", "purge", "time", "energy", "money", ""},
-                                              {"", "g", "", "Wh", "", ""}};
+  std::vector<std::vector<std::string>> lines{
+      {"plates", "purge", "time", "energy", "money", ""},
+      {"", "g", "", "Wh", report::printable(report.currency), ""}};
   for (const AuditFindingSum& entry : report.findings)
     lines.push_back({fmt::format("{}", entry.plates), report::shown(entry.sum.saves_purge_g, "g"),
                      report::shown(entry.sum.saves_time_s, "s"),
@@ -105,8 +115,7 @@ std::string breaches(const AuditReport& report) {
   std::string out;
   for (const AuditRow& row : report.rows) {
     if (row.limits_fail)
-      out +=
-          fmt::format("  {}: is a part of a plate; no limit passes on it\n", report::name_of(row));
+      out += fmt::format("  {}: {}\n", report::name_of(row), row.fails_because);
     for (const LimitBreach& breach : row.breaches)
       out += fmt::format("  {}: {} is {}, {} over the limit {}\n", report::name_of(row),
                          report::printable(breach.key), report::exact_number(breach.value),
@@ -124,22 +133,27 @@ void add_part(std::string& out, std::string_view heading, const std::string& tex
 }  // namespace
 
 std::string to_text(const AuditReport& report, std::size_t most) {
-  std::string out = fmt::format("audit of {} on {}: {} failed, {} over a limit\n",
-                                plural(report.plates, "plate", "plates"),
-                                report::printable(report.machine), report.failed, report.exceeded);
+  std::string out = fmt::format(
+      "audit of {} on {}: {} failed, {} over a limit{}\n", plural(report.plates, "plate", "plates"),
+      report::printable(report.machine), report.failed, report.exceeded,
+      report.not_passed > 0 ? fmt::format(", {} not passed", report.not_passed) : "");
   if (report.plates > 0)
     out += fmt::format("  {}\n", sum_line(report));
   if (report.passed_over > 0)
-    out += fmt::format("  {} passed over: of no name that plates have\n",
+    out += fmt::format("  {} skipped: not plates by their names\n",
                        plural(report.passed_over, "other file", "other files"));
   for (const std::string& note : report.notes)
     out += fmt::format("  {}\n", report::printable(note));
   if (report.plates > 0)
     add_part(out, fmt::format("worst first, by {}", report.sort), worst(report, most));
   if (!report.findings.empty())
-    add_part(out, "findings, by what they save over all plates (platetally explain CODE)",
+    add_part(out,
+             fmt::format("what to change, by the {} that it saves over all plates (platetally "
+                         "explain CODE)",
+                         name_of(report.value.value_or(Aim::time))),
              findings(report));
-  add_part(out, "over a limit", breaches(report));
+  add_part(out, report.not_passed > 0 ? "over a limit, or not passed" : "over a limit",
+           breaches(report));
   add_part(out, "failed", faults(report));
   return out + "\nPredicted, not measured. A hot machine is attended; local codes apply.\n";
 }

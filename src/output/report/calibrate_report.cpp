@@ -118,7 +118,7 @@ std::string to_text(const CalibrationReport& report) {
   out += report::prints_text(report);
   const std::vector<std::string> lines = remarks(report);
   if (!lines.empty())
-    out += "\nmind\n";
+    out += "\nnote\n";
   for (const std::string& line : lines)
     out += fmt::format("  {}\n", printable(line));
   return out + fmt::format("\n{}\n", kCaution);
@@ -218,7 +218,7 @@ std::string to_html(const CalibrationReport& report) {
   report::add_prints(report, page);
   const std::vector<std::string> lines = remarks(report);
   if (!lines.empty()) {
-    page.heading("Mind");
+    page.heading("Note");
     page.list(lines);
   }
   page.paragraph(kCaution);

@@ -7,6 +7,7 @@
 #include <nlohmann/json.hpp>
 
 #include "base/units.hpp"
+#include "output/report/compare_rows.hpp"
 #include "output/report/strings.hpp"
 #include "platetally/compare.hpp"
 
@@ -139,10 +140,12 @@ std::string to_text(const Comparison& comparison) {
          "sample.\n";
 }
 
-std::string to_json(const Comparison& comparison) {
+nlohmann::ordered_json report::json_of(const Comparison& comparison) {
   nlohmann::ordered_json out;
-  out["schema"] = "platetally.compare/1";
-  out["job"] = {{"path", report::valid_utf8(comparison.path)}};
+  out["path"] = report::valid_utf8(comparison.path);
+  out["what_if"] = comparison.machines.empty()
+                       ? ""
+                       : report::valid_utf8(comparison.machines.front().account.what_if.changes);
   out["machines"] = nlohmann::ordered_json::array();
   for (const ComparedMachine& machine : comparison.machines) {
     const Totals& totals = machine.account.totals;
@@ -168,6 +171,8 @@ std::string to_json(const Comparison& comparison) {
                      {"part_g", totals.part_g},
                      {"purge_g", totals.purge_g},
                      {"energy_wh", totals.energy_wh},
+                     {"energy_low_wh", totals.energy_low_wh},
+                     {"energy_high_wh", totals.energy_high_wh},
                      {"energy_by",
                       {{"bed", totals.energy_by.bed_wh},
                        {"hot_ends", totals.energy_by.hot_ends_wh},
@@ -194,7 +199,7 @@ std::string to_json(const Comparison& comparison) {
                                  {"swap_s", maybe(even.swap_s)},
                                  {"energy_per_kwh", maybe(even.energy_per_kwh)},
                                  {"copies", maybe(even.copies)}});
-  return out.dump(1) + "\n";
+  return out;
 }
 
 }  // namespace platetally

@@ -50,6 +50,8 @@ const Owner& owner(const Account& account, std::size_t row) {
     return account.verdict;
   else if constexpr (std::is_same_v<Owner, VerdictReason>)
     return account.verdict.reasons[row];
+  else if constexpr (std::is_same_v<Owner, WhatIf>)
+    return account.what_if;
   else if constexpr (std::is_same_v<Owner, ReadingAccount>)
     return account.reading;
   else if constexpr (std::is_same_v<Owner, MissingTool>)
@@ -142,6 +144,16 @@ constexpr Field cost_row(std::string_view key, std::string_view title, std::stri
           }};
 }
 
+/// A member of the clock, empty without a start.
+template <auto Member>
+constexpr Field clock_row(std::string_view key, std::string_view title,
+                          std::string_view note = "") {
+  return {key, "", title, note, Shape::text, [](const Account& account, std::size_t) -> Value {
+            return account.clock ? Value(std::invoke(Member, *account.clock))
+                                 : Value(std::string());
+          }};
+}
+
 constexpr auto kTimeBy = &Totals::time_by;
 constexpr auto kEnergyBy = &Totals::energy_by;
 constexpr auto kPurgeBy = &Totals::purge_by;
@@ -152,6 +164,24 @@ constexpr std::array kJob{
     row<&Account::path>("path", "", "plate", "as it was named; bytes that are no UTF-8 replaced"),
     row<&Account::bytes>("bytes", "B", "size", "after unpacking, if the file is packed"),
     row<&Account::lines>("lines", "", "lines"),
+    row<&WhatIf::changes>("what_if", "", "what if", "what is not as in the file; empty: nothing"),
+    row<&WhatIf::assumed>("assumed", "", "assumed", "what that stands on"),
+};
+
+constexpr std::array kClock{
+    clock_row<&Clock::start>("start", "start",
+                             "as asked for; empty without --start, as the others"),
+    clock_row<&Clock::first_layer>("first_layer", "first layer", "when it begins"),
+    clock_row<&Clock::done>("done", "done", "as expected"),
+    clock_row<&Clock::done_early>("done_early", "done at the earliest"),
+    clock_row<&Clock::done_late>("done_late", "done at the latest"),
+    Field{"unattended_s", "s", "with nobody there", "outside the prices file's attended hours",
+          Shape::number_or_null,
+          [](const Account& account, std::size_t) -> Value {
+            return account.clock && account.clock->unattended_s
+                       ? Value(*account.clock->unattended_s)
+                       : Value();
+          }},
 };
 
 constexpr std::array kMachine{
@@ -194,6 +224,8 @@ constexpr std::array kTotals{
                                    "dwell, homing, probing, start and end, retraction at rest"),
     row<&Totals::pause_s>("pause_s", "s", "pauses",
                           "waiting for a person; contained in time_by.other"),
+    row<&Totals::pauses>("pauses", "", "stops",
+                         "that wait for a person: M0, M1, M600 and the like"),
     row<&Totals::layers>("layers", "", "layers", "heights at which part is laid, without layer 0"),
     row<&Totals::tool_selects>("tool_selects", "", "selections", "tool words met, repeats too"),
     row<&Totals::swaps>("swaps", "", "swaps",
@@ -250,6 +282,8 @@ constexpr std::array kTotals{
     cost_row<&PlateCost::machine>("cost_by.machine", "machine", "price over life, maintenance"),
     cost_row<&PlateCost::labour>("cost_by.labour", "labour"),
     cost_row<&PlateCost::failures>("cost_by.failures", "failures", "expected"),
+    cost_row<&PlateCost::drying>("cost_by.drying", "drying", "of the filament"),
+    cost_row<&PlateCost::wear>("cost_by.wear", "wear", "by what goes through the nozzles"),
     cost_row<&PlateCost::per_good_part>("cost_per_good_part", "cost of a good part",
                                         "cost over --copies"),
 };
@@ -281,6 +315,9 @@ constexpr std::array kTools{
     row<&ToolAccount::part_g>("part_g", "g", "part"),
     row<&ToolAccount::purge_g>("purge_g", "g", "purge"),
     row<&ToolAccount::start_up_g>("start_up_g", "g", "start-up"),
+    row<&ToolAccount::to_have_g>("to_have_g", "g", "to have",
+                                 "all that it lays, and the reserve; null without prices"),
+    row<&ToolAccount::spools>("spools", "", "spools", "that hold it; null without spool_g"),
     row<&ToolAccount::active_s>("active_s", "s", "active"),
     row<&ToolAccount::standby_s>("standby_s", "s", "standby", "hot while another tool works"),
     row<&ToolAccount::energy_wh>("energy_wh", "Wh", "energy",
@@ -470,6 +507,7 @@ constexpr std::array kSections{
     Section{"time_band", "CAUSE", RowName::word,
             [](const Account& account) { return account.totals.time_band.size(); },
             name_from<&TimeBandCause::cause>, kTimeBand},
+    Section{"clock", "", RowName::none, one, nameless, kClock},
     Section{"tower", "", RowName::none, one, nameless, kTower},
     Section{"tools", "T", RowName::numbers, count<&Account::tools>, name_from<&ToolAccount::tool>,
             kTools},

@@ -32,7 +32,7 @@ std::string verdict(const PaybackReport& report) {
   if (report.extra_price <= 0.0 && report.saving_a_year >= 0.0)
     return fmt::format("{} costs no more to buy and less to run.\n", report::printable(name[1]));
   if (!report.simple_years)
-    return fmt::format("{} never pays its price difference of {}: it saves {} a year.\n",
+    return fmt::format("{} never pays back its price difference of {}: it saves {} a year.\n",
                        report::printable(name[1]), money(report.extra_price),
                        money(report.saving_a_year));
   const std::string worth =
@@ -40,10 +40,10 @@ std::string verdict(const PaybackReport& report) {
           ? fmt::format("is worth {} today", money(report.net_present_value))
           : fmt::format("is still {} short of its price", money(-report.net_present_value));
   return fmt::format(
-      "{} pays its price difference of {} by saving {} a year: after {} (discounted: {}).\n"
+      "{} pays back its price difference of {} after {} (discounted: {}), by saving {} a year.\n"
       "Over {:.0f} years it {}.\n",
-      report::printable(name[1]), money(report.extra_price), money(report.saving_a_year),
-      years(report.simple_years), years(report.discounted_years), report.input.years, worth);
+      report::printable(name[1]), money(report.extra_price), years(report.simple_years),
+      years(report.discounted_years), money(report.saving_a_year), report.input.years, worth);
 }
 
 std::string notes_of(const PaybackReport& report) {

@@ -113,7 +113,7 @@ void add_outcomes(const PrintsFit& fit, std::string_view unit, const char* title
                     fmt::format("{:.0f} {}", one.measured, unit_of(one)),
                     over(one.measured, one.before), over(one.measured, one.after),
                     over(one.measured, one.left_out)});
-  page.table({"plate", "mind", "measured", "before", "after", "left out"}, rows, 2);
+  page.table({"plate", "note", "measured", "before", "after", "left out"}, rows, 2);
 }
 
 }  // namespace
@@ -166,6 +166,10 @@ std::string prints_text(const CalibrationReport& report) {
                        one.measured, unit_of(one), over(one.measured, one.before),
                        over(one.measured, one.after), over(one.measured, one.left_out),
                        one.is_outlier ? "   disagrees by far" : "");
+  if (std::ranges::any_of(report.prints->errors,
+                          [](const PrintErrors& one) { return one.key == "energy"; }))
+    out += fmt::format("  the band of a print's energy is now {:.0f} % wide to either side\n",
+                       100.0 * report.machine.supply.energy_spread);
   return out;
 }
 

@@ -124,7 +124,7 @@ std::string to_text(const ReconcileReport& report) {
     out += fmt::format("  {:<18} {:>18} {:>18} {:>6} {:>6} {:>8} {:>8} {}\n", row[0], row[1],
                        row[2], row[3], row[4], row[5], row[6], row[7]);
   if (!report.doubts.empty())
-    out += "\nmind\n";
+    out += "\nnote\n";
   for (const std::string& doubt : report.doubts)
     out += fmt::format("  {}\n", report::printable(doubt));
   return out + fmt::format("\n{}\n", kCaution);
@@ -202,7 +202,7 @@ std::string to_html(const ReconcileReport& report) {
   page.heading("In figures");
   page.table({"value", "predicted", "measured", "off by"}, value_rows(report), 1);
   if (!report.doubts.empty()) {
-    page.heading("Mind");
+    page.heading("Note");
     page.list(report.doubts);
   }
   page.paragraph(kCaution);

@@ -123,6 +123,26 @@ Json totals_of_tally() {
   return Json::parse(tally_json_schema()).at("properties").at("totals").at("properties");
 }
 
+Json before_after() {
+  const Json range = object_of({{"low", number()}, {"expected", number()}, {"high", number()}});
+  const Json figure = object_of({{"key", text()},
+                                 {"unit", text()},
+                                 {"before", range},
+                                 {"after", range},
+                                 {"change", range},
+                                 {"alike", flag()}});
+  const Json amounts = object_of({{"time_s", number()},
+                                  {"part_g", number()},
+                                  {"purge_g", number()},
+                                  {"energy_wh", number()},
+                                  {"swaps", number()}});
+  const Json height = object_of(
+      {{"from_mm", number()}, {"to_mm", number()}, {"before", amounts}, {"after", amounts}});
+  const Json large = object_of({{"height", count()}, {"what", text()}, {"share", number()}});
+  return object_of(
+      {{"figures", list_of(figure)}, {"heights", list_of(height)}, {"largest", list_of(large)}});
+}
+
 Json compare() {
   const Json all = totals_of_tally();
   Members totals;
@@ -143,9 +163,12 @@ Json compare() {
                                {"swap_s", maybe(number())},
                                {"energy_per_kwh", maybe(number())},
                                {"copies", maybe(number())}});
-  return report_of(
-      "platetally.compare/1",
-      {{"job", pathed()}, {"machines", list_of(machine)}, {"break_even", list_of(even)}});
+  const Json plate = object_of({{"path", text()},
+                                {"what_if", text()},
+                                {"machines", list_of(machine)},
+                                {"break_even", list_of(even)}});
+  return report_of("platetally.compare/2",
+                   {{"plates", list_of(plate)}, {"before_after", maybe(before_after())}});
 }
 
 Json payback() {
@@ -176,6 +199,10 @@ Json payback() {
        {"notes", list_of(text())}});
 }
 
+Json verdict_reason() {
+  return object_of({{"code", text()}, {"grade", text()}, {"text", text()}});
+}
+
 Json audit_row() {
   const Json breach = object_of({{"key", text()}, {"value", number()}, {"limit", number()}});
   Members totals;
@@ -185,6 +212,7 @@ Json audit_row() {
                                 {"member", text()},
                                 {"error", typed("null")},
                                 {"verdict", text()},
+                                {"verdict_because", list_of(verdict_reason())},
                                 {"sorted_by", maybe(number())},
                                 {"totals", object_of(totals)},
                                 {"purge_strip_g", list_of(number())},
@@ -194,7 +222,8 @@ Json audit_row() {
                                 {"unknown_words", count()},
                                 {"partial", flag()},
                                 {"over_limit", list_of(breach)},
-                                {"limits_not_checked", list_of(text())}});
+                                {"limits_not_checked", list_of(text())},
+                                {"fails_because", maybe(text())}});
   const Json failed = object_of({{"path", text()}, {"member", text()}, {"error", text()}});
   return {{"oneOf", Json::array({plate, failed})}};
 }
@@ -221,9 +250,12 @@ Json audit() {
   return report_of("platetally.audit/1",
                    {{"machine", text()},
                     {"sort", text()},
+                    {"value", text()},
+                    {"currency", maybe(text())},
                     {"plates", count()},
                     {"failed", count()},
                     {"over_limit", count()},
+                    {"not_passed", count()},
                     {"passed_over", count()},
                     {"notes", list_of(text())},
                     {"totals", object_of(sums)},
@@ -247,11 +279,16 @@ Json audit_line() {
                                        {"machine", text()},
                                        {"setting", text()},
                                        {"files", count()},
+                                       {"listing", text()},
                                        {"shard", count()},
                                        {"shards", count()},
                                        {"sort", text()},
+                                       {"value", text()},
+                                       {"partial", flag()},
+                                       {"strict", flag()},
                                        {"limits", list_of(limit)}});
   const Json finding = object_of({{"code", text()},
+                                  {"spoils", flag()},
                                   {"saves_time_s", number()},
                                   {"saves_purge_g", number()},
                                   {"saves_energy_wh", number()},
@@ -261,7 +298,11 @@ Json audit_line() {
   const Json plate = of_type("plate", {{"index", count()},
                                        {"path", text()},
                                        {"member", text()},
+                                       {"machine", text()},
+                                       {"machine_hash", text()},
+                                       {"currency", text()},
                                        {"verdict", text()},
+                                       {"verdict_because", list_of(verdict_reason())},
                                        {"left_out", count()},
                                        {"warnings", count()},
                                        {"unknown_words", count()},
@@ -274,6 +315,7 @@ Json audit_line() {
   const Json end = of_type("end", {{"plates", count()},
                                    {"failed", count()},
                                    {"over_limit", count()},
+                                   {"not_passed", count()},
                                    {"passed_over", count()}});
   return {{"$schema", kDraft},
           {"title", "platetally.audit/1, a line"},

@@ -56,7 +56,7 @@ void write_time(const Account& account, TextPage& page) {
     page.amount("", fmt::format("what widens the band: {}", fmt::join(causes, ", ")));
   if (totals.pause_s > 0.0)
     page.amount(report::duration(totals.pause_s),
-                "of it (under other) waits for a person at pauses in the file");
+                "of it (under other) waiting for a person at pauses in the file");
 }
 
 void write_material(const Account& account, TextPage& page) {
@@ -139,13 +139,15 @@ void write_money(const Account& account, TextPage& page) {
   line("machine", cost.machine);
   line("labour", cost.labour);
   line("failures", cost.failures);
+  line("drying", cost.drying);
+  line("wear", cost.wear);
   page.lines(fmt::format("  {} {}\n", report::flush_left("plate", 16),
                          report::flush_right(fmt::format("{:.2f}", cost.total()), 9)));
   if (cost.per_good_part != cost.total())
     page.lines(fmt::format("  {} {}\n", report::flush_left("a good part", 16),
                            report::flush_right(fmt::format("{:.2f}", cost.per_good_part), 9)));
   if (cost.failure_probability > 0.0)
-    page.prose(fmt::format("an attempt fails with {:.1f} %; each failure is taken to come halfway",
+    page.prose(fmt::format("{:.1f} % of attempts fail; each failure is taken to come halfway",
                            100.0 * cost.failure_probability),
                2);
   if (cost.carbon_g)
@@ -208,7 +210,7 @@ void write_pairs(const Account& account, TextPage& page) {
   page.heading("Swaps by pair", rows.size() < account.swap_pairs.size()
                                     ? fmt::format("the {} most frequent of {}", rows.size(),
                                                   account.swap_pairs.size())
-                                    : "most frequent first; ? until the colours are known");
+                                    : "most frequent first; ? where the colours are not known");
   page.lines(report::table(account, pairs, kColumns, rows));
 }
 
@@ -224,7 +226,7 @@ void write_layers(const Account& account, TextPage& page) {
   std::sort(times_s.begin(), times_s.end());
   page.heading(
       "Layers",
-      fmt::format("shortest {}, middle {}, longest {}", report::duration(times_s.front()),
+      fmt::format("shortest {}, median {}, longest {}", report::duration(times_s.front()),
                   report::duration(times_s[times_s.size() / 2]), report::duration(times_s.back())));
   const Section& layers = report::section("layers");
   const auto show = [&](std::string_view key, std::string_view what) {
@@ -234,8 +236,8 @@ void write_layers(const Account& account, TextPage& page) {
     page.lines(fmt::format("  {}\n", what));
     page.lines(report::table(account, layers, kColumns, rows));
   };
-  show("time_s", "that take longest (layer 0 is all that comes before the first)");
-  show("purge_g", "that waste most");
+  show("time_s", "that take longest (layer 0 is everything before the first layer)");
+  show("purge_g", "that purge most");
 }
 
 /// "saves 42 min 11 s, 19.0 g; costs 23.4 Wh".
@@ -263,9 +265,10 @@ std::string effect_of(const Finding& finding, const Account& account) {
 void write_findings(const Account& account, TextPage& page) {
   if (account.findings.empty())
     return;
-  page.heading("What to change",
-               fmt::format("by {}; each tried alone in the model, against the plate as it is",
-                           name_of(page.options().aim.value_or(usual_aim(account)))));
+  page.heading(
+      "What to change",
+      fmt::format("ranked by {}; each tried alone in the model, against the plate as it is",
+                  name_of(page.options().aim.value_or(usual_aim(account)))));
   for (const Finding& finding : account.findings) {
     page.prose(
         fmt::format("{}: {}", report::printable(finding.code), report::printable(finding.message)),
@@ -283,7 +286,8 @@ void write_findings(const Account& account, TextPage& page) {
 void write_unaccounted(const Account& account, TextPage& page) {
   if (account.unaccounted.empty())
     return;
-  page.heading("Not accounted for", "commands that the model does not know; a machine file can");
+  page.heading("Not accounted for",
+               "commands without a known meaning; a machine file can give them one");
   const std::size_t most = page.options().all_diagnostics ? account.unaccounted.size() : kRowsShown;
   const std::vector<std::string> matter = report::words_that_may_matter(account);
   for (std::size_t i = 0; i < std::min(most, matter.size()); ++i)
@@ -315,7 +319,7 @@ void write_limits_read(const Account& account, TextPage& page) {
                                 word.first_line));
   }
   page.heading("Limits of the plate",
-               "words that no row explains, read by the English in their keys");
+               "commands without a row in the machine file, understood by the names of their keys");
   page.prose(fmt::format("{}", fmt::join(words, ", ")), 2);
   if (shown < account.limits_read.size())
     page.prose(fmt::format("and {} more; --all shows them", account.limits_read.size() - shown), 2);
@@ -330,7 +334,7 @@ void write_diagnostics(const Account& account, TextPage& page) {
   std::stable_sort(order.begin(), order.end(), [](const Diagnostic* a, const Diagnostic* b) {
     return a->severity > b->severity;
   });
-  page.heading("Met while reading", "errors first; what an error names is left out of the account");
+  page.heading("Remarks", "errors first; what an error names is left out of the account");
   const std::size_t shown =
       page.options().all_diagnostics ? order.size() : std::min(order.size(), kRowsShown);
   for (std::size_t i = 0; i < shown; ++i)

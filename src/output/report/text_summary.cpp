@@ -76,6 +76,30 @@ std::string joined(const std::vector<std::string>& clauses) {
   return fmt::format("{}", fmt::join(said, "; "));
 }
 
+/// What makes the time uncertain, in words.
+std::string words_of_cause(const TimeBandCause& cause) {
+  constexpr std::pair<std::string_view, std::string_view> kWords[] = {
+      {"swap", "swaps"},
+      {"long-swap", "swaps that stop"},
+      {"pause", "pauses"},
+      {"start-and-end", "start and end"},
+      {"unknown-words", "unknown words"},
+      {"past-errors", "past errors"}};
+  for (const auto& [name, words] : kWords)
+    if (cause.cause == name)
+      return std::string(words);
+  return printable(cause.cause);
+}
+
+/// "3 of 5 tools": those that feed anything, and those of the machine.
+std::string tools_of(const Account& account) {
+  const auto used = static_cast<std::size_t>(std::ranges::count_if(
+      account.tools, [](const ToolAccount& tool) { return tool.filament_mm > 0.0; }));
+  return used == account.tools.size()
+             ? counted(used, "tool")
+             : fmt::format("{} of {}", used, counted(account.tools.size(), "tool"));
+}
+
 void write_time(const Account& account, TextPage& page) {
   const Totals& totals = account.totals;
   const TimeBy& by = totals.time_by;
@@ -84,11 +108,11 @@ void write_time(const Account& account, TextPage& page) {
   };
   std::string why;
   if (!totals.time_band.empty())
-    why = fmt::format("mostly because of {}", printable(totals.time_band.front().cause));
+    why = fmt::format(", uncertain because of {}", words_of_cause(totals.time_band.front()));
   const std::string band = between(duration(totals.time.low), duration(totals.time.high));
   write_figure(
       page, "time", duration(totals.time.expected),
-      band.empty() ? "" : joined({band, why, counted(totals.swaps, "swap")}),
+      joined({band.empty() ? "" : band + why, counted(totals.swaps, "swap")}),
       made_of({part("print", by.print_s), part("travel", by.travel_s), part("swaps", by.swap_s),
                part("heat waits", by.heat_wait_s), part("other", by.other_s)},
               totals.time.expected));
@@ -135,18 +159,31 @@ void write_cost(const Account& account, TextPage& page) {
   const auto part = [](std::string_view name, double value) {
     return Part{name, value, fmt::format("{:.2f}", value)};
   };
-  write_figure(page, "cost", fmt::format("{:.2f} {}", cost.total(), printable(cost.currency)),
-               joined({cost.per_good_part != cost.total()
-                           ? fmt::format("{:.2f} a good part", cost.per_good_part)
-                           : "",
-                       cost.not_counted.empty()
-                           ? ""
-                           : fmt::format("not counted: {}", fmt::join(cost.not_counted, ", "))}),
-               made_of({part("part filament", cost.part_filament),
-                        part("purge filament", cost.purge_filament), part("energy", cost.energy),
-                        part("machine", cost.machine), part("labour", cost.labour),
-                        part("failures", cost.failures)},
-                       cost.total()));
+  write_figure(
+      page, "cost", fmt::format("{:.2f} {}", cost.total(), printable(cost.currency)),
+      joined({cost.per_good_part != cost.total()
+                  ? fmt::format("{:.2f} a good part", cost.per_good_part)
+                  : "",
+              cost.not_counted.empty()
+                  ? ""
+                  : fmt::format("not counted: {}", fmt::join(cost.not_counted, ", "))}),
+      made_of(
+          {part("part filament", cost.part_filament), part("purge filament", cost.purge_filament),
+           part("energy", cost.energy), part("machine", cost.machine), part("labour", cost.labour),
+           part("failures", cost.failures), part("drying", cost.drying), part("wear", cost.wear)},
+          cost.total()));
+}
+
+void write_clock(const Account& account, TextPage& page) {
+  if (!account.clock)
+    return;
+  const Clock& clock = *account.clock;
+  write_figure(page, "done", clock.done,
+               joined({fmt::format("{} to {}", clock.done_early, clock.done_late),
+                       clock.unattended_s ? fmt::format("{} of it with nobody there",
+                                                        duration(*clock.unattended_s))
+                                          : ""}),
+               fmt::format("start {}, first layer {}", clock.start, clock.first_layer));
 }
 
 /// "-39 min": what following the advice changes of one value; empty where it changes nothing.
@@ -203,9 +240,10 @@ void write_levers(const Account& account, TextPage& page) {
   }
   if (account.findings.empty())
     return;
-  page.heading("What to change",
-               fmt::format("by {}; each tried alone in the model, against the plate as it is",
-                           name_of(aim)));
+  page.heading(
+      "What to change",
+      fmt::format("ranked by {}; each tried alone in the model, against the plate as it is",
+                  name_of(aim)));
   std::vector<std::string> more;
   for (std::size_t i = 0; i < shown.size(); ++i)
     if (i < kLeversShown)
@@ -215,7 +253,9 @@ void write_levers(const Account& account, TextPage& page) {
   if (!more.empty())
     page.clipped(fmt::format("also: {} (--full says more)", fmt::join(more, ", ")), 2, 1);
   if (!minor.empty())
-    page.clipped(fmt::format("less than 1 % of anything: {}", fmt::join(minor, ", ")), 2, 1);
+    page.clipped(
+        fmt::format("worth less than 1 % of time, material or energy: {}", fmt::join(minor, ", ")),
+        2, 1);
 }
 
 void write_left_out(const Account& account, TextPage& page) {
@@ -253,10 +293,12 @@ void write_left_out(const Account& account, TextPage& page) {
   const auto warning =
       std::ranges::find(account.diagnostics, Severity::warning, &Diagnostic::severity);
   if (warning != account.diagnostics.end())
-    page.clipped(fmt::format("{}: {}{}", counted(kinds, "kind") + " of warnings",
-                             warning->line > 0 ? fmt::format("line {}: ", warning->line) : "",
-                             printable(warning->message)),
-                 2, 1);
+    page.clipped(
+        fmt::format("{}: {}{}",
+                    kinds == 1 ? "a warning" : fmt::format("{} warnings, the first", kinds),
+                    warning->line > 0 ? fmt::format("line {}: ", warning->line) : "",
+                    printable(warning->message)),
+        2, 1);
 }
 
 std::string_view words_of(Grade grade) {
@@ -296,11 +338,12 @@ void write_verdict(const Account& account, TextPage& page) {
     }
     page.clipped(rest[i], 2, 1);
   }
-  page.clipped(
-      fmt::format("{} on {}: {}, {}, {} in {} lines", printable(account.path),
-                  printable(account.machine), counted(account.totals.layers, "layer"),
-                  counted(account.tools.size(), "tool"), data_size(account.bytes), account.lines),
-      0, 1);
+  page.clipped(fmt::format("{} on {}: {}, {}, {} in {} lines", printable(account.path),
+                           printable(account.machine), counted(account.totals.layers, "layer"),
+                           tools_of(account), data_size(account.bytes), account.lines),
+               0, 1);
+  if (!account.what_if.changes.empty())
+    page.hanging("What if: ", account.what_if.changes, 2, 3);
 }
 
 void write_caution(TextPage& page) {
@@ -319,6 +362,7 @@ void write_summary(const Account& account, TextPage& page) {
   write_material(account, page);
   write_energy(account, page);
   write_cost(account, page);
+  write_clock(account, page);
   write_levers(account, page);
   write_left_out(account, page);
   write_caution(page);

@@ -288,7 +288,7 @@ void Interpreter::Parts::remark_on_no_motion() {
       "no-motion", Severity::error,
       [&] {
         if (words.empty())
-          return std::string("the plate moves nothing; expected G0, G1, G2 or G3");
+          return std::string("the file contains no moves; expected G0, G1, G2 or G3");
         return fmt::format(
             "no move was understood; {} commands are in {} words that nothing explains, most often "
             "{} ({} times, first in line {})",

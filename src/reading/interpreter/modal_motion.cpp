@@ -192,7 +192,8 @@ std::optional<Arc> ModalMachine::read_arc(const gcode::Words& words, bool clockw
   if (!arc)
     remarks_.say("arc-without-centre", Severity::warning, [&] {
       return fmt::format(
-          "G{} tells no circle: expected {} or {} other than 0, or R with an end away from the "
+          "G{} does not define a circle: expected {} or {} other than 0, or R with an end away "
+          "from the "
           "start; read as a straight line",
           clockwise ? 2 : 3, axes.first_offset, axes.second_offset);
     });

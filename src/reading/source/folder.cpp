@@ -44,8 +44,14 @@ std::string said(int error) {
 class Walk {
  public:
   Walk(FolderOptions options, FoundPlates& found) : options_(std::move(options)), found_(found) {
+    unmatched_ = options_.include;
     if (options_.include.empty())
       options_.include = usual_patterns();
+  }
+
+  /// Patterns that were given and that no file is like; nothing where no folder was walked.
+  std::vector<std::string> unmatched() const {
+    return visited_.empty() ? std::vector<std::string>() : unmatched_;
   }
 
   void take(const std::string& path) {
@@ -129,6 +135,8 @@ class Walk {
     } else if (!any_matches(options_.include, below)) {
       found_.passed_over += !is_own(path, name);
     } else if (S_ISREG(status.st_mode)) {
+      std::erase_if(unmatched_,
+                    [&](const std::string& pattern) { return matches(pattern, below); });
       files.push_back(path);
     } else {
       found_.faults.push_back({path, "is no regular file"});
@@ -147,6 +155,7 @@ class Walk {
   }
 
   FolderOptions options_;
+  std::vector<std::string> unmatched_;
   FoundPlates& found_;
   std::set<std::pair<dev_t, ino_t>> visited_;
   std::unordered_set<std::string> taken_;
@@ -154,11 +163,17 @@ class Walk {
 
 }  // namespace
 
+bool exists(const std::string& path) {
+  struct stat status {};
+  return ::stat(path.c_str(), &status) == 0;
+}
+
 FoundPlates find_plates(const std::vector<std::string>& paths, const FolderOptions& options) {
   FoundPlates found;
   Walk walk(options, found);
   for (const std::string& path : paths)
     walk.take(path);
+  found.matches_none = walk.unmatched();
   std::sort(found.faults.begin(), found.faults.end(),
             [](const FolderFault& a, const FolderFault& b) { return a.path < b.path; });
   return found;

@@ -27,7 +27,12 @@ struct FoundPlates {
   std::vector<std::string> paths;  ///< folder by folder as given; within one in the order of bytes
   std::vector<FolderFault> faults;
   std::uint64_t passed_over = 0;  ///< files that no pattern includes
+  std::vector<std::string>
+      matches_none;  ///< patterns to include that no file below a folder is like
 };
+
+/// Whether something lies there, whatever it is.
+bool exists(const std::string& path);
 
 /// Every path that is no folder is taken as it is; folders are walked. A folder that is reached
 /// again, by a link or as a part of another one that was named, is not walked again; a file that

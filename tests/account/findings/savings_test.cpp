@@ -4,7 +4,7 @@
 
 #include <gtest/gtest.h>
 
-#include "account/findings/purge_short.hpp"
+#include "account/ledgers/purge_short.hpp"
 #include "platetally/advice.hpp"
 #include "platetally/explain.hpp"
 #include "support/kept_plate.hpp"

@@ -101,6 +101,55 @@ TEST(Verdict, WhatIsToBeLookedAt) {
   enclosure.expect(Grade::look, "enclosure-short", "found a temperature");
 }
 
+TEST(Verdict, WhatWasNotUnderstoodNeverSaysCannot) {
+  Sound macro;
+  macro.met("nozzle-never-heated", Severity::warning,
+            "material is laid and no nozzle is ever set to a temperature; expected M104");
+  macro.account.unaccounted.push_back({"M900", 5, 1, "", ""});
+  macro.expect(Grade::cannot, "head-cold", "no nozzle is ever set to a temperature");
+  macro.account.unaccounted.push_back({"START_3", 1, 1, "", ""});
+  macro.expect(Grade::look, "head-cold", "set to a temperature, unless START_3 does it");
+
+  Sound temperatures;
+  temperatures.met("head-never-heated", Severity::warning, "T1 lays 2 g, never heated; expected");
+  temperatures.account.unaccounted.push_back({"G9111", 1, 1, "carries temperatures", "row"});
+  const Verdict heats = temperatures.verdict();
+  EXPECT_EQ(heats.grade, Grade::look);
+  ASSERT_EQ(heats.reasons.size(), 2U);
+  EXPECT_EQ(heats.reasons[0].code, "head-cold");
+  EXPECT_EQ(heats.reasons[1].code, "words-unknown");
+
+  Sound unread;
+  unread.met("nozzle-never-heated", Severity::warning, "no nozzle is ever set; expected M104");
+  unread.account.reading.commands = 100;
+  unread.account.reading.lines_left_out = 1;
+  unread.expect(Grade::look, "head-cold", "no nozzle");
+
+  Sound shifted;
+  shifted.met("plate-leaves-area", Severity::warning, "material is laid over x 1 to 300", "");
+  shifted.account.unaccounted.push_back({"M900", 1, 1, "", ""});
+  shifted.expect(Grade::cannot, "leaves-area", "build area of bench");
+  shifted.met("word-not-modelled", Severity::note, "M206 changes a setting; it goes on");
+  shifted.expect(Grade::look, "leaves-area", "build area of bench; but M206 changes a setting");
+
+  Sound part;
+  part.account.reading.moves = 10;
+  part.account.reading.moves_left_out = 11;
+  part.expect(Grade::look, "file-partial", "only a part of the file");
+}
+
+TEST(Verdict, ToolsThatAreSelectedAndFeedNothing) {
+  Sound idle;
+  MissingTool tool;
+  tool.tool = 7;
+  tool.selects = 2;
+  idle.account.missing_tools.push_back(tool);
+  idle.met("tool-not-on-machine", Severity::note, "T1000, which stand for no tool");
+  EXPECT_EQ(idle.verdict().grade, Grade::ready);
+  idle.account.diagnostics[0].severity = Severity::warning;
+  idle.expect(Grade::look, "tools-missing", "it selects tool 7, which bench lacks");
+}
+
 TEST(Verdict, PurgeThatIsShortOrNotChecked) {
   Sound plate;
   plate.account.totals.swaps = 34;

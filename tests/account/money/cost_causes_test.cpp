@@ -11,13 +11,7 @@ namespace {
 
 TEST(PlateCost, EveryPauseTakesAPerson) {
   Account account;
-  Diagnostic pause;
-  pause.code = "pause";
-  pause.count = 3;
-  Diagnostic other;
-  other.code = "pauses-not";
-  other.count = 100;
-  account.diagnostics = {pause, other, pause};
+  account.totals.pauses = 6;
   Prices prices;
   prices.labour_per_plate = 1.5;
   prices.labour_per_intervention = 2.0;

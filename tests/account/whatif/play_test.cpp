@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "account/ledgers/purge_short.hpp"
 #include "support/kept_plate.hpp"
 
 namespace platetally::whatif {
@@ -206,6 +207,29 @@ TEST(Play, NeedBoundsWhatIsPurged) {
   variant = {};
   variant.purge_enough = true;
   EXPECT_NEAR(played(plate, variant).totals.purge_g, (2 * 1.0 + 3.0) * purged_g, 1e-9);
+}
+
+TEST(Play, WhatIsShortIsOfTheVariant) {
+  KeptPlate plate = HandMade(std::vector<std::vector<int>>(6, {0, 1}), 1).make();
+  plate.account.tools[0].colour = "black";
+  plate.account.tools[1].colour = "white";
+  ledgers::hold_against_need(plate.turns, plate.machine, plate.materials, plate.account);
+  ASSERT_EQ(plate.account.totals.swaps_short, 11.0);
+  Variant fewer;
+  fewer.orders = {{0, 1}, {1, 0}, {0, 1}, {1, 0}, {0, 1}, {1, 0}};
+  const Account ordered = played(plate, fewer);
+  ASSERT_EQ(ordered.totals.swaps, 6U);
+  EXPECT_EQ(ordered.totals.swaps_short, 6.0);
+  EXPECT_LT(*ordered.totals.purge_short_g, *plate.account.totals.purge_short_g);
+  for (SwapPairAccount& pair : plate.account.swap_pairs)
+    pair.needed_g = static_cast<double>(pair.count) * *pair.needed_each_high_g;
+  Variant enough;
+  enough.purge_enough = true;
+  const Account purged = played(plate, enough);
+  EXPECT_EQ(purged.totals.swaps_short, 0.0);
+  EXPECT_NEAR(*purged.totals.purge_short_g, 0.0, 1e-12);
+  for (const SwapPairAccount& pair : purged.swap_pairs)
+    EXPECT_LT(*pair.left_de00, 2.0 + 1e-9);  // what is accepted
 }
 
 TEST(Play, StandbyAndRoomChangeTheHeatOnly) {

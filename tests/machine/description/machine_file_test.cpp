@@ -153,12 +153,35 @@ TEST(MachineFile, AKeyThatDoesNotExistIsNamedByItsMeaning) {
   }
 }
 
+TEST(MachineFile, AColourThatIsNoneIsAnErrorWithTheNearest) {
+  const MachineLoad load =
+      parse_machine("extends = \"single-1\"\n[[tools]]\nhead = 0\ncolour = \"grean\"\n", "x");
+  EXPECT_FALSE(load.ok());
+  ASSERT_EQ(load.diagnostics.size(), 1U);
+  EXPECT_EQ(load.diagnostics[0].code, "key-choice");
+  EXPECT_EQ(first_message(load),
+            "tools[0].colour: 'grean' is no colour; did you mean 'green'? expected #rrggbb or a "
+            "name such as black");
+}
+
+TEST(MachineFile, AMachineThatIsNoneIsAnsweredWithTheNearest) {
+  const MachineLoad load = load_machine("changer5");
+  EXPECT_FALSE(load.ok());
+  EXPECT_NE(first_message(load).find("did you mean 'changer-5'?"), std::string::npos)
+      << first_message(load);
+  EXPECT_EQ(first_message(load_machine("/nowhere/bench.toml")).find("did you mean"),
+            std::string::npos);
+  EXPECT_NE(
+      first_message(parse_machine("extends = \"single1\"\n", "x")).find("did you mean 'single-1'?"),
+      std::string::npos);
+}
+
 TEST(MachineFile, ACornerKeyOfAnotherModelIsSaid) {
   const auto codes = [](const std::string& text) {
-    std::string codes;
+    std::string all;
     for (const Diagnostic& one : parse_machine(text, "x").diagnostics)
-      codes += fmt::format("{}:{} ", one.line, one.code);
-    return codes;
+      all += fmt::format("{}:{} ", one.line, one.code);
+    return all;
   };
   EXPECT_EQ(codes("[motion]\ncorner_speed_mm_s = 5\n"), "2:corner-key-without-effect ");
   EXPECT_EQ(codes("[motion]\nx_corner_step_mm_s = 9\n"), "2:corner-key-without-effect ");

@@ -9,6 +9,8 @@
 #include <string>
 #include <vector>
 
+#include "platetally/colour.hpp"
+
 namespace platetally::swaps {
 namespace {
 
@@ -58,8 +60,20 @@ TEST(Colour, RefusesWhatIsNone) {
   }
 }
 
+TEST(Colour, AWordThatIsNoneIsAnsweredWithTheNearest) {
+  EXPECT_FALSE(fault_of_colour("green"));
+  EXPECT_FALSE(fault_of_colour("#20Fa00"));
+  EXPECT_EQ(fault_of_colour("grean").value_or(""),
+            "'grean' is no colour; did you mean 'green'? expected #rrggbb or a name such as black");
+  EXPECT_NE(fault_of_colour("Ligt-Blu").value_or("").find("'lightblue'"), std::string::npos)
+      << "two letters off";
+  for (const char* far : {"", "#12345", "#greena", "chartreuse"})
+    EXPECT_EQ(fault_of_colour(far).value_or("did you mean").find("did you mean"), std::string::npos)
+        << far;
+}
+
 TEST(Colour, EveryListedNameIsRead) {
-  std::stringstream list(colour_names());
+  std::stringstream list(materials::colour_names());
   int count = 0;
   for (std::string name; std::getline(list, name, ',');) {
     EXPECT_TRUE(parse_colour(name)) << name;

@@ -134,7 +134,7 @@ TEST(TowerFinder, AThirdOfThemComingBackSpeaksAgainstATower) {
     return std::any_of(finding.reasons.begin(), finding.reasons.end(),
                        [](const TowerReason& reason) {
                          return reason.weight < 0.0 &&
-                                reason.text.find("went on into a layer") != std::string::npos;
+                                reason.text.find("continued into a new layer") != std::string::npos;
                        });
   };
   EXPECT_FALSE(against(3));

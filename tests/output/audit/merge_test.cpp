@@ -80,6 +80,21 @@ TEST_F(Merging, NothingMayFollowTheEnd) {
             std::string::npos);
 }
 
+TEST_F(Merging, AFileThatIsInNoShareIsMissed) {
+  std::string text = text_of(share("1", 1, 1));
+  const std::size_t begin = text.find("{\"type\": \"plate\"");
+  text.erase(begin, text.find('\n', begin) + 1 - begin);
+  EXPECT_EQ(refusal({write("lost", text)}),
+            "of the 1 files that were listed the shares hold 0; do the shares again");
+}
+
+TEST_F(Merging, SharesThatSawOtherFilesAreRefused) {
+  const std::string first = share("1", 1, 2);
+  std::ofstream(temp_.path() / "plates" / "b.gcode") << "G90\nM83\nG1 X10 E1 F1200\n";
+  EXPECT_NE(refusal({first, share("2", 2, 2)}).find("2:1: saw 2 files, and the first share 1"),
+            std::string::npos);
+}
+
 TEST_F(Merging, AFileThatIsNotThereIsSaid) {
   EXPECT_EQ(refusal({"/nowhere/share"}), "/nowhere/share: cannot be read");
 }

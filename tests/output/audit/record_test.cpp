@@ -21,7 +21,8 @@ Account plate() {
 }
 
 AuditRow row_of_plate(const Account& account, const Wanted& wanted) {
-  return row_of(line_of(3, "plates/a.gcode", body_of(account, "", wanted.keys())), wanted).value();
+  return row_of(line_of(3, "plates/a.gcode", body_of(account, "", wanted.keys(), "hash")), wanted)
+      .value();
 }
 
 std::vector<double> strip_of_layers(const std::vector<double>& purge_g) {
@@ -60,9 +61,52 @@ TEST(Record, TheRowSaysWhatTheAccountSays) {
   EXPECT_FALSE(row.findings[0].saves_money);
 }
 
+TEST(Record, TheVerdictKeepsItsReasons) {
+  Account account = plate();
+  account.machine = "bench";
+  account.verdict = {Grade::cannot,
+                     {{"leaves-area", Grade::cannot, "it leaves \"the area\""},
+                      {"colours-unknown", Grade::ready, "not checked"}}};
+  account.cost.emplace().currency = "EUR";
+  const AuditRow row = row_of_plate(account, kByPurge);
+  EXPECT_EQ(row.verdict, "cannot");
+  ASSERT_EQ(row.reasons.size(), 2U);
+  EXPECT_EQ(row.reasons[0].code, "leaves-area");
+  EXPECT_EQ(row.reasons[0].grade, Grade::cannot);
+  EXPECT_EQ(row.reasons[0].text, "it leaves \"the area\"");
+  EXPECT_EQ(row.reasons[1].grade, Grade::ready);
+  EXPECT_EQ(row.machine, "bench");
+  EXPECT_EQ(row.machine_hash, "hash");
+  EXPECT_EQ(row.currency, "EUR");
+  EXPECT_EQ(row.fails_because, "");
+}
+
+TEST(Record, WhatWasLeftOutOrWarnedOfMayNotPass) {
+  Account account = plate();
+  Diagnostic remark;
+  remark.severity = Severity::warning;
+  account.diagnostics = {remark};
+  Wanted wanted = kByPurge;
+  EXPECT_FALSE(row_of_plate(account, wanted).limits_fail);
+  wanted.strict = true;
+  EXPECT_EQ(row_of_plate(account, wanted).fails_because, "1 warning; --strict lets none pass");
+  wanted.strict = false;
+  account.diagnostics[0].severity = Severity::error;
+  account.diagnostics[0].count = 2;
+  EXPECT_EQ(row_of_plate(account, wanted).fails_because,
+            "2 things were left out of the account; --partial lets it pass");
+  wanted.partial = true;
+  EXPECT_FALSE(row_of_plate(account, wanted).limits_fail);
+  account.reading.broken = "unexpected end";
+  EXPECT_FALSE(row_of_plate(account, wanted).limits_fail);
+  wanted.limits = {{"totals.purge_g", 50.0}};
+  EXPECT_EQ(row_of_plate(account, wanted).fails_because,
+            "is a part of a plate; no limit passes on it");
+}
+
 TEST(Record, APathMayHoldAnything) {
   const std::string path = "a \"b\"\\c\n{d}: é.gcode";
-  const auto row = row_of(line_of(0, path, body_of(plate(), "in.zip", {})), kByPurge);
+  const auto row = row_of(line_of(0, path, body_of(plate(), "in.zip", {}, "hash")), kByPurge);
   ASSERT_TRUE(row);
   EXPECT_EQ(row->path, path);
   EXPECT_EQ(row->member, "in.zip");

@@ -114,18 +114,37 @@ TEST(Sums, AFindingOfOnePlateCountsItOnce) {
   EXPECT_FALSE(report.findings[0].sum.saves_money);
 }
 
-TEST(Sums, MoneyRanksFindingsWhereItIsKnownElsePurgeElseHours) {
+std::vector<std::string> codes_by(std::optional<Aim> value, const std::string& currency) {
   AuditReport report;
   report.rows = {row("a", 2.0)};
+  report.rows[0].currency = currency;
   report.rows[0].findings = {finding("a", 1.0), finding("b", 3.0, 5.0), finding("c", 3.0, 9.0),
-                             finding("d", 0.0)};
+                             finding("d", 0.0), finding("spoils", -9.0, -9.0)};
   report.rows[0].findings[3].saves_money = 0.5;
+  report.rows[0].findings[4].spoils = true;
+  report.value = value;
   sum_up(report);
   std::vector<std::string> codes;
   for (const AuditFindingSum& sum : report.findings)
     codes.push_back(sum.sum.code);
-  EXPECT_EQ(codes, (std::vector<std::string>{"d", "c", "b", "a"}));
-  EXPECT_EQ(report.findings[0].sum.saves_money, 0.5);
+  return codes;
+}
+
+TEST(Sums, FindingsAreRankedByTheValueThenByWhatElseTheySave) {
+  using Codes = std::vector<std::string>;
+  EXPECT_EQ(codes_by(std::nullopt, ""), (Codes{"spoils", "c", "b", "d", "a"})) << "time";
+  EXPECT_EQ(codes_by(std::nullopt, "EUR"), (Codes{"spoils", "d", "c", "b", "a"})) << "money";
+  EXPECT_EQ(codes_by(Aim::grams, "EUR"), (Codes{"spoils", "c", "b", "a", "d"}));
+}
+
+TEST(Sums, WhatDoesNotPassIsCountedApart) {
+  AuditReport report;
+  report.rows = {row("a", 2.0), row("b", 3.0), row("c", 5.0)};
+  report.rows[1].limits_fail = report.rows[2].limits_fail = true;
+  report.rows[2].breaches.push_back({"totals.purge_g", 5.0, 4.0});
+  sum_up(report);
+  EXPECT_EQ(report.exceeded, 1U);
+  EXPECT_EQ(report.not_passed, 1U);
 }
 
 }  // namespace

@@ -95,7 +95,8 @@ TEST(Summary, LeversShowTheAimFirstAndFoldTrifles) {
   EXPECT_NE(by_time.find(" -10 min 0 s  print in another order\n"), std::string::npos) << by_time;
   EXPECT_NE(by_time.find("+2.50 g: there are cheaper ones\n"), std::string::npos) << by_time;
   EXPECT_NE(by_time.find("not tried, no figures: "), std::string::npos);
-  EXPECT_NE(by_time.find("less than 1 % of anything: place-on-bed\n"), std::string::npos);
+  EXPECT_NE(by_time.find("less than 1 % of time, material or energy: place-on-bed\n"),
+            std::string::npos);
   const std::string by_grams = to_text(account, {.aim = Aim::grams});
   EXPECT_NE(by_grams.find(" +2.50 g  print in another order\n"), std::string::npos) << by_grams;
   EXPECT_NE(by_grams.find("by grams;"), std::string::npos);

@@ -8,7 +8,7 @@
 #include "platetally/machine.hpp"
 #include "platetally/material.hpp"
 
-namespace platetally::findings {
+namespace platetally::ledgers {
 
 /// Writes the spread, the colour difference and the shortage of every pair into `account`, and
 /// their totals. Without `turns` every swap of a pair is taken to purge the pair's mean. What may
@@ -17,4 +17,4 @@ namespace platetally::findings {
 void hold_against_need(const std::vector<ledgers::Turn>& turns, const Machine& machine,
                        const std::vector<Material>& materials, Account& account);
 
-}  // namespace platetally::findings
+}  // namespace platetally::ledgers

@@ -1,8 +1,19 @@
-#include "material/swaps/colour.hpp"
+// The names are held in one table; a word that is none of them is answered with the nearest.
+#include "machine/materials/filament_colour.hpp"
+
+#include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
+#include <vector>
 
-namespace platetally::swaps {
+#include "base/nearest.hpp"
+#include "platetally/colour.hpp"
+
+namespace platetally {
+
+namespace materials {
+
 namespace {
 
 struct Name {
@@ -99,4 +110,19 @@ std::string colour_names() {
   return list;
 }
 
-}  // namespace platetally::swaps
+}  // namespace materials
+
+std::optional<std::string> fault_of_colour(std::string_view text) {
+  if (materials::parse_colour(text))
+    return std::nullopt;
+  constexpr std::size_t kSlip = 2;  // letters: assumed
+  std::vector<std::string> names;
+  for (const materials::Name& name : materials::kNames)
+    names.emplace_back(name.name);
+  const std::string meant =
+      text.starts_with('#') ? std::string() : base::nearest(materials::plain(text), names, kSlip);
+  return fmt::format("'{}' is no colour; {}expected #rrggbb or a name such as black", text,
+                     meant.empty() ? "" : fmt::format("did you mean '{}'? ", meant));
+}
+
+}  // namespace platetally

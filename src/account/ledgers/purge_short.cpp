@@ -4,7 +4,7 @@
 //
 // Where the need of a pair was measured, the model's washout is stretched so that it gives that
 // need.
-#include "account/findings/purge_short.hpp"
+#include "account/ledgers/purge_short.hpp"
 
 #include <algorithm>
 #include <optional>
@@ -14,7 +14,7 @@
 #include "material/swaps/left_over.hpp"
 #include "material/swaps/pair_need.hpp"
 
-namespace platetally::findings {
+namespace platetally::ledgers {
 
 namespace {
 
@@ -87,6 +87,10 @@ void Shortage::write_colours(SwapPairAccount& pair, double need_mm3, double mean
 
 void Shortage::write_pair(SwapPairAccount& pair, std::optional<double> need_mm3,
                           double doubt_g) const {
+  pair.left_de00 = pair.left_high_de00 = std::nullopt;
+  pair.needed_each_low_g = pair.needed_each_high_g = std::nullopt;
+  pair.swaps_short = 0;
+  pair.short_g = 0.0;
   const double g = g_per_mm3(pair.to);
   const double mean_mm3 = pair.purge_g / static_cast<double>(pair.count) / g;
   std::vector<double> each_mm3 = each_mm3_[index(pair.from, pair.to)];
@@ -144,4 +148,4 @@ void hold_against_need(const std::vector<ledgers::Turn>& turns, const Machine& m
   Shortage(turns, machine, materials, account).write();
 }
 
-}  // namespace platetally::findings
+}  // namespace platetally::ledgers
