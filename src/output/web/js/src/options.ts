@@ -81,8 +81,10 @@ export class Words {
     if (wanted === true) this.args.push(name);
     return this;
   }
-  file(name: string, path: string, text: string | undefined): this {
+  /** The text of a settings file, in a folder where no plate can be in its place. */
+  file(name: string, base: string, text: string | undefined): this {
     if (text === undefined) return this;
+    const path = `settings/${base}`;
     this.files.push([path, new TextEncoder().encode(text)]);
     return this.option(name, path);
   }

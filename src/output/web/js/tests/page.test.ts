@@ -1,5 +1,6 @@
 // The page in a real browser, opened from the disk: what it shows, keeps, refuses to do, and how much memory it takes.
 import { createServer, type Server } from 'node:http';
+import { createRequire } from 'node:module';
 import type { AddressInfo } from 'node:net';
 import { copyFileSync, mkdirSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -214,6 +215,18 @@ it('stays alive while a large plate is read, in bounded memory, and cancels', as
   expect(outcome.cancelled).toContain('cancelled');
   expect(outcome.after).toContain('changer-5');
 }, 300_000);
+
+it.each(['light', 'dark'] as const)('has no fault of accessibility in %s, and fits a narrow screen', async (colorScheme) => {
+  // The page's own policy would refuse the checker's script.
+  const context = await browser.newContext({ colorScheme, bypassCSP: true, viewport: { width: 390, height: 800 } });
+  const page = await context.newPage();
+  await page.goto(pathToFileURL(file).href);
+  await drop(page, 'tower.gcode.gz', 'arcs.gcode.gz');
+  expect(await page.evaluate(() => document.documentElement.scrollWidth <= window.innerWidth)).toBe(true);
+  await page.evaluate(readFileSync(createRequire(import.meta.url).resolve('axe-core'), 'utf8'));
+  const faults = await page.evaluate('axe.run({ exclude: ["#report"] }, { resultTypes: ["violations"] })') as { violations: { id: string; nodes: { html: string }[] }[] };
+  expect(faults.violations.map(({ id, nodes }) => `${id}: ${nodes[0]?.html.slice(0, 200)}`)).toEqual([]);
+});
 
 it('works from a static server as from the disk', async () => {
   const server = createServer((_request, response) => { response.setHeader('content-type', 'text/html'); response.end(readFileSync(file)); });
