@@ -158,6 +158,7 @@ async function show(wanted: View): Promise<void> {
     page = report;
     element<HTMLIFrameElement>('report').srcdoc = report;
     element('result').hidden = false;
+    element('report').hidden = false;
     say(said);
   });
 }
