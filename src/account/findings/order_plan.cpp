@@ -59,7 +59,9 @@ class Planner {
   std::optional<HeadAssignment> assign_heads(const ordering::Problem& problem) const;
   std::string proof_of(const ordering::Solution& best, const OrderReport& report) const;
   bool actual_is_allowed() const;
-  void keep_actual_if_cheaper(OrderReport& report) const;
+  void keep_actual_if_cheaper(OrderReport& report, const ordering::Problem& asked) const;
+  ordering::Limits limits() const { return {.exact_tools = 16, .work = options_.work}; }
+  std::string understood() const;
 
   const Account& account_;
   const Machine& machine_;
@@ -302,13 +304,16 @@ std::optional<HeadAssignment> Planner::assign_heads(const ordering::Problem& pro
   return assignment;
 }
 
+/// Where layers keep their order because more is not understood, nothing is optimal.
+std::string Planner::understood() const {
+  return fmt::format("best of what was understood, {} {} left out", layers_.left_out,
+                     layers_.left_out == 1 ? "layer" : "layers");
+}
+
 std::string Planner::proof_of(const ordering::Solution& best, const OrderReport& report) const {
   const std::string unit = report.unit.empty() ? "" : " " + report.unit;
-  const std::string proof = ordering::text_of(best, unit);
-  if (layers_.left_out == 0)
-    return proof;
-  return fmt::format("best of what was understood, {} {} left out: {:.6g}{}", layers_.left_out,
-                     layers_.left_out == 1 ? "layer" : "layers", best.cost, unit);
+  return layers_.left_out == 0 ? ordering::text_of(best, unit)
+                               : fmt::format("{}: {:.6g}{}", understood(), best.cost, unit);
 }
 
 /// Whether the orders as they are keep to what was asked for.
@@ -323,24 +328,35 @@ bool Planner::actual_is_allowed() const {
   return std::ranges::all_of(layers_.layers, keeps);
 }
 
-/// The plan never costs more than what is there: a plate may go through a tool that makes a detour
-/// cheaper than the direct change, or swap without laying anything.
-void Planner::keep_actual_if_cheaper(OrderReport& report) const {
+/// The plan never costs more than what is there. A plate may go through a tool that makes a detour
+/// cheaper than the direct change, or swap without laying anything; then no plan of direct changes
+/// bounds what it costs, and the bound is that of plans with detours.
+void Planner::keep_actual_if_cheaper(OrderReport& report, const ordering::Problem& asked) const {
   const OrderOutcome& actual = report.outcomes.front();
   OrderOutcome& best = report.outcomes.back();
   if (!actual_is_allowed() || best.cost <= actual.cost)
     return;
+  const double planned = best.cost;
   best = actual;
   best.name = "best";
   report.orders = by_visit(layers_, layers_.layers);
-  if (best.cost - best.cost * kRounding <= report.bound)
+  if (best.cost >= planned * (1.0 - kRounding)) {  // the same, added up in another order
+    report.bound = std::min(report.bound, best.cost);
     return;
-  report.optimal = false;
-  report.gap = std::max(0.0, 1.0 - report.bound / std::max(best.cost, 1e-12));
-  report.proof = fmt::format(
-      "the order as it is: it goes through other tools where that costs less than a direct change, "
-      "which no plan here does; {:.6g}{}",
-      best.cost, report.unit.empty() ? "" : " " + report.unit);
+  }
+  const bool detours = best.cost < report.bound * (1.0 - kRounding);
+  if (detours)
+    report.bound = ordering::best_order(ordering::with_detours(asked, used_), limits()).proof.bound;
+  report.bound = std::min(report.bound, best.cost);
+  report.gap = best.cost > 0.0 ? 1.0 - report.bound / best.cost : 0.0;
+  report.optimal = report.gap <= kRounding && layers_.left_out == 0;
+  const std::string unit = report.unit.empty() ? "" : " " + report.unit;
+  report.proof =
+      fmt::format("the order as it is{}: {:.6g}{}; no order costs less than {:.6g}{}",
+                  detours ? ", through other tools where that costs less than a direct change" : "",
+                  best.cost, unit, report.bound, unit);
+  if (layers_.left_out > 0)
+    report.proof = fmt::format("{}, {}", understood(), report.proof);
 }
 
 OrderReport Planner::plan() {
@@ -357,8 +373,7 @@ OrderReport Planner::plan() {
   for (const OrderPair& row : pairs_)
     if (row.from != row.to)
       report.pairs.push_back(row);
-  const ordering::Solution best =
-      ordering::best_order(asked, {.exact_tools = 16, .work = options_.work});
+  const ordering::Solution best = ordering::best_order(asked, limits());
   report.outcomes = {actual(), outcome("ascending", ordering::ascending_order(asked)),
                      outcome("carry-over", ordering::carry_over_order(asked)),
                      outcome("best", best.orders)};
@@ -368,7 +383,7 @@ OrderReport Planner::plan() {
   report.left_out = layers_.left_out;
   report.optimal = best.proof.optimal && layers_.left_out == 0;
   report.proof = proof_of(best, report);
-  keep_actual_if_cheaper(report);
+  keep_actual_if_cheaper(report, asked);
   for (const ordering::LayerRun& run : ordering::compact_plan(report.orders))
     report.plan.push_back(ordering::text_of(run));
   report.heads = assign_heads(asked);

@@ -34,6 +34,7 @@ void count(std::vector<Diagnostic>& all, const char* code, std::uint64_t line,
 }  // namespace
 
 std::vector<Diagnostic> check_feed(const Account& account, const ledgers::LayerLedger& ledger,
+                                   const std::vector<ledgers::LayerGrams>& layer_grams,
                                    const std::vector<double>& layer_heights_mm) {
   std::vector<Diagnostic> warnings;
   for (const ToolAccount& tool : account.tools) {
@@ -47,14 +48,15 @@ std::vector<Diagnostic> check_feed(const Account& account, const ledgers::LayerL
                     tool.tool, tool.part_g, -deepest.e_mm));
   }
   for (std::size_t layer = 0; layer < ledger.layers().size(); ++layer) {
-    const ledgers::LayerRow& row = ledger.layers()[layer];
-    if (!(row.part_g() < -kRounding_g) || row.owes_only_retraction())
+    const ledgers::DeepestRetraction& deepest = ledger.layers()[layer].deepest;
+    const ledgers::LayerGrams& grams = layer_grams[layer];
+    if (!(grams.part_g < -kRounding_g) || grams.owes_only_retraction(deepest))
       continue;
-    count(warnings, "layer-part-negative", row.deepest.line,
+    count(warnings, "layer-part-negative", deepest.line,
           fmt::format("the layer at {:.2f} mm comes to {:.3g} g of part: more is drawn back than "
                       "fed, most at once {:.5g} mm; expected 0 g or more; counted as it is",
-                      layer < layer_heights_mm.size() ? layer_heights_mm[layer] : 0.0, row.part_g(),
-                      -row.deepest.e_mm));
+                      layer < layer_heights_mm.size() ? layer_heights_mm[layer] : 0.0, grams.part_g,
+                      -deepest.e_mm));
   }
   return warnings;
 }
@@ -70,6 +72,21 @@ std::vector<Diagnostic> check_outside(double doubt_g) {
       "purge; they were counted as part, and widen the band of purge",
       doubt_g);
   note.help = "a waste area in the machine file makes them purge; a larger area makes them part";
+  return {note};
+}
+
+std::vector<Diagnostic> check_flushes(double doubt_g, double purge_g) {
+  constexpr double kTold = 0.01;
+  if (!(doubt_g > kTold * purge_g))
+    return {};
+  Diagnostic note;
+  note.code = "flush-doubtful";
+  note.severity = Severity::note;
+  note.message = fmt::format(
+      "{:.3g} g are fed at rest like a return or before the first swap, in a way that fits the "
+      "flush of a change too; counted as none, and the band of the purge reaches to both",
+      doubt_g);
+  note.help = "a comment pattern in the machine file says what is purge: docs/machine-words.md";
   return {note};
 }
 

@@ -303,9 +303,13 @@ Account analyze(const PlateBytes& plate, const std::string& path, const Machine&
        findings::check_heads(account.tools, consumer.books().tool_uses(), machine))
     reading.diagnostics.add(std::move(warning));
   for (Diagnostic& warning :
-       findings::check_feed(account, consumer.books().layer_ledger(), reading.layer_heights_mm))
+       findings::check_feed(account, consumer.books().layer_ledger(),
+                            consumer.books().grams_by_layer(), reading.layer_heights_mm))
     reading.diagnostics.add(std::move(warning));
   for (Diagnostic& note : findings::check_outside(consumer.books().outside_doubt_g()))
+    reading.diagnostics.add(std::move(note));
+  for (Diagnostic& note :
+       findings::check_flushes(consumer.books().flush_doubt_g(), account.totals.purge_g))
     reading.diagnostics.add(std::move(note));
   account.diagnostics = reading.diagnostics.entries();
   account.power = heat.power;

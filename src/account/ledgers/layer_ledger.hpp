@@ -1,10 +1,11 @@
-// Grams, swaps and the order of tools, layer by layer.
+// Swaps, the order of tools and the deepest retraction, layer by layer. What is laid in a layer
+// stands in material/swaps/material_book.hpp.
 #pragma once
 
 #include <cstdint>
 #include <vector>
 
-#include "material/swaps/purge_book.hpp"
+#include "material/swaps/material_book.hpp"
 #include "motion/planning/timed_record.hpp"
 #include "motion/timeline/swap_watch.hpp"
 
@@ -23,42 +24,34 @@ struct DeepestRetraction {
 };
 
 struct LayerRow {
-  double fed_g = 0.0;    ///< net: retractions and their returns cancel
-  double purge_g = 0.0;  ///< hidden purge included
-  double start_up_g = 0.0;
   std::uint64_t swaps = 0;
   std::vector<int> order;  ///< tools by first appearance
-  double hidden_g = 0.0;   ///< in purge_g, not in fed_g
-  double drawn_g = 0.0;    ///< net grams of E-only and travelling moves: retractions and returns
   DeepestRetraction deepest;
-  /// Of all tools: laid or fed at rest, but for retractions and their returns.
-  double laid_g() const { return fed_g - drawn_g; }
-  double part_g() const { return fed_g - (purge_g - hidden_g) - start_up_g; }
+};
+
+/// What is laid in a layer, in grams of each tool's material.
+struct LayerGrams {
+  double part_g = 0.0;   ///< net: retractions and their returns cancel
+  double purge_g = 0.0;  ///< hidden purge included
+  double start_up_g = 0.0;
+  double drawn_g = 0.0;  ///< in part_g: retractions and returns
   /// What it has drawn back is returned in another layer, by the usual lengths.
-  bool owes_only_retraction() const {
-    return part_g() - drawn_g >= -1e-6 && deepest.e_mm > -kLongestUsualRetraction_mm;
+  bool owes_only_retraction(const DeepestRetraction& deepest) const {
+    return part_g - drawn_g >= -1e-6 && deepest.e_mm > -kLongestUsualRetraction_mm;
   }
   /// Of tubes of a metre, and tools that are unloaded; common practice, no source.
   static constexpr double kLongestUsualRetraction_mm = 100.0;
 };
 
+/// `g_per_mm`: of filament, by tool number.
+LayerGrams grams_of_layer(const swaps::MaterialBook& material, std::uint32_t layer,
+                          const std::vector<double>& g_per_mm);
+
 class LayerLedger {
  public:
-  /// Grams per mm of filament and hidden purge per swap (mm), both by tool number.
-  LayerLedger(std::vector<double> g_per_mm, std::vector<double> hidden_mm);
+  explicit LayerLedger(std::size_t tools) : deepest_(tools) {}
 
-  void add(const motion::TimedRecord& timed, const timeline::Swap& swap, const swaps::Feed& feed);
-
-  /// Strokes of the part, of a tool that has laid in that layer before.
-  void add_strokes(std::uint32_t layer, std::size_t tool, double e_mm) {
-    layers_[layer].fed_g += e_mm * g_per_mm_[tool];
-  }
-
-  /// Counts filament that was added to a layer as one use as another after all.
-  void recount(std::uint32_t layer, std::size_t tool, swaps::Use from, swaps::Use to, double mm);
-
-  /// The order of tools in a layer of both: this ledger's, then what the other adds.
-  void merge(const LayerLedger& other);
+  void add(const motion::TimedRecord& timed, const timeline::Swap& swap);
 
   /// Of a tool, over the plate.
   const DeepestRetraction& deepest(std::size_t tool) const { return deepest_[tool]; }
@@ -66,8 +59,6 @@ class LayerLedger {
   const std::vector<LayerRow>& layers() const { return layers_; }
 
  private:
-  std::vector<double> g_per_mm_;
-  std::vector<double> hidden_mm_;
   std::vector<LayerRow> layers_;
   std::vector<DeepestRetraction> deepest_;  ///< by tool
 };

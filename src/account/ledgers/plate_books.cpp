@@ -75,7 +75,7 @@ PlateBooks::PlateBooks(const Machine& machine, const std::vector<Material>& mate
       durations_(machine),
       purge_(machine),
       visits_(machine),
-      layer_ledger_(g_per_mm_, hidden_mm_by_tool(machine)),
+      layer_ledger_(machine.tools.size()),
       footprint_(machine.area),
       fixed_grid_(machine.bed),
       tool_use_(machine.tools.size()),
@@ -118,7 +118,7 @@ void PlateBooks::take_one(const motion::TimedRecord& timed) {
   const timeline::Duration duration = durations_.of(timed);
   const swaps::Feed feed = purge_.take(timed, duration.swap);
   time_.add(timed, duration, feed);
-  layer_ledger_.add(timed, duration.swap, feed);
+  layer_ledger_.add(timed, duration.swap);
   heat_log_.enter_turn(turns_.add(timed, duration, feed));
   heat_log_.take(timed, duration, feed.fresh_mm);
   visits_.take(timed, duration.swap, feed.outside ? swaps::Feed{} : feed);
@@ -139,7 +139,7 @@ void PlateBooks::take_move(const motion::TimedRecord& timed) {
   constexpr timeline::Swap kNoSwap;
   const swaps::Feed feed = purge_.take(timed, kNoSwap);
   time_.add_move(timed, feed);
-  layer_ledger_.add(timed, kNoSwap, feed);
+  layer_ledger_.add(timed, kNoSwap);
   heat_log_.enter_turn(turns_.add_move(timed, feed));
   heat_log_.take_move(timed, feed.fresh_mm);
   visits_.take(timed, kNoSwap, feed.outside ? swaps::Feed{} : feed);
@@ -163,9 +163,8 @@ void PlateBooks::close_run() {
   box.include(sums.x_min_mm, sums.y_min_mm);
   box.include(sums.x_max_mm, sums.y_max_mm);
   later_.include(box);
-  purge_.add_part(tool, sums.e_mm);
+  purge_.add_part(run_.layer(), tool, sums.e_mm);
   time_.add_strokes(run_.layer(), sums.motion_s);
-  layer_ledger_.add_strokes(run_.layer(), tool, sums.e_mm);
   turns_.add_strokes(sums.e_mm, sums.motion_s);
   visits_.add_strokes(box, sums.e_mm, sums.motion_s, run_.x_mm(), run_.y_mm());
   tool_use_.add_strokes(tool, sums.motion_s);
@@ -191,11 +190,18 @@ void PlateBooks::note_place(const motion::TimedRecord& timed, const swaps::Feed&
   }
 }
 
-/// In the books by layer and by turn; the purge book has its own call for each kind.
-void PlateBooks::recount(std::uint32_t layer, std::size_t tool, swaps::Use from, swaps::Use to,
-                         double mm) {
-  layer_ledger_.recount(layer, tool, from, to, mm);
-  turns_.recount(layer, tool, from, to, mm);
+std::vector<LayerGrams> PlateBooks::grams_by_layer() const {
+  std::vector<LayerGrams> grams;
+  for (std::size_t layer = 0; layer < layer_ledger_.layers().size(); ++layer)
+    grams.push_back(grams_of(layer));
+  return grams;
+}
+
+double PlateBooks::flush_doubt_g() const {
+  double doubt_g = 0.0;
+  for (std::size_t tool = 0; tool < g_per_mm_.size(); ++tool)
+    doubt_g += purge_.doubt_mm(tool) * g_per_mm_[tool];
+  return doubt_g;
 }
 
 void PlateBooks::settle_outside() {
@@ -204,8 +210,9 @@ void PlateBooks::settle_outside() {
   const swaps::OutsideLog::Verdict verdict = outside_.settle(inside);
   for (const swaps::OutsideVisit& visit : verdict.purge) {
     const auto tool = static_cast<std::size_t>(visit.tool);
-    purge_.move_to_purge(swaps::Mark::place, tool, visit.from, visit.to, visit.fed_mm);
-    recount(visit.layer, tool, swaps::Use::part, swaps::Use::purge, visit.fed_mm);
+    purge_.count_as_purge(visit.layer, tool, swaps::Use::part, swaps::Mark::place, visit.from,
+                          visit.to, visit.fed_mm);
+    turns_.recount(visit.layer, tool, swaps::Use::part, swaps::Use::purge, visit.fed_mm);
     time_.move_to_swap(visit.layer, visit.print_s);
   }
   for (const swaps::OutsideVisit& visit : verdict.doubtful) {
@@ -218,17 +225,16 @@ void PlateBooks::settle_outside() {
 
 void PlateBooks::settle_start_lines() {
   const auto laid_in = [this](std::uint32_t layer) {
-    // Of one tool: no swap comes before a start line ends.
-    return layer_ledger_.layers()[layer].laid_g() /
-           g_per_mm_[static_cast<std::size_t>(start_lines_.tool())];
+    return purge_.material().of_layer(layer).laid_mm();
   };
   for (const StartLines::Stroke& stroke : start_lines_.find(later_, laid_in)) {
     const auto tool = static_cast<std::size_t>(stroke.tool);
-    purge_.move_to_start_up(tool, stroke.fed_mm);
-    recount(stroke.layer, tool, swaps::Use::part, swaps::Use::start_up, stroke.fed_mm);
-    const LayerRow& row = layer_ledger_.layers()[stroke.layer];
+    purge_.count_as_start_up(stroke.layer, tool, stroke.fed_mm);
+    turns_.recount(stroke.layer, tool, swaps::Use::part, swaps::Use::start_up, stroke.fed_mm);
+    const swaps::MaterialBook::Cell cell = purge_.material().of_layer(stroke.layer);
     constexpr double kRest = 0.01;
-    if (row.laid_g() - row.start_up_g <= kRest * row.laid_g() && !is_start(stroke.layer))
+    if (cell.laid_mm() - cell.of(swaps::Use::start_up) <= kRest * cell.laid_mm() &&
+        !is_start(stroke.layer))
       start_layers_.push_back(stroke.layer);
   }
 }
@@ -254,7 +260,7 @@ void PlateBooks::add_place(const motion::TimedRecord& timed, const swaps::Feed& 
 void PlateBooks::settle_purge() {
   close_run();
   for (const swaps::EarlyPurge& early : purge_.settle_early())
-    recount(early.layer, early.tool, early.was, swaps::Use::purge, early.fresh_mm);
+    turns_.recount(early.layer, early.tool, early.was, swaps::Use::purge, early.fresh_mm);
   settle_outside();
   settle_start_lines();
   tower_ = swaps::find_tower(visits_);
@@ -272,8 +278,8 @@ void PlateBooks::settle_purge() {
 /// What is laid between two swaps in a layer, where all of it lies on the tower.
 std::set<LaidBetweenSwaps> PlateBooks::purge_alone() const {
   std::set<LaidBetweenSwaps> purge;
-  const auto key_of = [](const swaps::Visit& visit) {
-    return LaidBetweenSwaps{visit.segment, visit.layer};
+  const auto key_of = [this](const swaps::Visit& visit) {
+    return LaidBetweenSwaps{visits_.swaps_before(visit), visit.layer};
   };
   std::vector<bool> on_tower(visits_.visits().size(), false);
   for (const std::size_t index : tower_.visits) {
@@ -293,12 +299,13 @@ void PlateBooks::move_to_tower() {
     // What a tool lays there before it goes elsewhere is its swap's; later it fills the tower up.
     const bool is_of_swap = visit.leads || index == next_of_swap;
     next_of_swap = is_of_swap ? index + 1 : 0;
-    turns_.move_to_tower(visit.segment, visit.layer, !is_of_swap, visit.part_mm, visit.print_s);
+    turns_.move_to_tower(visits_.swaps_before(visit), visit.layer, !is_of_swap, visit.part_mm,
+                         visit.print_s);
     const auto tool = static_cast<std::size_t>(visit.tool);
     // What lies under a tower before the first swap is there because of the swaps to come.
     const swaps::Segment& segment = visits_.segments()[std::max<std::size_t>(visit.segment, 1)];
-    purge_.move_to_purge(swaps::Mark::tower, tool, segment.from, segment.to, visit.part_mm);
-    layer_ledger_.recount(visit.layer, tool, swaps::Use::part, swaps::Use::purge, visit.part_mm);
+    purge_.count_as_purge(visit.layer, tool, swaps::Use::part, swaps::Mark::tower, segment.from,
+                          segment.to, visit.part_mm);
     time_.move_to_swap(visit.layer, visit.print_s);
   }
   for (const swaps::Box& place : tower_.places)
@@ -334,9 +341,10 @@ void PlateBooks::write_layers(const std::vector<std::size_t>& ordinals,
     layer.time_by = at_or(time_.layers(), ordinal);
     layer.swaps = row.swaps;
     layer.order = row.order;
-    layer.part_g = row.part_g();
-    layer.purge_g = row.purge_g;
-    layer.start_up_g = row.start_up_g;
+    const LayerGrams grams = grams_of(ordinal);
+    layer.part_g = grams.part_g;
+    layer.purge_g = grams.purge_g;
+    layer.start_up_g = grams.start_up_g;
     if (is_start(ordinal))
       add_to(account.layers.front(), layer);
     else
@@ -345,8 +353,9 @@ void PlateBooks::write_layers(const std::vector<std::size_t>& ordinals,
 }
 
 void PlateBooks::write_tools(Account& account) const {
+  const std::vector<swaps::ToolFilament> filaments = purge_.tools();
   for (std::size_t tool = 0; tool < machine_.tools.size(); ++tool) {
-    const swaps::ToolFilament& filament = purge_.tools()[tool];
+    const swaps::ToolFilament& filament = filaments[tool];
     ToolAccount row;
     row.tool = static_cast<int>(tool);
     row.colour = swaps::colour_of_tool(machine_, colours_, tool);
@@ -418,14 +427,15 @@ void PlateBooks::write_totals(const heat::HeatResult& heat, Account& account) co
     totals.purge_by.place_g += purge_.purge_mm(tool, swaps::Mark::place) * g_per_mm;
     totals.purge_by.comment_g += purge_.purge_mm(tool, swaps::Mark::comment) * g_per_mm;
     totals.purge_by.tower_g += purge_.purge_mm(tool, swaps::Mark::tower) * g_per_mm;
-    totals.purge_by.hidden_g += purge_.tools()[tool].hidden_purge_mm * g_per_mm;
+    totals.purge_by.hidden_g += purge_.material().of_tool(tool).hidden_mm * g_per_mm;
   }
   totals.purge_low_g = totals.purge_g;
   totals.purge_high_g = totals.purge_g;
   if (tower_.verdict == swaps::TowerVerdict::undecided)
     totals.purge_high_g += account.tower.laid_g;
-  totals.purge_high_g += outside_doubt_g_;
-  totals.purge_high_g += tower_.dropped_mm * (g_per_mm_.empty() ? 0.0 : g_per_mm_.front());
+  totals.purge_high_g += outside_doubt_g_ + flush_doubt_g();
+  if (!g_per_mm_.empty())
+    totals.purge_high_g += tower_.dropped_mm * *std::ranges::max_element(g_per_mm_);
   totals.time = time_.total();
   totals.time += Range::exactly(heat.wait_s);
   totals.pause_s = time_.pause_s();

@@ -52,7 +52,11 @@ class PlateBooks {
   const Demand& demand() const { return requirements_.demand(); }
   /// Laid outside the build area, where it may be purge or part.
   double outside_doubt_g() const { return outside_doubt_g_; }
+  /// Fed at rest, where it may be purge of a change or none; after settle_purge().
+  double flush_doubt_g() const;
   const LayerLedger& layer_ledger() const { return layer_ledger_; }
+  /// What is laid in each layer of the ledger, by ordinal; after settle_purge().
+  std::vector<LayerGrams> grams_by_layer() const;
   const Footprint& footprint() const { return footprint_; }
   std::vector<ToolUse> tool_uses() const { return tool_use_.uses(); }
 
@@ -81,7 +85,9 @@ class PlateBooks {
   void take_one(const motion::TimedRecord& timed);
   void take_move(const motion::TimedRecord& timed);
   void close_run();
-  void recount(std::uint32_t layer, std::size_t tool, swaps::Use from, swaps::Use to, double mm);
+  LayerGrams grams_of(std::size_t ordinal) const {
+    return grams_of_layer(purge_.material(), static_cast<std::uint32_t>(ordinal), g_per_mm_);
+  }
   void move_to_tower();
   void note_place(const motion::TimedRecord& timed, const swaps::Feed& feed);
   void settle_outside();

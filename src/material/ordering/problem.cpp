@@ -96,19 +96,19 @@ double order_cost(const Problem& problem, const Orders& orders) {
   return sum;
 }
 
-std::uint64_t count_changes(const Problem& problem, const Orders& orders) {
-  std::uint64_t changes = 0;
-  each_step(problem, orders, [&](int from, int to) {
-    if (from >= 0 && from != to)
-      ++changes;
-  });
-  return changes;
-}
-
-Problem with_unit_costs(const Problem& problem) {
-  Problem unit = problem;
-  std::ranges::fill(unit.cost, 1.0);
-  return unit;
+Problem with_detours(const Problem& problem, const Tools& through) {
+  Problem shortest = problem;
+  const auto cost = [&shortest](std::size_t from, std::size_t to) -> double& {
+    return shortest.cost[from * shortest.tools + to];
+  };
+  for (const int tool : through) {
+    const auto via = static_cast<std::size_t>(tool);
+    for (std::size_t from = 0; from < shortest.tools; ++from)
+      for (std::size_t to = 0; to < shortest.tools; ++to)
+        if (from != to && from != via && to != via)
+          cost(from, to) = std::min(cost(from, to), cost(from, via) + cost(via, to));
+  }
+  return shortest;
 }
 
 bool keeps_precedence(const Problem& problem, const Tools& order) {

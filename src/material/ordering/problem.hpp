@@ -45,11 +45,10 @@ void require_valid(const Problem& problem);
 /// Cost of all changes. The orders may use a tool several times in a layer, as plates do.
 double order_cost(const Problem& problem, const Orders& orders);
 
-/// How many changes there are.
-std::uint64_t count_changes(const Problem& problem, const Orders& orders);
-
-/// The same problem with every change at 1.
-Problem with_unit_costs(const Problem& problem);
+/// Every change at the cost of its cheapest way, through others of `through` where that costs less
+/// than the direct change (Floyd and Warshall 1962, from memory). No order, whatever detours it
+/// takes, costs less than the best one of this.
+Problem with_detours(const Problem& problem, const Tools& through);
 
 /// Whether a layer's order keeps to the precedence.
 bool keeps_precedence(const Problem& problem, const Tools& order);

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
+#include <span>
 
 #include "base/units.hpp"
 
@@ -44,7 +46,7 @@ void DepositLog::begin_segment(const timeline::Swap& swap) {
   if (segments_.size() == 1)
     first_swap_layer_ = newest_layer_;
   if (segments_.size() >= kMostSegments)
-    return;
+    drop_segments();
   Segment segment;
   segment.from = swap.from;
   segment.to = swap.to;
@@ -239,6 +241,12 @@ void join(Visit& to, const Visit& visit) {
 
 void DepositLog::compact() {
   const Islands found = islands();
+  join_elsewhere(found);
+  if (visits_.size() > kMostVisits / 2)
+    drop_oldest(found);
+}
+
+void DepositLog::join_elsewhere(const Islands& found) {
   std::vector<std::int32_t> island_of(visits_.size());
   std::vector<std::size_t> landings(found.all().size() + 1, 0);
   std::size_t all_landings = 0;
@@ -278,18 +286,49 @@ void DepositLog::compact() {
   for (Segment& segment : segments_)
     segment.first_visit = new_index[segment.first_visit];
   visits_.resize(kept);
-  if (visits_.size() > kMostVisits / 2)
-    drop_oldest();
 }
 
-void DepositLog::drop_oldest() {
-  const std::size_t dropped = visits_.size() - kMostVisits / 2;
-  for (std::size_t i = 0; i < dropped; ++i)
-    if (!visits_[i].elsewhere)
-      dropped_mm_ += visits_[i].part_mm;
-  visits_.erase(visits_.begin(), visits_.begin() + static_cast<std::ptrdiff_t>(dropped));
+/// Whole segments, unless a single one is longer than what may stay.
+void DepositLog::drop_oldest(const Islands& found) {
+  std::size_t count = visits_.size() - kMostVisits / 2;
+  const auto next = std::ranges::lower_bound(segments_, count, {}, &Segment::first_visit);
+  if (next != segments_.end() && next->first_visit < visits_.size())
+    count = next->first_visit;
+  drop_visits(count, found);
+}
+
+void DepositLog::drop_visits(std::size_t count, const Islands& found) {
+  std::map<std::int32_t, DroppedDeposit> by_island;
+  const auto add_early = [&](const DroppedDeposit& deposit) {
+    const auto place = by_island.try_emplace(found.at(deposit.x_mm, deposit.y_mm), deposit);
+    if (!place.second)
+      place.first->second.mm += deposit.mm;
+  };
+  std::ranges::for_each(dropped_early_, add_early);
+  for (const Visit& visit : std::span(visits_).first(count)) {
+    if (visit.segment == 0)
+      add_early({visit.x_mm, visit.y_mm, visit.part_mm});
+    else if (!visit.elsewhere)
+      dropped_mm_ += visit.part_mm;
+  }
+  dropped_early_.clear();
+  for (const auto& [island, deposit] : by_island)
+    if (island != Islands::kNone)
+      dropped_early_.push_back(deposit);
+  visits_.erase(visits_.begin(), visits_.begin() + static_cast<std::ptrdiff_t>(count));
   for (Segment& segment : segments_)
-    segment.first_visit = segment.first_visit > dropped ? segment.first_visit - dropped : 0;
+    segment.first_visit = segment.first_visit > count ? segment.first_visit - count : 0;
+}
+
+/// The older half, the first one apart, which stands for all that comes before the swaps.
+void DepositLog::drop_segments() {
+  const std::size_t dropped = kMostSegments / 2;
+  drop_visits(segments_[1 + dropped].first_visit, islands());
+  segments_.erase(segments_.begin() + 1,
+                  segments_.begin() + 1 + static_cast<std::ptrdiff_t>(dropped));
+  for (Visit& visit : visits_)
+    visit.segment -= static_cast<std::uint32_t>(dropped);
+  dropped_segments_ += static_cast<std::uint32_t>(dropped);
 }
 
 }  // namespace platetally::swaps

@@ -2,8 +2,8 @@
 //
 // A visit is what a tool lays between two travels. A segment is what happens between two swaps. The
 // log is bounded: when it is full, visits to places where tools hardly ever land after a swap are
-// joined, because they are on no tower; only if that is not enough, the oldest ones are dropped,
-// and how much that was is kept.
+// joined, because they are on no tower; only if that is not enough, the oldest ones are dropped, a
+// segment at a time, and how much that was is kept.
 #pragma once
 
 #include <cstdint>
@@ -51,6 +51,13 @@ struct MarkedDeposit {
   double mm = 0.0;  ///< of filament
 };
 
+/// What was laid on an island before the first swap and could not be kept.
+struct DroppedDeposit {
+  float x_mm = 0.0F;  ///< on the island
+  float y_mm = 0.0F;
+  double mm = 0.0;  ///< of filament
+};
+
 class DepositLog {
  public:
   explicit DepositLog(const Machine& machine);
@@ -67,6 +74,10 @@ class DepositLog {
 
   const std::vector<Visit>& visits() const { return visits_; }
   const std::vector<Segment>& segments() const { return segments_; }
+  /// Swaps before a visit was laid, those included whose segments were dropped.
+  std::uint32_t swaps_before(const Visit& visit) const {
+    return visit.segment == 0 ? 0 : visit.segment + dropped_segments_;
+  }
   const std::vector<MarkedDeposit>& marked() const { return marked_; }
   /// Islands of what was laid; in a plate of few layers the first one counts too.
   Islands islands() const { return map_.islands(newest_layer_ <= kFewLayers); }
@@ -75,8 +86,10 @@ class DepositLog {
   /// The mean height of a layer; volume of a mm of filament of the machine's first tool.
   double layer_mm() const { return layer_mm_; }
   double mm3_per_mm() const { return mm3_per_mm_; }
-  /// Filament of visits that had to be left out though they might be on a tower.
+  /// Filament of visits behind swaps that had to be left out though they might be on a tower.
   double dropped_mm() const { return dropped_mm_; }
+  /// The same of those before the first swap, island by island.
+  const std::vector<DroppedDeposit>& dropped_before_swaps() const { return dropped_early_; }
 
  private:
   static constexpr std::uint32_t kFewLayers = 3;
@@ -89,7 +102,10 @@ class DepositLog {
   void draw_line(double from_x_mm, double from_y_mm, double to_x_mm, double to_y_mm);
   bool draws_in(std::uint32_t layer) const;
   void compact();
-  void drop_oldest();
+  void join_elsewhere(const Islands& found);
+  void drop_oldest(const Islands& found);
+  void drop_visits(std::size_t count, const Islands& found);
+  void drop_segments();
 
   double mm3_per_mm_;
   double layer_mm_ = 0.2;
@@ -109,6 +125,8 @@ class DepositLog {
   double x_mm_ = 0.0;  ///< where the last stroke ended
   double y_mm_ = 0.0;
   double dropped_mm_ = 0.0;
+  std::vector<DroppedDeposit> dropped_early_;
+  std::uint32_t dropped_segments_ = 0;
 };
 
 }  // namespace platetally::swaps

@@ -92,16 +92,6 @@ double need_mm3(Rgb old_colour, Rgb new_colour, const NeedModel& model) {
   return model.margin * (model.dead_mm3 - model.washout_mm3 * std::log(share));
 }
 
-std::vector<double> need_matrix_mm3(const std::vector<Rgb>& colours, const NeedModel& model) {
-  const std::size_t n = colours.size();
-  std::vector<double> matrix(n * n, 0.0);
-  for (std::size_t from = 0; from < n; ++from)
-    for (std::size_t to = 0; to < n; ++to)
-      if (from != to)
-        matrix[from * n + to] = need_mm3(colours[from], colours[to], model);
-  return matrix;
-}
-
 NeedFit fit_need(const std::vector<MeasuredNeed>& pairs, const NeedModel& base) {
   if (pairs.size() < 2)
     return {std::nullopt, "two measured pairs or more are needed"};

@@ -41,9 +41,6 @@ double tolerated_share(Rgb old_colour, Rgb new_colour, double tolerance_de00,
 /// Purge for one swap; the dead volume, with the margin, where the old colour itself is accepted.
 double need_mm3(Rgb old_colour, Rgb new_colour, const NeedModel& model);
 
-/// Row-major from, to; 0 on the diagonal.
-std::vector<double> need_matrix_mm3(const std::vector<Rgb>& colours, const NeedModel& model);
-
 /// A pair whose need was found by trial on the machine.
 struct MeasuredNeed {
   Rgb from;

@@ -32,12 +32,13 @@ constexpr std::size_t kMostEarly = 10'000;
 
 }  // namespace
 
-ToolFilament& ToolFilament::operator+=(const ToolFilament& other) {
-  net_mm += other.net_mm;
-  purge_mm += other.purge_mm;
-  start_up_mm += other.start_up_mm;
-  hidden_purge_mm += other.hidden_purge_mm;
-  return *this;
+std::vector<ToolFilament> PurgeBook::tools() const {
+  std::vector<ToolFilament> tools;
+  for (std::size_t tool = 0; tool < material_.tools(); ++tool) {
+    const MaterialBook::Cell cell = material_.of_tool(tool);
+    tools.push_back({cell.fed_mm(), cell.of(Use::purge), cell.of(Use::start_up), cell.hidden_mm});
+  }
+  return tools;
 }
 
 PurgeBook::PurgeBook(const Machine& machine)
@@ -45,9 +46,11 @@ PurgeBook::PurgeBook(const Machine& machine)
       debt_mm_(machine.tools.size(), 0.0),
       left_mm_(machine.tools.size(), 0.0),
       used_(machine.tools.size(), false),
-      tools_(machine.tools.size()),
+      material_(machine.tools.size()),
       pairs_(machine.tools.size() * machine.tools.size()),
-      purge_by_mark_mm_(machine.tools.size()) {
+      purge_by_mark_mm_(machine.tools.size()),
+      returned_mm_(machine.tools.size(), 0.0),
+      doubt_mm_(machine.tools.size(), 0.0) {
   for (const Tool& tool : machine.tools)
     filament_area_mm2_.push_back(base::filament_area_mm2(tool.filament_diameter_mm));
 }
@@ -74,7 +77,7 @@ bool PurgeBook::lies_in_waste(const Record& record) const {
                      });
 }
 
-void PurgeBook::take_swap(const timeline::Swap& swap) {
+void PurgeBook::take_swap(const timeline::Swap& swap, std::uint32_t layer) {
   const auto to = static_cast<std::size_t>(swap.to);
   if (!used_[to] && swap.from >= 0)
     left_mm_[to] = debt_mm_[static_cast<std::size_t>(swap.from)];
@@ -88,17 +91,27 @@ void PurgeBook::take_swap(const timeline::Swap& swap) {
   ++pair.count;
   const double hidden_mm = machine_.swap.hidden_purge_mm3 / filament_area_mm2_[to];
   pair.hidden_purge_mm += hidden_mm;
-  tools_[to].hidden_purge_mm += hidden_mm;
+  material_.add_hidden(layer, to, hidden_mm);
 }
 
 Feed PurgeBook::take(const motion::TimedRecord& timed, const timeline::Swap& swap) {
   if (swap.selection != timeline::Selection::none)
-    take_swap(swap);
+    take_swap(swap, timed.record.layer);
   if (timed.record.kind != RecordKind::move) {
     at_rest_mm_ = 0.0;
     return {};
   }
   return feed_move(timed.record);
+}
+
+/// A tool that was never used returns what was drawn back of the tool that was left. What it draws
+/// back at once may have been no return.
+void PurgeBook::take_over_debt(const Move& move, std::size_t tool) {
+  const bool is_same = std::abs(move.e_mm - left_mm_[tool]) <= kSameReturn * move.e_mm;
+  if (!is_same && left_mm_[tool] < kDrawnOutMm)
+    return;
+  debt_mm_[tool] = left_mm_[tool];
+  returned_mm_[tool] = is_same ? move.e_mm : 0.0;
 }
 
 Feed PurgeBook::feed_move(const Record& record) {
@@ -114,27 +127,31 @@ Feed PurgeBook::feed_move(const Record& record) {
     return {interpreter::lays_material(record) ? Use::part : Use::none, Mark::none, 0.0, 0.0};
   const auto tool = static_cast<std::size_t>(record.tool);
   const bool marked = (record.flags & interpreter::kMarkedPurge) != 0;
-  if (!used_[tool] && stationary && !marked &&
-      (left_mm_[tool] >= kDrawnOutMm ||
-       std::abs(move.e_mm - left_mm_[tool]) <= kSameReturn * move.e_mm))
-    debt_mm_[tool] = left_mm_[tool];
+  if (returned_mm_[tool] > 0.0 && move.e_mm < 0.0) {
+    doubt_mm_[tool] += returned_mm_[tool];
+    note_flush(record, 0.0);
+  }
+  returned_mm_[tool] = 0.0;
+  if (!used_[tool] && stationary && !marked)
+    take_over_debt(move, tool);
   used_[tool] = true;
   const double fresh_mm = std::max(0.0, move.e_mm - debt_mm_[tool]);
   debt_mm_[tool] = std::max(0.0, debt_mm_[tool] - move.e_mm);
-  tools_[tool].net_mm += move.e_mm;
+  // What a use takes is taken from the part, to which the return in front of it counts too.
+  material_.add(record.layer, tool, fresh_mm > 0.0 ? Use::part : Use::none, move.e_mm);
   if (fresh_mm <= 0.0)
     return {};
   if (stationary)
     return feed_at_rest(record, fresh_mm, marked);
   if (marked) {
     note_marked_place(record, fresh_mm);
-    return waste({Use::purge, Mark::comment, fresh_mm, 0.0}, tool);
+    return waste({Use::purge, Mark::comment, fresh_mm, 0.0}, record);
   }
   if (lies_in_waste(record))
-    return waste({Use::purge, Mark::place, fresh_mm, 0.0}, tool);
+    return waste({Use::purge, Mark::place, fresh_mm, 0.0}, record);
   const bool outside = lies_outside(record);
   if (outside && swaps_ == 0 && record.layer == 0)
-    return waste({Use::start_up, Mark::place, fresh_mm, 0.0}, tool);
+    return waste({Use::start_up, Mark::place, fresh_mm, 0.0}, record);
   return {Use::part, Mark::none, fresh_mm, 0.0, outside && swaps_ > 0};
 }
 
@@ -143,6 +160,8 @@ Feed PurgeBook::feed_at_rest(const Record& record, double fresh_mm, bool marked)
   // Between the layers of a plate that has not swapped yet there is nothing to purge: such feeding
   // makes up for ooze.
   if (!marked && swaps_ == 0 && record.layer > 0) {
+    if (fresh_mm * filament_area_mm2_[tool] > kPrimeMm3)
+      note_flush(record, fresh_mm);
     ram_.tool = tool;
     ram_.layer = record.layer;
     ram_.fresh_mm += fresh_mm;
@@ -157,16 +176,36 @@ Feed PurgeBook::feed_at_rest(const Record& record, double fresh_mm, bool marked)
     note_marked_place(record, fresh_mm);
   // The run has just passed the bound: what came before it belongs to the purge too.
   const double earlier_mm = before_mm <= bound_mm ? before_mm : 0.0;
-  return waste({Use::purge, marked ? Mark::comment : Mark::at_rest, fresh_mm, earlier_mm}, tool);
+  if (!marked && swaps_ > 0)
+    note_flush(record, 0.0);
+  return waste({Use::purge, marked ? Mark::comment : Mark::at_rest, fresh_mm, earlier_mm}, record);
 }
 
-Feed PurgeBook::waste(const Feed& feed, std::size_t tool) {
+/// At rest: before the first swap something to be looked at again, later where swaps flush.
+void PurgeBook::note_flush(const Record& record, double fresh_mm) {
+  Box box;
+  box.include(record.move.from_mm[0], record.move.from_mm[1]);
+  const auto tool = static_cast<std::size_t>(record.tool);
+  const auto known = std::ranges::find_if(first_flushes_, [&](const FirstFlush& flush) {
+    return (swaps_ > 0 || flush.tool == tool) && box.lies_in(flush.box, kSamePlace_mm);
+  });
+  if (known != first_flushes_.end()) {
+    known->fresh_mm += fresh_mm;
+    known->swaps_flush_there = swaps_ > 0;
+  } else if (swaps_ == 0 && first_flushes_.size() < kMostPlaces) {
+    first_flushes_.push_back({box, tool, fresh_mm});
+  }
+}
+
+Feed PurgeBook::waste(const Feed& feed, const Record& record) {
+  const auto tool = static_cast<std::size_t>(record.tool);
   const double waste_mm = feed.fresh_mm + feed.earlier_mm;
   if (swaps_ == 0) {
-    tools_[tool].start_up_mm += waste_mm;
+    count_as_start_up(record.layer, tool, waste_mm);
     return {Use::start_up, feed.mark, feed.fresh_mm, feed.earlier_mm};
   }
-  move_to_purge(feed.mark, tool, last_swap_.from, last_swap_.to, waste_mm);
+  count_as_purge(record.layer, tool, Use::part, feed.mark, last_swap_.from, last_swap_.to,
+                 waste_mm);
   return feed;
 }
 
@@ -205,19 +244,22 @@ std::vector<EarlyPurge> PurgeBook::settle_early() {
     ram_.was = Use::part;
     early_.push_back(ram_);
   }
+  for (const FirstFlush& flush : first_flushes_)
+    if (flush.swaps_flush_there)
+      doubt_mm_[flush.tool] += flush.fresh_mm;
   for (const EarlyPurge& early : early_) {
-    if (early.was == Use::start_up)
-      tools_[early.tool].start_up_mm -= early.fresh_mm;
-    move_to_purge(early.was == Use::part ? Mark::at_rest : Mark::comment, early.tool,
-                  first_swap_.from, first_swap_.to, early.fresh_mm);
+    count_as_purge(early.layer, early.tool, early.was,
+                   early.was == Use::part ? Mark::at_rest : Mark::comment, first_swap_.from,
+                   first_swap_.to, early.fresh_mm);
   }
   return std::move(early_);
 }
 
-void PurgeBook::move_to_purge(Mark mark, std::size_t tool, int from, int to, double part_mm) {
-  tools_[tool].purge_mm += part_mm;
-  purge_by_mark_mm_[tool][static_cast<std::size_t>(mark)] += part_mm;
-  pair_of(from, to).purge_mm += part_mm;
+void PurgeBook::count_as_purge(std::uint32_t layer, std::size_t tool, Use was, Mark mark, int from,
+                               int to, double mm) {
+  material_.move(layer, tool, was, Use::purge, mm);
+  purge_by_mark_mm_[tool][static_cast<std::size_t>(mark)] += mm;
+  pair_of(from, to).purge_mm += mm;
 }
 
 }  // namespace platetally::swaps

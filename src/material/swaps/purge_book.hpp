@@ -12,19 +12,13 @@
 #include <vector>
 
 #include "material/swaps/box.hpp"
+#include "material/swaps/material_book.hpp"
+#include "material/swaps/use.hpp"
 #include "motion/planning/timed_record.hpp"
 #include "motion/timeline/swap_watch.hpp"
 #include "platetally/machine.hpp"
 
 namespace platetally::swaps {
-
-/// Where the filament of a move goes.
-enum class Use : std::uint8_t {
-  none,  ///< nothing new: travel, drawing back, returning what was drawn back
-  part,
-  purge,     ///< after the first swap
-  start_up,  ///< waste before the first swap: purge lines, priming
-};
 
 /// What waste was recognised by.
 enum class Mark : std::uint8_t { none, at_rest, place, comment, tower };
@@ -45,7 +39,6 @@ struct ToolFilament {
   double start_up_mm = 0.0;
   double hidden_purge_mm = 0.0;  ///< by the machine's own macro; in neither of the others
   double part_mm() const { return net_mm - purge_mm - start_up_mm; }
-  ToolFilament& operator+=(const ToolFilament& other);
 };
 
 /// What the swaps from one tool to another cost.
@@ -53,6 +46,15 @@ struct PairBook {
   std::uint64_t count = 0;
   double purge_mm = 0.0;  ///< of the tool that comes
   double hidden_purge_mm = 0.0;
+};
+
+/// Fed at rest before the first swap and behind what was laid: makes up for ooze, unless swaps
+/// flush in the same place.
+struct FirstFlush {
+  Box box;
+  std::size_t tool = 0;
+  double fresh_mm = 0.0;
+  bool swaps_flush_there = false;
 };
 
 /// Purge before the first swap: marked, in a place where more was purged because of swaps later, so
@@ -73,10 +75,14 @@ class PurgeBook {
   Feed take(const motion::TimedRecord& timed, const timeline::Swap& swap);
 
   /// Filament that goes into the part and pays no debt.
-  void add_part(std::size_t tool, double e_mm) { tools_[tool].net_mm += e_mm; }
+  void add_part(std::uint32_t layer, std::size_t tool, double e_mm) {
+    material_.add(layer, tool, Use::part, e_mm);
+  }
 
-  /// By tool number.
-  const std::vector<ToolFilament>& tools() const { return tools_; }
+  /// All filament, by layer, tool and use.
+  const MaterialBook& material() const { return material_; }
+  /// The same by tool number, over the plate.
+  std::vector<ToolFilament> tools() const;
   /// tools x tools, row-major: from, to.
   const std::vector<PairBook>& pairs() const { return pairs_; }
   std::uint64_t swaps() const { return swaps_; }
@@ -85,10 +91,19 @@ class PurgeBook {
     return purge_by_mark_mm_[tool][static_cast<std::size_t>(mark)];
   }
 
-  /// Counts part filament of `tool`, laid because of the swap from -> to, as purge after all.
-  void move_to_purge(Mark mark, std::size_t tool, int from, int to, double part_mm);
+  /// Filament of a tool that is not counted as purge of a change, and may be: what a tool that was
+  /// never used feeds like a return, and draws back before it lays or feeds anything more; and what
+  /// is fed at rest in a print that has not swapped yet, where swaps flush. In mm; after
+  /// settle_early().
+  double doubt_mm(std::size_t tool) const { return doubt_mm_[tool]; }
+
+  /// Counts filament of `tool` in a layer, fed because of the swap from -> to, as purge after all.
+  void count_as_purge(std::uint32_t layer, std::size_t tool, Use was, Mark mark, int from, int to,
+                      double mm);
   /// Counts part filament as start-up.
-  void move_to_start_up(std::size_t tool, double part_mm) { tools_[tool].start_up_mm += part_mm; }
+  void count_as_start_up(std::uint32_t layer, std::size_t tool, double part_mm) {
+    material_.move(layer, tool, Use::part, Use::start_up, part_mm);
+  }
 
   /// Counts as purge what lies before the first swap and is its or a tower's, and says what that
   /// was; it is booked on the first pair. Once, after the last record.
@@ -98,11 +113,14 @@ class PurgeBook {
   bool lies_in_waste(const interpreter::Record& record) const;
   bool lies_outside(const interpreter::Record& record) const;
   Feed feed_move(const interpreter::Record& record);
+  void take_over_debt(const interpreter::Move& move, std::size_t tool);
   Feed feed_at_rest(const interpreter::Record& record, double fresh_mm, bool marked);
-  Feed waste(const Feed& feed, std::size_t tool);
-  void take_swap(const timeline::Swap& swap);
+  void note_flush(const interpreter::Record& record, double fresh_mm);
+  Feed waste(const Feed& feed, const interpreter::Record& record);
+  void take_swap(const timeline::Swap& swap, std::uint32_t layer);
   PairBook& pair_of(int from, int to) {
-    return pairs_[static_cast<std::size_t>(from) * tools_.size() + static_cast<std::size_t>(to)];
+    return pairs_[static_cast<std::size_t>(from) * material_.tools() +
+                  static_cast<std::size_t>(to)];
   }
   void note_marked_place(const interpreter::Record& record, double fresh_mm);
 
@@ -111,7 +129,7 @@ class PurgeBook {
   std::vector<double> debt_mm_;
   std::vector<double> left_mm_;  ///< debt of the tool that was in hand before an unused one
   std::vector<bool> used_;
-  std::vector<ToolFilament> tools_;
+  MaterialBook material_;
   std::vector<PairBook> pairs_;
   std::vector<std::array<double, kMarks>> purge_by_mark_mm_;
   std::uint64_t swaps_ = 0;
@@ -120,6 +138,9 @@ class PurgeBook {
   std::vector<EarlyPurge> early_;
   EarlyPurge ram_;  ///< fed at rest since something was laid, before the first swap
   std::vector<Box> late_;
+  std::vector<double> returned_mm_;  ///< by tool: just now, for the tool that it came after
+  std::vector<double> doubt_mm_;
+  std::vector<FirstFlush> first_flushes_;
   double at_rest_mm_ = 0.0;  ///< fresh filament of the present run of E-only moves
 };
 

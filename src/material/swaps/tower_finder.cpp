@@ -18,6 +18,7 @@ namespace platetally::swaps {
 namespace {
 
 constexpr double kLeft = 0.8;
+constexpr double kLeftInDoubt = 0.1;
 constexpr double kTower = 3.0;
 constexpr double kNone = -1.5;
 constexpr double kTouchingTower = 4.5;
@@ -130,11 +131,11 @@ void weigh_paths(const TowerEvidence& seen, Scale& scale) {
           ? 1.5
           : 0.0,
       "all swaps lay the same volume there");
-  scale.put(
-      is_equal && seen.landings >= 6 && seen.pair_spread < 0.03 && seen.spread_elsewhere > 0.15
-          ? 1.0
-          : 0.0,
-      "the volumes laid there are steady, and elsewhere they are not");
+  scale.put(is_equal && seen.landings >= 6 && seen.pair_spread < 0.03 &&
+                    seen.spread_elsewhere > 0.15 && seen.changes_elsewhere <= kUnsteady
+                ? 1.0
+                : 0.0,
+            "the volumes laid there are steady, and elsewhere they are not");
   scale.put(seen.farewells >= 2 ? 1.5 : 0.0, "tools come by before they leave");
   scale.put(seen.landings >= 6 && seen.pair_spread > 0.25 ? -1.5 : 0.0,
             "swaps of the same tools lay very different volumes there");
@@ -163,11 +164,34 @@ double weigh(const TowerEvidence& seen, Scale& scale) {
   return scale.sum();
 }
 
-void take_place(TowerFinding& finding, const LandingPlace& place) {
+void take_place(const DepositLog& log, TowerFinding& finding, const LandingPlace& place) {
+  constexpr float kEdgeMm = 0.4F;
   finding.places = place.boxes;
+  for (const DroppedDeposit& deposit : log.dropped_before_swaps()) {
+    Box at;
+    at.include(double{deposit.x_mm}, double{deposit.y_mm});
+    if (std::ranges::any_of(place.boxes, [&](const Box& box) { return at.lies_in(box, kEdgeMm); }))
+      finding.dropped_mm += deposit.mm;
+  }
   for (std::size_t i = 0; i < place.holds.size(); ++i)
     if (place.holds[i] || place.on_the_way[i])
       finding.visits.push_back(i);
+}
+
+/// A place that some tools do not leave before the next swap: too many for a tower that is
+/// believed, and too few to say that it is none. Tools may be there that lay nothing of the part.
+void doubt_those_who_stay(const DepositLog& log, const LandingPlace& place, TowerFinding& finding) {
+  const TowerEvidence& seen = finding.evidence;
+  if (!place.found || seen.left < kLeftInDoubt)
+    return;
+  Scale scale;
+  if (weigh(seen, scale) < 0.0)
+    return;
+  scale.put(-1.0, fmt::format("after {:.0f} % of the swaps the tool lays there only",
+                              100 * (1 - seen.left)));
+  finding.verdict = TowerVerdict::undecided;
+  finding.reasons = scale.reasons();
+  take_place(log, finding, place);
 }
 
 /// A tower that touches a part: believed where there is no doubt.
@@ -182,7 +206,7 @@ bool find_touching(const DepositLog& log, TowerFinding& finding) {
   finding.verdict = TowerVerdict::tower;
   finding.evidence = seen;
   finding.reasons = scale.reasons();
-  take_place(finding, place);
+  take_place(log, finding, place);
   return true;
 }
 
@@ -196,7 +220,7 @@ void find_marked(const DepositLog& log, TowerFinding& finding) {
   finding.verdict = share >= kNearlyAll ? TowerVerdict::tower : TowerVerdict::undecided;
   finding.reasons = {
       {1.0, fmt::format("comments mark {:.0f} % of what is laid there as purge", 100.0 * share)}};
-  take_place(finding, place);
+  take_place(log, finding, place);
 }
 
 }  // namespace
@@ -214,7 +238,8 @@ TowerFinding find_tower(const DepositLog& log) {
     return finding;
   }
   if (!place.found || seen.left < kLeft) {
-    find_touching(log, finding);
+    if (!find_touching(log, finding))
+      doubt_those_who_stay(log, place, finding);
     return finding;
   }
   Scale scale;
@@ -224,7 +249,7 @@ TowerFinding find_tower(const DepositLog& log) {
                     : sum <= kNone ? TowerVerdict::none
                                    : TowerVerdict::undecided;
   if (finding.verdict != TowerVerdict::none)
-    take_place(finding, place);
+    take_place(log, finding, place);
   return finding;
 }
 

@@ -45,6 +45,18 @@ TEST(Problem, AddsUpOrdersThatUseAToolTwice) {
   EXPECT_EQ(count_changes(problem, orders), 5u);
 }
 
+TEST(Problem, DetoursAreTakenWhereTheyCostLess) {
+  //                     from 0              from 1         from 2           from 3
+  const Problem problem{
+      4, {0, 900, 100, 900, 10, 0, 500, 7, 800, 200, 0, 50, 1, 1, 900, 0}, {}, {}, {}, {}};
+  const std::vector<double> cost = with_detours(problem, {0, 1, 2, 3}).cost;
+  // 0 to 1 by 2 and 3; 0 to 3 by 2; 1 to 2 by 3 and 0 or by 0; 2 to 0 by 3.
+  EXPECT_EQ(cost,
+            (std::vector<double>{0, 151, 100, 150, 8, 0, 108, 7, 51, 51, 0, 50, 1, 1, 101, 0}));
+  EXPECT_EQ(with_detours(problem, {}).cost, problem.cost);
+  EXPECT_EQ(with_detours(problem, {3}).cost[1], 900.0);  // 0 to 1 by 3 costs 901
+}
+
 TEST(Strategies, AscendingAndCarryOver) {
   Problem problem{4, std::vector<double>(16, 1.0), {{3, 1, 0}, {0, 3}, {}, {2, 3, 1}}, 1, {}, {}};
   EXPECT_EQ(ascending_order(problem), (Orders{{0, 1, 3}, {0, 3}, {}, {1, 2, 3}}));

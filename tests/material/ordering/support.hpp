@@ -61,6 +61,17 @@ inline Problem random_problem(std::mt19937_64& random, const Shape& shape) {
   return problem;
 }
 
+/// The same problem with every change at 1.
+inline Problem with_unit_costs(Problem problem) {
+  std::ranges::fill(problem.cost, 1.0);
+  return problem;
+}
+
+/// How many changes there are.
+inline std::uint64_t count_changes(const Problem& problem, const Orders& orders) {
+  return static_cast<std::uint64_t>(order_cost(with_unit_costs(problem), orders));
+}
+
 inline nlohmann::json check_file(const std::string& name) {
   std::ifstream file(std::string(PLATETALLY_TESTDATA) + "/checks/" + name);
   return nlohmann::json::parse(file);

@@ -55,5 +55,50 @@ TEST(PurgeBounds, EarlyPurgeLiesWithinTwoMillimetresOfLaterPurge) {
   }
 }
 
+/// A tool returns 2 mm for the one before it, and then does what is given; what may be purge of it.
+double doubt_behind_return(const std::vector<decltype(feed(0.0))>& records) {
+  const Machine machine = two_tools();
+  WatchedBook book(machine);
+  book(select(0, -1));
+  book(lay(5.0, 0));
+  book(feed(-2.0, 0));
+  book(select(1, 0));
+  book(feed(2.0, 1));
+  for (const auto& record : records)
+    book(record);
+  (*book).settle_early();
+  EXPECT_EQ((*book).tools()[1].purge_mm, 0.0);
+  return (*book).doubt_mm(1);
+}
+
+TEST(PurgeBounds, AReturnThatIsDrawnBackAtOnceMayHaveBeenAFlush) {
+  EXPECT_EQ(doubt_behind_return({feed(-2.0, 1), lay(1.0, 1)}), 2.0);
+  EXPECT_EQ(doubt_behind_return({lay(1.0, 1), feed(-2.0, 1)}), 0.0);
+  EXPECT_EQ(doubt_behind_return({}), 0.0);
+}
+
+/// What is fed at rest at X 50 before the first swap, and where that swap flushes.
+double doubt_of_first_flush(double e_mm, double swap_x_mm) {
+  const Machine machine = two_tools();
+  WatchedBook book(machine);
+  const auto flush = [](double x_mm, double mm, int tool) {
+    return move({x_mm, 5, 0.2}, {x_mm, 5, 0.2}, mm, 0.2, tool, 1);
+  };
+  book(select(0, -1));
+  book(lay(5.0, 0));
+  EXPECT_EQ(book(flush(50, e_mm, 0)).use, Use::part);
+  book(lay(5.0, 0));
+  book(select(1, 0));
+  book(flush(swap_x_mm, 20.0, 1));
+  (*book).settle_early();
+  return (*book).doubt_mm(0);
+}
+
+TEST(PurgeBounds, WhatIsFedBeforeTheSwapsWhereTheyFlushMayBePurge) {
+  EXPECT_EQ(doubt_of_first_flush(3.0, 51.5), 3.0);
+  EXPECT_EQ(doubt_of_first_flush(3.0, 52.5), 0.0);
+  EXPECT_EQ(doubt_of_first_flush(0.4, 50.0), 0.0);  // makes up for ooze
+}
+
 }  // namespace
 }  // namespace platetally::swaps

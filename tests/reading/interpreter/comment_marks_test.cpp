@@ -84,6 +84,23 @@ TEST(CommentMarks, BeginWithPlainWordsAtTheStart) {
     EXPECT_EQ(marked(around(row.comment), machine()), row.marks ? "..pp" : "....") << row.comment;
 }
 
+TEST(CommentMarks, TakeAnyCaseAndAnySeparatorBetweenTheWords) {
+  const auto all_upper = [](std::string text) {
+    for (char& c : text)
+      c = static_cast<char>(std::toupper(static_cast<unsigned char>(c)));
+    return text;
+  };
+  for (const std::string first : {"prime", "priming", "purge", "wipe", "wiping"})
+    for (const std::string second : {"tower", "pillar", "block", "line"})
+      for (const std::string between : {" ", "  ", "-", "_", "", " - ", "__"})
+        for (const std::string end : {"", " start", "_START", "-begin"})
+          for (const std::string before : {"", "feature ", "type: ", "FEATURE="}) {
+            const std::string comment = "; " + before + first + between + second + end;
+            EXPECT_EQ(marked(around(comment), machine()), "..pp") << comment;
+            EXPECT_EQ(marked(around(all_upper(comment)), machine()), "..pp") << comment;
+          }
+}
+
 TEST(CommentMarks, Last) {
   const struct {
     const char* name;
