@@ -52,9 +52,6 @@ export class MemoryDisk implements Disk {
   put(path: string, content: Content): void {
     this.files.set(path, { content, id: this.next++ });
   }
-  get(path: string): Content | undefined {
-    return this.files.get(path)?.content;
-  }
 
   private node(path: string): Node | undefined {
     return this.files.get(path);
@@ -82,7 +79,7 @@ export class MemoryDisk implements Disk {
     if (!found && !how.create) throw new DiskError(Errno.noEntry);
     if (!found || how.truncate) this.put(path, new Uint8Array(0));
     const node = this.node(path)!;
-    const stat = (): Stat => ({ ...this.stat(path) });
+    const stat = (): Stat => this.stat(path);
     const { content } = node;
     if (content instanceof Blob) {
       const reader = new BlobReader(content);

@@ -1,5 +1,5 @@
 // What a caller may choose, and the arguments and files that it becomes.
-import type { Job, Progress } from './job.js';
+import type { Progress } from './job.js';
 import type { Content } from './memory_disk.js';
 
 /** One that comes with the program ("changer-5"), or the text of a machine file. */
@@ -97,11 +97,6 @@ export class Words {
     const list = typeof colours === 'object' ? Object.entries(colours).map(([tool, colour]) => `${tool}=${colour}`).join(',') : colours;
     return this.option('--colours', list).file('--prices', 'prices.toml', options.prices).option('--copies', options.copies)
       .flag('--partial', options.partial).option('--format', options.format ?? 'json');
-  }
-  /** A plate last, behind its options. */
-  plate(name: string, content: Content): Job {
-    this.files.push([name, content]);
-    return { args: [...this.args, '--', name], files: this.files };
   }
 }
 

@@ -60,12 +60,12 @@ export function interfaceOf(system: System, memory: () => WebAssembly.Memory): W
     const path = text(at, size);
     return plain(path.startsWith('/') ? path : `${file(folder).path}/${path}`);
   };
-  function place(handle: Open | Handle): number {
-    for (let number = rootFile + 1; ; ++number)
-      if (!open.has(number)) {
-        open.set(number, handle as Open);
-        return number;
-      }
+  /** The lowest free number, as POSIX gives it. */
+  function place(entry: Open): number {
+    let number = 0;
+    while (open.has(number)) ++number;
+    open.set(number, entry);
+    return number;
   }
   /** Faults of the files become numbers; anything else goes up to whoever runs the program. */
   const guarded = <T extends (number | bigint)[]>(work: (...values: T) => void) => (...values: T): number => {
@@ -130,7 +130,7 @@ export function interfaceOf(system: System, memory: () => WebAssembly.Memory): W
     }
     if (stat?.kind === Kind.folder) {
       if (wanted.create && wanted.exclusive) throw new DiskError(Errno.exists);
-      if (wanted.truncate || (how & 2) === 0 && wanted.write && (rights & (1n << 1n)) === 0n) throw new DiskError(Errno.isFolder);
+      if (wanted.truncate) throw new DiskError(Errno.isFolder);
       view().setUint32(out, place({ path, handle: null, at: 0, kind: Kind.folder, append: false }), true);
       return;
     }
