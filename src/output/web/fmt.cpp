@@ -1,7 +1,8 @@
 // The text formatting library, once: its package holds no compiled form for WebAssembly.
 #include <fmt/format-inl.h>
 
-namespace fmt::inline v9::detail {
+FMT_BEGIN_NAMESPACE
+namespace detail {
 
 template std::locale locale_ref::get<std::locale>() const;
 template auto dragonbox::to_decimal(float) noexcept -> dragonbox::decimal_fp<float>;
@@ -12,4 +13,5 @@ template void buffer<char>::append(const char*, const char*);
 template void vformat_to(buffer<char>&, string_view, basic_format_args<buffer_context<char>>,
                          locale_ref);
 
-}  // namespace fmt::inline v9::detail
+}  // namespace detail
+FMT_END_NAMESPACE
