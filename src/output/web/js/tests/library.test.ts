@@ -41,7 +41,7 @@ describe('a plate', () => {
     const page = await library.tally(bytesOf(lantern), 'changer-5', { format: 'html', beside: ['single-1'] });
     expect(page).toMatch(/^<!DOCTYPE html>[^]*single-1/);
     expect(await library.order(bytesOf(lantern), 'switcher-4', { by: 'swaps', first: 0, before: [[1, 0]] })).toHaveProperty('plan');
-    expect((await library.compare(bytesOf(lantern), ['changer-5', 'switcher-4'])).schema).toBe('platetally.compare/1');
+    expect((await library.compare(bytesOf(lantern), ['changer-5', 'switcher-4'])).schema).toMatch(/^platetally\.compare\/\d+$/);
   });
 
   it('that cannot be read is refused with what the program says', async () => {
@@ -76,14 +76,14 @@ describe('a plate', () => {
 
 it('audits many, worst first', async () => {
   const report = await library.audit({ 'a.gcode.gz': bytesOf('tower.gcode.gz'), 'b.gcode.gz': bytesOf('chute.gcode.gz'), 'c.gcode': new Uint8Array(3) }, 'changer-5', { limits: { purge_g: 1 } });
-  expect(report.schema).toBe('platetally.audit/1');
+  expect(report.schema).toMatch(/^platetally\.audit\/\d+$/);
   expect(JSON.stringify(report)).toContain('a.gcode.gz');
 });
 
 it('reckons a year', async () => {
   const files = Object.fromEntries(['lantern-chute.gcode.gz', 'labels.gcode.gz'].map((name) => [name, bytesOf(name)]));
   const payback = readFileSync(join(testdata, 'demo/payback.toml'), 'utf8');
-  expect(await library.payback(payback, { ...files, 'prices.toml': prices })).toHaveProperty('schema', 'platetally.payback/1');
+  expect(await library.payback(payback, { ...files, 'prices.toml': prices })).toHaveProperty('schema', expect.stringMatching(/^platetally\.payback\/\d+$/));
   await expect(library.payback(payback)).rejects.toThrow(/prices\.toml/);
 });
 
@@ -91,7 +91,7 @@ it('tells of machines, findings and schemas', async () => {
   expect((await library.machines()).map(({ name }) => name)).toEqual(['changer-5', 'switcher-4', 'single-1']);
   expect(await library.explain()).toContain('tower-without-need');
   expect(await library.explain('tower-without-need')).not.toBe('');
-  expect(await library.schema('order')).toHaveProperty('title', 'platetally.order/1');
+  expect(await library.schema('order')).toHaveProperty('title', expect.stringMatching(/^platetally\.order\/\d+$/));
   await expect(library.schema('nothing')).rejects.toThrow(/no report is called/);
 });
 
