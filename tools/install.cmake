@@ -41,5 +41,5 @@ set(CPACK_DEBIAN_PACKAGE_SECTION utils)
 set(CPACK_DEBIAN_PACKAGE_SHLIBDEPS ON)
 # Using the C++ library, not the program, needs the headers of what it is linked with.
 set(CPACK_DEBIAN_PACKAGE_SUGGESTS
-  "python3, python3-numpy, libfmt-dev, libarchive-dev, zlib1g-dev, libsqlite3-dev, libxxhash-dev, libceres-dev, libunistring-dev, pkg-config, cmake")
+  "python3, python3-numpy, libfmt-dev, libarchive-dev, zlib1g-dev, libsqlite3-dev, libxxhash-dev, libceres-dev, coinor-libcbc-dev, libunistring-dev, pkg-config, cmake")
 include(CPack)

@@ -25,8 +25,8 @@ inline constexpr std::string_view kTallySchema = "platetally.tally/1";
 std::string tally_json_schema();
 
 /// JSON Schema (2020-12) of a report: "tally", "tallies" (of one container), "order", "compare",
-/// "payback", "audit", "audit-line", "calibrate", "calibrate-pairs", "reconcile", "circuit". Empty
-/// for any other name.
+/// "payback", "audit", "audit-line", "calibrate", "calibrate-pairs", "reconcile", "circuit",
+/// "plan". Empty for any other name.
 std::string json_schema(std::string_view report);
 /// Those names.
 std::vector<std::string> json_schema_names();

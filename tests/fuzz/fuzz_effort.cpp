@@ -1,9 +1,10 @@
-// Any bytes as a plate: what the stages make of them stays in proportion to the bytes. Records and
-// strokes go with the commands; the steps of heat with the time of the plate, which is bounded, and
+// Any bytes as a plate: what the stages make of them stays in proportion to the bytes. Rows and
+// events go with the commands; the steps of heat with the time of the plate, which is bounded, and
 // with its set points.
 #include <cstdlib>
 #include <string_view>
 
+#include "account/join/heat_input.hpp"
 #include "account/ledgers/plate_books.hpp"
 #include "heat/heat_result.hpp"
 #include "heat/simulate.hpp"
@@ -29,39 +30,21 @@ void require(bool holds) {
     std::abort();
 }
 
-class Counted : public interpreter::RecordSink {
+class Counted : public interpreter::RowSink {
  public:
-  explicit Counted(interpreter::RecordSink& sink) : sink_(sink) {}
-  void take(std::span<const interpreter::Record> batch) override {
-    count += batch.size();
-    sink_.take(batch);
+  explicit Counted(interpreter::RowSink& sink) : sink_(sink) {}
+  void take(const interpreter::Rows& rows) override {
+    count += rows.size;
+    sink_.take(rows);
   }
-  void take(const interpreter::Strokes& strokes) override {
-    count += strokes.size;
-    sink_.take(strokes);
+  void take(const interpreter::Record& event) override {
+    ++count;
+    sink_.take(event);
   }
   std::uint64_t count = 0;
 
  private:
-  interpreter::RecordSink& sink_;
-};
-
-/// Motion and books behind the reading.
-class Pipeline : public interpreter::RecordSink, motion::TimedSink {
- public:
-  Pipeline(const Machine& machine, const std::vector<Material>& materials)
-      : books(machine, materials), bound_(machine, *this), planner_(machine, bound_) {}
-  void take(std::span<const interpreter::Record> batch) override { planner_.take(batch); }
-  void take(const interpreter::Strokes& strokes) override { planner_.take(strokes); }
-  void take(std::span<const motion::TimedRecord> batch) override { books.take(batch); }
-  void take(const motion::TimedStrokes& strokes) override { books.take(strokes); }
-  void finish() { planner_.finish(); }
-
-  ledgers::PlateBooks books;
-
- private:
-  timeline::TimeBound bound_;
-  motion::Planner planner_;
+  interpreter::RowSink& sink_;
 };
 
 }  // namespace
@@ -69,16 +52,18 @@ class Pipeline : public interpreter::RecordSink, motion::TimedSink {
 extern "C" int LLVMFuzzerTestOneInput(const unsigned char* data, std::size_t size) {
   static const Machine machine = load_machine("single-1").machine;
   static const std::vector<Material> materials = materials_of(machine, {});
-  Pipeline pipeline(machine, materials);
-  Counted counted(pipeline);
+  ledgers::PlateBooks books(machine, materials);
+  timeline::TimeBound bound(machine, books);
+  motion::Planner planner(machine, bound);
+  Counted counted(planner);
   interpreter::Interpreter interpreter(machine, counted);
   interpreter::PlateReader reader(interpreter);
   reader.take(std::string_view(reinterpret_cast<const char*>(data), size));
   interpreter.finish();
-  pipeline.finish();
-  pipeline.books.settle_purge();
+  planner.finish();
+  books.settle_purge();
   require(counted.count <= kRecordsOfAnyPlate + kRecordsPerByte * size);
-  const heat::HeatResult heat = heat::run_heat(machine, materials, pipeline.books.take_heat_log());
+  const heat::HeatResult heat = heat::run_heat(machine, materials, books.take_heat_log());
   require(heat.steps <= kStepsOfAnyPlate + kStepsPerByte * size);
   constexpr double kLongest_s = timeline::TimeBound::kLongestPlate_s + 4.0 * 86400.0;
   require(heat.total_s <= kLongest_s);

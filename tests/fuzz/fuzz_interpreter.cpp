@@ -22,17 +22,18 @@ void require(bool law) {
     __builtin_trap();
 }
 
-class Laws : public interpreter::RecordSink {
+class Laws : public interpreter::RowSink {
  public:
-  using RecordSink::take;
   explicit Laws(int tools) : tools_(tools) {}
 
-  void take(std::span<const Record> batch) override {
-    require(!batch.empty() && batch.size() <= interpreter::kBatchSize);
-    for (const Record& record : batch) {
-      check(record);
-      digest(record);
-    }
+  void take(const interpreter::Rows& rows) override {
+    require(rows.size > 0 && rows.size <= interpreter::kMostRows);
+    for (std::size_t i = 0; i < rows.size; ++i)
+      take(rows.record(i));
+  }
+  void take(const Record& record) override {
+    check(record);
+    digest(record);
   }
   /// Of all records: the same where they are the same.
   std::uint64_t digest() const { return digest_; }

@@ -45,11 +45,10 @@ class TallPlate {
 
  private:
   void select(int to) {
-    motion::TimedRecord timed;
-    timed.record = {};
-    timed.record.kind = RecordKind::select_tool;
-    timed.record.event.tool = static_cast<std::int16_t>(to);
-    log_.take(timed, {tool_ < 0 ? Selection::first : Selection::swap, tool_, to}, {});
+    Record record{};
+    record.kind = RecordKind::select_tool;
+    record.event.tool = static_cast<std::int16_t>(to);
+    log_.take(record, {tool_ < 0 ? Selection::first : Selection::swap, tool_, to}, {});
     tool_ = to;
   }
   /// Those of the tool in hand: every other one.
@@ -64,21 +63,20 @@ class TallPlate {
       move({x_mm + x * side_mm, y_mm + y * side_mm, 0.2 * layer_}, e_mm / 4.0);
   }
   void move(const std::array<double, 3>& to_mm, double e_mm) {
-    motion::TimedRecord timed;
-    timed.record = {};
-    timed.record.kind = RecordKind::move;
-    timed.record.tool = static_cast<std::int16_t>(tool_);
-    timed.record.layer = layer_;
-    timed.record.move = {};
-    timed.record.move.from_mm = at_mm_;
-    timed.record.move.to_mm = to_mm;
-    timed.record.move.e_mm = e_mm;
-    timed.motion_s = 0.1;
+    Record record{};
+    record.kind = RecordKind::move;
+    record.tool = static_cast<std::int16_t>(tool_);
+    record.layer = layer_;
+    record.move = {};
+    record.move.from_mm = at_mm_;
+    record.move.to_mm = to_mm;
+    record.move.e_mm = e_mm;
+    record.motion_s = 0.1;
     at_mm_ = to_mm;
     swaps::Feed feed;
     if (e_mm > 0.0)
       feed = {swaps::Use::part, swaps::Mark::none, e_mm, 0.0};
-    log_.take(timed, {}, feed);
+    log_.take(record, {}, feed);
   }
 
   swaps::DepositLog log_;

@@ -13,8 +13,9 @@
 #include "motion/planning/planner.hpp"
 #include "platetally/machine.hpp"
 #include "reading/interpreter/interpreter.hpp"
-#include "reading/interpreter/move_batch.hpp"
 #include "reading/interpreter/plate_reader.hpp"
+#include "reading/interpreter/row_buffer.hpp"
+#include "reading/interpreter/row_queue.hpp"
 #include "reading/source/block_reader.hpp"
 #include "reading/source/open.hpp"
 
@@ -27,14 +28,10 @@ using interpreter::RecordKind;
 constexpr std::size_t kMoves = 200000;
 
 /// Looks at the last time of each call: adding all up would cost as much as a part of the planner.
-struct Discard : motion::TimedSink {
+struct Discard : interpreter::RowSink {
   double last_s = 0.0;
-  void take(std::span<const motion::TimedRecord> batch) override {
-    last_s += batch.back().motion_s;
-  }
-  void take(const motion::TimedStrokes& strokes) override {
-    last_s += strokes.motion_s[strokes.size() - 1];
-  }
+  void take(const interpreter::Rows& rows) override { last_s += rows.motion_s[rows.size - 1]; }
+  void take(const interpreter::Record& event) override { last_s += event.motion_s; }
 };
 
 Record line(std::array<double, 3> from, std::array<double, 3> to, double e_mm, double feed_mm_s) {
@@ -125,41 +122,30 @@ std::vector<Record> strokes_and_arcs() {
   return records;
 }
 
-/// The plate as the interpreter gives it: strokes in runs, all else in records.
-interpreter::MoveBatch pack(const std::vector<Record>& records) {
-  interpreter::MoveBatch move_batch;
-  interpreter::StrokeColumns run;
-  const auto close_run = [&] {
-    if (run.size > 0)
-      move_batch.add(run.strokes());
-    run.size = 0;
-  };
+/// The plate as the interpreter gives it: in runs.
+interpreter::RowQueue pack(const std::vector<Record>& records) {
+  struct IntoQueue : interpreter::RowSink {
+    void take(const interpreter::Rows& rows) override { queue.append(rows); }
+    void take(const Record& event) override { queue.append(event); }
+    interpreter::RowQueue queue;
+  } packed;
+  interpreter::RowBuffer out(packed);
+  std::uint64_t line = 0;
   for (const Record& record : records) {
     const interpreter::Move& move = record.move;
-    if (move.is_arc() || move.is_stationary() || !(move.e_mm > 0.0)) {
-      close_run();
-      move_batch.add(std::span(&record, 1));
-      continue;
-    }
-    if (run.size == interpreter::kMostStrokes)
-      close_run();
-    if (run.size == 0) {
-      run.head.from_x_mm = move.from_mm[0];
-      run.head.from_y_mm = move.from_mm[1];
-      run.head.z_mm = move.from_mm[2];
-    }
-    run.push(move.to_mm[0], move.to_mm[1], move.e_mm, move.feed_mm_s);
+    interpreter::Run run;
+    run.first_line = ++line;
+    run.kind = move.is_arc()
+                   ? interpreter::RunKind::arc
+                   : interpreter::kind_of(move.from_mm, move.to_mm, move.e_mm, record.flags);
+    run.from_mm = move.from_mm;
+    run.centre_mm = move.centre_mm;
+    run.sweep_rad = move.sweep_rad;
+    out.push(run, move.to_mm, move.e_mm, move.feed_mm_s, true);
   }
-  close_run();
-  return move_batch;
+  out.flush();
+  return std::move(packed.queue);
 }
-
-struct IntoPlanner : interpreter::RecordSink {
-  explicit IntoPlanner(motion::Planner& target) : planner(target) {}
-  void take(std::span<const Record> batch) override { planner.take(batch); }
-  void take(const interpreter::Strokes& strokes) override { planner.take(strokes); }
-  motion::Planner& planner;
-};
 
 enum Plate : int { kTypical, kShort, kReversals, kFarSighted, kArcs, kStrokesAndArcs };
 
@@ -186,15 +172,14 @@ void report_ns_a_move(benchmark::State& state, std::size_t moves = kMoves) {
 
 void whole_planner(benchmark::State& state) {
   const auto which = static_cast<int>(state.range(0));
-  const interpreter::MoveBatch move_batch = pack(plate(which));
+  const interpreter::RowQueue rows = pack(plate(which));
   Machine machine;
   machine.motion = limits_for(which);
   machine.motion.look_ahead_moves = static_cast<int>(state.range(1));
   for (auto _ : state) {
     Discard sink;
     motion::Planner planner(machine, sink);
-    IntoPlanner sink_of_records(planner);
-    move_batch.unpack(sink_of_records);
+    rows.give_all(planner);
     planner.finish();
     benchmark::DoNotOptimize(sink.last_s);
   }
@@ -202,25 +187,21 @@ void whole_planner(benchmark::State& state) {
 }
 
 /// As the interpreter gives it.
-struct IntoBatch : interpreter::RecordSink {
-  void take(std::span<const Record> batch) override {
-    moves += static_cast<std::size_t>(
-        std::ranges::count(batch, RecordKind::move, [](const Record& r) { return r.kind; }));
-    move_batch.add(batch);
-  }
-  void take(const interpreter::Strokes& strokes) override {
-    moves += strokes.size;
+struct IntoQueue : interpreter::RowSink {
+  void take(const interpreter::Rows& more) override {
+    moves += more.size;
     ++runs;
-    move_batch.add(strokes);
+    rows.append(more);
   }
-  interpreter::MoveBatch move_batch;
+  void take(const Record& event) override { rows.append(event); }
+  interpreter::RowQueue rows;
   std::size_t moves = 0;
   std::size_t runs = 0;
 };
 
 void plate_of_file(benchmark::State& state, const std::string& path, const char* machine_name) {
   const Machine machine = load_machine(machine_name).machine;
-  IntoBatch packed;
+  IntoQueue packed;
   interpreter::Interpreter interpreter(machine, packed);
   interpreter::PlateReader feed(interpreter);
   const auto plates = source::open_path(path);
@@ -233,8 +214,7 @@ void plate_of_file(benchmark::State& state, const std::string& path, const char*
   for (auto _ : state) {
     Discard sink;
     motion::Planner planner(machine, sink);
-    IntoPlanner sink_of_records(planner);
-    packed.move_batch.unpack(sink_of_records);
+    packed.rows.give_all(planner);
     planner.finish();
     benchmark::DoNotOptimize(sink.last_s);
   }

@@ -3,8 +3,8 @@
 // does meets them alike; medians over the rounds. Depths:
 //   floor     read the file in the reader's chunks, add up every word (floor.hpp)
 //   tokenise  the same bytes read as lines: plain moves many at once, the others by the grammar
-//   interpret tokenise, and what the words make of the machine: records and runs of strokes,
-//   counted timeline  interpret, and plan the motion; what it takes more, by move, is the planner's
+//   interpret tokenise, and what the words make of the machine: rows, counted
+//   timeline  interpret, and plan the motion; what it takes more, by move, is the planner's
 //   tally     everything, one thread
 #include <fmt/format.h>
 #include <sys/resource.h>
@@ -84,17 +84,13 @@ double tokenise(const std::string& path) {
   return sum;
 }
 
-struct Count : interpreter::RecordSink {
+struct Count : interpreter::RowSink {
   std::size_t moves = 0;
-  void take(std::span<const interpreter::Record> batch) override {
-    for (const interpreter::Record& record : batch)
-      moves += record.kind == interpreter::RecordKind::move ? 1 : 0;
-  }
-  void take(const interpreter::Strokes& strokes) override { moves += strokes.size; }
+  void take(const interpreter::Rows& rows) override { moves += rows.size; }
+  void take(const interpreter::Record&) override {}
 };
 
-void interpret_into(const std::string& path, const Machine& machine,
-                    interpreter::RecordSink& sink) {
+void interpret_into(const std::string& path, const Machine& machine, interpreter::RowSink& sink) {
   const auto plates = source::open_path(path);
   const auto bytes = plates->next();
   interpreter::Interpreter interpreter(machine, sink);
@@ -112,36 +108,26 @@ double count_moves(const std::string& path, const Machine& machine) {
   return static_cast<double>(count.moves);
 }
 
-struct Seconds : motion::TimedSink {
+struct Seconds : interpreter::RowSink {
   double total_s = 0.0;
-  void take(std::span<const motion::TimedRecord> batch) override {
-    for (const motion::TimedRecord& timed : batch)
-      total_s += timed.motion_s;
-  }
+  void take(const interpreter::Record& event) override { total_s += event.motion_s; }
   /// Four sums at once, so that adding up costs next to nothing.
-  void take(const motion::TimedStrokes& strokes) override {
+  void take(const interpreter::Rows& rows) override {
     std::array<double, 4> sums_s{};
-    const std::size_t fours = strokes.size() / 4 * 4;
+    const std::size_t fours = rows.size / 4 * 4;
     for (std::size_t i = 0; i < fours; i += 4)
       for (std::size_t k = 0; k < 4; ++k)
-        sums_s[k] += strokes.motion_s[i + k];
-    for (std::size_t i = fours; i < strokes.size(); ++i)
-      total_s += strokes.motion_s[i];
+        sums_s[k] += rows.motion_s[i + k];
+    for (std::size_t i = fours; i < rows.size; ++i)
+      total_s += rows.motion_s[i];
     total_s += (sums_s[0] + sums_s[1]) + (sums_s[2] + sums_s[3]);
   }
-};
-struct IntoPlanner : interpreter::RecordSink {
-  explicit IntoPlanner(motion::Planner& target) : planner(target) {}
-  void take(std::span<const interpreter::Record> batch) override { planner.take(batch); }
-  void take(const interpreter::Strokes& strokes) override { planner.take(strokes); }
-  motion::Planner& planner;
 };
 
 double timeline(const std::string& path, const Machine& machine) {
   Seconds seconds;
   motion::Planner planner(machine, seconds);
-  IntoPlanner sink(planner);
-  interpret_into(path, machine, sink);
+  interpret_into(path, machine, planner);
   planner.finish();
   return seconds.total_s;
 }

@@ -1,6 +1,6 @@
-// The whole pipeline, wired once: bytes, lines, commands, records, timed records, books, heat,
+// The whole pipeline, wired once: bytes, lines, commands, rows, their seconds, books, heat,
 // account. Reading and interpreting run in one thread, motion and books in the other; between them
-// goes nothing but batches of moves, so the account is the same with one thread.
+// goes nothing but batches of rows, so the account is the same with one thread.
 #include "platetally/analyze.hpp"
 
 #include <fmt/format.h>
@@ -33,8 +33,8 @@
 #include "platetally/colour.hpp"
 #include "platetally/plate.hpp"
 #include "reading/interpreter/interpreter.hpp"
-#include "reading/interpreter/move_batch.hpp"
 #include "reading/interpreter/plate_reader.hpp"
+#include "reading/interpreter/row_queue.hpp"
 #include "reading/source/block_reader.hpp"
 #include "reading/source/open.hpp"
 
@@ -46,16 +46,13 @@ constexpr std::size_t kBatchesInFlight = 2;
 constexpr std::size_t kBatchBytes = std::size_t{256} * 1024;
 
 /// Motion and books: the second half of the reading.
-class Consumer : public interpreter::RecordSink, motion::TimedSink {
+class Consumer {
  public:
   Consumer(const Machine& machine, const std::vector<Material>& materials,
            const std::vector<std::string>& colours)
-      : books_(machine, materials, colours), bound_(machine, *this), planner_(machine, bound_) {}
+      : books_(machine, materials, colours), bound_(machine, books_), planner_(machine, bound_) {}
 
-  void take(std::span<const interpreter::Record> batch) override { planner_.take(batch); }
-  void take(const interpreter::Strokes& strokes) override { planner_.take(strokes); }
-  void take(std::span<const motion::TimedRecord> batch) override { books_.take(batch); }
-  void take(const motion::TimedStrokes& strokes) override { books_.take(strokes); }
+  interpreter::RowSink& sink() { return planner_; }
   void finish() { planner_.finish(); }
 
   ledgers::PlateBooks& books() { return books_; }
@@ -68,31 +65,31 @@ class Consumer : public interpreter::RecordSink, motion::TimedSink {
   motion::Planner planner_;
 };
 
-using BatchQueue = base::BoundedQueue<interpreter::MoveBatch>;
+using BatchQueue = base::BoundedQueue<interpreter::RowQueue>;
 
-/// Hands batches of moves to another thread.
-class RingSink : public interpreter::RecordSink {
+/// Hands batches of rows to another thread.
+class RingSink : public interpreter::RowSink {
  public:
   explicit RingSink(BatchQueue& ring) : ring_(ring) {}
-  void take(std::span<const interpreter::Record> batch) override {
-    move_batch_.add(batch);
+  void take(const interpreter::Rows& rows) override {
+    batch_.append(rows);
     send(kBatchBytes);
   }
-  void take(const interpreter::Strokes& strokes) override {
-    move_batch_.add(strokes);
+  void take(const interpreter::Record& event) override {
+    batch_.append(event);
     send(kBatchBytes);
   }
-  /// What is left; once, after the last record.
+  /// What is left; once, after the last one.
   void finish() { send(0); }
 
  private:
   void send(std::size_t at_least_bytes) {
-    if (!move_batch_.empty() && move_batch_.bytes() >= at_least_bytes)
-      ring_.push(move_batch_);
+    if (!batch_.empty() && batch_.bytes() >= at_least_bytes)
+      ring_.push(batch_);
   }
 
   BatchQueue& ring_;
-  interpreter::MoveBatch move_batch_;
+  interpreter::RowQueue batch_;
 };
 
 /// What the first half of the reading leaves behind.
@@ -132,7 +129,7 @@ void note_coverage(const interpreter::Interpreter& interpreter,
 }
 
 Reading read_plate(const PlateBytes& plate, const Machine& machine, const AnalyzeOptions& options,
-                   interpreter::RecordSink& sink) {
+                   interpreter::RowSink& sink) {
   constexpr std::size_t kHeadBytes = 512;
   Reading reading;
   Coverage& coverage = reading.coverage;
@@ -184,9 +181,9 @@ Reading read_in_two_threads(const PlateBytes& plate, const Machine& machine,
     ring.close();
   });
   try {
-    interpreter::MoveBatch move_batch;
-    while (ring.pop(move_batch))
-      move_batch.unpack(consumer);
+    interpreter::RowQueue batch;
+    while (ring.pop(batch))
+      batch.give_all(consumer.sink());
   } catch (...) {
     ring.abandon();
     reader.join();
@@ -265,7 +262,7 @@ Account analyze(const PlateBytes& plate, const std::string& path, const Machine&
   Consumer consumer(machine, materials, options.tool_colours);
   Reading reading = base::threads_of(options.threads) > 1
                         ? read_in_two_threads(plate, machine, options, consumer)
-                        : read_plate(plate, machine, options, consumer);
+                        : read_plate(plate, machine, options, consumer.sink());
   require_plate(reading.coverage, options.partial);
   consumer.finish();
   consumer.books().settle_purge();

@@ -14,13 +14,12 @@ struct Raster {
   std::int32_t columns, rows;
 };
 
-using Cells = std::array<std::int32_t, interpreter::kMostStrokes>;
+using Cells = std::array<std::int32_t, interpreter::kMostRows>;
 
 /// The cell that each stroke ends in, and whether that is not all: it is longer than a cell, or
 /// ends on the upper rim of the raster.
-PLATETALLY_WIDE void find_cells(const interpreter::Strokes& strokes, std::size_t first,
-                                std::size_t last, const Raster& raster, Cells& cell,
-                                Cells& is_more) {
+PLATETALLY_WIDE void find_cells(const interpreter::Rows& rows, std::size_t first, std::size_t last,
+                                const Raster& raster, Cells& cell, Cells& is_more) {
   constexpr double kCellMm = Footprint::kCellMm;
   const auto reaches = [](double x_mm, double y_mm) {
     return static_cast<std::int32_t>(std::abs(x_mm) >= kCellMm) |
@@ -28,32 +27,32 @@ PLATETALLY_WIDE void find_cells(const interpreter::Strokes& strokes, std::size_t
   };
   for (std::size_t i = first; i < last; ++i) {
     const auto column =
-        static_cast<std::int32_t>((strokes.to_x_mm[i] - raster.x_min_mm) * (1.0 / kCellMm));
+        static_cast<std::int32_t>((rows.to_x_mm[i] - raster.x_min_mm) * (1.0 / kCellMm));
     const auto row =
-        static_cast<std::int32_t>((strokes.to_y_mm[i] - raster.y_min_mm) * (1.0 / kCellMm));
+        static_cast<std::int32_t>((rows.to_y_mm[i] - raster.y_min_mm) * (1.0 / kCellMm));
     cell[i - first] = row * raster.columns + column;
     is_more[i - first] = static_cast<std::int32_t>(column >= raster.columns) |
                          static_cast<std::int32_t>(row >= raster.rows);
   }
-  is_more[0] |= reaches(strokes.to_x_mm[first] - strokes.from_x_mm(first),
-                        strokes.to_y_mm[first] - strokes.from_y_mm(first));
+  is_more[0] |= reaches(rows.to_x_mm[first] - rows.from_x_mm(first),
+                        rows.to_y_mm[first] - rows.from_y_mm(first));
   for (std::size_t i = first + 1; i < last; ++i)
-    is_more[i - first] |= reaches(strokes.to_x_mm[i] - strokes.to_x_mm[i - 1],
-                                  strokes.to_y_mm[i] - strokes.to_y_mm[i - 1]);
+    is_more[i - first] |=
+        reaches(rows.to_x_mm[i] - rows.to_x_mm[i - 1], rows.to_y_mm[i] - rows.to_y_mm[i - 1]);
 }
 
 }  // namespace
 
-void Footprint::add(const interpreter::Strokes& strokes, std::size_t first, std::size_t last) {
+void Footprint::add(const interpreter::Rows& rows, std::size_t first, std::size_t last) {
   Cells cell;
   Cells is_more;
-  find_cells(strokes, first, last, {x_min_mm_, y_min_mm_, columns_, rows_}, cell, is_more);
-  mark_ = mark_of(strokes.head.layer);
+  find_cells(rows, first, last, {x_min_mm_, y_min_mm_, columns_, rows_}, cell, is_more);
+  mark_ = mark_of(rows.run.layer);
   for (std::size_t i = first; i < last; ++i) {
     if (is_more[i - first] == 0)
       laid_[static_cast<std::size_t>(cell[i - first])] = mark_;
     else
-      add_line(strokes.from_x_mm(i), strokes.from_y_mm(i), strokes.to_x_mm[i], strokes.to_y_mm[i]);
+      add_line(rows.from_x_mm(i), rows.from_y_mm(i), rows.to_x_mm[i], rows.to_y_mm[i]);
   }
 }
 

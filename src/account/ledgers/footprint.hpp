@@ -10,7 +10,7 @@
 #include <vector>
 
 #include "platetally/machine.hpp"
-#include "reading/interpreter/strokes.hpp"
+#include "reading/interpreter/rows.hpp"
 
 namespace platetally::ledgers {
 
@@ -35,8 +35,8 @@ class Footprint {
   /// The same for purge that is laid on the bed as parts are.
   void add_purge(const interpreter::Move& move, std::uint32_t layer);
 
-  /// Strokes `first` to `last` - 1 of one layer, whose ends lie in the build area.
-  void add(const interpreter::Strokes& strokes, std::size_t first, std::size_t last);
+  /// Strokes `first` to `last` - 1, whose ends lie in the build area.
+  void add(const interpreter::Rows& rows, std::size_t first, std::size_t last);
 
   /// Counts what lies in a rectangle as purge.
   void call_purge(double x_min_mm, double x_max_mm, double y_min_mm, double y_max_mm);

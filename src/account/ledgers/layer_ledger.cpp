@@ -26,8 +26,7 @@ LayerGrams grams_of_layer(const swaps::MaterialBook& material, std::uint32_t lay
   return grams;
 }
 
-void LayerLedger::add(const motion::TimedRecord& timed, const timeline::Swap& swap) {
-  const interpreter::Record& record = timed.record;
+void LayerLedger::add(const interpreter::Record& record, const timeline::Swap& swap) {
   if (layers_.size() <= record.layer)
     layers_.resize(record.layer + 1U);
   LayerRow& row = layers_[record.layer];

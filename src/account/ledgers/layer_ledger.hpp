@@ -6,8 +6,8 @@
 #include <vector>
 
 #include "material/swaps/material_book.hpp"
-#include "motion/planning/timed_record.hpp"
 #include "motion/timeline/swap_watch.hpp"
+#include "reading/interpreter/record.hpp"
 
 namespace platetally::ledgers {
 
@@ -51,7 +51,7 @@ class LayerLedger {
  public:
   explicit LayerLedger(std::size_t tools) : deepest_(tools) {}
 
-  void add(const motion::TimedRecord& timed, const timeline::Swap& swap);
+  void add(const interpreter::Record& record, const timeline::Swap& swap);
 
   /// Of a tool, over the plate.
   const DeepestRetraction& deepest(std::size_t tool) const { return deepest_[tool]; }

@@ -41,18 +41,6 @@ class MachineRequirements {
     include(high_mm);
   }
 
-  void merge(const MachineRequirements& other) {
-    const Demand& theirs = other.demand_;
-    demand_.x_min_mm = std::min(demand_.x_min_mm, theirs.x_min_mm);
-    demand_.x_max_mm = std::max(demand_.x_max_mm, theirs.x_max_mm);
-    demand_.y_min_mm = std::min(demand_.y_min_mm, theirs.y_min_mm);
-    demand_.y_max_mm = std::max(demand_.y_max_mm, theirs.y_max_mm);
-    demand_.z_max_mm = std::max(demand_.z_max_mm, theirs.z_max_mm);
-    demand_.bed_c = std::max(demand_.bed_c, theirs.bed_c);
-    demand_.head_c = std::max(demand_.head_c, theirs.head_c);
-    demand_.enclosure_c = std::max(demand_.enclosure_c, theirs.enclosure_c);
-  }
-
   const Demand& demand() const { return demand_; }
 
  private:

@@ -82,71 +82,59 @@ PlateBooks::PlateBooks(const Machine& machine, const std::vector<Material>& mate
       heat_log_(machine),
       selects_(machine.tools.size(), 0) {}
 
-void PlateBooks::take(std::span<const motion::TimedRecord> batch) {
-  for (const motion::TimedRecord& timed : batch) {
-    const motion::TimedStrokes stroke = motion::stroke_of(timed);
-    if (stroke.size() > 0)
-      take(stroke);
-    else
-      take_one(timed);
-  }
-}
-
-void PlateBooks::take(const motion::TimedStrokes& timed) {
-  const interpreter::Strokes& strokes = timed.strokes;
-  for (std::size_t done = 0; done < strokes.size;) {
-    const std::size_t taken = run_.take(timed, done);
+void PlateBooks::take(const interpreter::Rows& rows) {
+  for (std::size_t done = 0; done < rows.size;) {
+    const std::size_t taken = run_.take(rows, done);
     if (taken == 0) {
-      take_one(timed.timed(done++));  // a run goes on from it
+      take_one(rows.record(done++));  // a run goes on from it
       continue;
     }
-    heat_log_.take_strokes(timed, done, taken);
-    visits_.draw(strokes, done, done + taken);
-    footprint_.add(strokes, done, done + taken);
+    heat_log_.take_strokes(rows, done, taken);
+    visits_.draw(rows, done, done + taken);
+    footprint_.add(rows, done, done + taken);
     done += taken;
   }
 }
 
-void PlateBooks::take_one(const motion::TimedRecord& timed) {
+void PlateBooks::take_one(const interpreter::Record& record) {
   close_run();
-  if (timed.record.kind == interpreter::RecordKind::move && timed.record.move.e_mm > 0.0)
+  if (record.kind == interpreter::RecordKind::move && record.move.e_mm > 0.0)
     time_.begin_print();
-  if (durations_.take_plain_move(timed)) [[likely]] {
-    take_move(timed);
+  if (durations_.take_plain_move(record)) [[likely]] {
+    take_move(record);
     return;
   }
-  const timeline::Duration duration = durations_.of(timed);
-  const swaps::Feed feed = purge_.take(timed, duration.swap);
-  time_.add(timed, duration, feed);
-  layer_ledger_.add(timed, duration.swap);
-  heat_log_.enter_turn(turns_.add(timed, duration, feed));
-  heat_log_.take(timed, duration, feed.fresh_mm);
-  visits_.take(timed, duration.swap, feed.outside ? swaps::Feed{} : feed);
-  tool_use_.add(timed, duration);
+  const timeline::Duration duration = durations_.of(record);
+  const swaps::Feed feed = purge_.take(record, duration.swap);
+  time_.add(record, duration, feed);
+  layer_ledger_.add(record, duration.swap);
+  heat_log_.enter_turn(turns_.add(record, duration, feed));
+  heat_log_.take(record, duration, feed.fresh_mm);
+  visits_.take(record, duration.swap, feed.outside ? swaps::Feed{} : feed);
+  tool_use_.add(record, duration);
   if (duration.swap.selection == timeline::Selection::swap) {
     outside_.swap(duration.swap);
     start_lines_.stop();
   }
-  note_place(timed, feed);
-  add_place(timed, feed);
+  note_place(record, feed);
+  add_place(record, feed);
   if (duration.swap.selection != timeline::Selection::none)
     ++selects_[static_cast<std::size_t>(duration.swap.to)];
 }
 
 /// What take() does, for nearly every record of nearly every plate: nothing of swaps and seconds
 /// that are not motion.
-void PlateBooks::take_move(const motion::TimedRecord& timed) {
+void PlateBooks::take_move(const interpreter::Record& record) {
   constexpr timeline::Swap kNoSwap;
-  const swaps::Feed feed = purge_.take(timed, kNoSwap);
-  time_.add_move(timed, feed);
-  layer_ledger_.add(timed, kNoSwap);
-  heat_log_.enter_turn(turns_.add_move(timed, feed));
-  heat_log_.take_move(timed, feed.fresh_mm);
-  visits_.take(timed, kNoSwap, feed.outside ? swaps::Feed{} : feed);
-  tool_use_.add_move(timed);
-  note_place(timed, feed);
-  add_place(timed, feed);
-  const interpreter::Record& record = timed.record;
+  const swaps::Feed feed = purge_.take(record, kNoSwap);
+  time_.add_move(record, feed);
+  layer_ledger_.add(record, kNoSwap);
+  heat_log_.enter_turn(turns_.add_move(record, feed));
+  heat_log_.take_move(record, feed.fresh_mm);
+  visits_.take(record, kNoSwap, feed.outside ? swaps::Feed{} : feed);
+  tool_use_.add_move(record);
+  note_place(record, feed);
+  add_place(record, feed);
   if (feed.use == swaps::Use::part && feed.fresh_mm > 0.0 && feed.fresh_mm == record.move.e_mm &&
       record.flags == 0 && !record.move.is_stationary() && visits_.is_plain() &&
       !start_lines_.is_watching())
@@ -173,10 +161,9 @@ void PlateBooks::close_run() {
 }
 
 /// Where a record lays material, for start lines and what is laid outside the area.
-void PlateBooks::note_place(const motion::TimedRecord& timed, const swaps::Feed& feed) {
-  const interpreter::Record& record = timed.record;
+void PlateBooks::note_place(const interpreter::Record& record, const swaps::Feed& feed) {
   if (feed.outside) {
-    outside_.lay(record, feed.fresh_mm, timed.motion_s);
+    outside_.lay(record, feed.fresh_mm, record.motion_s);
   } else if (feed.use == swaps::Use::part && interpreter::lays_material(record)) {
     outside_.lay_inside();
     if (start_lines_.is_watching() && record.layer > 0) {
@@ -239,9 +226,8 @@ void PlateBooks::settle_start_lines() {
   }
 }
 
-void PlateBooks::add_place(const motion::TimedRecord& timed, const swaps::Feed& feed) {
+void PlateBooks::add_place(const interpreter::Record& record, const swaps::Feed& feed) {
   const bool is_part = feed.use == swaps::Use::part;
-  const interpreter::Record& record = timed.record;
   requirements_.add(record, is_part && !feed.outside);
   if (!interpreter::lays_material(record))
     return;

@@ -3,7 +3,6 @@
 
 #include <algorithm>
 #include <set>
-#include <span>
 #include <vector>
 
 #include "account/ledgers/footprint.hpp"
@@ -19,11 +18,11 @@
 #include "material/swaps/outside_log.hpp"
 #include "material/swaps/purge_book.hpp"
 #include "material/swaps/tower_finder.hpp"
-#include "motion/planning/timed_record.hpp"
 #include "motion/timeline/durations.hpp"
 #include "motion/timeline/heat_log_builder.hpp"
 #include "platetally/machine.hpp"
 #include "platetally/material.hpp"
+#include "reading/interpreter/rows.hpp"
 
 namespace platetally {
 struct Account;
@@ -35,16 +34,16 @@ struct HeatResult;
 
 namespace platetally::ledgers {
 
-class PlateBooks {
+class PlateBooks : public interpreter::RowSink {
  public:
   /// `materials`: by tool number, as many as the machine has tools.
   /// `colours`: of the tools, by tool number; an empty or missing one is the machine's.
   PlateBooks(const Machine& machine, const std::vector<Material>& materials,
              std::vector<std::string> colours = {});
 
-  /// The next records in program order.
-  void take(std::span<const motion::TimedRecord> batch);
-  void take(const motion::TimedStrokes& strokes);
+  /// What comes next in program order, with its seconds.
+  void take(const interpreter::Rows& rows) override;
+  void take(const interpreter::Record& event) override { take_one(event); }
 
   /// Looks for a prime tower and counts what is laid there as purge; once, after the last record.
   void settle_purge();
@@ -82,21 +81,21 @@ class PlateBooks {
              Account& account) const;
 
  private:
-  void take_one(const motion::TimedRecord& timed);
-  void take_move(const motion::TimedRecord& timed);
+  void take_one(const interpreter::Record& record);
+  void take_move(const interpreter::Record& record);
   void close_run();
   LayerGrams grams_of(std::size_t ordinal) const {
     return grams_of_layer(purge_.material(), static_cast<std::uint32_t>(ordinal), g_per_mm_);
   }
   void move_to_tower();
-  void note_place(const motion::TimedRecord& timed, const swaps::Feed& feed);
+  void note_place(const interpreter::Record& record, const swaps::Feed& feed);
   void settle_outside();
   void settle_start_lines();
   bool is_start(std::size_t ordinal) const {
     return std::find(start_layers_.begin(), start_layers_.end(), ordinal) != start_layers_.end();
   }
   std::set<LaidBetweenSwaps> purge_alone() const;
-  void add_place(const motion::TimedRecord& timed, const swaps::Feed& feed);
+  void add_place(const interpreter::Record& record, const swaps::Feed& feed);
   void write_layers(const std::vector<std::size_t>& ordinals,
                     const std::vector<double>& layer_heights_mm, Account& account) const;
   void write_tools(Account& account) const;

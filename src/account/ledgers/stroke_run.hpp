@@ -1,7 +1,7 @@
 // Strokes of the part, one after the other, of one tool in one layer above one tile of the bed: all
 // that the ledgers would add up stroke by stroke is added up here, and given to them once.
 //
-// Nearly every record of nearly every plate is such a stroke. Whatever is not ends the run: another
+// Nearly every row of nearly every plate is such a stroke. Whatever is not ends the run: another
 // tool, layer, flag or tile, a travel, a retraction, an arc, a stroke outside the build area or in
 // a waste area, every other record.
 #pragma once
@@ -11,9 +11,9 @@
 #include <cstdint>
 
 #include "base/columns.hpp"
-#include "motion/planning/timed_strokes.hpp"
 #include "motion/timeline/bed_grid.hpp"
 #include "platetally/machine.hpp"
+#include "reading/interpreter/rows.hpp"
 
 namespace platetally::ledgers {
 
@@ -55,46 +55,51 @@ class StrokeRun {
   double x_mm() const { return at_[0]; }  ///< where its last stroke ends
   double y_mm() const { return at_[1]; }
 
-  /// Adds strokes from number `first` on, as long as the run goes on with them; returns how many.
-  std::size_t take(const motion::TimedStrokes& timed, std::size_t first) {
-    const interpreter::Strokes& strokes = timed.strokes;
-    if (!is_open_ || strokes.head.flags != 0 || strokes.head.tool != tool_ ||
-        strokes.head.layer != layer_ || strokes.from_x_mm(first) != at_[0] ||
-        strokes.from_y_mm(first) != at_[1] || strokes.head.z_mm != at_[2])
+  /// Adds rows from number `first` on, as long as the run goes on with them; returns how many.
+  std::size_t take(const interpreter::Rows& rows, std::size_t first) {
+    if (!is_open_ || rows.run.kind != interpreter::RunKind::stroke || rows.run.flags != 0 ||
+        rows.run.tool != tool_ || rows.run.layer != layer_ || rows.from_x_mm(first) != at_[0] ||
+        rows.from_y_mm(first) != at_[1] || rows.from_z_mm(first) != at_[2])
       return 0;
-    std::size_t next = strokes.size;
-    base::Extent x_mm = base::extent_of(strokes.to_x_mm + first, next - first);
-    base::Extent y_mm = base::extent_of(strokes.to_y_mm + first, next - first);
+    std::size_t next = rows.size;
+    base::Extent x_mm = base::extent_of(rows.to_x_mm + first, next - first);
+    base::Extent y_mm = base::extent_of(rows.to_y_mm + first, next - first);
     if (!holds(x_mm.least, y_mm.least) || !holds(x_mm.most, y_mm.most)) {
       next = first;
-      while (holds(strokes.to_x_mm[next], strokes.to_y_mm[next]))
+      while (holds(rows.to_x_mm[next], rows.to_y_mm[next]))
         ++next;  // one of them is outside
       if (next == first)
         return 0;
-      x_mm = base::extent_of(strokes.to_x_mm + first, next - first);
-      y_mm = base::extent_of(strokes.to_y_mm + first, next - first);
+      x_mm = base::extent_of(rows.to_x_mm + first, next - first);
+      y_mm = base::extent_of(rows.to_y_mm + first, next - first);
     }
     sums_.x_min_mm = std::min(sums_.x_min_mm, x_mm.least);
     sums_.x_max_mm = std::max(sums_.x_max_mm, x_mm.most);
     sums_.y_min_mm = std::min(sums_.y_min_mm, y_mm.least);
     sums_.y_max_mm = std::max(sums_.y_max_mm, y_mm.most);
-    // One after the other, so that the bits do not depend on where a run of strokes was cut.
-    double e_mm = sums_.e_mm;
-    double motion_s = sums_.motion_s;
-    for (std::size_t i = first; i < next; ++i) {
-      e_mm += strokes.e_mm[i];
-      motion_s += timed.motion_s[i];
-    }
-    sums_.e_mm = e_mm;
-    sums_.motion_s = motion_s;
-    at_[0] = strokes.to_x_mm[next - 1];
-    at_[1] = strokes.to_y_mm[next - 1];
+    add_up(rows, first, next);
+    at_ = {rows.to_x_mm[next - 1], rows.to_y_mm[next - 1], rows.to_z_mm[next - 1]};
     return next - first;
   }
 
  private:
   bool holds(double x_mm, double y_mm) const {
     return x_mm >= x_min_mm_ && x_mm <= x_max_mm_ && y_mm >= y_min_mm_ && y_mm <= y_max_mm_;
+  }
+
+  /// One after the other, so that the bits do not depend on where a run of strokes was cut.
+  void add_up(const interpreter::Rows& rows, std::size_t first, std::size_t end) {
+    double e_mm = sums_.e_mm;
+    double motion_s = sums_.motion_s;
+    double z_max_mm = sums_.z_max_mm;
+    for (std::size_t i = first; i < end; ++i) {
+      e_mm += rows.e_mm[i];
+      motion_s += rows.motion_s[i];
+      z_max_mm = std::max(z_max_mm, rows.to_z_mm[i]);
+    }
+    sums_.e_mm = e_mm;
+    sums_.motion_s = motion_s;
+    sums_.z_max_mm = z_max_mm;
   }
 
   bool is_open_ = false;

@@ -16,15 +16,14 @@ double& seconds_of_move(TimeBy& layer, const interpreter::Record& record, swaps:
 
 }  // namespace
 
-void TimeLedger::add(const motion::TimedRecord& timed, const timeline::Duration& duration,
+void TimeLedger::add(const interpreter::Record& record, const timeline::Duration& duration,
                      const swaps::Feed& feed) {
-  const interpreter::Record& record = timed.record;
   TimeBy& layer = layer_of(record);
   total_ += duration.time_s;
   add_causes(duration);
   if (record.kind == RecordKind::move) {
-    seconds_of_move(layer, record, feed.use) += timed.motion_s;
-    layer.other_s += duration.time_s.expected - timed.motion_s;
+    seconds_of_move(layer, record, feed.use) += record.motion_s;
+    layer.other_s += duration.time_s.expected - record.motion_s;
     return;
   }
   pauses_ += record.kind == RecordKind::pause ? 1U : 0U;
@@ -35,11 +34,11 @@ void TimeLedger::add(const motion::TimedRecord& timed, const timeline::Duration&
     layer.other_s += expected_s;
 }
 
-void TimeLedger::add_move(const motion::TimedRecord& timed, const swaps::Feed& feed) {
-  const Range seconds = Range::exactly(timed.motion_s);
+void TimeLedger::add_move(const interpreter::Record& record, const swaps::Feed& feed) {
+  const Range seconds = Range::exactly(record.motion_s);
   total_ += seconds;
   by_cause_[static_cast<std::size_t>(timeline::Cause::motion)] += seconds;
-  seconds_of_move(layer_of(timed.record), timed.record, feed.use) += timed.motion_s;
+  seconds_of_move(layer_of(record), record, feed.use) += record.motion_s;
 }
 
 void TimeLedger::add_strokes(std::uint32_t layer, double motion_s) {
@@ -99,29 +98,6 @@ Range TimeLedger::of_print() const {
 void TimeLedger::move_to_swap(std::uint32_t layer, double print_s) {
   layers_[layer].print_s -= print_s;
   layers_[layer].swap_s += print_s;
-}
-
-void TimeLedger::merge(const TimeLedger& other) {
-  if (layers_.size() < other.layers_.size())
-    layers_.resize(other.layers_.size());
-  for (std::size_t i = 0; i < other.layers_.size(); ++i) {
-    layers_[i].print_s += other.layers_[i].print_s;
-    layers_[i].travel_s += other.layers_[i].travel_s;
-    layers_[i].swap_s += other.layers_[i].swap_s;
-    layers_[i].heat_wait_s += other.layers_[i].heat_wait_s;
-    layers_[i].other_s += other.layers_[i].other_s;
-  }
-  if (!prints_ && other.prints_) {
-    before_print_ = counted();
-    before_print_ += other.before_print_;
-    motion_before_print_s_ = motion_s() + other.motion_before_print_s_;
-    prints_ = true;
-  }
-  pauses_ += other.pauses_;
-  total_ += other.total_;
-  start_ += other.start_;
-  for (std::size_t cause = 0; cause < by_cause_.size(); ++cause)
-    by_cause_[cause] += other.by_cause_[cause];
 }
 
 }  // namespace platetally::ledgers

@@ -5,20 +5,20 @@
 #include <vector>
 
 #include "material/swaps/purge_book.hpp"
-#include "motion/planning/timed_record.hpp"
 #include "motion/timeline/durations.hpp"
 #include "platetally/breakdown.hpp"
+#include "reading/interpreter/record.hpp"
 
 namespace platetally::ledgers {
 
 class TimeLedger {
  public:
   /// Adds a record's expected seconds to its layer, and its band to the total.
-  void add(const motion::TimedRecord& timed, const timeline::Duration& duration,
+  void add(const interpreter::Record& record, const timeline::Duration& duration,
            const swaps::Feed& feed);
 
   /// The same for a move that takes its motion and nothing else.
-  void add_move(const motion::TimedRecord& timed, const swaps::Feed& feed);
+  void add_move(const interpreter::Record& record, const swaps::Feed& feed);
 
   /// The next record is the first that extrudes.
   void begin_print();
@@ -28,9 +28,6 @@ class TimeLedger {
 
   /// Counts seconds that were added as print to a layer as swap after all.
   void move_to_swap(std::uint32_t layer, double print_s);
-
-  /// Layer by layer, and the bands.
-  void merge(const TimeLedger& other);
 
   /// By layer ordinal.
   const std::vector<TimeBy>& layers() const { return layers_; }

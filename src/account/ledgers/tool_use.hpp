@@ -5,8 +5,8 @@
 #include <cstddef>
 #include <vector>
 
-#include "motion/planning/timed_record.hpp"
 #include "motion/timeline/durations.hpp"
+#include "reading/interpreter/record.hpp"
 
 namespace platetally::ledgers {
 
@@ -22,8 +22,7 @@ class ToolUseLedger {
  public:
   explicit ToolUseLedger(std::size_t tools) : uses_(tools), hot_(tools, false) {}
 
-  void add(const motion::TimedRecord& timed, const timeline::Duration& duration) {
-    const interpreter::Record& record = timed.record;
+  void add(const interpreter::Record& record, const timeline::Duration& duration) {
     if (record.kind == interpreter::RecordKind::set_heater &&
         record.event.heater == interpreter::Heater::head)
       set(record.event.tool, record.event.value > kHotC);
@@ -31,7 +30,7 @@ class ToolUseLedger {
   }
 
   /// The same for a move that takes its motion and nothing else.
-  void add_move(const motion::TimedRecord& timed) { add_seconds(timed.record, timed.motion_s); }
+  void add_move(const interpreter::Record& record) { add_seconds(record, record.motion_s); }
 
   /// Strokes of a tool that has laid before.
   void add_strokes(std::size_t tool, double seconds) {

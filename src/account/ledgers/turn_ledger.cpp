@@ -13,9 +13,8 @@ constexpr double kRounding_mm = 1e-9;
 
 }  // namespace
 
-std::uint32_t TurnLedger::add(const motion::TimedRecord& timed, const timeline::Duration& duration,
+std::uint32_t TurnLedger::add(const interpreter::Record& record, const timeline::Duration& duration,
                               const swaps::Feed& feed) {
-  const interpreter::Record& record = timed.record;
   const bool takes_tool = duration.swap.selection != timeline::Selection::none;
   const auto tool = takes_tool ? static_cast<std::int16_t>(duration.swap.to) : record.tool;
   const bool swaps = duration.swap.selection == timeline::Selection::swap;
@@ -23,8 +22,8 @@ std::uint32_t TurnLedger::add(const motion::TimedRecord& timed, const timeline::
     begin(tool, record.layer, swaps ? static_cast<std::int16_t>(duration.swap.from) : -1);
   Turn& turn = turns_.back();
   if (record.kind == RecordKind::move) {
-    add_motion(timed, feed);
-    turn.still_s += duration.time_s.expected - timed.motion_s;
+    add_motion(record, feed);
+    turn.still_s += duration.time_s.expected - record.motion_s;
   } else if (swaps) {
     turn.still_s += duration.start_s.expected;
   } else {
@@ -50,8 +49,7 @@ void TurnLedger::begin(std::int16_t tool, std::uint32_t layer, std::int16_t from
   turns_.push_back(turn);
 }
 
-void TurnLedger::add_motion(const motion::TimedRecord& timed, const swaps::Feed& feed) {
-  const interpreter::Record& record = timed.record;
+void TurnLedger::add_motion(const interpreter::Record& record, const swaps::Feed& feed) {
   const bool lays = interpreter::lays_material(record);
   Turn& turn = turns_.back();
   turn.fed_mm += record.tool >= 0 ? record.move.e_mm : 0.0;
@@ -61,18 +59,18 @@ void TurnLedger::add_motion(const motion::TimedRecord& timed, const swaps::Feed&
     // What is laid behind the part keeps a tower standing; what is fed at rest is a swap's.
     const bool is_filler = lays && laid_since_swap_;
     (is_filler ? turn.filler_mm : turn.purge_mm) += feed.fresh_mm + feed.earlier_mm;
-    (is_filler ? turn.filler_s : turn.purge_s) += timed.motion_s;
+    (is_filler ? turn.filler_s : turn.purge_s) += record.motion_s;
     turn.purge_stands = turn.purge_stands || (lays && feed.mark == swaps::Mark::comment);
     return;
   }
   if (feed.use == swaps::Use::start_up)
     turn.start_up_mm += feed.fresh_mm + feed.earlier_mm;
   if (record.move.is_stationary())
-    turn.rest_s += timed.motion_s;
+    turn.rest_s += record.motion_s;
   else
-    (lays ? turn.print_s : turn.travel_s) += timed.motion_s;
+    (lays ? turn.print_s : turn.travel_s) += record.motion_s;
   if (is_landing_)
-    (record.move.is_stationary() ? turn.landing_rest_s : turn.landing_travel_s) += timed.motion_s;
+    (record.move.is_stationary() ? turn.landing_rest_s : turn.landing_travel_s) += record.motion_s;
   laid_since_swap_ = laid_since_swap_ || (lays && feed.use == swaps::Use::part);
 }
 

@@ -9,8 +9,8 @@
 #include <vector>
 
 #include "material/swaps/purge_book.hpp"
-#include "motion/planning/timed_record.hpp"
 #include "motion/timeline/durations.hpp"
+#include "reading/interpreter/record.hpp"
 
 namespace platetally::ledgers {
 
@@ -48,15 +48,14 @@ class TurnLedger {
   TurnLedger() : turns_(1) {}
 
   /// Any record, with its duration and where its filament goes. Returns the number of its turn.
-  std::uint32_t add(const motion::TimedRecord& timed, const timeline::Duration& duration,
+  std::uint32_t add(const interpreter::Record& record, const timeline::Duration& duration,
                     const swaps::Feed& feed);
 
   /// The same for a move that takes its motion and nothing else.
-  std::uint32_t add_move(const motion::TimedRecord& timed, const swaps::Feed& feed) {
-    const interpreter::Record& record = timed.record;
+  std::uint32_t add_move(const interpreter::Record& record, const swaps::Feed& feed) {
     if (record.tool != turns_.back().tool || record.layer != turns_.back().layer)
       begin(record.tool, record.layer, -1);
-    add_motion(timed, feed);
+    add_motion(record, feed);
     return current();
   }
 
@@ -84,7 +83,7 @@ class TurnLedger {
 
  private:
   void begin(std::int16_t tool, std::uint32_t layer, std::int16_t from);
-  void add_motion(const motion::TimedRecord& timed, const swaps::Feed& feed);
+  void add_motion(const interpreter::Record& record, const swaps::Feed& feed);
   template <typename Fits>
   Turn* find(std::size_t first, std::size_t end, std::size_t& last_found, const Fits& fits);
 

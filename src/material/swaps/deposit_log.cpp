@@ -54,9 +54,8 @@ void DepositLog::begin_segment(const timeline::Swap& swap) {
   segments_.push_back(segment);
 }
 
-void DepositLog::take(const motion::TimedRecord& timed, const timeline::Swap& swap,
+void DepositLog::take(const interpreter::Record& record, const timeline::Swap& swap,
                       const Feed& feed) {
-  const Record& record = timed.record;
   if (!keeps_)
     return;
   if (swap.selection == timeline::Selection::swap) {
@@ -79,7 +78,7 @@ void DepositLog::take(const motion::TimedRecord& timed, const timeline::Swap& sw
   laying_ = true;
   Visit& visit = visits_.back();
   visit.part_mm += feed.fresh_mm;
-  visit.print_s += timed.motion_s;
+  visit.print_s += record.motion_s;
   draw_move(record.move);
   x_mm_ = record.move.to_mm[0];
   y_mm_ = record.move.to_mm[1];
@@ -175,11 +174,11 @@ void DepositLog::draw_line(double from_x_mm, double from_y_mm, double to_x_mm, d
             visit.relaid);
 }
 
-void DepositLog::draw(const interpreter::Strokes& strokes, std::size_t first, std::size_t last) {
+void DepositLog::draw(const interpreter::Rows& rows, std::size_t first, std::size_t last) {
   if (!keeps_ || !draws_)
     return;
   for (std::size_t i = first; i < last; ++i)
-    draw_line(strokes.from_x_mm(i), strokes.from_y_mm(i), strokes.to_x_mm[i], strokes.to_y_mm[i]);
+    draw_line(rows.from_x_mm(i), rows.from_y_mm(i), rows.to_x_mm[i], rows.to_y_mm[i]);
 }
 
 /// A straight line, or an arc in chords of about a bead's width; the visit's box too.

@@ -12,10 +12,10 @@
 #include "material/swaps/box.hpp"
 #include "material/swaps/deposit_map.hpp"
 #include "material/swaps/purge_book.hpp"
-#include "motion/planning/timed_record.hpp"
 #include "motion/timeline/swap_watch.hpp"
 #include "platetally/machine.hpp"
-#include "reading/interpreter/strokes.hpp"
+#include "reading/interpreter/record.hpp"
+#include "reading/interpreter/rows.hpp"
 
 namespace platetally::swaps {
 
@@ -63,14 +63,14 @@ class DepositLog {
   explicit DepositLog(const Machine& machine);
 
   /// The next record, with what it did to the tool in hand and where its filament goes.
-  void take(const motion::TimedRecord& timed, const timeline::Swap& swap, const Feed& feed);
+  void take(const interpreter::Record& record, const timeline::Swap& swap, const Feed& feed);
 
   /// Whether strokes that follow the last one only widen and add to its visit.
   bool is_plain() const { return laying_; }
   /// Several such strokes at once, the last of which ends at x, y; draw() is told them before.
   void add_strokes(const Box& box, double part_mm, double print_s, double x_mm, double y_mm);
   /// Strokes `first` to `last` - 1, which add_strokes() is to be told.
-  void draw(const interpreter::Strokes& strokes, std::size_t first, std::size_t last);
+  void draw(const interpreter::Rows& rows, std::size_t first, std::size_t last);
 
   const std::vector<Visit>& visits() const { return visits_; }
   const std::vector<Segment>& segments() const { return segments_; }

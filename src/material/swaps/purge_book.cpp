@@ -94,14 +94,14 @@ void PurgeBook::take_swap(const timeline::Swap& swap, std::uint32_t layer) {
   material_.add_hidden(layer, to, hidden_mm);
 }
 
-Feed PurgeBook::take(const motion::TimedRecord& timed, const timeline::Swap& swap) {
+Feed PurgeBook::take(const interpreter::Record& record, const timeline::Swap& swap) {
   if (swap.selection != timeline::Selection::none)
-    take_swap(swap, timed.record.layer);
-  if (timed.record.kind != RecordKind::move) {
+    take_swap(swap, record.layer);
+  if (record.kind != RecordKind::move) {
     at_rest_mm_ = 0.0;
     return {};
   }
-  return feed_move(timed.record);
+  return feed_move(record);
 }
 
 /// A tool that was never used returns what was drawn back of the tool that was left. What it draws

@@ -14,9 +14,9 @@
 #include "material/swaps/box.hpp"
 #include "material/swaps/material_book.hpp"
 #include "material/swaps/use.hpp"
-#include "motion/planning/timed_record.hpp"
 #include "motion/timeline/swap_watch.hpp"
 #include "platetally/machine.hpp"
+#include "reading/interpreter/record.hpp"
 
 namespace platetally::swaps {
 
@@ -72,7 +72,7 @@ class PurgeBook {
   explicit PurgeBook(const Machine& machine);
 
   /// The next record, with what it did to the tool in hand. Returns where its filament goes.
-  Feed take(const motion::TimedRecord& timed, const timeline::Swap& swap);
+  Feed take(const interpreter::Record& record, const timeline::Swap& swap);
 
   /// Filament that goes into the part and pays no debt.
   void add_part(std::uint32_t layer, std::size_t tool, double e_mm) {

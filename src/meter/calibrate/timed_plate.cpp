@@ -21,32 +21,33 @@ namespace {
 using interpreter::RecordKind;
 using timeline::Cause;
 
-class Keeper : public interpreter::RecordSink {
+class Keeper : public interpreter::RowSink {
  public:
-  explicit Keeper(interpreter::MoveBatch& moves) : moves_(moves) {}
-  void take(std::span<const interpreter::Record> batch) override { moves_.add(batch); }
-  void take(const interpreter::Strokes& strokes) override { moves_.add(strokes); }
+  explicit Keeper(interpreter::RowQueue& rows) : rows_(rows) {}
+  void take(const interpreter::Rows& rows) override { rows_.append(rows); }
+  void take(const interpreter::Record& event) override { rows_.append(event); }
 
  private:
-  interpreter::MoveBatch& moves_;
+  interpreter::RowQueue& rows_;
 };
 
 /// Adds up seconds as the time ledger does, and nothing else.
-class Clock : public interpreter::RecordSink, motion::TimedSink {
+class Clock : public interpreter::RowSink {
  public:
   explicit Clock(const Machine& machine)
       : machine_(machine), durations_(machine), planner_(machine, *this) {}
 
-  void take(std::span<const interpreter::Record> batch) override { planner_.take(batch); }
-  void take(const interpreter::Strokes& strokes) override { planner_.take(strokes); }
-  void take(std::span<const motion::TimedRecord> batch) override {
-    for (const motion::TimedRecord& timed : batch)
-      take_one(timed);
-  }
-  void take(const motion::TimedStrokes& timed) override {
+  interpreter::RowSink& planner() { return planner_; }
+  void take(const interpreter::Record& event) override { take_one(event); }
+  void take(const interpreter::Rows& rows) override {
+    if (!extrudes_ || rows.run.kind != interpreter::RunKind::stroke) {
+      for (std::size_t i = 0; i < rows.size; ++i)
+        take_one(rows.record(i));
+      return;
+    }
     double sum_s = 0.0;
-    for (std::size_t i = 0; i < timed.strokes.size; ++i)
-      sum_s += timed.motion_s[i];
+    for (std::size_t i = 0; i < rows.size; ++i)
+      sum_s += rows.motion_s[i];
     add(sum_s, true);
   }
   void finish() { planner_.finish(); }
@@ -54,7 +55,7 @@ class Clock : public interpreter::RecordSink, motion::TimedSink {
   const PlateTimes& times() const { return times_; }
 
  private:
-  void take_one(const motion::TimedRecord& timed);
+  void take_one(const interpreter::Record& record);
   void add(double seconds, bool counts_as_print) {
     times_.all_s += seconds;
     if (counts_as_print && extrudes_)
@@ -68,14 +69,14 @@ class Clock : public interpreter::RecordSink, motion::TimedSink {
   motion::Planner planner_;
 };
 
-void Clock::take_one(const motion::TimedRecord& timed) {
-  if (timed.record.kind == RecordKind::move && timed.record.move.e_mm > 0.0)
+void Clock::take_one(const interpreter::Record& record) {
+  if (record.kind == RecordKind::move && record.move.e_mm > 0.0)
     extrudes_ = true;
-  if (durations_.take_plain_move(timed)) {
-    add(timed.motion_s, true);
+  if (durations_.take_plain_move(record)) {
+    add(record.motion_s, true);
     return;
   }
-  const timeline::Duration duration = durations_.of(timed);
+  const timeline::Duration duration = durations_.of(record);
   if (duration.cause == Cause::swap) {
     const SwapKind kind =
         timeline::Durations::swap_kind(machine_, duration.swap.from, duration.swap.to);
@@ -90,7 +91,7 @@ void Clock::take_one(const motion::TimedRecord& timed) {
 }  // namespace
 
 TimedPlate::TimedPlate(const std::string& path, const Machine& machine) {
-  Keeper keeper(moves_);
+  Keeper keeper(rows_);
   try {
     const auto plates = source::open_path(path);
     const auto bytes = plates->next();
@@ -115,7 +116,7 @@ TimedPlate::TimedPlate(const std::string& path, const Machine& machine) {
 
 PlateTimes TimedPlate::times(const Machine& machine) const {
   Clock clock(machine);
-  moves_.unpack(clock);
+  rows_.give_all(clock.planner());
   clock.finish();
   return clock.times();
 }

@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "platetally/machine.hpp"
-#include "reading/interpreter/move_batch.hpp"
+#include "reading/interpreter/row_queue.hpp"
 
 namespace platetally::calibrate {
 
@@ -27,10 +27,10 @@ class TimedPlate {
   TimedPlate(const std::string& path, const Machine& machine);
 
   PlateTimes times(const Machine& machine) const;
-  std::size_t bytes() const { return moves_.bytes(); }
+  std::size_t bytes() const { return rows_.bytes(); }
 
  private:
-  interpreter::MoveBatch moves_;
+  interpreter::RowQueue rows_;
 };
 
 /// Of all plates, on all cores; in their order whatever the threads.

@@ -41,6 +41,35 @@ inline constexpr double kUnlimitedSquare = std::numeric_limits<double>::infinity
 /// Directions computed from coordinates carry errors of 1e-16 / length; less than this is straight.
 inline constexpr double kSameDirection = 1e-12;
 
+// The bodies below serve one corner and, in move_block.cpp, many side by side: no branches, so that
+// the compiler does several at once.
+
+/// By the circle alone; `acceleration_times_deviation` in mm2/s2, squares of the sum and of the
+/// difference of both directions. Infinity for no turn.
+inline double circle_square(double acceleration_times_deviation, double sum, double difference) {
+  const double q_square = 0.25 * sum;
+  const double q = std::sqrt(q_square);
+  const double circle = acceleration_times_deviation * (q + q_square) / (0.25 * difference);
+  return difference == 0.0 ? kUnlimitedSquare : circle;
+}
+
+/// By the circle that is given by its speed at a right angle, and ends at the middle of a leg.
+inline double leg_square(double right_square, double reach, double sum, double difference) {
+  const double q_square = 0.25 * sum;
+  const double q = std::sqrt(q_square);
+  const double per_s = 1.0 / std::sqrt(0.25 * difference);
+  const double circle = right_square * (q + q_square) * (per_s * per_s);
+  const double middle = 0.25 * reach * q * per_s;
+  const double lesser = middle < circle ? middle : circle;
+  return difference == 0.0 ? kUnlimitedSquare : lesser;
+}
+
+/// At which an axis steps by its most, where its share of the way changes by `change`.
+inline double step_speed(double step_mm_s, double change) {
+  const double most = step_mm_s / change;
+  return change > kSameDirection ? most : kUnlimitedSquare;
+}
+
 /// `acceleration_mm_s2`: where the moves' own differ, the smaller. Infinity for no turn.
 inline double deviation_square(const Corner& corner, double deviation_mm,
                                double acceleration_mm_s2) {
@@ -56,11 +85,7 @@ inline double deviation_square(const Corner& corner, double deviation_mm,
     sum += plus * plus;
     difference += minus * minus;
   }
-  if (difference == 0.0)
-    return kUnlimitedSquare;
-  const double q_square = 0.25 * sum;
-  const double q = std::sqrt(q_square);
-  return acceleration_mm_s2 * deviation_mm * (q + q_square) / (0.25 * difference);
+  return circle_square(acceleration_mm_s2 * deviation_mm, sum, difference);
 }
 
 /// What limits a corner by its speed at a right angle; of both legs the lesser.
@@ -87,26 +112,16 @@ inline double corner_speed_square(const Corner& corner, const CornerLegs& legs,
     sum += (to[axis] + from[axis]) * (to[axis] + from[axis]);
     difference += (to[axis] - from[axis]) * (to[axis] - from[axis]);
   }
-  const double jump = std::abs(to[3] - from[3]);
-  const double most = e_step_mm_s / jump;
-  const double by_filament = jump > kSameDirection ? most * most : kUnlimitedSquare;
-  if (difference == 0.0)
-    return by_filament;
-  const double q_square = 0.25 * sum;
-  const double q = std::sqrt(q_square);
-  const double per_s = 1.0 / std::sqrt(0.25 * difference);
-  const double circle = legs.right_square * (q + q_square) * (per_s * per_s);
-  const double middle = 0.25 * legs.reach * q * per_s;
-  return std::min(std::min(circle, middle), by_filament);
+  const double filament_mm_s = step_speed(e_step_mm_s, std::abs(to[3] - from[3]));
+  return std::min(leg_square(legs.right_square, legs.reach, sum, difference),
+                  filament_mm_s * filament_mm_s);
 }
 
 inline double step_square(const Corner& corner, const std::array<double, 4>& step_mm_s) {
   double speed = kUnlimitedSquare;
-  for (std::size_t axis = 0; axis < 4; ++axis) {
-    const double change = std::abs(corner.after[axis] - corner.before[axis]);
-    if (change > kSameDirection)
-      speed = std::min(speed, step_mm_s[axis] / change);
-  }
+  for (std::size_t axis = 0; axis < 4; ++axis)
+    speed = std::min(
+        speed, step_speed(step_mm_s[axis], std::abs(corner.after[axis] - corner.before[axis])));
   return speed * speed;
 }
 

@@ -23,7 +23,7 @@
 #include <cstddef>
 #include <cstdint>
 
-#include "motion/planning/column_queue.hpp"
+#include "base/column_queue.hpp"
 #include "motion/planning/lookahead.hpp"
 
 namespace platetally::motion {
@@ -63,7 +63,7 @@ class CruiseShare {
   std::size_t cuts_ = 0;
   // Of each held move: its corner's cap, its reach, the square of its summit's peak.
   static constexpr std::size_t kCap = 0, kReach = 1, kPeak = 2;
-  ColumnQueue<3> held_;
+  base::ColumnQueue<3> held_;
   double peak_square_ = 0.0;    // of the last known move
   std::int64_t rises_ = kAll;   // the last known one does: all bits, or none
   double handed_square_ = 0.0;  // of the last one that was handed over

@@ -95,6 +95,23 @@ class Limits {
   PathLimits of_paths_;
 };
 
+// The bodies below serve one move and, in move_block.cpp, many side by side.
+
+/// The feed that a move asks for; where none is stated, the axes decide.
+inline double asked_feed(double feed_mm_s) {
+  return feed_mm_s > 0.0 ? feed_mm_s : std::numeric_limits<double>::infinity();
+}
+/// A move does not end before the least time of a segment.
+inline double in_segment(double speed_mm_s, double length_mm, double least_s) {
+  const double slower_mm_s = length_mm / least_s;
+  return speed_mm_s * least_s > length_mm ? slower_mm_s : speed_mm_s;
+}
+/// At most 1 / `per_limit`.
+inline double within(double value, double per_limit) {
+  const double most = 1.0 / per_limit;
+  return value * per_limit > 1.0 ? most : value;
+}
+
 /// max_k |share_k| * per_limit_k: the reciprocal of the limit along the path.
 inline double per_path_limit(const Direction& shares,
                              const std::array<double, kAxisCount>& per_limit) {
@@ -109,19 +126,11 @@ inline double per_path_limit(const Direction& shares,
 inline Pace Limits::pace(double length_mm, const Direction& shares, double feed_mm_s,
                          Use use) const {
   const UseLimits& by_use = of_use(use);
-  double speed = feed_mm_s > 0.0 ? std::max(feed_mm_s, by_use.minimum_feed_mm_s)
-                                 : std::numeric_limits<double>::infinity();
-  if (speed * machine_.minimum_segment_time_s > length_mm)
-    speed = length_mm / machine_.minimum_segment_time_s;
-  speed = std::max(speed, kLeast);
-  const double per_speed = per_path_limit(shares, of_paths_.per_speed);
-  if (speed * per_speed > 1.0)
-    speed = 1.0 / per_speed;
-  const double per_acceleration = per_path_limit(shares, of_paths_.per_acceleration);
-  double acceleration = by_use.acceleration_mm_s2;
-  if (acceleration * per_acceleration > 1.0)
-    acceleration = 1.0 / per_acceleration;
-  return {speed, acceleration};
+  double speed = std::max(asked_feed(feed_mm_s), by_use.minimum_feed_mm_s);
+  if (machine_.minimum_segment_time_s > 0.0)
+    speed = in_segment(speed, length_mm, machine_.minimum_segment_time_s);
+  return {within(std::max(speed, kLeast), per_path_limit(shares, of_paths_.per_speed)),
+          within(by_use.acceleration_mm_s2, per_path_limit(shares, of_paths_.per_acceleration))};
 }
 
 inline Pace Limits::line_pace(const Path& path, double feed_mm_s, Use use) const {

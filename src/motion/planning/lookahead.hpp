@@ -34,7 +34,7 @@
 #include <functional>
 #include <span>
 
-#include "motion/planning/column_queue.hpp"
+#include "base/column_queue.hpp"
 #include "motion/planning/window_sums.hpp"
 
 namespace platetally::motion {
@@ -103,11 +103,11 @@ class LookAhead {
   std::size_t cuts_ = 0;
   static constexpr std::size_t kCap = 0;  // of the junction before each pending move; [0]: any
   static constexpr std::size_t kReach = 1;
-  ColumnQueue<2> pending_;
+  base::ColumnQueue<2> pending_;
   double entry_square_ = 0.0;                // of the first pending move
   static constexpr std::size_t kBack = 0;    // the backward pass, by junction
   static constexpr std::size_t kSquare = 1;  // what is settled, by junction
-  ColumnQueue<2> passes_;                    // room alone
+  base::ColumnQueue<2> passes_;              // room alone
   WindowSums window_sums_;                   // of what follows in a window
 };
 

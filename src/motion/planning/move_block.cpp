@@ -40,34 +40,43 @@ inline __attribute__((always_inline)) void step_four(const double* numbers, doub
 
 }  // namespace
 
-PLATETALLY_WIDE void MoveBlock::add(const interpreter::Strokes& strokes, const StrokeRoom& room) {
+PLATETALLY_WIDE void MoveBlock::add(const interpreter::Rows& rows, std::size_t first,
+                                    std::size_t size, const interpreter::RowRoom& room) {
   static_assert(kWritableBehind == kFour - 1);
-  double* const to_x_mm = room.to_x_mm;
-  double* const to_y_mm = room.to_y_mm;
-  double* const e_mm = room.e_mm;
-  double* const feed_mm_s = room.feed_mm_s;
-  const double* const from_x_mm = strokes.to_x_mm;
-  const double* const from_y_mm = strokes.to_y_mm;
-  const double* const from_e_mm = strokes.e_mm;
-  const double* const from_feed_mm_s = strokes.feed_mm_s;
-  const std::size_t size = strokes.size;
+  const double* const from_x_mm = rows.to_x_mm + first;
+  const double* const from_y_mm = rows.to_y_mm + first;
+  const double* const from_z_mm = rows.to_z_mm + first;
+  const double* const from_e_mm = rows.e_mm + first;
+  const double* const from_feed_mm_s = rows.feed_mm_s + first;
+  const interpreter::RowRoom to = room;
   double* const way_x_mm = way_mm[0].data() + count + 1;
   double* const way_y_mm = way_mm[1].data() + count + 1;
-  count += size;
-  way_x_mm[0] = from_x_mm[0] - strokes.head.from_x_mm;
-  way_y_mm[0] = from_y_mm[0] - strokes.head.from_y_mm;
-  to_x_mm[0] = from_x_mm[0];
-  to_y_mm[0] = from_y_mm[0];
-  e_mm[0] = from_e_mm[0];
-  feed_mm_s[0] = from_feed_mm_s[0];
+  way_x_mm[0] = from_x_mm[0] - rows.from_x_mm(first);
+  way_y_mm[0] = from_y_mm[0] - rows.from_y_mm(first);
+  to.to_x_mm[0] = from_x_mm[0];
+  to.to_y_mm[0] = from_y_mm[0];
+  to.to_z_mm[0] = from_z_mm[0];
+  to.e_mm[0] = from_e_mm[0];
+  to.feed_mm_s[0] = from_feed_mm_s[0];
   for (std::size_t i = 1; i < size; i += kFour) {
-    copy_four(from_x_mm + i, to_x_mm + i);
-    copy_four(from_y_mm + i, to_y_mm + i);
-    copy_four(from_e_mm + i, e_mm + i);
-    copy_four(from_feed_mm_s + i, feed_mm_s + i);
+    copy_four(from_x_mm + i, to.to_x_mm + i);
+    copy_four(from_y_mm + i, to.to_y_mm + i);
+    copy_four(from_z_mm + i, to.to_z_mm + i);
+    copy_four(from_e_mm + i, to.e_mm + i);
+    copy_four(from_feed_mm_s + i, to.feed_mm_s + i);
     step_four(from_x_mm + i, way_x_mm + i);
     step_four(from_y_mm + i, way_y_mm + i);
   }
+  if (!rows.run.is_level) [[unlikely]]
+    climb(rows, first, size);
+  count += size;
+}
+
+/// The ways of the next rows along Z.
+void MoveBlock::climb(const interpreter::Rows& rows, std::size_t first, std::size_t size) {
+  leaves_level = true;
+  for (std::size_t i = 0; i < size; ++i)
+    way_mm[2][count + 1 + i] = rows.to_z_mm[first + i] - rows.from_z_mm(first + i);
 }
 
 void MoveBlock::restart() {
@@ -94,7 +103,8 @@ PLATETALLY_WIDE void MoveBlock::assume_level(std::size_t slots) {
 
 namespace {
 
-/// As if no axis were at its limit; false where one is. A level block has no Z.
+/// As if no axis were at its limit and every move had a feed; false where that is not so. A level
+/// block has no Z.
 template <bool kLevel>
 inline __attribute__((always_inline)) bool find_free_paces(const PathLimits& path_limits,
                                                            MoveBlock& block,
@@ -107,7 +117,7 @@ inline __attribute__((always_inline)) bool find_free_paces(const PathLimits& pat
   const double* const feed_mm_s = columns.feed_mm_s;
   const double* const least_feed_mm_s = block.least_feed_mm_s.data() + 1;
   const double* const most_acceleration_mm_s2 = block.most_acceleration_mm_s2.data() + 1;
-  double* const lengths_mm = columns.length_mm;
+  double* const lengths_mm = block.length_mm.data() + 1;
   double* const share_x = block.share[0].data() + 1;
   double* const share_y = block.share[1].data() + 1;
   double* const share_z = block.share[2].data() + 1;
@@ -145,10 +155,11 @@ inline __attribute__((always_inline)) bool find_free_paces(const PathLimits& pat
       per_speed = larger(per_speed, std::abs(z) * limits.per_speed[2]);
       per_acceleration = larger(per_acceleration, std::abs(z) * limits.per_acceleration[2]);
     }
-    const double speed_mm_s = larger(larger(feed_mm_s[i], least_feed_mm_s[i]), Limits::kLeast);
+    const double speed_mm_s = larger(feed_mm_s[i], least_feed_mm_s[i]);
     const double acceleration_mm_s2 = most_acceleration_mm_s2[i];
     beyond |= std::bit_cast<std::uint64_t>(1.0 - speed_mm_s * per_speed) |
-              std::bit_cast<std::uint64_t>(1.0 - acceleration_mm_s2 * per_acceleration);
+              std::bit_cast<std::uint64_t>(1.0 - acceleration_mm_s2 * per_acceleration) |
+              std::bit_cast<std::uint64_t>(feed_mm_s[i] >= Limits::kLeast ? 1.0 : -1.0);
     speeds_mm_s[i] = speed_mm_s;
     accelerations_mm_s2[i] = acceleration_mm_s2;
     top_square[i] = speed_mm_s * speed_mm_s;
@@ -165,18 +176,15 @@ inline __attribute__((always_inline)) void limit_paces(const PathLimits& limits,
   double* const speed_mm_s = columns.top_square;  // squared at last
   double* const two_accel = columns.two_accel;
   double* const reach = columns.reach;
-  const double* const length_mm = columns.length_mm;
+  const double* const length_mm = block.length_mm.data() + 1;
   const std::size_t count = block.count;
   PLATETALLY_APART
   for (std::size_t i = 0; i < count; ++i)
-    speed_mm_s[i] = larger(feed_mm_s[i], block.least_feed_mm_s[i + 1]);
+    speed_mm_s[i] = larger(asked_feed(feed_mm_s[i]), block.least_feed_mm_s[i + 1]);
   if (limits.minimum_segment_time_s > 0.0) {
     PLATETALLY_APART
-    for (std::size_t i = 0; i < count; ++i) {
-      const double slower_mm_s = length_mm[i] / limits.minimum_segment_time_s;
-      speed_mm_s[i] = speed_mm_s[i] * limits.minimum_segment_time_s > length_mm[i] ? slower_mm_s
-                                                                                   : speed_mm_s[i];
-    }
+    for (std::size_t i = 0; i < count; ++i)
+      speed_mm_s[i] = in_segment(speed_mm_s[i], length_mm[i], limits.minimum_segment_time_s);
   }
   PLATETALLY_APART
   for (std::size_t i = 0; i < count; ++i) {
@@ -189,12 +197,8 @@ inline __attribute__((always_inline)) void limit_paces(const PathLimits& limits,
     const double per_acceleration =
         larger(larger(x * limits.per_acceleration[0], y * limits.per_acceleration[1]),
                larger(z * limits.per_acceleration[2], e * limits.per_acceleration[3]));
-    const double feed = larger(speed_mm_s[i], Limits::kLeast);
-    const double most_mm_s = 1.0 / per_speed;
-    const double most = 1.0 / per_acceleration;
-    const double speed = feed * per_speed > 1.0 ? most_mm_s : feed;
-    const double softest = block.most_acceleration_mm_s2[i + 1];
-    const double acceleration = softest * per_acceleration > 1.0 ? most : softest;
+    const double speed = within(larger(speed_mm_s[i], Limits::kLeast), per_speed);
+    const double acceleration = within(block.most_acceleration_mm_s2[i + 1], per_acceleration);
     block.speed_mm_s[i + 1] = speed;
     block.acceleration_mm_s2[i + 1] = acceleration;
     speed_mm_s[i] = speed * speed;
@@ -224,11 +228,8 @@ inline __attribute__((always_inline)) void find_deviation_caps(double deviation_
     }
     const double slower = smaller(block.speed_mm_s[i], block.speed_mm_s[i - 1]);
     const double softer = smaller(block.acceleration_mm_s2[i], block.acceleration_mm_s2[i - 1]);
-    const double q_square = 0.25 * sum;
-    const double q = std::sqrt(q_square);
-    const double circle = softer * deviation_mm * (q + q_square) / (0.25 * difference);
-    const double corner = difference == 0.0 ? kUnlimitedSquare : circle;
-    entry_cap[i - 1] = smaller(slower * slower, corner);
+    entry_cap[i - 1] =
+        smaller(slower * slower, circle_square(softer * deviation_mm, sum, difference));
   }
 }
 
@@ -268,12 +269,7 @@ inline __attribute__((always_inline)) SpeedCap speed_cap(double e_step_mm_s, con
     difference += (to_z - from_z) * (to_z - from_z);
   }
   const double right = smaller(block.right_square[i], block.right_square[i - 1]);
-  const double q_square = 0.25 * sum;
-  const double q = std::sqrt(q_square);
-  const double per_s = 1.0 / std::sqrt(0.25 * difference);
-  const double circle = right * (q + q_square) * (per_s * per_s);
-  const double middle = 0.25 * reach * q * per_s;
-  const double legs = difference == 0.0 ? kUnlimitedSquare : smaller(circle, middle);
+  const double legs = leg_square(right, reach, sum, difference);
   const double jump = std::abs(block.share[3][i] - block.share[3][i - 1]);
   const double slower = smaller(block.speed_mm_s[i], block.speed_mm_s[i - 1]);
   return {smaller(slower * slower, legs),
@@ -307,9 +303,8 @@ inline __attribute__((always_inline)) void hold_filament(double e_step_mm_s, con
   PLATETALLY_APART
   for (std::size_t i = 1; i <= count; ++i) {
     const double jump = std::abs(block.share[3][i] - block.share[3][i - 1]);
-    const double most = e_step_mm_s / jump;
-    const double square = jump > kSameDirection ? most * most : kUnlimitedSquare;
-    entry_cap[i - 1] = smaller(entry_cap[i - 1], square);
+    const double most_mm_s = step_speed(e_step_mm_s, jump);
+    entry_cap[i - 1] = smaller(entry_cap[i - 1], most_mm_s * most_mm_s);
   }
 }
 
@@ -340,8 +335,7 @@ PLATETALLY_WIDE void find_step_corners(const std::array<double, kAxisCount>& ste
     double speed = kUnlimitedSquare;
     for (std::size_t axis = 0; axis < kAxisCount; ++axis) {
       const double change = std::abs(block.share[axis][i] - block.share[axis][i - 1]);
-      const double most = step_mm_s[axis] / change;
-      speed = change > kSameDirection ? smaller(speed, most) : speed;
+      speed = smaller(speed, step_speed(step_mm_s[axis], change));
     }
     const double slower = smaller(block.speed_mm_s[i], block.speed_mm_s[i - 1]);
     entry_cap[i - 1] = smaller(slower * slower, speed * speed);

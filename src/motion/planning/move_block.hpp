@@ -11,21 +11,13 @@
 
 #include "motion/planning/corner.hpp"
 #include "motion/planning/limits.hpp"
-#include "reading/interpreter/strokes.hpp"
+#include "reading/interpreter/row_queue.hpp"
 
 namespace platetally::motion {
 
-/// Where a run's columns wait.
-struct StrokeRoom {
-  double* to_x_mm;
-  double* to_y_mm;
-  double* e_mm;
-  double* feed_mm_s;
-};
-
 struct MoveBlock {
   static constexpr std::size_t kMoves = 64;
-  /// Strokes are written in fours, the last ones with whatever is behind them.
+  /// Rows are written in fours, the last ones with whatever is behind them.
   static constexpr std::size_t kWritableBehind = interpreter::kReadableBehind;
   /// Slot 0 is the move before the block, for the first corner.
   using Column = std::array<double, 1 + kMoves + kWritableBehind>;
@@ -43,13 +35,16 @@ struct MoveBlock {
                                 ///< block that does not leave its level
   Column speed_mm_s;
   Column acceleration_mm_s2;
+  Column length_mm;           ///< in X Y Z
   Column right_square;        ///< by the corner speed: CornerLegs, of each leg
   double reach_before = 0.0;  ///< of the move before the block, the same
 
   bool is_full() const { return count == kMoves; }
-  /// Appends strokes, one at least, for which there is room, and copies their columns to where they
-  /// wait, with kWritableBehind numbers more at most.
-  void add(const interpreter::Strokes& strokes, const StrokeRoom& room);
+  /// Appends `size` rows from number `first` on, one at least, for which there is room, and copies
+  /// their columns to where they wait, with kWritableBehind numbers more at most.
+  void add(const interpreter::Rows& rows, std::size_t first, std::size_t size,
+           const interpreter::RowRoom& room);
+  void climb(const interpreter::Rows& rows, std::size_t first, std::size_t size);
   /// The last move becomes the move before, and the block is empty.
   void restart();
   /// What the first slots say where nothing else is written, as of nearly all moves: that they
@@ -61,15 +56,15 @@ struct MoveBlock {
 /// Where a block's moves wait: columns from its first move on.
 struct BlockColumns {
   const double* e_mm;
-  const double* feed_mm_s;  ///< infinite where none is stated
-  double* length_mm;
-  double* top_square;  ///< of the speed that the move itself allows
-  double* two_accel;   ///< 2 a
-  double* reach;       ///< 2 a L
-  double* entry_cap;   ///< square of the speed at the corner before
+  const double* feed_mm_s;  ///< 0 where none is stated
+  double* top_square;       ///< of the speed that the move itself allows
+  double* two_accel;        ///< 2 a
+  double* reach;            ///< 2 a L
+  double* entry_cap;        ///< square of the speed at the corner before
 };
 
-/// Lengths, shares, speeds, accelerations and reaches. False: an axis was at its limit.
+/// Lengths, shares, speeds, accelerations and reaches. False: an axis was at its limit, or a move
+/// had no feed, or one below Limits::kLeast.
 bool find_paces(const PathLimits& limits, MoveBlock& block, const BlockColumns& columns);
 
 /// Corners in X Y Z by junction deviation, and by the steps of all axes.

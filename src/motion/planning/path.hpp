@@ -12,7 +12,7 @@
 #include <array>
 #include <cmath>
 
-#include "reading/interpreter/record.hpp"
+#include "reading/interpreter/rows.hpp"
 
 namespace platetally::motion {
 
@@ -58,10 +58,8 @@ struct Bend {
   std::array<double, 3> most_across{};  ///< the same of the normal
 };
 
-/// Shorter than a picometre is rounding of coordinates, not motion.
-inline constexpr double kLeastLength_mm = 1e-9;
-/// Longer than a million kilometres is a broken number.
-inline constexpr double kMostLength_mm = 1e12;
+using interpreter::kLeastLength_mm;
+using interpreter::kMostLength_mm;
 
 /// Path of E alone.
 inline Path feed_path(double e_mm) {

@@ -7,6 +7,8 @@
 
 namespace platetally::motion {
 
+using interpreter::RecordKind;
+
 namespace {
 
 /// One axis from rest to rest; `acceleration_mm_s2`: of this kind of move, before the axis's own.
@@ -31,18 +33,29 @@ double standing_s(const interpreter::Record& record, const MotionLimits& limits,
                   limits.travel_acceleration_mm_s2);
   };
   switch (record.kind) {
-    case interpreter::RecordKind::dwell:
-    case interpreter::RecordKind::takes_seconds:
+    case RecordKind::dwell:
+    case RecordKind::takes_seconds:
       return std::isfinite(record.event.value) ? std::max(0.0, record.event.value) : 0.0;
-    case interpreter::RecordKind::firmware_retract:
+    case RecordKind::firmware_retract:
       return feed_s(procedures.retract_mm, procedures.retract_speed_mm_s) + lift_s();
-    case interpreter::RecordKind::firmware_return:
+    case RecordKind::firmware_return:
       return feed_s(procedures.retract_mm + procedures.return_extra_mm,
                     procedures.return_speed_mm_s) +
              lift_s();
-    default:
-      return 0.0;
+    case RecordKind::move:
+    case RecordKind::set_heater:
+    case RecordKind::wait_heater:
+    case RecordKind::set_fan:
+    case RecordKind::select_tool:
+    case RecordKind::set_limits:
+    case RecordKind::pause:
+    case RecordKind::home:
+    case RecordKind::probe:
+    case RecordKind::motors:
+    case RecordKind::end_of_plate:
+      break;
   }
+  return 0.0;
 }
 
 }  // namespace platetally::motion

@@ -15,7 +15,7 @@
 #include <cstddef>
 #include <span>
 
-#include "motion/planning/column_queue.hpp"
+#include "base/column_queue.hpp"
 
 namespace platetally::motion {
 
@@ -34,7 +34,7 @@ class WindowSums {
 
   std::size_t width_;
   std::size_t parts_without_look_ = 0;  // that are still to come
-  ColumnQueue<2> sums_;                 // room alone
+  base::ColumnQueue<2> sums_;           // room alone
 };
 
 }  // namespace platetally::motion

@@ -27,10 +27,9 @@ Range Durations::long_swap_s(const Machine& machine) {
   return {0.0, expected_s, 2.0 * expected_s};
 }
 
-Duration Durations::of(const motion::TimedRecord& timed) {
-  const interpreter::Record& record = timed.record;
+Duration Durations::of(const interpreter::Record& record) {
   Duration duration;
-  duration.time_s = Range::exactly(timed.motion_s);
+  duration.time_s = Range::exactly(record.motion_s);
   duration.swap = watch_.see(record);
   const auto takes = [&duration](Cause cause, const Range& seconds) {
     duration.cause = cause;
@@ -58,7 +57,16 @@ Duration Durations::of(const motion::TimedRecord& timed) {
     case RecordKind::end_of_plate:
       takes(Cause::start_and_end, machine_.procedures.end_s);
       break;
-    default:
+    case RecordKind::move:
+    case RecordKind::dwell:
+    case RecordKind::set_heater:
+    case RecordKind::wait_heater:
+    case RecordKind::set_fan:
+    case RecordKind::firmware_retract:
+    case RecordKind::firmware_return:
+    case RecordKind::set_limits:
+    case RecordKind::takes_seconds:
+    case RecordKind::motors:
       break;
   }
   if (!started_) {

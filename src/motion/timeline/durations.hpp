@@ -2,10 +2,10 @@
 // states. Heat waits are not among them: they are known only once the heat model has run.
 #pragma once
 
-#include "motion/planning/timed_record.hpp"
 #include "motion/timeline/swap_watch.hpp"
 #include "platetally/machine.hpp"
 #include "platetally/range.hpp"
+#include "reading/interpreter/record.hpp"
 
 namespace platetally::timeline {
 
@@ -27,14 +27,14 @@ class Durations {
 
   /// The duration of the next record in program order. The first record also carries the machine's
   /// start seconds, end_of_plate its end seconds.
-  Duration of(const motion::TimedRecord& timed);
+  Duration of(const interpreter::Record& record);
 
   /// Takes the next record if it is a move that carries nothing but its own motion; false: it was
   /// not taken and may carry more, use of().
-  bool take_plain_move(const motion::TimedRecord& timed) {
-    if (!started_ || timed.record.kind != interpreter::RecordKind::move)
+  bool take_plain_move(const interpreter::Record& record) {
+    if (!started_ || record.kind != interpreter::RecordKind::move)
       return false;
-    watch_.see(timed.record);
+    watch_.see(record);
     return true;
   }
 

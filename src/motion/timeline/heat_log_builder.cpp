@@ -45,21 +45,20 @@ HeatLogBuilder::HeatLogBuilder(const Machine& machine)
   log_.span_s = kFirstSpanS;
 }
 
-void HeatLogBuilder::take(const motion::TimedRecord& timed, const Duration& duration,
+void HeatLogBuilder::take(const interpreter::Record& record, const Duration& duration,
                           double fresh_mm) {
-  if (timed.record.kind == RecordKind::move) {
-    take_move(timed, fresh_mm);
+  if (record.kind == RecordKind::move) {
+    take_move(record, fresh_mm);
     // Start seconds ride on the first record, whatever it is.
-    const double still_s = duration.time_s.expected - timed.motion_s;
+    const double still_s = duration.time_s.expected - record.motion_s;
     if (still_s > 0.0)
-      add_span(timed.record, still_s, 0.0, 0.0);
+      add_span(record, still_s, 0.0, 0.0);
   } else {
-    take_event(timed.record, duration);
+    take_event(record, duration);
   }
 }
 
-void HeatLogBuilder::take_move(const motion::TimedRecord& timed, double fresh_mm) {
-  const Record& record = timed.record;
+void HeatLogBuilder::take_move(const interpreter::Record& record, double fresh_mm) {
   const interpreter::Move& move = record.move;
   const auto tool = static_cast<std::size_t>(record.tool);
   const double volume_mm3 = record.tool >= 0 && tool < filament_area_mm2_.size()
@@ -70,17 +69,16 @@ void HeatLogBuilder::take_move(const motion::TimedRecord& timed, double fresh_mm
       log_.footprint_by_layer.resize(record.layer + 1U, 0);
     log_.footprint_by_layer[record.layer] |= grid_.tiles_under(move);
   }
-  add_span(record, timed.motion_s, timed.motion_s, volume_mm3);
+  add_span(record, record.motion_s, record.motion_s, volume_mm3);
 }
 
-void HeatLogBuilder::take_strokes(const motion::TimedStrokes& timed, std::size_t first,
+void HeatLogBuilder::take_strokes(const interpreter::Rows& rows, std::size_t first,
                                   std::size_t count) {
-  const interpreter::Strokes& strokes = timed.strokes;
-  const double area_mm2 = filament_area_mm2_[static_cast<std::size_t>(strokes.head.tool)];
+  const double area_mm2 = filament_area_mm2_[static_cast<std::size_t>(rows.run.tool)];
   for (std::size_t i = first; i < first + count;) {
     if (span_.duration_s <= 0.0) {
-      const double motion_s = timed.motion_s[i];
-      add_span(strokes.record(i), motion_s, motion_s, strokes.e_mm[i] * area_mm2);
+      const double motion_s = rows.motion_s[i];
+      add_span(rows.record(i), motion_s, motion_s, rows.e_mm[i] * area_mm2);
       ++i;
       continue;
     }
@@ -88,9 +86,9 @@ void HeatLogBuilder::take_strokes(const motion::TimedStrokes& timed, std::size_t
     double moving_s = span_.moving_s;
     double volume_mm3 = span_.volume_mm3;
     for (; i < first + count && duration_s < log_.span_s; ++i) {
-      duration_s += timed.motion_s[i];
-      moving_s += timed.motion_s[i];
-      volume_mm3 += strokes.e_mm[i] * area_mm2;
+      duration_s += rows.motion_s[i];
+      moving_s += rows.motion_s[i];
+      volume_mm3 += rows.e_mm[i] * area_mm2;
     }
     span_.duration_s = duration_s;
     span_.moving_s = moving_s;
@@ -139,7 +137,16 @@ void HeatLogBuilder::take_event(const Record& record, const Duration& duration) 
                duration.swap.selection == Selection::swap ? machine_.swap.hidden_purge_mm3 : 0.0);
       return;
     }
-    default:
+    case RecordKind::move:
+    case RecordKind::dwell:
+    case RecordKind::firmware_retract:
+    case RecordKind::firmware_return:
+    case RecordKind::set_limits:
+    case RecordKind::pause:
+    case RecordKind::home:
+    case RecordKind::probe:
+    case RecordKind::takes_seconds:
+    case RecordKind::end_of_plate:
       break;
   }
   const bool turns_motors = record.kind == RecordKind::home || record.kind == RecordKind::probe;

@@ -3,11 +3,11 @@
 
 #include <vector>
 
-#include "motion/planning/timed_strokes.hpp"
 #include "motion/timeline/bed_grid.hpp"
 #include "motion/timeline/durations.hpp"
 #include "motion/timeline/heat_log.hpp"
 #include "platetally/machine.hpp"
+#include "reading/interpreter/rows.hpp"
 
 namespace platetally::timeline {
 
@@ -16,14 +16,14 @@ class HeatLogBuilder {
   explicit HeatLogBuilder(const Machine& machine);
 
   /// The next record with its duration and the filament that it feeds beyond what was drawn back.
-  void take(const motion::TimedRecord& timed, const Duration& duration, double fresh_mm);
+  void take(const interpreter::Record& record, const Duration& duration, double fresh_mm);
 
   /// The same for a move that takes its motion and nothing else.
-  void take_move(const motion::TimedRecord& timed, double fresh_mm);
+  void take_move(const interpreter::Record& record, double fresh_mm);
 
-  /// The same for strokes like the last record: of the same tool and layer, above the tile that
-  /// the last one ended on, all of their filament fresh.
-  void take_strokes(const motion::TimedStrokes& timed, std::size_t first, std::size_t count);
+  /// The same for rows of strokes like the last record: of the same tool and layer, above the tile
+  /// that the last one ended on, all of their filament fresh.
+  void take_strokes(const interpreter::Rows& rows, std::size_t first, std::size_t count);
 
   /// The next records belong to the turn of that number, which only grows.
   void enter_turn(std::uint32_t turn) { turn_ = turn; }

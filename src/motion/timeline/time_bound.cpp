@@ -5,20 +5,31 @@
 namespace platetally::timeline {
 
 using interpreter::RecordKind;
-using motion::TimedRecord;
 
 /// With the machine's own seconds, of which a plate can ask as often as it likes.
-double TimeBound::expected_s(const TimedRecord& timed) const {
-  switch (timed.record.kind) {
+double TimeBound::expected_s(const interpreter::Record& record) const {
+  switch (record.kind) {
     case RecordKind::home:
-      return timed.motion_s + machine_.procedures.homing_s.expected;
+      return record.motion_s + machine_.procedures.homing_s.expected;
     case RecordKind::probe:
-      return timed.motion_s + machine_.procedures.probing_s.expected;
+      return record.motion_s + machine_.procedures.probing_s.expected;
     case RecordKind::pause:
-      return timed.motion_s + machine_.procedures.pause_s.expected;
-    default:
-      return timed.motion_s;
+      return record.motion_s + machine_.procedures.pause_s.expected;
+    case RecordKind::move:
+    case RecordKind::dwell:
+    case RecordKind::set_heater:
+    case RecordKind::wait_heater:
+    case RecordKind::set_fan:
+    case RecordKind::select_tool:
+    case RecordKind::firmware_retract:
+    case RecordKind::firmware_return:
+    case RecordKind::set_limits:
+    case RecordKind::takes_seconds:
+    case RecordKind::motors:
+    case RecordKind::end_of_plate:
+      break;
   }
+  return record.motion_s;
 }
 
 void TimeBound::note(const char* code, Severity severity, std::uint64_t line, const char* message) {
@@ -49,49 +60,39 @@ double TimeBound::within(double seconds, std::uint64_t line) {
   return seconds;
 }
 
-void TimeBound::take(std::span<const TimedRecord> batch) {
-  double sum_s = 0.0;
-  double longest_s = 0.0;
-  for (const TimedRecord& timed : batch) {
-    const double seconds = expected_s(timed);
-    sum_s += seconds;
-    longest_s = std::max(longest_s, seconds);
-  }
-  if (longest_s <= kLongestMove_s && total_s_ + sum_s <= kLongestPlate_s) [[likely]] {
-    total_s_ += sum_s;
-    sink_.take(batch);
+void TimeBound::take(const interpreter::Record& event) {
+  const double seconds = expected_s(event);
+  const double counted_s = within(seconds, event.line);
+  if (counted_s == seconds) [[likely]] {
+    sink_.take(event);
     return;
   }
-  records_.assign(batch.begin(), batch.end());
-  for (TimedRecord& timed : records_) {
-    const double seconds = expected_s(timed);
-    const double counted_s = within(seconds, timed.record.line);
-    if (counted_s == seconds)
-      continue;
-    timed.motion_s = counted_s;
-    if (timed.record.kind != RecordKind::move && seconds > 0.0)
-      timed.record.kind = RecordKind::dwell;
-  }
-  sink_.take(std::span<const TimedRecord>(records_));
+  interpreter::Record shorter = event;
+  shorter.motion_s = counted_s;
+  if (seconds > 0.0)
+    shorter.kind = RecordKind::dwell;
+  sink_.take(shorter);
 }
 
-void TimeBound::take(const motion::TimedStrokes& strokes) {
+void TimeBound::take(const interpreter::Rows& rows) {
   double sum_s = 0.0;
   double longest_s = 0.0;
-  for (std::size_t i = 0; i < strokes.size(); ++i) {
-    sum_s += strokes.motion_s[i];
-    longest_s = std::max(longest_s, strokes.motion_s[i]);
+  for (std::size_t i = 0; i < rows.size; ++i) {
+    sum_s += rows.motion_s[i];
+    longest_s = std::max(longest_s, rows.motion_s[i]);
   }
   if (longest_s <= kLongestMove_s && total_s_ + sum_s <= kLongestPlate_s) [[likely]] {
     total_s_ += sum_s;
-    sink_.take(strokes);
+    sink_.take(rows);
     return;
   }
-  motion_s_.assign(strokes.motion_s, strokes.motion_s + strokes.size());
-  motion_s_.resize(strokes.size() + interpreter::kReadableBehind, 0.0);
-  for (std::size_t i = 0; i < strokes.size(); ++i)
-    motion_s_[i] = within(motion_s_[i], strokes.strokes.head.first_line + i);
-  sink_.take(motion::TimedStrokes{strokes.strokes, motion_s_.data()});
+  motion_s_.assign(rows.motion_s, rows.motion_s + rows.size);
+  motion_s_.resize(rows.size + interpreter::kReadableBehind, 0.0);
+  for (std::size_t i = 0; i < rows.size; ++i)
+    motion_s_[i] = within(motion_s_[i], rows.run.first_line + i);
+  interpreter::Rows shorter = rows;
+  shorter.motion_s = motion_s_.data();
+  sink_.take(shorter);
 }
 
 }  // namespace platetally::timeline

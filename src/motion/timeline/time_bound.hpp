@@ -9,33 +9,32 @@
 
 #include "base/diagnostics.hpp"
 #include "base/units.hpp"
-#include "motion/planning/timed_strokes.hpp"
 #include "platetally/machine.hpp"
+#include "reading/interpreter/rows.hpp"
 
 namespace platetally::timeline {
 
-class TimeBound : public motion::TimedSink {
+class TimeBound : public interpreter::RowSink {
  public:
   static constexpr double kLongestMove_s = 7.0 * base::kSecondsPerDay;
   static constexpr double kLongestPlate_s = 28.0 * base::kSecondsPerDay;
 
   /// Both must outlive it.
-  TimeBound(const Machine& machine, motion::TimedSink& sink) : machine_(machine), sink_(sink) {}
+  TimeBound(const Machine& machine, interpreter::RowSink& sink) : machine_(machine), sink_(sink) {}
 
-  void take(std::span<const motion::TimedRecord> batch) override;
-  void take(const motion::TimedStrokes& strokes) override;
+  void take(const interpreter::Rows& rows) override;
+  void take(const interpreter::Record& event) override;
 
   const base::Diagnostics& diagnostics() const { return diagnostics_; }
 
  private:
-  double expected_s(const motion::TimedRecord& timed) const;
+  double expected_s(const interpreter::Record& record) const;
   double within(double seconds, std::uint64_t line);
   void note(const char* code, Severity severity, std::uint64_t line, const char* message);
 
   const Machine& machine_;
-  motion::TimedSink& sink_;
+  interpreter::RowSink& sink_;
   double total_s_ = 0.0;
-  std::vector<motion::TimedRecord> records_;
   std::vector<double> motion_s_;
   base::Diagnostics diagnostics_;
 };

@@ -19,6 +19,7 @@ Run add_audit(Program& program);
 Run add_record(Program& program);
 Run add_calibrate(Program& program);
 Run add_reconcile(Program& program);
+Run add_plan(Program& program);
 Run add_machines(Program& program);
 Run add_explain(Program& program);
 

@@ -67,7 +67,8 @@ int run(int argc, char** argv) {
       {"compare", add_compare(program)},     {"payback", add_payback(program)},
       {"audit", add_audit(program)},         {"record", add_record(program)},
       {"calibrate", add_calibrate(program)}, {"reconcile", add_reconcile(program)},
-      {"machines", add_machines(program)},   {"explain", add_explain(program)}};
+      {"plan", add_plan(program)},           {"machines", add_machines(program)},
+      {"explain", add_explain(program)}};
   try {
     if (!program.parse(argc, argv))
       return print(program.help());

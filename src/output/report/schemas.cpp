@@ -465,6 +465,110 @@ Json circuit() {
        {"caution", text()}});
 }
 
+Json plan() {
+  const Json sums = object_of({{"name", text()},
+                               {"possible", flag()},
+                               {"cost", maybe(number())},
+                               {"finish", text()},
+                               {"purge_g", number()},
+                               {"energy_wh", number()},
+                               {"manual_s", number()},
+                               {"changes", count()},
+                               {"late_jobs", count()},
+                               {"late_h", number()}});
+  const Json bound = object_of({{"measure", text()},
+                                {"unit", text()},
+                                {"value", number()},
+                                {"bound", number()},
+                                {"gap", number()}});
+  const Json assignment =
+      object_of({{"value", number()}, {"bound", number()}, {"proven", flag()}, {"nodes", count()}});
+  const Json proof = object_of({{"bounds", list_of(bound)},
+                                {"assignment", assignment},
+                                {"steps", count()},
+                                {"stopped", flag()}});
+  const Json run = object_of({{"id", text()},
+                              {"state", {{"enum", {"planned", "printing", "done", "failed"}}}},
+                              {"job", text()},
+                              {"machine", text()},
+                              {"instance", count()},
+                              {"times", count()},
+                              {"parts", count()},
+                              {"setup", text()},
+                              {"start", text()},
+                              {"end", text()},
+                              {"setup_s", integer()},
+                              {"start_s", integer()},
+                              {"end_s", integer()},
+                              {"unattended_s", number()},
+                              {"put_in", list_of(text())},
+                              {"loaded", list_of(text())},
+                              {"replanned", flag()},
+                              {"swaps", count()},
+                              {"swap_s", number()},
+                              {"cost", maybe(number())},
+                              {"purge_g", number()},
+                              {"part_g", number()},
+                              {"energy_wh", number()}});
+  const Json job = object_of({{"name", text()},
+                              {"plate", text()},
+                              {"copies", count()},
+                              {"parts", count()},
+                              {"plates", count()},
+                              {"done", maybe(text())},
+                              {"due", maybe(text())},
+                              {"late_s", number()},
+                              {"cost", maybe(number())},
+                              {"purge_g", number()},
+                              {"energy_wh", number()},
+                              {"manual_s", number()},
+                              {"why_not", list_of(text())}});
+  const Json machine = object_of({{"name", text()},
+                                  {"instance", count()},
+                                  {"plates", count()},
+                                  {"printing_s", number()},
+                                  {"unattended_s", number()},
+                                  {"manual_s", number()},
+                                  {"changes", count()},
+                                  {"cost", maybe(number())},
+                                  {"purge_g", number()},
+                                  {"energy_wh", number()}});
+  const Json batch = object_of({{"job", text()},
+                                {"machine", text()},
+                                {"times", count()},
+                                {"parts", count()},
+                                {"replanned", flag()},
+                                {"impossible", text()},
+                                {"time_s", number()},
+                                {"swaps", count()},
+                                {"cost", maybe(number())},
+                                {"purge_g", number()},
+                                {"energy_wh", number()}});
+  const Json power = object_of({{"limit_w", maybe(number())},
+                                {"start", text()},
+                                {"step_s", count()},
+                                {"highest_w", list_of(number())}});
+  const Json aim = object_of(
+      {{"cost", number()}, {"finish", number()}, {"waste", number()}, {"energy", number()}});
+  return report_of("platetally.plan/1", {{"queue", text()},
+                                         {"now", text()},
+                                         {"now_s", integer()},
+                                         {"asked", text()},
+                                         {"aim", aim},
+                                         {"currency", text()},
+                                         {"sums", sums},
+                                         {"rules", list_of(sums)},
+                                         {"proof", proof},
+                                         {"runs", list_of(run)},
+                                         {"jobs", list_of(job)},
+                                         {"machines", list_of(machine)},
+                                         {"batches", list_of(batch)},
+                                         {"power", power},
+                                         {"assumed", list_of(text())},
+                                         {"problems", list_of(text())},
+                                         {"caution", text()}});
+}
+
 /// Several plates of one container.
 Json tallies() {
   Json plate = Json::parse(tally_json_schema());
@@ -476,11 +580,17 @@ struct Named {
   const char* name;
   Json (*schema)();
 };
-constexpr Named kSchemas[] = {{"tallies", tallies},     {"order", order},
-                              {"compare", compare},     {"payback", payback},
-                              {"audit", audit},         {"audit-line", audit_line},
-                              {"calibrate", calibrate}, {"calibrate-pairs", calibrate_pairs},
-                              {"reconcile", reconcile}, {"circuit", circuit}};
+constexpr Named kSchemas[] = {{"tallies", tallies},
+                              {"order", order},
+                              {"compare", compare},
+                              {"payback", payback},
+                              {"audit", audit},
+                              {"audit-line", audit_line},
+                              {"calibrate", calibrate},
+                              {"calibrate-pairs", calibrate_pairs},
+                              {"reconcile", reconcile},
+                              {"circuit", circuit},
+                              {"plan", plan}};
 
 }  // namespace
 

@@ -294,15 +294,18 @@ bool read_tail_comment(Building& state, Iterator& first, Iterator last) {
 bool read_nested_comment(Building& state, Iterator& first, Iterator last) {
   if (first == last || *first != '(')
     return false;
-  std::size_t depth = 0;
-  for (Iterator at = first; at != last; ++at) {
-    depth += *at == '(';
-    depth -= *at == ')';
+  std::ptrdiff_t depth = 1;
+  for (Iterator at = first + 1; at != last;) {
+    const Iterator closing = std::find(at, last, ')');
+    depth += std::count(at, closing, '(') - 1;
+    if (closing == last)
+      break;
     if (depth == 0) {
-      keep_comment(state, {first + 1, static_cast<std::size_t>(at - first - 1)});
-      first = at + 1;
+      keep_comment(state, {first + 1, static_cast<std::size_t>(closing - first - 1)});
+      first = closing + 1;
       return true;
     }
+    at = closing + 1;
   }
   state.fault(LineFault::unclosed_comment, first);
   keep_comment(state, {first + 1, static_cast<std::size_t>(last - first - 1)});

@@ -45,7 +45,7 @@ class Finder {
 
   bool find_word() {
     LineLayout::Number found;
-    found.word = std::string_view("XYEF").find(next());  // in the order of LineLayout::Word
+    found.word = std::string_view("XYZEF").find(next());  // in the order of LineLayout::Word
     if (found.word == std::string_view::npos)
       return false;
     const std::uint32_t bit = 1U << found.word;

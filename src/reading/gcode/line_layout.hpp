@@ -16,8 +16,8 @@ namespace platetally::gcode {
 struct LineLayout {
   static constexpr std::size_t kMostBytes = 48;
   static constexpr std::size_t kShortBytes = 8;  ///< of a number that is read in one go
-  enum Word : std::uint8_t { kX, kY, kE, kF };
-  static constexpr std::size_t kWords = 4;
+  enum Word : std::uint8_t { kX, kY, kZ, kE, kF };
+  static constexpr std::size_t kWords = 5;
   static constexpr std::uint32_t kRapid = 1U << kWords;  ///< beside the bits of the words: G0
 
   struct Number {

@@ -4,6 +4,8 @@
 #include <cstring>
 
 #include "reading/gcode/decimal.hpp"
+#include "reading/gcode/equal_but_digits.hpp"
+#include "reading/gcode/grammar.hpp"
 #include "reading/gcode/number.hpp"
 
 namespace platetally::gcode {
@@ -28,19 +30,16 @@ PlainMoves::PlainMoves() {
 }
 
 /// The layout of the line at `at`, of which kReadAhead bytes may be read; nothing where it has
-/// none.
+/// none. Lines with digits in the same places nearly always have the same one.
 const LineLayout* PlainMoves::layout_of(const char* at) {
-  for (std::size_t i = 0; i < kLayouts; ++i)
-    if (layouts_[i].fits(at)) {
-      last_layout_ = i;
-      return &layouts_[i];
-    }
-  const std::size_t slot = next_layout_;
-  if (!find_layout(at, layouts_[slot]))
+  constexpr std::uint32_t kSpread = 0x9E3779B1U;  // of the golden ratio: neighbours lie far apart
+  const std::uint32_t places = digits_of_line(at) ^ (static_cast<std::uint32_t>(at[1]) & 1U);
+  const std::size_t slot = places * kSpread >> (32 - kLayoutBits);
+  LineLayout& layout = layouts_[slot];
+  if (!layout.fits(at) && !find_layout(at, layout))
     return nullptr;
-  next_layout_ = (slot + 1) % kLayouts;
   last_layout_ = slot;
-  return &layouts_[slot];
+  return &layout;
 }
 
 /// Puts the digits of the line at `at` side by side, as move `move`.
@@ -63,8 +62,13 @@ inline void PlainMoves::take_digits(const char* at, const LineLayout& layout, st
   said_[move] = layout.said;
 }
 
+std::string_view PlainMoves::text(std::size_t move) const {
+  return line_text(move == 0 ? first_ : next_[move - 1], next_[move]);
+}
+
 void PlainMoves::read(const char* first, const char* last) {
   count_ = 0;
+  first_ = first;
   long_count_ = 0;
   if constexpr (std::endian::native != std::endian::little)
     return;  // the first of eight digits is to be in the lowest byte

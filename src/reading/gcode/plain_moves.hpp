@@ -5,18 +5,19 @@
 #include <array>
 #include <cstddef>
 #include <cstdint>
+#include <string_view>
 
 #include "reading/gcode/line_layout.hpp"
 
 namespace platetally::gcode {
 
-/// Lines that are G0 or G1 with words of X, Y, E and F and nothing else, one behind the other.
+/// Lines that are G0 or G1 with words of X, Y, Z, E and F and nothing else, one behind the other.
 class PlainMoves {
  public:
   static constexpr std::size_t kMost = 64;
   using Word = LineLayout::Word;
-  static constexpr Word kX = LineLayout::kX, kY = LineLayout::kY, kE = LineLayout::kE,
-                        kF = LineLayout::kF;
+  static constexpr Word kX = LineLayout::kX, kY = LineLayout::kY, kZ = LineLayout::kZ,
+                        kE = LineLayout::kE, kF = LineLayout::kF;
 
   PlainMoves();
 
@@ -27,14 +28,16 @@ class PlainMoves {
 
   std::size_t size() const { return count_; }
   bool has(std::size_t move, Word word) const { return (said_[move] >> word & 1U) != 0; }
-  /// G1 with E.
-  bool feeds(std::size_t move) const { return (said_[move] & (kRapid | 1U << kE)) == 1U << kE; }
   bool says_nothing_but_feed(std::size_t move) const { return (said_[move] & ~kRapid) == 1U << kF; }
-  /// How many from `move` on are G1 with X, Y and E and nothing else; at most `most`.
+  /// How many from `move` on are G1 with X, Y and E, and with Z and F where that one has them; at
+  /// most `most`.
   std::size_t strokes_from(std::size_t move, std::size_t most) const {
     constexpr std::uint32_t kStroke = 1U << kX | 1U << kY | 1U << kE;
+    const std::uint32_t said = move < count_ ? said_[move] : 0;
+    if ((said & (kRapid | kStroke)) != kStroke)
+      return 0;
     std::size_t end = move;
-    while (end < count_ && end - move < most && said_[end] == kStroke)
+    while (end < count_ && end - move < most && said_[end] == said)
       ++end;
     return end - move;
   }
@@ -43,13 +46,15 @@ class PlainMoves {
   /// Meaningful only where the word is there.
   double value(std::size_t move, Word word) const { return value_[kMost * word + move]; }
   bool is_rapid(std::size_t move) const { return (said_[move] & kRapid) != 0; }
+  /// Its line, without its end.
+  std::string_view text(std::size_t move) const;
   /// Where the line behind it begins.
   const char* next(std::size_t move) const { return next_[move]; }
 
  private:
   static constexpr std::size_t kWords = LineLayout::kWords;
   static constexpr std::uint32_t kRapid = LineLayout::kRapid;
-  static constexpr std::size_t kLayouts = 8;
+  static constexpr std::uint32_t kLayoutBits = 6;
   struct LongNumber {
     std::size_t slot;
     double value;
@@ -59,6 +64,7 @@ class PlainMoves {
   void take_digits(const char* at, const LineLayout& layout, std::size_t move);
 
   std::size_t count_ = 0;
+  const char* first_ = nullptr;              // where the first line begins
   std::array<std::uint32_t, kMost> said_{};  // as LineLayout::said
   std::array<const char*, kMost> next_{};
   // A column for each word. Where a move does not have it, what an earlier move left.
@@ -68,10 +74,9 @@ class PlainMoves {
   // Of more digits than the columns take.
   std::array<LongNumber, kWords * kMost> long_numbers_;
   std::size_t long_count_ = 0;
-  // Layouts met of late.
-  std::array<LineLayout, kLayouts> layouts_;
+  // Layouts met of late, by where their digits stand.
+  std::array<LineLayout, std::size_t{1} << kLayoutBits> layouts_;
   std::size_t last_layout_ = 0;
-  std::size_t next_layout_ = 0;  // to be forgotten next
 };
 
 }  // namespace platetally::gcode

@@ -31,8 +31,13 @@ class CommentMarks {
   void begin_line() { line_marked_ = false; }
   void take(std::string_view comment, bool alone);
 
-  bool active() const { return line_marked_ || in_section(); }
+  bool active() const { return line_marked_ || outlasts_line(); }
+  /// The mark in force holds for the lines behind it too.
+  bool outlasts_line() const { return by_word_ || in_section(); }
   bool in_section() const { return section_ != Section::none; }
+  /// A word of the machine's own begins purge, or ends it.
+  void mark_by_word(bool begins) { by_word_ = begins; }
+  bool is_marked_by_word() const { return by_word_; }
 
   /// Material is about to be laid at this height: may end the section.
   void lay(double z_mm);
@@ -53,6 +58,7 @@ class CommentMarks {
   const Dialect& dialect_;
   bool has_end_pattern_ = false;
   bool line_marked_ = false;
+  bool by_word_ = false;
   Section section_ = Section::none;
   std::string prefix_;
   bool laid_ = false;

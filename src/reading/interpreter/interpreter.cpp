@@ -14,8 +14,8 @@
 #include "reading/interpreter/extrusion_evidence.hpp"
 #include "reading/interpreter/lines_awaiting_e_mode.hpp"
 #include "reading/interpreter/modal_machine.hpp"
-#include "reading/interpreter/record_buffer.hpp"
 #include "reading/interpreter/remarks.hpp"
+#include "reading/interpreter/row_buffer.hpp"
 
 namespace platetally::interpreter {
 
@@ -74,7 +74,7 @@ struct Interpreter::Parts {
     doubting,  ///< known, but G91 may have changed it: lines wait
   };
 
-  Parts(const Machine& the_machine, RecordSink& sink)
+  Parts(const Machine& the_machine, RowSink& sink)
       : machine(the_machine),
         out(sink),
         modal(the_machine, out, remarks),
@@ -96,7 +96,7 @@ struct Interpreter::Parts {
 
   const Machine& machine;
   Remarks remarks;
-  RecordBuffer out;
+  RowBuffer out;
   ModalMachine modal;
   Mode mode;
   ExtrusionEvidence evidence;
@@ -308,13 +308,18 @@ void Interpreter::Parts::finish() {
   modal.remark_on_end();
   if (modal.moves() == 0)
     remark_on_no_motion();
-  Record& end = out.next(RecordKind::end_of_plate, last_line);
+  Record end;
+  end.kind = RecordKind::end_of_plate;
+  end.flags = 0;
   end.tool = -1;
+  end.line = last_line;
+  end.motion_s = 0.0;
   end.event = {};
+  out.push(end);
   out.flush();
 }
 
-Interpreter::Interpreter(const Machine& machine, RecordSink& sink)
+Interpreter::Interpreter(const Machine& machine, RowSink& sink)
     : parts_(std::make_unique<Parts>(machine, sink)) {}
 
 Interpreter::~Interpreter() = default;

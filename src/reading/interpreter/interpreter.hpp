@@ -1,4 +1,5 @@
-// From the words of a plate to records: the modal machine that a controller is, without its clock.
+// From the words of a plate to rows and events: the modal machine that a controller is, without its
+// clock.
 #pragma once
 
 #include <cstdint>
@@ -12,8 +13,8 @@
 #include "platetally/unaccounted.hpp"
 #include "reading/gcode/plain_moves.hpp"
 #include "reading/gcode/words.hpp"
+#include "reading/interpreter/rows.hpp"
 #include "reading/interpreter/stated_figures.hpp"
-#include "reading/interpreter/strokes.hpp"
 
 namespace platetally::interpreter {
 
@@ -21,7 +22,7 @@ namespace platetally::interpreter {
 /// not yet known whether E is absolute. Machine and sink must outlive the interpreter.
 class Interpreter {
  public:
-  Interpreter(const Machine& machine, RecordSink& sink);
+  Interpreter(const Machine& machine, RowSink& sink);
   ~Interpreter();
   Interpreter(const Interpreter&) = delete;
   Interpreter& operator=(const Interpreter&) = delete;

@@ -11,7 +11,6 @@ namespace platetally::interpreter {
 
 namespace {
 
-constexpr std::size_t kDeepestBranch = 64;
 constexpr double kMost = 1e9;
 
 }  // namespace
@@ -35,8 +34,8 @@ void ModalMachine::run_row(const gcode::Command& command, const DialectRow& row)
       return;
     case DialectAction::begin_purge:
     case DialectAction::end_purge:
-      row_purge_ = row.action == DialectAction::begin_purge;
-      update_marks();
+      marks_.mark_by_word(row.action == DialectAction::begin_purge);
+      update_flags();
       return;
     case DialectAction::begin_condition:
     case DialectAction::else_condition:
@@ -54,47 +53,29 @@ void ModalMachine::run_row(const gcode::Command& command, const DialectRow& row)
       return;
     case DialectAction::probe:
       wake_motors();
-      emit(RecordKind::probe);
+      events_.push(RecordKind::probe);
       return;
     case DialectAction::pause:
-      emit(RecordKind::pause);
+      events_.push(RecordKind::pause);
       return;
   }
 }
 
-// Conditions nest; a part runs when every branch around it does.
 bool ModalMachine::run_condition(const DialectRow& row) {
-  const auto recount = [this] {
-    skipped_branches_ = static_cast<std::size_t>(std::count_if(
-        branches_.begin(), branches_.end(), [](const Branch& b) { return !b.runs(); }));
-  };
-  switch (row.action) {
-    case DialectAction::begin_condition:
-      if (branches_.size() < kDeepestBranch) {
-        branches_.push_back({row.take_first_branch, true});
-      } else {
-        ++deeper_branches_;
-      }
-      break;
-    case DialectAction::else_condition:
-    case DialectAction::end_condition:
-      if (deeper_branches_ > 0) {
-        deeper_branches_ -= row.action == DialectAction::end_condition ? 1 : 0;
-      } else if (branches_.empty()) {
-        remarks_.say("condition-not-begun", Severity::warning, [&] {
-          return fmt::format("{} without the word that begins its condition; it was left out",
-                             row.word);
-        });
-      } else if (row.action == DialectAction::else_condition) {
-        branches_.back().in_first = false;
-      } else {
-        branches_.pop_back();
-      }
-      break;
-    default:
-      return false;
-  }
-  recount();
+  bool was_open = true;
+  if (row.action == DialectAction::begin_condition)
+    conditions_.begin(row.take_first_branch);
+  else if (row.action == DialectAction::else_condition)
+    was_open = conditions_.turn_to_other();
+  else if (row.action == DialectAction::end_condition)
+    was_open = conditions_.end();
+  else
+    return false;
+  if (!was_open)
+    remarks_.say("condition-not-begun", Severity::warning, [&] {
+      return fmt::format("{} without the word that begins its condition; it was left out",
+                         row.word);
+    });
   return true;
 }
 
@@ -125,40 +106,18 @@ bool ModalMachine::find_number(const gcode::Command& command, const DialectRow& 
 void ModalMachine::run_row_limits(const gcode::Command& command, const DialectRow& row) {
   for (const DialectKey& key : row.keys) {
     double value = 0.0;
-    if (!number_of(command, key, value))
-      continue;
-    if (key.means == "print_speed_mm_s") {
-      emit_limit_of_x_and_y(Limit::axis_speed_mm_s, value);
-    } else if (key.means == "corner_step_mm_s") {
-      emit_limit_of_x_and_y(Limit::corner_step_mm_s, value);
-    } else if (key.means == "acceleration_mm_s2") {
-      emit_limit(Limit::print_acceleration_mm_s2, value);
-      emit_limit(Limit::travel_acceleration_mm_s2, value);
-    } else if (key.means == "print_acceleration_mm_s2") {
-      emit_limit(Limit::print_acceleration_mm_s2, value);
-    } else if (key.means == "travel_acceleration_mm_s2") {
-      emit_limit(Limit::travel_acceleration_mm_s2, value);
-    } else if (key.means == "retract_acceleration_mm_s2") {
-      emit_limit(Limit::retract_acceleration_mm_s2, value);
-    } else if (key.means == "junction_deviation_mm") {
-      emit_limit(Limit::junction_deviation_mm, value);
-    } else if (key.means == "corner_speed_mm_s") {
-      emit_limit(Limit::corner_speed_mm_s, value, true);
-    } else if (key.means == "least_cruise_share") {
-      emit_limit(Limit::least_cruise_share, value, true);
-    } else if (key.means == "braking_acceleration_mm_s2") {
-      emit_limit(Limit::braking_acceleration_mm_s2, value);
-    }
+    if (number_of(command, key, value))
+      limits_.set_by_name(key.means, value);
   }
 }
 
 void ModalMachine::run_row_temperatures(const gcode::Command& command, const DialectRow& row,
                                         bool waits) {
-  double number = last_tool_;
-  if (find_number(command, row, "tool", number) && !has_tool(number)) {
+  double number = hand_.feeding();
+  if (find_number(command, row, "tool", number) && !hand_.has(number)) {
     remarks_.say("word-for-missing-tool", Severity::warning, [&] {
       return fmt::format("{} for tool {}; the machine has tools 0 to {}; the word was left out",
-                         row.word, number, tools_.size() - 1);
+                         row.word, number, hand_.count() - 1);
     });
     return;
   }
@@ -166,9 +125,9 @@ void ModalMachine::run_row_temperatures(const gcode::Command& command, const Dia
     double set_c = 0.0;
     if (!find_number(command, row, means, set_c))
       return;
-    emit_heater(heater, tool, std::max(0.0, set_c));
+    heat_.set(heater, tool, std::max(0.0, set_c));
     if (heater == Heater::head)
-      tools_[static_cast<std::size_t>(tool)].active_c = std::max(0.0, set_c);
+      heat_.set_active(tool, std::max(0.0, set_c));
   };
   const auto tool = static_cast<int>(number);
   set("bed_c", Heater::bed, -1);
@@ -181,11 +140,11 @@ void ModalMachine::run_row_temperatures(const gcode::Command& command, const Dia
                        [&](const DialectKey& key) { return key.means == means; });
   };
   if (names("bed_c"))
-    emit_wait(Heater::bed, -1, false);
+    heat_.wait(Heater::bed, -1, false);
   if (names("head_c"))
-    emit_wait(Heater::head, tool, false);
+    heat_.wait(Heater::head, tool, false);
   if (names("enclosure_c"))
-    emit_wait(Heater::enclosure, -1, false);
+    heat_.wait(Heater::enclosure, -1, false);
 }
 
 }  // namespace platetally::interpreter

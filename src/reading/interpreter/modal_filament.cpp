@@ -2,9 +2,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
 
-#include "base/units.hpp"
 #include "reading/interpreter/modal_machine.hpp"
 
 namespace platetally::interpreter {
@@ -15,26 +13,6 @@ constexpr double kThinnestFilament_mm = 0.1;
 constexpr double kThickestFilament_mm = 20.0;
 
 }  // namespace
-
-bool ModalMachine::has_tool(double number) const {
-  return number >= 0.0 && number < static_cast<double>(tools_.size());
-}
-
-int ModalMachine::tool_of(const gcode::Words& words) {
-  if (!words.has('T'))
-    return last_tool_;
-  if (has_tool(words['T']))
-    return static_cast<int>(words['T']);
-  remarks_.say(
-      "word-for-missing-tool", Severity::warning,
-      [&] {
-        return fmt::format(
-            "a word for tool {}; the machine has tools 0 to {}; the word was left out", words['T'],
-            tools_.size() - 1);
-      },
-      "Was the plate made for another machine?");
-  return -1;
-}
 
 void ModalMachine::select_word(const gcode::Command& command) {
   if (table_.has_tool_rows()) {
@@ -54,57 +32,38 @@ void ModalMachine::select_word(const gcode::Command& command) {
 }
 
 void ModalMachine::select_tool(double number) {
-  if (number == -1.0) {
+  if (number == ToolInHand::kParked) {
     missing_.select_other(false);
-    if (selected_ != -1)
-      emit_selection(-1);
+    if (hand_.is_news(ToolInHand::kParked))
+      emit_selection(ToolInHand::kParked);
     return;
   }
-  if (!has_tool(number)) {
+  if (!hand_.has(number)) {
     constexpr double kMostNumber = 1e6;
     missing_.select(static_cast<std::int32_t>(std::clamp(number, -kMostNumber, kMostNumber)),
-                    layers_.current() != 0, remarks_.place);
+                    places_.current() != 0, remarks_.place);
     return;
   }
-  missing_.select_other(static_cast<int>(number) == last_tool_);
-  ++tool_selects_;
-  if (const auto tool = static_cast<int>(number); tool != selected_)
+  const auto tool = static_cast<int>(number);
+  missing_.select_other(tool == hand_.feeding());
+  hand_.count_select();
+  if (hand_.is_news(tool))
     emit_selection(tool);
 }
 
 void ModalMachine::emit_selection(int tool) {
-  if (tool >= 0 && tool != last_tool_) {
+  if (tool != ToolInHand::kParked && tool != hand_.feeding()) {
     marks_.select_other_tool();
-    update_marks();
+    update_flags();
   }
-  emit(RecordKind::select_tool).event.tool = tool;
-  ahead_.swap();
-  const int before = tool_;
-  selected_ = tool;
-  tool_ = tool;
-  if (tool >= 0)
-    last_tool_ = tool;
-  change_standby(before, tool);
-  update_e_scale();
-}
-
-// Where G10 gave a standby temperature, the tool that goes sinks to it and the tool that comes
-// rises to its active one.
-void ModalMachine::change_standby(int from, int to) {
-  const auto turn = [this](int tool, bool active) {
-    if (tool < 0)
-      return;
-    const ToolState& state = tools_[static_cast<std::size_t>(tool)];
-    if (!state.has_standby)
-      return;
-    const double set_c = active ? state.active_c : state.standby_c;
-    if (set_c != state.set_c)
-      emit_heater(Heater::head, tool, set_c);
-  };
-  if (from == to)
-    return;
-  turn(from, false);
-  turn(to, true);
+  Record selection = events_.make(RecordKind::select_tool);
+  selection.event.tool = tool;
+  events_.push(selection);
+  places_.swap();
+  const int before = hand_.in_hand();
+  hand_.select(tool);
+  heat_.change_tool(before, tool);
+  filament_.feed_by(static_cast<std::size_t>(hand_.feeding()));
 }
 
 void ModalMachine::retract_or_set_tool(const gcode::Words& words) {
@@ -114,72 +73,56 @@ void ModalMachine::retract_or_set_tool(const gcode::Words& words) {
           "G10 L stores a coordinate system in the machine; positions were taken as written");
     });
   } else if (words.has('P')) {
-    set_tool_temperatures(words);
+    heat_.set_tool(words);
   } else {
-    emit(RecordKind::firmware_retract);
+    events_.push(RecordKind::firmware_retract);
   }
-}
-
-void ModalMachine::set_tool_temperatures(const gcode::Words& words) {
-  if (!has_tool(words['P'])) {
-    remarks_.say("word-for-missing-tool", Severity::warning, [&] {
-      return fmt::format("G10 for tool {}; the machine has tools 0 to {}; the word was left out",
-                         words['P'], tools_.size() - 1);
-    });
-    return;
-  }
-  const auto tool = static_cast<int>(words['P']);
-  ToolState& state = tools_[static_cast<std::size_t>(tool)];
-  if (words.has('R')) {
-    state.standby_c = std::max(0.0, words['R']);
-    state.has_standby = true;
-  }
-  if (words.has('S'))
-    state.active_c = std::max(0.0, words['S']);
-  const bool active = tool == tool_ || !state.has_standby;
-  if (active ? words.has('S') : words.has('R'))
-    emit_heater(Heater::head, tool, active ? state.active_c : state.standby_c);
-  if (words.has('X') || words.has('Y') || words.has('Z'))
-    remarks_.say("tool-offset-ignored", Severity::note, [] {
-      return std::string(
-          "G10 P with axis words sets where a tool's tip is; positions were taken as those of the "
-          "tip");
-    });
 }
 
 void ModalMachine::set_volumetric(const gcode::Words& words) {
-  if (words.has('D')) {
-    const double said_mm = words['D'] * unit_mm_;
-    if (said_mm >= kThinnestFilament_mm && said_mm <= kThickestFilament_mm) {
-      if (words.has('T')) {
-        const int tool = tool_of(words);
-        if (tool >= 0)
-          tools_[static_cast<std::size_t>(tool)].filament_mm = said_mm;
-      } else {
-        for (ToolState& tool : tools_)
-          tool.filament_mm = said_mm;
-      }
-      volumetric_ = true;
-    } else if (said_mm == 0.0) {
-      volumetric_ = false;
-    } else {
-      remarks_.say("filament-diameter", Severity::warning, [said_mm] {
-        return fmt::format(
-            "M200 D{}: expected 0, or a filament of {} to {} mm; the word was left out", said_mm,
-            kThinnestFilament_mm, kThickestFilament_mm);
-      });
-      return;
-    }
-  }
+  if (words.has('D') && !set_diameter(words))
+    return;
   if (words.has('S'))
-    volumetric_ = words['S'] != 0.0;
-  update_e_scale();
+    filament_.set_volumetric(words['S'] != 0.0);
 }
 
-void ModalMachine::update_e_scale() {
-  const ToolState& tool = tools_[static_cast<std::size_t>(last_tool_)];
-  e_scale_ =
-      volumetric_ ? tool.flow_factor / base::filament_area_mm2(tool.filament_mm) : tool.flow_factor;
+/// M200 D: a filament's diameter, from which on E is volumetric; 0: it is not. False: neither.
+bool ModalMachine::set_diameter(const gcode::Words& words) {
+  const double said_mm = words['D'] * position_.unit_mm();
+  if (said_mm == 0.0) {
+    filament_.set_volumetric(false);
+    return true;
+  }
+  if (!(said_mm >= kThinnestFilament_mm && said_mm <= kThickestFilament_mm)) {
+    remarks_.say("filament-diameter", Severity::warning, [said_mm] {
+      return fmt::format(
+          "M200 D{}: expected 0, or a filament of {} to {} mm; the word was left out", said_mm,
+          kThinnestFilament_mm, kThickestFilament_mm);
+    });
+    return false;
+  }
+  if (words.has('T')) {
+    const int tool = hand_.named_by(words, remarks_);
+    if (tool >= 0)
+      filament_.set_diameter_mm(static_cast<std::size_t>(tool), said_mm);
+  } else {
+    for (std::size_t tool = 0; tool < hand_.count(); ++tool)
+      filament_.set_diameter_mm(tool, said_mm);
+  }
+  filament_.set_volumetric(true);
+  return true;
+}
+
+void ModalMachine::set_feed_factor(const gcode::Words& words) {
+  if (const auto factor = limits_.read_factor(words, "M220"))
+    feed_.set_factor(*factor);
+}
+
+void ModalMachine::set_flow_factor(const gcode::Words& words) {
+  const auto factor = limits_.read_factor(words, "M221");
+  const int tool = factor ? hand_.named_by(words, remarks_) : ToolInHand::kParked;
+  if (tool != ToolInHand::kParked)
+    filament_.set_flow_factor(static_cast<std::size_t>(tool), *factor);
 }
 
 }  // namespace platetally::interpreter

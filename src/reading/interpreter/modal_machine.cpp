@@ -12,8 +12,6 @@ using dialect::Meaning;
 
 namespace {
 
-constexpr int kNothingSelected = -2;
-
 gcode::Command g_command(std::int32_t number) {
   gcode::Command command;
   command.kind = gcode::CommandKind::lettered;
@@ -24,43 +22,32 @@ gcode::Command g_command(std::int32_t number) {
 
 }  // namespace
 
-ModalMachine::ModalMachine(const Machine& machine, RecordBuffer& out, Remarks& remarks)
+ModalMachine::ModalMachine(const Machine& machine, RowBuffer& out, Remarks& remarks)
     : machine_(machine),
       out_(out),
       remarks_(remarks),
       table_(machine.dialect),
       g0_is_rapid_(table_.find(g_command(0)).meaning == Meaning::rapid),
       g1_is_line_(table_.find(g_command(1)).meaning == Meaning::line),
+      hand_(std::max<std::size_t>(1, machine.tools.size())),
+      events_(out, remarks, hand_),
       marks_(machine.dialect),
-      stated_e_relative_(machine.dialect.initial_extrusion == ExtrusionMode::relative),
-      e_relative_(stated_e_relative_),
-      volumetric_(machine.dialect.volumetric_e),
-      feed_mm_s_(machine.motion.initial_feed_mm_s),
-      tools_(std::max<std::size_t>(1, machine.tools.size())),
-      selected_(kNothingSelected) {
-  for (std::size_t tool = 0; tool < machine.tools.size(); ++tool)
-    tools_[tool].filament_mm = machine.tools[tool].filament_diameter_mm;
-  update_e_scale();
-}
-
-Record& ModalMachine::emit(RecordKind kind) {
-  Record& record = out_.next(kind, remarks_.place.line);
-  record.flags = flags_;
-  record.tool = static_cast<std::int16_t>(tool_);
-  record.event = {};
-  return record;
-}
+      filament_(machine),
+      feed_(machine.motion.initial_feed_mm_s),
+      places_(machine, remarks),
+      heat_(events_, remarks, hand_),
+      limits_(machine, events_, remarks) {}
 
 void ModalMachine::begin_line(const gcode::Line& line) {
-  machine_coordinates_ = false;
+  position_.begin_line();
   marks_.begin_line();
-  if (!line.comment.empty() && !skips())
+  if (!line.comment.empty() && !conditions_.skip())
     marks_.take(line.comment, line.comment_is_alone);
-  update_marks();
+  update_flags();
 }
 
 void ModalMachine::run(const gcode::Command& command) {
-  if (skips()) {
+  if (conditions_.skip()) {
     skip(command);
     return;
   }
@@ -88,28 +75,31 @@ void ModalMachine::skip(const gcode::Command& command) {
 }
 
 void ModalMachine::count_unaccounted(const gcode::Command& command) {
-  unaccounted_.add(command, remarks_.place.line, layers_.current() == 0);
+  unaccounted_.add(command, remarks_.place.line, places_.current() == 0);
 }
 
+void ModalMachine::set_distances(bool relative) {
+  position_.set_relative(relative);
+  if (machine_.dialect.distance_words_set_e == DistanceWordsSetE::yes)
+    set_e_mode(relative);
+  filament_.update_relative(relative);
+}
+
+// A flat dispatch: longer than other functions, one row a meaning, and no meaning without a row.
 void ModalMachine::dispatch(const gcode::Command& command, dialect::Found found) {
+  const gcode::Words& words = command.words;
+  const double unit_mm = position_.unit_mm();
+  const MotionLimits& motion = machine_.motion;
+  ++understood_;  // but for moves, which are counted where they are taken, and what is unknown
   switch (found.meaning) {
-    case Meaning::line:
-      motion_ = MotionWord::line;
-      run_straight(command.words, false);
-      return;
-    case Meaning::rapid:
-      motion_ = MotionWord::rapid;
-      run_straight(command.words, true);
-      return;
     case Meaning::unknown:
-      if (!limit_by_key(command))
+      --understood_;
+      if (!limits_.run_by_key(command))
         count_unaccounted(command);
       return;
     case Meaning::nothing:
-      ++understood_;
       return;
     case Meaning::not_modelled:
-      ++understood_;
       remarks_.say(
           "word-not-modelled", Severity::note,
           [&] {
@@ -121,221 +111,142 @@ void ModalMachine::dispatch(const gcode::Command& command, dialect::Found found)
           "Put the setting into the machine file.");
       return;
     case Meaning::machine_row:
-      ++understood_;
       if (found.row != nullptr)  // as it always is with this meaning
         run_row(command, *found.row);
       return;
-    default:
-      break;
-  }
-  const bool is_arc =
-      found.meaning == Meaning::arc_clockwise || found.meaning == Meaning::arc_counter_clockwise;
-  understood_ += is_arc ? 0U : 1U;  // which counts as a move
-  if (!dispatch_motion(command, found.meaning) && !dispatch_filament(command, found.meaning) &&
-      !dispatch_heat(command, found.meaning))
-    dispatch_limits(command, found.meaning);
-}
-
-// A flat dispatch: longer than other functions, one row a meaning.
-bool ModalMachine::dispatch_motion(const gcode::Command& command, Meaning meaning) {
-  const gcode::Words& words = command.words;
-  switch (meaning) {
+    // motion
+    case Meaning::rapid:
+      return run_motion(words, MotionWord::rapid);
+    case Meaning::line:
+      return run_motion(words, MotionWord::line);
     case Meaning::arc_clockwise:
-      motion_ = MotionWord::arc_clockwise;
-      run_arc(words, true);
-      return true;
+      return run_motion(words, MotionWord::arc_clockwise);
     case Meaning::arc_counter_clockwise:
-      motion_ = MotionWord::arc_counter_clockwise;
-      run_arc(words, false);
-      return true;
+      return run_motion(words, MotionWord::arc_counter_clockwise);
     case Meaning::cancel_motion:
       motion_ = MotionWord::none;
-      return true;
+      return;
     case Meaning::plane_xy:
-      plane_ = Plane::xy;
-      return true;
+      return position_.set_plane(Plane::xy);
     case Meaning::plane_zx:
-      plane_ = Plane::zx;
-      return true;
+      return position_.set_plane(Plane::zx);
     case Meaning::plane_yz:
-      plane_ = Plane::yz;
-      return true;
+      return position_.set_plane(Plane::yz);
     case Meaning::inches:
-      unit_mm_ = base::kMmPerInch;
-      return true;
+      return position_.set_unit_mm(base::kMmPerInch);
     case Meaning::millimetres:
-      unit_mm_ = 1.0;
-      return true;
+      return position_.set_unit_mm(1.0);
     case Meaning::absolute:
+      return set_distances(false);
     case Meaning::relative:
-      relative_ = meaning == Meaning::relative;
-      if (machine_.dialect.distance_words_set_e == DistanceWordsSetE::yes)
-        set_e_mode(relative_);
-      update_e_mode();
-      return true;
+      return set_distances(true);
     case Meaning::feed_inverse_time:
-      inverse_time_ = true;
-      return true;
+      return feed_.set_inverse(true);
     case Meaning::feed_per_minute:
-      inverse_time_ = false;
-      return true;
+      return feed_.set_inverse(false);
     case Meaning::home:
-      home(words);
-      return true;
+      return home(words);
     case Meaning::probe:
-      probe(words);
-      return true;
+      return probe(words);
     case Meaning::machine_coordinates:
-      machine_coordinates_ = true;
-      return true;
+      return position_.take_machine_coordinates();
     case Meaning::work_offset:
-      remarks_.say("work-offset-ignored", Severity::note, [&] {
-        return fmt::format(
-            "G{} selects a coordinate system whose place is stored in the machine, not in the "
-            "plate; positions were taken as written",
-            command.number);
-      });
-      return true;
+      return remark_on_work_offset(command);
     case Meaning::set_position:
-      set_position(words);
-      return true;
+      return set_position(words);
     case Meaning::clear_offsets:
-      clear_offsets(true);
-      return true;
+      return position_.clear_offsets();
     case Meaning::suspend_offsets:
-      clear_offsets(false);
-      return true;
+      return position_.suspend_offsets();
     case Meaning::restore_offsets:
-      offset_mm_ = suspended_offset_mm_;
-      return true;
+      return position_.restore_offsets();
     case Meaning::motors_on:
-      turn_motors(true, words);
-      return true;
+      return turn_motors(true, words);
     case Meaning::motors_off:
-      turn_motors(false, words);
-      return true;
-    case Meaning::dwell:
-      dwell(words);
-      return true;
-    case Meaning::wait_for_moves:
-      emit_seconds(RecordKind::dwell, 0.0);
-      return true;
-    case Meaning::pause:
-      pause(words);
-      return true;
-    case Meaning::end:
-      ended_ = true;
-      return true;
-    default:
-      return false;
-  }
-}
-
-bool ModalMachine::dispatch_filament(const gcode::Command& command, Meaning meaning) {
-  const gcode::Words& words = command.words;
-  switch (meaning) {
+      return turn_motors(false, words);
+    // filament
     case Meaning::e_absolute:
-      set_e_mode(false);
-      return true;
+      return set_e_mode(false);
     case Meaning::e_relative:
-      set_e_mode(true);
-      return true;
+      return set_e_mode(true);
     case Meaning::volumetric:
-      set_volumetric(words);
-      return true;
+      return set_volumetric(words);
     case Meaning::extruder_on:
-      extruder_on_ = true;
-      return true;
+      return filament_.switch_extruder(true);
     case Meaning::extruder_off:
-      extruder_on_ = false;
-      return true;
+      return filament_.switch_extruder(false);
     case Meaning::retract_or_tool_data:
-      retract_or_set_tool(words);
-      return true;
+      return retract_or_set_tool(words);
     case Meaning::firmware_return:
-      emit(RecordKind::firmware_return);
-      return true;
+      return events_.push(RecordKind::firmware_return);
     case Meaning::tool_change:
       if (words.has('T'))
         select_tool(words['T']);
-      return true;
-    case Meaning::flow_factor:
-      set_flow_factor(words);
-      return true;
-    default:
-      return false;
-  }
-}
-
-bool ModalMachine::dispatch_heat(const gcode::Command& command, Meaning meaning) {
-  const gcode::Words& words = command.words;
-  switch (meaning) {
+      return;
+    // heat and air
     case Meaning::head_set:
+      return heat_.run(Heater::head, words, false);
     case Meaning::head_wait:
-      set_heater(Heater::head, words, meaning == Meaning::head_wait);
-      return true;
+      return heat_.run(Heater::head, words, true);
     case Meaning::bed_set:
+      return heat_.run(Heater::bed, words, false);
     case Meaning::bed_wait:
-      set_heater(Heater::bed, words, meaning == Meaning::bed_wait);
-      return true;
+      return heat_.run(Heater::bed, words, true);
     case Meaning::enclosure_set:
+      return heat_.run(Heater::enclosure, words, false);
     case Meaning::enclosure_wait:
-      set_heater(Heater::enclosure, words, meaning == Meaning::enclosure_wait);
-      return true;
+      return heat_.run(Heater::enclosure, words, true);
     case Meaning::wait_all:
-      wait_for_all();
-      return true;
+      return heat_.wait_for_all();
     case Meaning::fan_on:
+      return heat_.run_fan(words, true);
     case Meaning::fan_off:
-      set_fan(words, meaning == Meaning::fan_on);
-      return true;
-    default:
-      return false;
-  }
-}
-
-bool ModalMachine::dispatch_limits(const gcode::Command& command, Meaning meaning) {
-  const gcode::Words& words = command.words;
-  const MotionLimits& limits = machine_.motion;
-  switch (meaning) {
+      return heat_.run_fan(words, false);
+    // limits and factors
     case Meaning::axis_acceleration:
-      limit_axes(words, Limit::axis_acceleration_mm_s2, limits.honours_acceleration_words);
-      return true;
+      return limits_.run_axes(words, unit_mm, Limit::axis_acceleration_mm_s2,
+                              motion.honours_acceleration_words);
     case Meaning::axis_speed:
-      limit_axes(words, Limit::axis_speed_mm_s, limits.honours_speed_words);
-      return true;
+      return limits_.run_axes(words, unit_mm, Limit::axis_speed_mm_s, motion.honours_speed_words);
     case Meaning::acceleration:
-      limit_acceleration(words);
-      return true;
+      return limits_.run_acceleration(words, unit_mm);
     case Meaning::corner:
-      limit_corner(words);
-      return true;
+      return limits_.run_corner(words, unit_mm);
     case Meaning::feed_factor:
-      set_feed_factor(words);
-      return true;
-    default:
-      return false;
+      return set_feed_factor(words);
+    case Meaning::flow_factor:
+      return set_flow_factor(words);
+    // time
+    case Meaning::dwell:
+      return dwell(words);
+    case Meaning::wait_for_moves:
+      return emit_seconds(RecordKind::dwell, 0.0);
+    case Meaning::pause:
+      return pause(words);
+    case Meaning::end:
+      ended_ = true;
+      return;
   }
 }
 
 void ModalMachine::remark_on_end() {
   const Place end = remarks_.place;
-  missing_.remark(remarks_, tools_.size());
+  missing_.remark(remarks_, hand_.count());
   remarks_.place = end;
   remarks_.place.column = 0;
-  if (row_purge_)
+  if (marks_.is_marked_by_word())
     remarks_.say("purge-not-ended", Severity::note, [] {
       return std::string(
           "a word of the machine file begins purge, and none ended it before the plate's end; "
           "everything behind it was marked as purge");
     });
-  if (!branches_.empty())
+  if (conditions_.open() > 0)
     remarks_.say("condition-not-ended", Severity::warning, [this] {
       return fmt::format(
           "{} of the conditions that the machine file names are not ended before the plate's end",
-          branches_.size() + deeper_branches_);
+          conditions_.open());
     });
-  if (layers_.is_capped())
+  if (layers().is_capped())
     remarks_.say("layers-capped", Severity::warning, [] {
       return fmt::format(
           "material is laid at more than {} different heights; beyond that each height was counted "

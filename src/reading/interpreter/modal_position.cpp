@@ -13,16 +13,15 @@ constexpr char kAxes[] = {'X', 'Y', 'Z'};
 
 }  // namespace
 
-// What the words say is physical - offset, so setting a position moves the offset and not the
-// machine. E has no place of its own: its register is set.
+// E has no place of its own: its register is set.
 void ModalMachine::set_position(const gcode::Words& words) {
   const bool all = (words.mask | words.bare) == 0;
   for (std::size_t axis = 0; axis < 3; ++axis) {
     if (!all && !words.has(kAxes[axis]))
       continue;
-    const double said_mm = all ? 0.0 : words[kAxes[axis]] * unit_mm_;
+    const double said_mm = all ? 0.0 : words[kAxes[axis]] * position_.unit_mm();
     if (std::abs(said_mm) < kMost_mm) {
-      offset_mm_[axis] = position_mm_[axis] - said_mm;
+      position_.call(axis, said_mm);
     } else {
       remarks_.say("position-out-of-range", Severity::error, [&] {
         return fmt::format("G92 sets {} beyond {:.0e} mm; the word was left out", kAxes[axis],
@@ -31,41 +30,39 @@ void ModalMachine::set_position(const gcode::Words& words) {
     }
   }
   if (all)
-    e_register_ = 0.0;
+    filament_.call(0.0, 1.0);
   if (words.has('E') && std::abs(words['E']) < kMost_mm)
-    e_register_ = volumetric_ ? words['E'] : words['E'] * unit_mm_;
+    filament_.call(words['E'], position_.unit_mm());
 }
 
-void ModalMachine::clear_offsets(bool for_good) {
-  if (!for_good)
-    suspended_offset_mm_ = offset_mm_;
-  else
-    suspended_offset_mm_ = {};
-  offset_mm_ = {};
+void ModalMachine::remark_on_work_offset(const gcode::Command& command) {
+  remarks_.say("work-offset-ignored", Severity::note, [&] {
+    return fmt::format(
+        "G{} selects a coordinate system whose place is stored in the machine, not in the plate; "
+        "positions were taken as written",
+        command.number);
+  });
 }
 
-// The plate does not say where a machine's switches are; a homed axis is taken to stand at 0, and
-// its offset is forgotten.
 void ModalMachine::home(const gcode::Words& words) {
   wake_motors();
-  emit(RecordKind::home);
+  events_.push(RecordKind::home);
   const std::uint32_t said = words.mask | words.bare;
   constexpr std::uint32_t kAnyAxis = 0b111U << gcode::Words::index('X');
   for (std::size_t axis = 0; axis < 3; ++axis) {
     if ((said & kAnyAxis) != 0 && !words.has(kAxes[axis]) && !words.has_bare(kAxes[axis]))
       continue;
-    position_mm_[axis] = 0.0;
-    offset_mm_[axis] = 0.0;
+    position_.home(axis);
   }
 }
 
 void ModalMachine::probe(const gcode::Words& words) {
   wake_motors();
-  emit(RecordKind::probe);
+  events_.push(RecordKind::probe);
   // A probing move ends at or before its target; the target is what the plate knows.
-  const Vector3 to_mm = target(words);
-  if (is_in_range(to_mm, 0.0))
-    position_mm_ = to_mm;
+  const Way way{position_.target(words), filament_.nothing()};
+  if (keep_in_range(way))
+    position_.go_to(way.to_mm);
 }
 
 void ModalMachine::turn_motors(bool on, const gcode::Words& words) {
@@ -80,7 +77,7 @@ void ModalMachine::turn_motors(bool on, const gcode::Words& words) {
   const bool some = names('X') || names('Y') || names('Z') || names('E');
   if (some && !(names('X') && names('Y')))
     return;
-  emit(RecordKind::motors).event.value = on ? 1.0 : 0.0;
+  events_.push(RecordKind::motors, on ? 1.0 : 0.0);
   motors_off_ = !on;
 }
 
@@ -88,7 +85,7 @@ void ModalMachine::wake_motors() {
   if (!motors_off_)
     return;
   motors_off_ = false;
-  emit(RecordKind::motors).event.value = 1.0;
+  events_.push(RecordKind::motors, 1.0);
 }
 
 }  // namespace platetally::interpreter

@@ -31,7 +31,7 @@ void ModalMachine::pause(const gcode::Words& words) {
   if (seconds > 0.0) {
     emit_seconds(RecordKind::dwell, seconds);
   } else {
-    emit(RecordKind::pause);
+    events_.push(RecordKind::pause);
   }
 }
 
@@ -52,7 +52,7 @@ void ModalMachine::emit_seconds(RecordKind kind, double seconds) {
         "G4 P is read as milliseconds or seconds: dialect.dwell_p_is_milliseconds.");
     seconds = kMostSeconds;
   }
-  emit(kind).event.value = seconds;
+  events_.push(kind, seconds);
 }
 
 }  // namespace platetally::interpreter

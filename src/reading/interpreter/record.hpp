@@ -1,7 +1,8 @@
-// What the plate asks of the machine, one plain record after the other, in program order.
+// What the plate asks of the machine, one plain record after the other, in program order: an event,
+// or a move laid open out of its row (rows.hpp).
 //
-// The interpreter knows no clock: a record has geometry and requests, never a duration that depends
-// on the machine's motion.
+// The interpreter knows no clock: a record has geometry and requests, and no seconds until motion
+// has said them.
 #pragma once
 
 #include <array>
@@ -11,7 +12,7 @@
 namespace platetally::interpreter {
 
 enum class RecordKind : std::uint8_t {
-  move,         ///< straight line or arc, or E alone: `move`
+  move,         ///< straight line or arc, or E alone: `move`; in program order a row, no event
   dwell,        ///< stands still for event.value seconds
   set_heater,   ///< event.heater, event.tool, event.value degC (<= 0: off)
   wait_heater,  ///< the same heater to its present set point; event.wait_cooling: also downwards
@@ -90,13 +91,16 @@ struct Event {
   bool wait_cooling;
 };
 
-/// Trivially copyable; travels in batches.
+/// Trivially copyable.
 struct Record {
   RecordKind kind;
   std::uint8_t flags;
   std::int16_t tool;    ///< the tool in hand; -1: none or parked
   std::uint32_t layer;  ///< ordinal in order of appearance; 0: before the first layer
   std::uint64_t line;   ///< 1-based
+  /// Of a move, or of a stated stand-still (dwell, takes_seconds, firmware retraction). Homing,
+  /// probing, pauses, heat waits and swaps have 0 here: stages behind motion know their seconds.
+  double motion_s;
   union {
     Move move;
     Event event;
@@ -109,7 +113,5 @@ inline bool lays_material(const Record& record) {
   return record.kind == RecordKind::move && !record.move.is_above_one_place() &&
          (record.move.e_mm > 0.0 || (record.flags & kExtruderOn) != 0);
 }
-
-inline constexpr std::size_t kBatchSize = 1024;
 
 }  // namespace platetally::interpreter

@@ -1,6 +1,5 @@
 #include "reading/interpreter/stated_figures.hpp"
 
-#include <algorithm>
 #include <array>
 
 #include "reading/dialect/text.hpp"
@@ -14,21 +13,26 @@ constexpr std::size_t kMostText = std::size_t{256} << 10;
 constexpr std::size_t kMostStatements = 256;
 constexpr std::size_t kLookedAt = 80;
 
-/// Whether one of the words stands in it that every statement has, told at a glance.
+/// One of these stands in every statement; no two begin alike.
+constexpr std::array<std::string_view, 6> kWords{"filament", "material", "plastic",
+                                                 "layer",    "time",     "duration"};
+
+/// By a letter of either case: the word that begins with it.
+constexpr std::array<std::string_view, 256> words_by_letter() {
+  std::array<std::string_view, 256> by_letter{};
+  for (const std::string_view word : kWords)
+    for (const std::size_t change : {0x00U, 0x20U})  // of case
+      by_letter[static_cast<unsigned char>(word.front()) ^ change] = word;
+  return by_letter;
+}
+
+/// Whether one of the words stands in it, told at a glance.
 bool may_state(std::string_view comment) {
-  constexpr std::array<std::string_view, 5> kWords{"filament", "material", "plastic", "layer",
-                                                   "time"};
-  constexpr std::string_view kFirstLetters = "fmpltd";
-  constexpr std::string_view kDuration = "duration";
+  static constexpr std::array<std::string_view, 256> kByLetter = words_by_letter();
   comment = comment.substr(0, kLookedAt);
   for (std::size_t at = 0; at < comment.size(); ++at) {
-    if (kFirstLetters.find(static_cast<char>(comment[at] | 0x20)) == std::string_view::npos)
-      continue;
-    const std::string_view rest = comment.substr(at);
-    if (dialect::starts_without_case(rest, kDuration) ||
-        std::any_of(kWords.begin(), kWords.end(), [rest](std::string_view word) {
-          return dialect::starts_without_case(rest, word);
-        }))
+    const std::string_view word = kByLetter[static_cast<unsigned char>(comment[at])];
+    if (!word.empty() && dialect::starts_without_case(comment.substr(at), word))
       return true;
   }
   return false;

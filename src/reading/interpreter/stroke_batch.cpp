@@ -1,50 +1,88 @@
 // Built as motion/planning/move_block.cpp is. The operations are those of
-// ModalMachine::push_stroke(), in the same order.
+// ModalMachine::take_plain_move(), in the same order.
 #include "reading/interpreter/stroke_batch.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <cstdint>
 
 #include "base/simd.hpp"
+#include "base/units.hpp"
 
 namespace platetally::interpreter {
 
-PLATETALLY_WIDE bool append_strokes(const StrokeFrame& frame, const double* __restrict x,
-                                    const double* __restrict y, const double* __restrict e,
-                                    std::size_t count, double feed_mm_s, StrokeColumns& run) {
-  double* const to_x_mm = run.to_x_mm.data() + run.size;
-  double* const to_y_mm = run.to_y_mm.data() + run.size;
-  double* const e_mm = run.e_mm.data() + run.size;
-  double* const feeds_mm_s = run.feed_mm_s.data() + run.size;
-  for (std::size_t i = 0; i < count; ++i) {
-    to_x_mm[i] = frame.offset_x_mm + x[i] * frame.unit_mm;
-    to_y_mm[i] = frame.offset_y_mm + y[i] * frame.unit_mm;
-    feeds_mm_s[i] = feed_mm_s;
-  }
+namespace {
+
+inline __attribute__((always_inline)) void write_filament(const StrokeFrame& frame,
+                                                          const double* __restrict e,
+                                                          std::size_t count,
+                                                          double* __restrict e_mm) {
   if (frame.e_relative) {
     for (std::size_t i = 0; i < count; ++i)
       e_mm[i] = e[i] * frame.e_unit * frame.e_scale;
-  } else {
-    e_mm[0] = (e[0] * frame.e_unit - frame.from_e) * frame.e_scale;
-    for (std::size_t i = 1; i < count; ++i)
-      e_mm[i] = (e[i] * frame.e_unit - e[i - 1] * frame.e_unit) * frame.e_scale;
+    return;
   }
+  e_mm[0] = (e[0] * frame.e_unit - frame.from_e) * frame.e_scale;
+  for (std::size_t i = 1; i < count; ++i)
+    e_mm[i] = (e[i] * frame.e_unit - e[i - 1] * frame.e_unit) * frame.e_scale;
+}
+
+/// False: one of them is no feed, or none that is believed.
+inline __attribute__((always_inline)) bool write_feeds(const StrokeFrame& frame,
+                                                       const double* __restrict f,
+                                                       std::size_t count,
+                                                       double* __restrict feed_mm_s) {
+  std::int64_t sound = 1;
+  for (std::size_t i = 0; i < count; ++i) {
+    feed_mm_s[i] = base::mm_s_from_mm_min(f[i] * frame.unit_mm) * frame.feed_factor;
+    sound &=
+        static_cast<std::int64_t>(f[i] > 0.0) & static_cast<std::int64_t>(f[i] <= frame.reach_mm);
+  }
+  return sound != 0;
+}
+
+inline __attribute__((always_inline)) bool is_level(const StrokeFrame& frame,
+                                                    const double* __restrict z, std::size_t count) {
+  std::int64_t level = 1;
+  for (std::size_t i = 0; i < count; ++i)
+    level &=
+        static_cast<std::int64_t>(frame.offset_mm[2] + z[i] * frame.unit_mm == frame.from_mm[2]);
+  return level != 0;
+}
+
+}  // namespace
+
+PLATETALLY_WIDE bool write_strokes(const StrokeFrame& given, const StrokeWords& words,
+                                   std::size_t count, const RowRoom& room) {
+  const StrokeFrame frame = given;  // which nothing that is written can change
+  const double* __restrict const x = words.x;
+  const double* __restrict const y = words.y;
+  double* __restrict const to_x_mm = room.to_x_mm;
+  double* __restrict const to_y_mm = room.to_y_mm;
+  double* __restrict const e_mm = room.e_mm;
+  for (std::size_t i = 0; i < count; ++i) {
+    to_x_mm[i] = frame.offset_mm[0] + x[i] * frame.unit_mm;
+    to_y_mm[i] = frame.offset_mm[1] + y[i] * frame.unit_mm;
+  }
+  std::fill_n(room.to_z_mm, count, frame.from_mm[2]);
+  std::fill_n(room.feed_mm_s, count, frame.feed_mm_s);
+  write_filament(frame, words.e, count, e_mm);
+  if ((words.f != nullptr && !write_feeds(frame, words.f, count, room.feed_mm_s)) ||
+      (words.z != nullptr && !is_level(frame, words.z, count)))
+    return false;
   const auto goes = [](double x_mm, double y_mm) {
     return static_cast<std::int64_t>(x_mm * x_mm + y_mm * y_mm >=
-                                     kLeastStroke_mm * kLeastStroke_mm);
+                                     kLeastLength_mm * kLeastLength_mm);
   };
-  std::int64_t plain = goes(to_x_mm[0] - frame.from_x_mm, to_y_mm[0] - frame.from_y_mm);
+  std::int64_t plain = goes(to_x_mm[0] - frame.from_mm[0], to_y_mm[0] - frame.from_mm[1]);
   for (std::size_t i = 1; i < count; ++i)
     plain &= goes(to_x_mm[i] - to_x_mm[i - 1], to_y_mm[i] - to_y_mm[i - 1]);
   for (std::size_t i = 0; i < count; ++i)
     plain &= static_cast<std::int64_t>(e_mm[i] > 0.0) &
              static_cast<std::int64_t>(std::abs(to_x_mm[i]) + std::abs(to_y_mm[i]) +
-                                           std::abs(frame.z_mm) + e_mm[i] <
+                                           std::abs(frame.from_mm[2]) + e_mm[i] <
                                        frame.reach_mm);
-  if (plain == 0)
-    return false;
-  run.size += count;
-  return true;
+  return plain != 0;
 }
 
 }  // namespace platetally::interpreter

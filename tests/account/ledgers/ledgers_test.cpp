@@ -10,7 +10,7 @@ namespace {
 using test::move;
 
 struct Step {
-  motion::TimedRecord timed;
+  interpreter::Record record;
   timeline::Duration duration;
   swaps::Feed feed;
 };
@@ -18,12 +18,12 @@ struct Step {
 /// A little plate of two layers and two tools, with a swap and some purge.
 std::vector<Step> steps() {
   std::vector<Step> plate;
-  const auto add = [&plate](motion::TimedRecord timed, swaps::Use use, timeline::Cause cause,
+  const auto add = [&plate](interpreter::Record record, swaps::Use use, timeline::Cause cause,
                             Range time_s, timeline::Swap swap = {}) {
     swaps::Feed feed;
     feed.use = use;
-    feed.fresh_mm = std::max(0.0, timed.record.move.e_mm);
-    plate.push_back({timed, {time_s, cause, {}, {}, swap}, feed});
+    feed.fresh_mm = std::max(0.0, record.move.e_mm);
+    plate.push_back({record, {time_s, cause, {}, {}, swap}, feed});
   };
   for (std::uint32_t layer = 1; layer <= 2; ++layer) {
     add(move({0, 0, 0.2}, {9, 0, 0.2}, 0.5, 0.25, 0, layer), swaps::Use::part,
@@ -43,7 +43,7 @@ std::vector<Step> steps() {
 TEST(TimeLedger, EverySecondLandsInOneClassOfOneLayer) {
   TimeLedger ledger;
   for (const Step& step : steps())
-    ledger.add(step.timed, step.duration, step.feed);
+    ledger.add(step.record, step.duration, step.feed);
   ASSERT_EQ(ledger.layers().size(), 3U);
   const TimeBy& layer = ledger.layers()[1];
   EXPECT_DOUBLE_EQ(layer.print_s, 0.25);
@@ -85,7 +85,7 @@ TEST(TimeLedger, TheSpanOfThePrintBeginsAtItsMarkAndLeavesOutWhatLogsLeaveOut) {
 TEST(LayerLedger, SwapsAndToolsByFirstAppearance) {
   LayerLedger ledger(2);
   for (const Step& step : steps())
-    ledger.add(step.timed, step.duration.swap);
+    ledger.add(step.record, step.duration.swap);
   const LayerRow& row = ledger.layers()[1];
   EXPECT_EQ(row.swaps, 1U);
   EXPECT_EQ(row.order, (std::vector<int>{0, 1}));
@@ -123,7 +123,7 @@ TEST(LayerGrams, OwesOnlyWhatIsUsuallyDrawnBack) {
 TEST(Ledgers, WhatIsMovedToPurgeLeavesTheSumsAlone) {
   TimeLedger time;
   for (const Step& step : steps())
-    time.add(step.timed, step.duration, step.feed);
+    time.add(step.record, step.duration, step.feed);
   const double seconds = time.layers()[1].sum_s();
   time.move_to_swap(1, 0.25);
   EXPECT_DOUBLE_EQ(time.layers()[1].sum_s(), seconds);
@@ -133,31 +133,6 @@ TEST(Ledgers, WhatIsMovedToPurgeLeavesTheSumsAlone) {
   EXPECT_DOUBLE_EQ(book.at(2, 0).fed_mm(), filled_book().at(2, 0).fed_mm());
   EXPECT_DOUBLE_EQ(book.at(2, 0).of(swaps::Use::purge), 0.5);
   EXPECT_DOUBLE_EQ(book.at(2, 0).of(swaps::Use::part), 0.0);
-}
-
-TEST(Ledgers, TheWholeIsTheSumOfItsParts) {
-  const std::vector<Step> plate = steps();
-  for (std::size_t cut = 0; cut <= plate.size(); ++cut) {
-    SCOPED_TRACE(cut);
-    TimeLedger whole_time, first_time, second_time;
-    for (std::size_t i = 0; i < plate.size(); ++i) {
-      const Step& step = plate[i];
-      whole_time.add(step.timed, step.duration, step.feed);
-      (i < cut ? first_time : second_time).add(step.timed, step.duration, step.feed);
-      if (i == 1) {
-        whole_time.begin_print();
-        (i < cut ? first_time : second_time).begin_print();
-      }
-    }
-    first_time.merge(second_time);
-    ASSERT_EQ(first_time.layers().size(), whole_time.layers().size());
-    for (std::size_t i = 0; i < whole_time.layers().size(); ++i) {
-      EXPECT_DOUBLE_EQ(first_time.layers()[i].sum_s(), whole_time.layers()[i].sum_s());
-    }
-    EXPECT_EQ(first_time.total(), whole_time.total());
-    EXPECT_EQ(first_time.of_print(), whole_time.of_print());
-    EXPECT_EQ(first_time.print_motion_band(), whole_time.print_motion_band());
-  }
 }
 
 }  // namespace

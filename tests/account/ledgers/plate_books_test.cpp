@@ -7,6 +7,7 @@
 #include "heat/heat_result.hpp"
 #include "platetally/account.hpp"
 #include "support/records.hpp"
+#include "support/rows.hpp"
 
 namespace platetally::ledgers {
 namespace {
@@ -36,17 +37,17 @@ Machine two_heads() {
   return machine;
 }
 
-Account account_of(const Machine& machine, const std::vector<motion::TimedRecord>& records,
+Account account_of(const Machine& machine, const std::vector<interpreter::Record>& records,
                    Account account = {}) {
   const std::vector<Material> of_tools = materials();
   PlateBooks books(machine, of_tools);
-  books.take(records);
+  test::give(records, books);
   books.settle_purge();
   books.write({}, {0.0, 0.2, 0.4}, account);
   return account;
 }
 
-motion::TimedRecord lay(double e_mm, int tool, std::uint32_t layer = 1, std::uint8_t flags = 0) {
+interpreter::Record lay(double e_mm, int tool, std::uint32_t layer = 1, std::uint8_t flags = 0) {
   return move({10, 10, 0.2}, {20, 10, 0.2}, e_mm, 2.0, tool, layer, flags);
 }
 
@@ -69,7 +70,7 @@ TimeBandCause cause_of(const Account& account, const std::string& name) {
 }
 
 TEST(PlateBooks, AnUnknownWordMayTakeItsMostSeconds) {
-  const std::vector<motion::TimedRecord> plate{select(0, -1), lay(1.0, 0)};
+  const std::vector<interpreter::Record> plate{select(0, -1), lay(1.0, 0)};
   Account account;
   account.unaccounted = {{"M900", 3, 1, {}, {}}, {"M901", 1, 5, {}, {}}};
   account = account_of(two_heads(), plate, std::move(account));
@@ -108,7 +109,7 @@ TEST(PlateBooks, EarlyPurgeInThePlaceOfLaterPurgeIsNoStartUp) {
     return move({x_mm, 150, 0.2}, {x_mm + 8, 150, 0.2}, e_mm, 1.0, tool, 1,
                 interpreter::kMarkedPurge);
   };
-  const std::vector<motion::TimedRecord> plate{select(0, -1), marked(50, 7.0, 0), lay(1.0, 0),
+  const std::vector<interpreter::Record> plate{select(0, -1), marked(50, 7.0, 0), lay(1.0, 0),
                                                select(1, 0),  marked(50, 3.0, 1), lay(1.0, 1)};
   const Account there = account_of(two_heads(), plate);
   EXPECT_NEAR(there.totals.start_up_g, 0.0, 1e-15);
@@ -119,7 +120,7 @@ TEST(PlateBooks, EarlyPurgeInThePlaceOfLaterPurgeIsNoStartUp) {
   EXPECT_NEAR(there.swap_pairs[0].purge_g, 10 * kG, 1e-12);
   EXPECT_NEAR(there.totals.part_g, 2 * kG, 1e-12);
 
-  std::vector<motion::TimedRecord> elsewhere = plate;
+  std::vector<interpreter::Record> elsewhere = plate;
   elsewhere[1] = marked(100, 7.0, 0);
   const Account apart = account_of(two_heads(), elsewhere);
   EXPECT_NEAR(apart.totals.start_up_g, 7 * kG, 1e-12);

@@ -16,7 +16,7 @@ class Plate {
  public:
   void line(Point from, Point to, double e_mm, std::uint32_t layer) {
     if (lines_.is_watching())
-      lines_.add(test::move(from, to, e_mm, 1.0, 0, layer).record, e_mm);
+      lines_.add(test::move(from, to, e_mm, 1.0, 0, layer), e_mm);
     laid_mm_[layer] += e_mm;
   }
   /// A part of squares, one a layer, from layer `first` on.
@@ -93,7 +93,7 @@ TEST(StartLines, NothingIsWantedAnyMoreBehindTheFirstStrokesOrASwap) {
   EXPECT_FALSE(lines.is_watching());
   StartLines many;
   for (int i = 0; i < 64; ++i)
-    many.add(test::move({}, {1, 0, 0}, 1.0, 1.0).record, 1.0);
+    many.add(test::move({}, {1, 0, 0}, 1.0, 1.0), 1.0);
   EXPECT_FALSE(many.is_watching());
 }
 

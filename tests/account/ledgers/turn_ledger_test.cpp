@@ -25,10 +25,8 @@ struct Book {
     record.layer = layer;
     record.move.e_mm = e_mm;
     record.move.to_mm = {length_mm, 0.0, 0.0};
-    motion::TimedRecord timed{};
-    timed.record = record;
-    timed.motion_s = seconds;
-    turns.add_move(timed, feed);
+    record.motion_s = seconds;
+    turns.add_move(record, feed);
   }
   void part(int tool, std::uint32_t layer, double e_mm, double seconds) {
     move(tool, layer, e_mm, 10.0, seconds, {Use::part, Mark::none, e_mm, 0.0});
@@ -40,14 +38,14 @@ struct Book {
     move(tool, layer, e_mm, 0.0, seconds, feed);
   }
   void swap(int from, int to, std::uint32_t layer, double own_s = 7.0) {
-    motion::TimedRecord timed{};
-    timed.record.kind = RecordKind::select_tool;
-    timed.record.tool = static_cast<std::int16_t>(from);
-    timed.record.layer = layer;
+    Record record{};
+    record.kind = RecordKind::select_tool;
+    record.tool = static_cast<std::int16_t>(from);
+    record.layer = layer;
     timeline::Duration duration;
     duration.time_s = Range::exactly(own_s);
     duration.swap = {timeline::Selection::swap, from, to};
-    turns.add(timed, duration, {});
+    turns.add(record, duration, {});
   }
 };
 

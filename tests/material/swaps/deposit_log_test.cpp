@@ -170,17 +170,22 @@ TEST(DepositLog, WhatIsDroppedBeforeTheSwapsIsDoubtWhereTheTowerStandsOnly) {
 
 /// A run of strokes of one visit, in columns.
 struct StrokesOfAVisit {
-  interpreter::StrokesHead head;
-  std::vector<double> x_mm, y_mm, e_mm;
+  interpreter::Run head;
+  std::vector<double> x_mm, y_mm, z_mm, e_mm, feed_mm_s, motion_s;
 
-  interpreter::Strokes strokes() const {
-    return {head, x_mm.size(), x_mm.data(), y_mm.data(), e_mm.data(), nullptr};
+  void add(double to_x_mm, double to_y_mm, double fed_mm) {
+    x_mm.push_back(to_x_mm);
+    y_mm.push_back(to_y_mm);
+    z_mm.push_back(head.from_mm[2]);
+    e_mm.push_back(fed_mm);
+    feed_mm_s.push_back(50.0);
+    motion_s.push_back(0.1);
   }
-  auto record(std::size_t i) const {
-    const interpreter::Strokes all = strokes();
-    return test::move({all.from_x_mm(i), all.from_y_mm(i), head.z_mm},
-                      {x_mm[i], y_mm[i], head.z_mm}, e_mm[i], 0.1, head.tool, head.layer);
+  interpreter::Rows rows() const {
+    return {head,        x_mm.size(), x_mm.data(),      y_mm.data(),
+            z_mm.data(), e_mm.data(), feed_mm_s.data(), motion_s.data()};
   }
+  interpreter::Record record(std::size_t i) const { return rows().record(i); }
 };
 
 /// Tells a log a run, stroke by stroke or the first one alone and the others at once, in two parts.
@@ -193,8 +198,8 @@ void tell(DepositLog& log, const StrokesOfAVisit& run, bool at_once) {
     return;
   ASSERT_TRUE(log.is_plain());
   const std::size_t half = single + (size - single) / 2;
-  log.draw(run.strokes(), single, half);
-  log.draw(run.strokes(), half, size);
+  log.draw(run.rows(), single, half);
+  log.draw(run.rows(), half, size);
   Box box;
   double part_mm = 0.0;
   double print_s = 0.0;
@@ -248,20 +253,20 @@ TEST(DepositLog, StrokesAtOnceLeaveWhatStrokesOneByOneLeave) {
         StrokesOfAVisit run;
         run.head.layer = layer;
         run.head.tool = static_cast<std::int16_t>(tool);
-        run.head.z_mm = 0.2 * layer;
-        run.head.from_x_mm = swaps ? 150.0 : 20.0 + 30.0 * visit;
-        run.head.from_y_mm = swaps ? 150.0 : 20.0 + below(3);
+        run.head.kind = interpreter::RunKind::stroke;
+        run.head.from_mm = {swaps ? 150.0 : 20.0 + 30.0 * visit, swaps ? 150.0 : 20.0 + below(3),
+                            0.2 * layer};
+        const auto& [from_x_mm, from_y_mm, z_mm] = run.head.from_mm;
         for (std::size_t size = 2 + random() % 7; size > 0; --size) {
-          run.x_mm.push_back(run.head.from_x_mm + 0.05 * static_cast<double>(size) + below(12));
-          run.y_mm.push_back(run.head.from_y_mm + below(12));
-          run.e_mm.push_back(0.1 + 0.01 * below(40));
+          const double x_mm = from_x_mm + 0.05 * static_cast<double>(size) + below(12);
+          const double y_mm = from_y_mm + below(12);
+          run.add(x_mm, y_mm, 0.1 + 0.01 * below(40));
         }
         if (random() % 2 == 0) {  // a wall
-          run.x_mm.back() = run.head.from_x_mm;
-          run.y_mm.back() = run.head.from_y_mm;
+          run.x_mm.back() = from_x_mm;
+          run.y_mm.back() = from_y_mm;
         }
-        const auto travel = test::move({}, {run.head.from_x_mm, run.head.from_y_mm, run.head.z_mm},
-                                       0.0, 0.1, tool, layer);
+        const auto travel = test::move({}, {from_x_mm, from_y_mm, z_mm}, 0.0, 0.1, tool, layer);
         one_by_one.take(travel, {}, {});
         at_once.take(travel, {}, {});
         tell(one_by_one, run, false);

@@ -19,7 +19,7 @@ Box inside() {
 }
 
 void lay(OutsideLog& log, double x_mm, double y_mm, double e_mm = 1.0) {
-  log.lay(move({x_mm, y_mm, 0.2}, {x_mm, y_mm + 10.0, 0.2}, e_mm, 2.0, 1).record, e_mm, 2.0);
+  log.lay(move({x_mm, y_mm, 0.2}, {x_mm, y_mm + 10.0, 0.2}, e_mm, 2.0, 1), e_mm, 2.0);
 }
 
 TEST(OutsideLog, OnTheWayBackFromASwapAndAwayFromThePrintIsPurge) {

@@ -19,9 +19,7 @@ inline Machine two_tools() {
 class WatchedBook {
  public:
   explicit WatchedBook(const Machine& machine) : book_(machine) {}
-  Feed operator()(const motion::TimedRecord& timed) {
-    return book_.take(timed, watch_.see(timed.record));
-  }
+  Feed operator()(const interpreter::Record& timed) { return book_.take(timed, watch_.see(timed)); }
   PurgeBook& operator*() { return book_; }
 
  private:
@@ -29,7 +27,7 @@ class WatchedBook {
   PurgeBook book_;
 };
 
-inline motion::TimedRecord lay(double e_mm, int tool, std::uint8_t flags = 0) {
+inline interpreter::Record lay(double e_mm, int tool, std::uint8_t flags = 0) {
   return test::move({10, 10, 0.2}, {20, 10, 0.2}, e_mm, 0.2, tool, 1, flags);
 }
 

@@ -45,7 +45,7 @@ class Plate {
   TowerVerdict verdict() const { return find().verdict; }
 
  private:
-  void feed(const motion::TimedRecord& timed, const Feed& feed, const timeline::Swap& swap = {}) {
+  void feed(const interpreter::Record& timed, const Feed& feed, const timeline::Swap& swap = {}) {
     log_.take(timed, swap, feed);
   }
 

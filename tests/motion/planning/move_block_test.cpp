@@ -39,8 +39,7 @@ void expect_same_bits(const MotionLimits& machine, std::uint64_t seed) {
   const Limits limits(machine);
   const auto block = std::make_unique<MoveBlock>();
   std::vector<interpreter::Record> records;
-  std::array<double, MoveBlock::kMoves> e_mm, feed_mm_s, length_mm, top_square, two_accel, reach,
-      entry_cap;
+  std::array<double, MoveBlock::kMoves> e_mm, feed_mm_s, top_square, two_accel, reach, entry_cap;
   test::Point at{};
   block->leaves_level = !level;
   for (std::size_t i = 1; i <= MoveBlock::kMoves; ++i) {
@@ -53,14 +52,13 @@ void expect_same_bits(const MotionLimits& machine, std::uint64_t seed) {
     for (std::size_t axis = 0; axis < 3; ++axis)
       block->way_mm[axis][i] = move.to_mm[axis] - move.from_mm[axis];
     e_mm[i - 1] = move.e_mm;
-    feed_mm_s[i - 1] = move.feed_mm_s > 0.0 ? move.feed_mm_s : INFINITY;
+    feed_mm_s[i - 1] = move.feed_mm_s;
     block->least_feed_mm_s[i] = use.minimum_feed_mm_s;
     block->most_acceleration_mm_s2[i] = use.acceleration_mm_s2;
   }
   block->count = MoveBlock::kMoves;
-  const BlockColumns columns{e_mm.data(),       feed_mm_s.data(), length_mm.data(),
-                             top_square.data(), two_accel.data(), reach.data(),
-                             entry_cap.data()};
+  const BlockColumns columns{e_mm.data(),      feed_mm_s.data(), top_square.data(),
+                             two_accel.data(), reach.data(),     entry_cap.data()};
   const bool as_asked = find_paces(limits.of_paths(), *block, columns);
   const double right_square = right_angle_square(machine.corner_speed_mm_s);
   if (machine.corner_model == CornerModel::junction_deviation)
@@ -78,7 +76,7 @@ void expect_same_bits(const MotionLimits& machine, std::uint64_t seed) {
     const Path path = straight_path(move);
     const Pace pace =
         limits.line_pace(path, move.feed_mm_s, move.e_mm != 0.0 ? Use::print : Use::travel);
-    expect_bits(length_mm[i - 1], path.length_mm, "length", i);
+    expect_bits(block->length_mm[i], path.length_mm, "length", i);
     for (std::size_t axis = 0; axis < kAxisCount; ++axis)
       expect_bits(block->share[axis][i], path.entry[axis], "share", i);
     expect_bits(block->speed_mm_s[i], pace.speed_mm_s, "speed", i);

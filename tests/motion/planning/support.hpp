@@ -12,6 +12,7 @@
 #include <nlohmann/json.hpp>
 
 #include "motion/planning/planner.hpp"
+#include "support/rows.hpp"
 
 namespace platetally::motion::test {
 
@@ -67,22 +68,8 @@ inline void push(LookAhead& look_ahead, double entry_cap, double reach) {
   look_ahead.add(1);
 }
 
-/// Everything that came out, copied.
-struct Kept : TimedSink {
-  using TimedSink::take;
-  std::vector<TimedRecord> records;
-  std::size_t calls = 0;
-  void take(std::span<const TimedRecord> batch) override {
-    records.insert(records.end(), batch.begin(), batch.end());
-    ++calls;
-  }
-  double total_s() const {
-    double total = 0.0;
-    for (const TimedRecord& timed : records)
-      total += timed.motion_s;
-    return total;
-  }
-};
+using platetally::test::give;
+using platetally::test::Kept;
 
 struct Planned {
   Kept kept;
@@ -91,13 +78,12 @@ struct Planned {
   double motion_s(std::size_t i) const { return kept.records.at(i).motion_s; }
 };
 
-/// Plans in batches of the size that the interpreter uses.
+/// `in_runs`: of so many moves at most, where they go on with one another.
 inline Planned plan(const Machine& machine, const std::vector<Record>& records,
-                    std::size_t batch = interpreter::kBatchSize) {
+                    std::size_t in_runs = 1) {
   Planned planned;
   Planner planner(machine, planned.kept);
-  for (std::size_t i = 0; i < records.size(); i += batch)
-    planner.take(std::span(records).subspan(i, std::min(batch, records.size() - i)));
+  platetally::test::give_in_runs(records, in_runs, planner);
   planner.finish();
   planned.diagnostics = planner.diagnostics().entries();
   return planned;

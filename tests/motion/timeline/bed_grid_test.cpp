@@ -35,9 +35,9 @@ TEST(BedGrid, PointsFallIntoTilesRowByRow) {
 
 TEST(BedGrid, ALongMoveTouchesTheTilesBetween) {
   BedGrid grid(four_by_four());
-  const auto across = test::move({10, 10, 0}, {350, 10, 0}, 1, 1).record.move;
+  const auto across = test::move({10, 10, 0}, {350, 10, 0}, 1, 1).move;
   EXPECT_EQ(grid.tiles_under(across), tile(0, 0) | tile(0, 1) | tile(0, 2) | tile(0, 3));
-  const auto diagonal = test::move({45, 45, 0}, {315, 315, 0}, 1, 1).record.move;
+  const auto diagonal = test::move({45, 45, 0}, {315, 315, 0}, 1, 1).move;
   EXPECT_EQ(grid.tiles_under(diagonal), tile(0, 0) | tile(1, 1) | tile(2, 2) | tile(3, 3));
 }
 
@@ -51,7 +51,7 @@ TEST(BedGrid, WhatWasMetBeforeChangesNoAnswer) {
   for (int i = 0; i < 20000; ++i) {
     const double to_x_mm = 5.0 * whole(random) + off(random);
     const double to_y_mm = i % 3 == 0 ? y_mm : 5.0 * whole(random) + off(random);
-    const auto move = test::move({x_mm, y_mm, 0}, {to_x_mm, to_y_mm, 0}, 1, 1).record.move;
+    const auto move = test::move({x_mm, y_mm, 0}, {to_x_mm, to_y_mm, 0}, 1, 1).move;
     ASSERT_EQ(remembering.tiles_under(move), BedGrid(four_by_four()).tiles_under(move)) << i;
     x_mm = to_x_mm;
     y_mm = to_y_mm;
@@ -60,7 +60,7 @@ TEST(BedGrid, WhatWasMetBeforeChangesNoAnswer) {
 
 TEST(BedGrid, AFullCircleTouchesTheTilesRoundItsCentreOnly) {
   BedGrid grid(four_by_four());
-  auto circle = test::move({135 + 100, 135, 0}, {135 + 100, 135, 0}, 1, 1).record.move;
+  auto circle = test::move({135 + 100, 135, 0}, {135 + 100, 135, 0}, 1, 1).move;
   circle.centre_mm = {135, 135};
   circle.sweep_rad = 2 * std::numbers::pi;
   const std::uint64_t tiles = grid.tiles_under(circle);
@@ -73,7 +73,7 @@ TEST(BedGrid, AFullCircleTouchesTheTilesRoundItsCentreOnly) {
 
 TEST(BedGrid, AnArcInAnotherPlaneCountsByItsEnds) {
   BedGrid grid(four_by_four());
-  auto arc = test::move({10, 10, 0}, {20, 10, 0}, 1, 1).record.move;
+  auto arc = test::move({10, 10, 0}, {20, 10, 0}, 1, 1).move;
   arc.plane = interpreter::Plane::zx;
   arc.centre_mm = {0, 15};
   arc.sweep_rad = std::numbers::pi;

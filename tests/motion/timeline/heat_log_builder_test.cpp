@@ -19,10 +19,9 @@ using test::select;
 class Builder {
  public:
   explicit Builder(const Machine& machine) : durations_(machine), builder_(machine) {}
-  Builder& operator<<(const motion::TimedRecord& timed) {
-    const bool feeds = timed.record.kind == RecordKind::move;
-    const double fresh_mm =
-        feeds && !timed.record.move.is_stationary() ? timed.record.move.e_mm : 0.0;
+  Builder& operator<<(const interpreter::Record& timed) {
+    const bool feeds = timed.kind == RecordKind::move;
+    const double fresh_mm = feeds && !timed.move.is_stationary() ? timed.move.e_mm : 0.0;
     builder_.take(timed, durations_.of(timed), fresh_mm);
     return *this;
   }

@@ -10,7 +10,7 @@ namespace {
 using test::RecordKind;
 
 /// Seconds, and how many of them turn the motors.
-std::pair<double, double> seconds_of(const motion::TimedRecord& timed) {
+std::pair<double, double> seconds_of(const interpreter::Record& timed) {
   Machine machine;
   machine.procedures.homing_s = Range::exactly(15.0);
   machine.procedures.probing_s = Range::exactly(60.0);
@@ -35,7 +35,7 @@ TEST(HeatLogMotors, HomingAndProbingTurnThemAPauseDoesNot) {
 
 TEST(HeatLogMotors, MovesTurnThemWaitsOfTheFileDoNot) {
   EXPECT_EQ(seconds_of(test::move({0, 0, 0.2}, {5, 0, 0.2}, 0.5, 2.0)), std::pair(2.0, 2.0));
-  motion::TimedRecord dwell = test::event(RecordKind::dwell, 4.0);
+  interpreter::Record dwell = test::event(RecordKind::dwell, 4.0);
   dwell.motion_s = 4.0;
   EXPECT_EQ(seconds_of(dwell), std::pair(4.0, 0.0));
 }

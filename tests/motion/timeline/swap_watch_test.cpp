@@ -28,12 +28,12 @@ TEST_P(SwapDefinition, CountsChangesAfterMaterialOnly) {
   for (const char* step = row.program; *step != '\0'; ++step) {
     Swap swap;
     if (*step == 'L') {
-      swap = watch.see(move({0, 0, 0.2}, {5, 0, 0.2}, 0.2, 0.1, in_hand).record);
+      swap = watch.see(move({0, 0, 0.2}, {5, 0, 0.2}, 0.2, 0.1, in_hand));
     } else if (*step == 'v') {
-      swap = watch.see(move({0, 0, 0.2}, {5, 0, 0.2}, 0.0, 0.1, in_hand).record);
+      swap = watch.see(move({0, 0, 0.2}, {5, 0, 0.2}, 0.0, 0.1, in_hand));
     } else {
       const int tool = *step == 'p' ? -1 : *step - '0';
-      swap = watch.see(select(tool, in_hand).record);
+      swap = watch.see(select(tool, in_hand));
       in_hand = tool;
     }
     swaps += swap.selection == Selection::swap;

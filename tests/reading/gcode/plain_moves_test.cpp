@@ -17,7 +17,7 @@
 namespace platetally::gcode {
 namespace {
 
-constexpr const char* kLetters = "XYEF";
+constexpr const char* kLetters = "XYZEF";
 
 /// So much of it that no line is near the end.
 std::string with_more(const std::string& text) {
@@ -31,6 +31,7 @@ void expect_as_parsed(const PlainMoves& moves, const char* at, const char* last)
     const char* const next = parse_line(at, last, line);
     const std::string text(line_text(at, next));
     ASSERT_EQ(moves.next(i), next) << text;
+    ASSERT_EQ(moves.text(i), text);
     ASSERT_EQ(line.fault, LineFault::none) << text;
     ASSERT_EQ(line.commands, 1U) << text;
     ASSERT_EQ(line.comment.data(), nullptr) << text;
@@ -40,7 +41,8 @@ void expect_as_parsed(const PlainMoves& moves, const char* at, const char* last)
     ASSERT_EQ(command.number, moves.is_rapid(i) ? 0 : 1) << text;
     ASSERT_EQ(command.words.bare, 0U) << text;
     std::uint32_t mask = 0;
-    for (const auto word : {PlainMoves::kX, PlainMoves::kY, PlainMoves::kE, PlainMoves::kF}) {
+    for (const auto word :
+         {PlainMoves::kX, PlainMoves::kY, PlainMoves::kZ, PlainMoves::kE, PlainMoves::kF}) {
       const char letter = kLetters[word];
       if (!moves.has(i, word))
         continue;
@@ -50,7 +52,6 @@ void expect_as_parsed(const PlainMoves& moves, const char* at, const char* last)
           << text << ' ' << letter;
     }
     ASSERT_EQ(command.words.mask, mask) << text;
-    ASSERT_EQ(moves.feeds(i), command.number == 1 && command.words.has('E')) << text;
     at = next;
   }
 }
@@ -68,7 +69,7 @@ TEST(PlainMoves, AreReadWhereNothingIsOutOfTheOrdinary) {
        {"G1 X1", "G0 X1 Y2", "G1 X112.875 Y68.125 E0.06548", "G1 E-0.80000 F2400",
         "G1 X-1.5 Y-0.25", "G1 X.5 Y-.5 E5.", "G1 F1800", "G1 Y007 X00.50",
         "G1 X12345678 Y1234567.8 E.12345678", "G1 X123456789012345 E-12345.6789012345",
-        "G0 F15000 X145.675 Y40.675", "G1 X-0 Y-0.0"})
+        "G0 F15000 X145.675 Y40.675", "G1 X-0 Y-0.0", "G1 Z.6", "G1 X1.5 Y2 Z0.30 F1200.0 E71.42"})
     for (const char* const end : {"\n", "\r\n"})
       EXPECT_EQ(count_of(moves, with_more(std::string(line) + end)), 1U) << line;
 }
@@ -91,8 +92,6 @@ TEST(PlainMoves, LeaveEverythingElse) {
                                  "G1  X1",
                                  "G1\tX1",
                                  "G1 X1 X2",
-                                 "G1 Z1",
-                                 "G1 X1 Z2",
                                  "G2 X1 Y1 I1",
                                  "G10 X1",
                                  "G01 X1",
@@ -153,7 +152,7 @@ std::string random_number(std::mt19937& random) {
 /// Mostly plain; now and then one byte is another.
 std::string random_line(std::mt19937& random) {
   std::string line = random() % 8 == 0 ? "G0" : "G1";
-  for (const char letter : {'X', 'Y', 'E', 'F'})
+  for (const char letter : {'X', 'Y', 'Z', 'E', 'F'})
     if (random() % 4 != 0)
       line += std::string(" ") + letter + random_number(random);
   if (random() % 16 == 0)
@@ -230,6 +229,38 @@ TEST(Digits, AreTakenForZerosOneByOneAndSideBySide) {
     ASSERT_EQ(equal_but_digits(text, pattern), expected);
     ASSERT_EQ(equal_but_digits_by_words(text, pattern), expected);
   }
+}
+
+TEST(Digits, OfALineEndWithIt) {
+  EXPECT_EQ(digits_of_line("G1 X20.5\n1234567890123456789012345678"), 0b10110010U);
+  EXPECT_EQ(digits_of_line("\n12345678901234567890123456789012"), 0U);
+  EXPECT_EQ(digits_of_line("G1 X123456789012345678901234567890"), 0xFFFFFFF2U);
+  EXPECT_EQ(digits_of_line("G1 X1234567 Y0.123456789012345\n12"), 0x3FFFA7F2U);
+}
+
+TEST(PlainMoves, OfManyLayoutsAreKnownAgain) {
+  // More kinds of line than are kept, in turns; the test above holds each against the grammar.
+  std::string text;
+  for (int round = 0; round < 3; ++round)
+    for (int x = 1; x <= 7; ++x)
+      for (int y = 1; y <= 7; ++y)
+        for (int e = 1; e <= 4; ++e)
+          text += "G" + std::to_string(e % 2) + " X" +
+                  std::string(static_cast<std::size_t>(x), '7') + ".1 Y-" +
+                  std::string(static_cast<std::size_t>(y), '3') + " Z.2 E0." +
+                  std::string(static_cast<std::size_t>(e), '5') + "\n";
+  PlainMoves moves;
+  const std::string all = with_more(text);
+  const char* at = all.data();
+  std::size_t read = 0;
+  while (at < all.data() + text.size()) {
+    moves.read(at, all.data() + all.size());
+    ASSERT_GT(moves.size(), 0U);
+    ASSERT_NO_FATAL_FAILURE(expect_as_parsed(moves, at, all.data() + all.size()));
+    read += moves.size();
+    at = moves.next(moves.size() - 1);
+  }
+  EXPECT_EQ(read, 3U * 7 * 7 * 4);
 }
 
 TEST(Decimal, QuotientsAreRoundedOnce) {

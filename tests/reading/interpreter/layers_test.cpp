@@ -4,6 +4,7 @@
 #include <numbers>
 
 #include "reading/interpreter/layer_finder.hpp"
+#include "reading/interpreter/row_buffer.hpp"
 #include "support.hpp"
 
 namespace platetally::interpreter::test {
@@ -231,12 +232,12 @@ TEST(Layers, ALongWayToALayerIsHeldBackWithinBounds) {
   for (int i = 0; i < 5000; ++i)
     text += i % 2 == 0 ? "G1 X20\n" : "G1 X10\n";
   const test::Run run = test::run(text + "G1 Z0.4\nG1 X0 E1\n", machine());
-  EXPECT_LE(run.largest_batch, kBatchSize);
+  EXPECT_LE(run.largest_run, kMostRows);
   std::size_t to_the_next = 0;
   for (const Record& record : run.moves())
     to_the_next += record.layer == 2 ? 1 : 0;
-  EXPECT_GE(to_the_next, kBatchSize);
-  EXPECT_LE(to_the_next, 2 * kBatchSize + 2);
+  EXPECT_GE(to_the_next, RowBuffer::kMostHeld - kMostRows);
+  EXPECT_LE(to_the_next, 2 * RowBuffer::kMostHeld + 2);
   EXPECT_EQ(run.moves().size(), 5004U);
 }
 

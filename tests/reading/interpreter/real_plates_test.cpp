@@ -58,7 +58,7 @@ TEST_P(RealPlate, NetFilamentSwapsAndLayers) {
   EXPECT_EQ(count_swaps(run), row.swaps);
   EXPECT_EQ(run.tool_selects, row.tool_selects);
   EXPECT_EQ(run.heights_mm.size() - 1, row.layers);
-  EXPECT_LE(run.largest_batch, kBatchSize);
+  EXPECT_LE(run.largest_run, kMostRows);
   EXPECT_EQ(run.records.back().kind, RecordKind::end_of_plate);
 }
 

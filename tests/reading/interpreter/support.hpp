@@ -18,15 +18,19 @@
 
 namespace platetally::interpreter::test {
 
-class Collect : public RecordSink {
+class Collect : public RowSink {
  public:
-  using RecordSink::take;
-  void take(std::span<const Record> batch) override {
-    largest_batch = std::max(largest_batch, batch.size());
-    records.insert(records.end(), batch.begin(), batch.end());
+  void take(const Rows& rows) override {
+    largest_run = std::max(largest_run, rows.size);
+    EXPECT_EQ(rows.run.is_level,
+              std::all_of(rows.to_z_mm, rows.to_z_mm + rows.size,
+                          [&rows](double z_mm) { return z_mm == rows.run.from_mm[2]; }));
+    for (std::size_t i = 0; i < rows.size; ++i)
+      records.push_back(rows.record(i));
   }
+  void take(const Record& event) override { records.push_back(event); }
   std::vector<Record> records;
-  std::size_t largest_batch = 0;
+  std::size_t largest_run = 0;
 };
 
 struct Run {
@@ -35,7 +39,7 @@ struct Run {
   std::vector<UnaccountedWord> unaccounted;
   std::vector<double> heights_mm;
   std::uint64_t tool_selects = 0;
-  std::size_t largest_batch = 0;
+  std::size_t largest_run = 0;
   std::vector<LimitWord> read_by_key;
 
   const Diagnostic* find(std::string_view code) const {
@@ -65,7 +69,7 @@ inline Run finish(Interpreter& interpreter, Collect& sink) {
   interpreter.finish();
   return {std::move(sink.records),    interpreter.diagnostics().entries(),
           interpreter.unaccounted(),  interpreter.layer_heights_mm(),
-          interpreter.tool_selects(), sink.largest_batch,
+          interpreter.tool_selects(), sink.largest_run,
           interpreter.read_by_key()};
 }
 

@@ -33,7 +33,7 @@ function validator(report: string) {
   return new Ajv2020({ strict: true, strictTypes: false, strictTuples: false, allErrors: true }).compile(schema);
 }
 
-const reports = ["tally", "tallies", "order", "compare", "payback", "audit", "audit-line", "calibrate", "reconcile", "circuit"] as const;
+const reports = ["tally", "tallies", "order", "compare", "payback", "audit", "audit-line", "calibrate", "reconcile", "circuit", "plan"] as const;
 type Report = (typeof reports)[number];
 const validators = new Map(reports.map((report) => [report, validator(report)]));
 

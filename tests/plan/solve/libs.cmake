@@ -1,0 +1,1 @@
+set(solve_test_libs glpk)
