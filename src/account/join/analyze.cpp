@@ -25,6 +25,7 @@
 #include "account/whatif/placement.hpp"
 #include "base/bounded_queue.hpp"
 #include "base/diagnostics.hpp"
+#include "base/threads.hpp"
 #include "heat/simulate.hpp"
 #include "motion/planning/planner.hpp"
 #include "motion/timeline/time_bound.hpp"
@@ -259,8 +260,9 @@ Account analyze(const PlateBytes& plate, const std::string& path, const Machine&
   const Machine machine = machine_with(as_it_is, options.variant);
   const std::vector<Material> materials = materials_by_tool(machine, options);
   Consumer consumer(machine, materials, options.tool_colours);
-  Reading reading = options.threads > 1 ? read_in_two_threads(plate, machine, options, consumer)
-                                        : read_plate(plate, machine, options, consumer.sink());
+  Reading reading = base::threads_of(options.threads) > 1
+                        ? read_in_two_threads(plate, machine, options, consumer)
+                        : read_plate(plate, machine, options, consumer.sink());
   require_plate(reading.coverage, options.partial);
   consumer.finish();
   consumer.books().settle_purge();

@@ -8,6 +8,7 @@
 #include <mutex>
 #include <thread>
 
+#include "base/threads.hpp"
 #include "meter/history/store.hpp"
 #include "output/audit/lines.hpp"
 #include "output/audit/record.hpp"
@@ -302,7 +303,7 @@ AuditReport Audit::run(const std::vector<std::string>& paths) {
   say(line_of(Begin{machine_.name, setting_, found.paths.size(), hash_of_listing(found.paths),
                     options_.shard, options_.shards, wanted_}));
   std::vector<std::thread> threads;
-  for (int i = 1; i < options_.threads; ++i)
+  for (int i = 1; i < base::threads_of(options_.threads); ++i)
     threads.emplace_back([this] { work(); });
   work();
   for (std::thread& thread : threads)

@@ -187,6 +187,10 @@ Option Command::flag(const char* name, bool& place, const char* what) const {
   return Option(parser_->add_flag(name, place, what));
 }
 
+void Command::passes_over_the_rest() const {
+  parser_->allow_extras();
+}
+
 void Command::footer(const char* text) const {
   parser_->footer(std::string(text));
 }

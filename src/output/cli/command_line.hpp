@@ -53,6 +53,8 @@ class Command {
   Option option(const char* name, double& place, const char* what) const;
   Option option(const char* name, std::optional<double>& place, const char* what) const;
   Option flag(const char* name, bool& place, const char* what) const;
+  /// Whatever else is given is no fault, and goes nowhere.
+  void passes_over_the_rest() const;
   /// Below the help text.
   void footer(const char* text) const;
 

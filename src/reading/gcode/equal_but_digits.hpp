@@ -3,6 +3,8 @@
 
 #if defined(__SSE2__)
 #include <emmintrin.h>
+#elif defined(__wasm_simd128__)
+#include <wasm_simd128.h>
 #endif
 
 #include <cstdint>
@@ -43,6 +45,12 @@ inline std::uint32_t equal_but_digits(const char* at, const char* pattern) {
   const __m128i digits = _mm_cmpeq_epi8(_mm_min_epu8(above_zero, _mm_set1_epi8(9)), above_zero);
   const __m128i zeroed = _mm_sub_epi8(bytes, _mm_and_si128(above_zero, digits));
   return static_cast<std::uint32_t>(_mm_movemask_epi8(_mm_cmpeq_epi8(zeroed, wanted)));
+#elif defined(__wasm_simd128__)
+  const v128_t bytes = wasm_v128_load(at);
+  const v128_t above_zero = wasm_i8x16_sub(bytes, wasm_u8x16_splat('0'));
+  const v128_t digits = wasm_u8x16_lt(above_zero, wasm_u8x16_splat(10));
+  const v128_t zeroed = wasm_i8x16_sub(bytes, wasm_v128_and(above_zero, digits));
+  return wasm_i8x16_bitmask(wasm_i8x16_eq(zeroed, wasm_v128_load(pattern)));
 #else
   return equal_but_digits_by_words(at, pattern);
 #endif

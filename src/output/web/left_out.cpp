@@ -1,0 +1,74 @@
+// What needs a database, a broker or a fit of many entries is no part of the program for
+// WebAssembly; whoever asks for it is told so in one line.
+#include <fmt/format.h>
+
+#include <exception>
+
+#include "meter/history/store.hpp"
+#include "output/cli/command_line.hpp"
+#include "output/cli/commands.hpp"
+
+namespace platetally {
+
+namespace history {
+
+Store::Store(const std::string& file) : file_(file) {
+  throw HistoryError(fmt::format(
+      "{}: the history is left out of the program for browsers and Node.js; the native one has it",
+      file_));
+}
+
+// Nothing below is reached, since there is no Store.
+Store::~Store() = default;
+void Store::Finish::operator()(sqlite3_stmt*) const {}
+void Store::Close::operator()(sqlite3*) const {}
+std::optional<std::string> Store::content_at(const std::string&, const source::FileState&) {
+  std::terminate();
+}
+std::optional<std::vector<std::string>> Store::find(const std::string&, const std::string&) {
+  std::terminate();
+}
+void Store::keep(const std::string&, const source::FileState&, const std::string&,
+                 const std::string&, const std::vector<std::string>&, std::int64_t) {
+  std::terminate();
+}
+std::vector<Kept> Store::since(std::int64_t) {
+  std::terminate();
+}
+void Store::keep_measured(const std::string&, const std::string&, std::int64_t, double, double,
+                          const std::string&) {
+  std::terminate();
+}
+std::vector<Measured> Store::measured() {
+  std::terminate();
+}
+
+}  // namespace history
+
+namespace cli {
+
+namespace {
+
+Run left_out(Program& program, const char* name) {
+  program.command(name, "left out of the program for browsers and Node.js").passes_over_the_rest();
+  return [name]() -> int {
+    throw RunError(fmt::format(
+        "{} is left out of the program for browsers and Node.js; the native one has it", name));
+  };
+}
+
+}  // namespace
+
+Run add_record(Program& program) {
+  return left_out(program, "record");
+}
+Run add_calibrate(Program& program) {
+  return left_out(program, "calibrate");
+}
+Run add_reconcile(Program& program) {
+  return left_out(program, "reconcile");
+}
+
+}  // namespace cli
+
+}  // namespace platetally
