@@ -1,4 +1,4 @@
-// What needs a database, a broker or a fit of many entries is no part of the program for
+// What needs a database, a broker, a solver or a fit of many entries is no part of the program for
 // WebAssembly; whoever asks for it is told so in one line.
 #include <fmt/format.h>
 
@@ -59,6 +59,9 @@ Run left_out(Program& program, const char* name) {
 
 }  // namespace
 
+Run add_plan(Program& program) {
+  return left_out(program, "plan");
+}
 Run add_record(Program& program) {
   return left_out(program, "record");
 }

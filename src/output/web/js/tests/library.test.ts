@@ -96,7 +96,7 @@ it('tells of machines, findings and schemas', async () => {
 });
 
 it.each([
-  [['record', '--topic', 'x'], 'record'], [['calibrate', 'changer-5', '--log', 'idle.csv:idle'], 'calibrate'],
+  [['plan', 'queue.toml'], 'plan'], [['record', '--topic', 'x'], 'record'], [['calibrate', 'changer-5', '--log', 'idle.csv:idle'], 'calibrate'],
   [['reconcile', 'x.gcode', '--machine', 'changer-5'], 'reconcile'], [['audit', '.', '--machine', 'changer-5', '--history', 'h.sqlite'], 'history'],
 ])('says in one line that %s is left out', async (args, what) => {
   const result = await library.run(args, { 'x.gcode': bytesOf(lantern) });
