@@ -16,6 +16,7 @@
 
 #include "platetally/diagnostic.hpp"
 #include "platetally/machine.hpp"
+#include "platetally/page_stamp.hpp"
 #include "platetally/prices.hpp"
 
 namespace platetally {
@@ -280,6 +281,6 @@ std::string to_json(const Plan& plan);
 /// The runs, one a row, with a heading row.
 std::string to_csv(const Plan& plan);
 /// One self-contained page: nothing fetched; names are escaped.
-std::string to_html(const Plan& plan);
+std::string to_html(const Plan& plan, const PageStamp& stamp = {});
 
 }  // namespace platetally

@@ -37,6 +37,7 @@ struct PlanArguments {
   int seed = 1;
   int threads = 0;
   bool json = false;
+  std::string date;
   std::string format = "text";
   std::string output;
 };
@@ -164,7 +165,7 @@ int plan(PlanArguments arguments) {
     say(harmless(problem));
   output.write(!arguments.json && arguments.format == "csv"
                    ? to_csv(made)
-                   : written(made, arguments.format, arguments.json));
+                   : written(made, arguments.format, arguments.json, arguments.date));
   const bool left_out = std::ranges::any_of(load.diagnostics, [](const Diagnostic& diagnostic) {
     return diagnostic.severity == Severity::error;
   });
@@ -217,16 +218,8 @@ Run add_plan(Program& program) {
       .between(1, 64)
       .takes("N")
       .in_group("Search");
-  command
-      .option("--format", arguments->format,
-              "text, json, csv (the runs) or html (one page, offline)")
-      .one_of({"text", "json", "csv", "html"})
-      .takes("FORMAT")
-      .in_group("Output");
-  command.flag("--json", arguments->json, "short for --format json").in_group("Output");
-  command.option("-o,--output", arguments->output, "write there; all or nothing")
-      .takes("FILE")
-      .in_group("Output");
+  add_report_options(command, arguments->format, arguments->json, arguments->date,
+                     arguments->output, true);
   command.footer("Example: platetally plan testdata/demo/week.toml");
   return [arguments] { return told_as_run_error([&] { return plan(*arguments); }); };
 }

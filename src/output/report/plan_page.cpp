@@ -277,7 +277,7 @@ void add_proof(const Plan& plan, report::Page& page) {
 
 }  // namespace
 
-std::string to_html(const Plan& plan) {
+std::string to_html(const Plan& plan, const PageStamp& stamp) {
   const PlanSums& sums = plan.sums;
   report::PageHead head;
   head.title = printable(plan.queue.path);
@@ -285,6 +285,7 @@ std::string to_html(const Plan& plan) {
   head.facts = {fmt::format("{} jobs", plan.jobs.size()),
                 fmt::format("{} machines", plan.machines.size()),
                 "from " + moment_text(plan.now_s)};
+  head.stamp = stamp;
   report::Page page(head);
   report::PageVerdict verdict;
   verdict.grade = plan.problems.empty() && sums.late_jobs == 0 ? Grade::ready : Grade::look;
