@@ -93,9 +93,9 @@ TEST(LayerLedger, SwapsAndToolsByFirstAppearance) {
 
 TEST(LayerLedger, ALayerBeginsAtTheFirstLineThatLaysMaterial) {
   const auto laid = [](std::uint32_t layer, std::uint64_t line, double e_mm) {
-    motion::TimedRecord timed = move({0, 0, 0.2}, {9, 0, 0.2}, e_mm, 0.25, 0, layer);
-    timed.record.line = line;
-    return timed;
+    interpreter::Record record = move({0, 0, 0.2}, {9, 0, 0.2}, e_mm, 0.25, 0, layer);
+    record.line = line;
+    return record;
   };
   LayerLedger ledger(1);
   ledger.add(laid(1, 39, 0.0), {});  // travel
