@@ -183,6 +183,10 @@ constexpr CodePage kPages[] = {
      "If a start macro heats, say so in the machine file (docs/machine-words.md)."},
     {CodeKind::plate, "number-malformed", "A number cannot be read; the line is left out.",
      "Mend the line, or slice again."},
+    {CodeKind::plate, "flush-doubtful",
+     "Filament is fed at rest in a way that fits a return as well as the flush of a change; it "
+     "counts as none and widens the band of purge.",
+     "Say what is purge with a comment pattern in the machine file (docs/machine-words.md)."},
     {CodeKind::plate, "outside-area-doubtful",
      "Material outside the build area may be part or purge; it counts as part and widens the band "
      "of purge.",

@@ -33,7 +33,7 @@ const std::set<std::string> kOtherWords{
     // what widens the band of the time
     "long-swap", "start-and-end", "unknown-words", "past-errors",
     // towers, orders, phases, spans of logs
-    "no-swaps", "carry-over", "cool-down", "heat-up", "first-extrusion", "month-first"};
+    "no-swaps", "start-up", "carry-over", "cool-down", "heat-up", "first-extrusion", "month-first"};
 
 /// Every word of the sources that has the form of a code.
 std::set<std::string> words_of_sources() {

@@ -3,6 +3,8 @@
 
 #include <gtest/gtest.h>
 
+#include <tuple>
+
 #include <algorithm>
 #include <random>
 
@@ -70,7 +72,13 @@ TEST(FewerTools, SaysWhatIsMergedAndHowMuch) {
 
 TEST(FewerTools, WithoutVisitsThePairsAreCounted) {
   Account account = plate({5, 4, 1}, {});
-  account.swap_pairs = {{0, 1, 10, 0.0, {}}, {1, 2, 7, 0.0, {}}, {2, 0, 3, 0.0, {}}};
+  for (const auto& [from, to, count] : {std::tuple{0, 1, 10U}, {1, 2, 7U}, {2, 0, 3U}}) {
+    SwapPairAccount pair;
+    pair.from = from;
+    pair.to = to;
+    pair.count = count;
+    account.swap_pairs.push_back(pair);
+  }
   const FewerTools variant = with_fewer_tools(account, 2);
   EXPECT_EQ(variant.merged, (Pairs{{2, 1}}));  // 13 are left, by tool 0 it would be 17
   EXPECT_EQ(variant.swaps, 13U);

@@ -55,8 +55,12 @@ TEST(Chart, LayersHaveAPanelForWhatIsEverOtherThanZero) {
 
 TEST(Chart, LayersInARowThatAToolPrintsInAreOneSpan) {
   Account account = account_with(6);
-  ToolAccount black{0, "black"}, own{1, "#f0c814"}, odd{2, "moss\" onload=\"x"};
-  account.tools = {black, own, odd};
+  for (const char* colour : {"black", "#f0c814", "moss\" onload=\"x"}) {
+    ToolAccount tool;
+    tool.tool = static_cast<int>(account.tools.size());
+    tool.colour = colour;
+    account.tools.push_back(tool);
+  }
   account.layers[1].order = {0, 1};
   account.layers[2].order = {1};
   account.layers[4].order = {1, 2};
