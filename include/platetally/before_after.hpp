@@ -28,6 +28,7 @@ struct FigureChange {
 struct HeightSlice {
   double from_mm = 0.0;  ///< of the slice's bottom
   double to_mm = 0.0;    ///< of its top
+  /// Of one account.
   struct Amounts {
     double time_s = 0.0;     ///< of the machine
     double part_g = 0.0;     ///< laid
@@ -35,8 +36,8 @@ struct HeightSlice {
     double energy_wh = 0.0;  ///< from the wall
     double swaps = 0.0;      ///< a layer in two slices counts to both by share
   };
-  Amounts before;
-  Amounts after;
+  Amounts before;  ///< of the first account
+  Amounts after;   ///< of the second
 };
 
 /// A slice in which much is otherwise.
@@ -48,7 +49,7 @@ struct LargeChange {
 
 /// Before and after.
 struct BeforeAfter {
-  std::vector<FigureChange> figures;
+  std::vector<FigureChange> figures;  ///< totals, and what they are made of
   /// What comes before the first layer is the first slice, from 0 to 0. The others are as thick as
   /// the thicker layers of the two.
   std::vector<HeightSlice> slices;

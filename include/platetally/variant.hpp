@@ -14,6 +14,7 @@ namespace platetally {
 struct HeatInTime {
   int tool = 0;             ///< T number
   std::uint64_t layer = 0;  ///< LayerAccount::index; heating begins with that layer
+  /// Member by member.
   bool operator==(const HeatInTime&) const = default;
 };
 
@@ -32,6 +33,7 @@ struct Variant {
   bool purge_enough = false;               ///< no swap purges less
   double layers_share = 1.0;               ///< so many of the layers, each as much thicker
   std::vector<HeatInTime> heat;            ///< of tools that are hot for long without need
+  /// Member by member.
   bool operator==(const Variant&) const = default;
   /// Nothing is otherwise.
   bool is_as_it_is() const { return *this == Variant{}; }

@@ -70,15 +70,7 @@ class Axis {
 };
 
 std::string run_words(const Plan& plan, const PlanRun& run) {
-  return fmt::format(
-      "{} x {}, {} to {}, {} swaps taking {} h, {} h unattended{}{}", run.parts,
-      printable(plan.queue.jobs[run.job].name), report::week_moment(run.start_s),
-      report::week_moment(run.end_s), run.swaps, h_text(run.swap_s), h_text(run.unattended_s),
-      run.put_in.empty() ? ""
-                         : ", put in " + printable(fmt::format("{}", fmt::join(run.put_in, ", "))),
-      run.state == RunState::printing ? ", printing already"
-      : run.replanned                 ? ", planned again for this machine"
-                                      : "");
+  return fmt::format("{} x {}", run.parts, printable(plan.queue.jobs[run.job].name));
 }
 
 report::ChartLane lane_of(const Plan& plan, const Axis& axis, const PlannedMachine& machine) {
@@ -89,13 +81,13 @@ report::ChartLane lane_of(const Plan& plan, const Axis& axis, const PlannedMachi
       continue;
     if (run.start_s > run.setup_s)
       lane.spans.push_back({axis.at(run.setup_s), axis.at(run.start_s), "handling, changing spools",
-                            report::Hue::labour});
+                            report::Hue::electronics});
     const double end = axis.at(run.end_s);
     const double swaps_from = std::max(axis.at(run.start_s), end - run.swap_s);
     lane.spans.push_back(
         {axis.at(run.start_s), swaps_from, run_words(plan, run), report::hue_of_index(run.job)});
     if (swaps_from < end)
-      lane.spans.push_back({swaps_from, end, "as much of it as swaps take", report::Hue::swap});
+      lane.spans.push_back({swaps_from, end, "as much of it as swaps take", report::Hue::purge});
   }
   return lane;
 }
@@ -107,7 +99,7 @@ report::ChartLane alone_of(const Plan& plan, const Axis& axis, const PlannedMach
   for (const WeekSpan& span : plan.queue.machines[machine.machine].attended)
     spans.push_back({span.from_s, span.to_s});
   for (const hours::Span& gap : hours::Calendar(spans).closed(axis.from_s(), axis.to_s()))
-    lane.spans.push_back({axis.at(gap.from_s), axis.at(gap.to_s), "", report::Hue::other});
+    lane.spans.push_back({axis.at(gap.from_s), axis.at(gap.to_s), "", report::Hue::supply_loss});
   return lane;
 }
 
@@ -141,9 +133,10 @@ report::Chart chart_of(const Plan& plan) {
   chart.id = "lanes";
   chart.label = "which machine prints what when, a lane for each machine";
   chart.caption =
-      "Hours since the plan begins, with the days marked. At the end of each bar stands the part "
-      "of "
-      "its time that swaps take. Power is the highest that the model draws in each five minutes.";
+      "Hours since the plan begins, with the days marked. Bars have the colours of their jobs "
+      "above; "
+      "at the end of each stands the part of its time that swaps take, before it handling and "
+      "changing spools. Power is the highest that the model draws in each five minutes.";
   chart.axis = report::ChartAxis::time;
   chart.marks = axis.days();
   report::ChartPanel panel{"Machines", ""};
@@ -190,9 +183,11 @@ void add_jobs(const Plan& plan, report::Page& page) {
       row.mark = "late";
     table.rows.push_back(std::move(row));
   }
+  page.begin_row(report::Row::one);
   page.begin_card("Jobs", "", "jobs");
   page.table(table);
   page.end_card();
+  page.end_row();
 }
 
 /// Words in the first `words` columns, figures in the others.
@@ -247,6 +242,7 @@ void add_batches(const Plan& plan, report::Page& page) {
 }
 
 void add_proof(const Plan& plan, report::Page& page) {
+  page.begin_row(report::Row::one);
   page.begin_card("How good it is", "no plan can go below the bounds");
   Rows rows;
   for (const PlanBound& bound : plan.bounds)
@@ -273,6 +269,7 @@ void add_proof(const Plan& plan, report::Page& page) {
   add_table(page, {"rule", "cost", "done", "h", "purge g", "kWh", "spool changes", "h late"}, 1,
             rows);
   page.end_card();
+  page.end_row();
 }
 
 }  // namespace
@@ -312,10 +309,19 @@ std::string to_html(const Plan& plan, const PageStamp& stamp) {
     figures.insert(
         figures.begin(),
         {"Cost", report::money_text(plan, sums.cost), "plates and spool changes", {}, {}, {}, ""});
+  // What the jobs take of the first figure, in the colours of their bars.
+  for (const PlannedJob& job : plan.jobs) {
+    const double amount = plan.currency.empty() ? base::kwh_from_wh(job.energy_wh) : job.cost;
+    figures[plan.currency.empty() ? 2 : 0].parts.push_back(
+        {printable(plan.queue.jobs[job.job].name), amount, fmt::format("{:.2f}", amount),
+         report::hue_of_index(job.job)});
+  }
   page.figures(figures);
+  page.begin_row(report::Row::one);
   page.begin_card("Which machine prints what when");
   page.chart(chart_of(plan));
   page.end_card();
+  page.end_row();
   add_jobs(plan, page);
   add_proof(plan, page);
   add_runs(plan, page);

@@ -146,8 +146,9 @@ Json before_after() {
 Json compare() {
   const Json all = totals_of_tally();
   Members totals;
-  for (const char* key : {"time_s", "time_low_s", "time_high_s", "time_by", "swaps", "part_g",
-                          "purge_g", "energy_wh", "energy_by", "mean_power_w", "bed_zones_used"})
+  for (const char* key :
+       {"time_s", "time_low_s", "time_high_s", "time_by", "swaps", "part_g", "purge_g", "energy_wh",
+        "energy_low_wh", "energy_high_wh", "energy_by", "mean_power_w", "bed_zones_used"})
     totals.emplace_back(key, all.at(key));
   const Json reason = object_of({{"code", text()}, {"grade", text()}, {"text", text()}});
   const Json verdict = object_of({{"grade", text()}, {"reasons", list_of(reason)}});

@@ -94,6 +94,17 @@ test("compare, with and without prices", () => {
   expectSound("compare", printed(...words, "--prices", join(testdata, "demo/prices.toml")));
 });
 
+test("two plates, and a plate beside what it would be", () => {
+  const two = printed("compare", labels, lantern, "--machine", "changer-5", "--json");
+  expectSound("compare", two);
+  expect(two.before_after).not.toBeNull();
+  expectSound("compare", printed("compare", labels, "--machine", "switcher-4", "--repeat", "2", "--json"));
+});
+
+test("plan", () => {
+  expectSound("plan", printed("plan", join(testdata, "demo/week.toml"), "--seconds", "0", "--json"));
+});
+
 test("payback", () => {
   expectSound("payback", printed("payback", join(testdata, "demo/payback.toml"), "--json"));
 });
