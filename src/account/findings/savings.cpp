@@ -259,7 +259,8 @@ void Savings::more_copies() {
   half.energy_wh *= 0.5;
   add({"copies-share-swaps",
        fmt::format(
-           "{} swaps serve {}; twice as many copies need no more swaps", totals_.swaps,
+           "saved for each of the two: {} swaps serve {}, and twice as many copies need no more",
+           totals_.swaps,
            copies < 2 ? "what is on the plate" : fmt::format("{} copies that look alike", copies)),
        fmt::format(
            "print twice as many on one plate: the second {:+.1f} mm in X and {:+.1f} mm in Y "

@@ -148,7 +148,7 @@ std::vector<FigureChange> figures_of(const Account& before, const Account& after
   };
   time("time_by.print", "  printing", &TimeBy::print_s);
   time("time_by.travel", "  travel", &TimeBy::travel_s);
-  time("time_by.swap", "  swaps", &TimeBy::swap_s);
+  time("time_by.swap", "  changing, purging", &TimeBy::swap_s);
   time("time_by.heat_wait", "  waiting for heat", &TimeBy::heat_wait_s);
   time("time_by.other", "  other", &TimeBy::other_s);
   out.push_back(

@@ -91,7 +91,7 @@ Figure sum_figure(const AuditReport& report, std::string name, std::string_view 
                              hue});
   }
   if (rows.size() > kWorstShown)
-    figure.aside = "largest:";
+    figure.aside = "in all; the largest:";
   return figure;
 }
 

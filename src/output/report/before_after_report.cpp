@@ -80,17 +80,17 @@ std::string heights_text(const BeforeAfter& change) {
 std::string before_after_text(const PlatesCompared& compared) {
   const BeforeAfter& change = *compared.before_after;
   std::string out = fmt::format(
-      "before: {}\nafter:  {}\non      {}\n\n  {:<18} {:>14} {:>14}   change\n",
+      "before: {}\nafter:  {}\non      {}\n\n  {:<20} {:>14} {:>14}   change\n",
       name_of_plate(compared.plates[0]), name_of_plate(compared.plates[1]),
       report::printable(compared.plates[0].machines.front().name), "", "before", "after");
   const auto verdict = [](const Comparison& plate) {
     return name_of(plate.machines.front().account.verdict.grade);
   };
-  out += fmt::format("  {:<18} {:>14} {:>14}\n", "verdict", verdict(compared.plates[0]),
+  out += fmt::format("  {:<20} {:>14} {:>14}\n", "verdict", verdict(compared.plates[0]),
                      verdict(compared.plates[1]));
   for (const FigureChange& figure : change.figures) {
     const std::string text = change_of(figure);
-    out += fmt::format("  {:<18} {:>14} {:>14}{}{}\n", figure.title,
+    out += fmt::format("  {:<20} {:>14} {:>14}{}{}\n", figure.title,
                        shown(figure.before.expected, figure.unit),
                        shown(figure.after.expected, figure.unit), text.empty() ? "" : "   ", text);
   }

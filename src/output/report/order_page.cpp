@@ -66,7 +66,10 @@ report::PageVerdict verdict_of(const OrderReport& report) {
       words += (words.empty() ? "" : ", ") + one;
     verdict.reasons.push_back("it saves " + words);
   }
-  verdict.reasons.push_back(report.optimal ? "proven: no order takes less" : report.proof);
+  const bool is_best = verdict.grade == Grade::ready;
+  verdict.reasons.push_back(!report.optimal ? report.proof
+                            : is_best       ? "proven: no order takes less"
+                                            : "proven: none takes less than that one");
   return verdict;
 }
 

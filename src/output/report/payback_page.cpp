@@ -200,7 +200,7 @@ std::string to_html(const PaybackReport& report, const PageStamp& stamp) {
   const auto& names = report.input.machines;
   report::Page page({fmt::format("{} instead of {}", names[1], names[0]),
                      "Does it pay back",
-                     {fmt::format("{} plates of a week", report.input.plates.size()),
+                     {fmt::format("{} kinds of plates a week", report.input.plates.size()),
                       fmt::format("over {:.0f} years", report.input.years)},
                      stamp});
   page.verdict(verdict_of(report));

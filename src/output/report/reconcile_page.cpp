@@ -55,11 +55,29 @@ std::string words_of(const ReconciledValue& value) {
                      100.0 * std::abs(off), off < 0.0 ? "less" : "more");
 }
 
-report::PageVerdict verdict_of(const ReconcileReport& report) {
+bool has_band(const ReconciledValue& value) {
+  return std::isfinite(value.low) && std::isfinite(value.high) && value.low < value.high;
+}
+
+/// Further off than counts as right, and not where the prediction said that it may be.
+bool is_outside(const ReconciledValue& value) {
+  return std::abs(off_by(value)) > kRight &&
+         !(has_band(value) && value.measured >= value.low && value.measured <= value.high);
+}
+
+/// Of those that may be looked at, the one that is off most; null without any.
+template <typename Look>
+const ReconciledValue* worst_of(const ReconcileReport& report, Look may_look) {
   const ReconciledValue* worst = nullptr;
   for (const ReconciledValue& value : report.values)
-    if (is_known(value) && (worst == nullptr || std::abs(off_by(value)) > std::abs(off_by(*worst))))
+    if (is_known(value) && may_look(value) &&
+        (worst == nullptr || std::abs(off_by(value)) > std::abs(off_by(*worst))))
       worst = &value;
+  return worst;
+}
+
+report::PageVerdict verdict_of(const ReconcileReport& report) {
+  const ReconciledValue* worst = worst_of(report, [](const ReconciledValue&) { return true; });
   report::PageVerdict verdict;
   if (worst == nullptr) {
     verdict.grade = Grade::look;
@@ -69,10 +87,13 @@ report::PageVerdict verdict_of(const ReconcileReport& report) {
   if (std::abs(off_by(*worst)) <= kRight) {
     verdict.words = "The prediction is right";
     verdict.reasons.push_back(fmt::format("nothing is off by more than {:.0f} %", 100.0 * kRight));
+  } else if (const ReconciledValue* outside = worst_of(report, is_outside); outside == nullptr) {
+    verdict.words = "Within what was predicted";
+    verdict.reasons.push_back(words_of(*worst));
   } else {
     verdict.grade = Grade::look;
     verdict.words = "The prediction is off";
-    verdict.reasons.push_back(words_of(*worst));
+    verdict.reasons.push_back(words_of(*outside));
   }
   if (!report.log_path.empty())
     verdict.reasons.push_back(fmt::format("{} because of power, {} because of time",
@@ -101,7 +122,7 @@ std::vector<Figure> figures_of(const ReconcileReport& report) {
                       : value.measured > value.high ? "above"
                                                     : "within",
                       value.low == value.high
-                          ? "what was predicted without a band"
+                          ? "the prediction, which has no band"
                           : fmt::format("the band of {} to {}", with_unit(value.low, value.unit),
                                         with_unit(value.high, value.unit)));
     figures.push_back(std::move(figure));
