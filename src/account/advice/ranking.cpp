@@ -2,6 +2,7 @@
 #include <array>
 #include <tuple>
 
+#include "account/advice/saved.hpp"
 #include "platetally/account.hpp"
 #include "platetally/advice.hpp"
 
@@ -44,17 +45,7 @@ Aim usual_aim(const Account& account) {
 }
 
 double saved(const Finding& finding, Aim aim) {
-  switch (aim) {
-    case Aim::time:
-      return finding.saves_time_s;
-    case Aim::money:
-      return finding.saves_money.value_or(0.0);
-    case Aim::grams:
-      return finding.saves_purge_g;
-    case Aim::energy:
-      break;
-  }
-  return finding.saves_energy_wh;
+  return advice::saving_of(finding, aim);
 }
 
 double largest_share(const Finding& finding, const Account& account) {

@@ -17,7 +17,6 @@ constexpr double kThin = 0.6;  // of the density of what is laid by landing
 constexpr double kThinAround = 0.8;
 constexpr double kLessFill = 0.8;  // of the volume in the nearest layer with landings
 constexpr double kAsMuch = 0.05;   // around it
-constexpr double kSameMm = 0.03;   // of filament on twins
 constexpr std::uint32_t kNearLayers = 6;
 constexpr float kEdgeMm = 0.4F;
 constexpr float kHeightMm = 0.02F;
@@ -25,10 +24,6 @@ constexpr double kMostlyChanged = 0.5;  // of the cells that are laid again
 constexpr double kAlike = 0.05;         // purge volumes of one plate
 constexpr double kKnownPurgeMm =
     4.0;  // of filament, some 10 mm3: enough for a swap that purges elsewhere
-constexpr std::size_t kMostIslands = 256;
-constexpr std::size_t kOneOff = 2;
-
-constexpr std::size_t kNowhere = static_cast<std::size_t>(-1);
 
 /// What is laid at once in the place, in one layer of the part.
 struct Deposit {

@@ -6,6 +6,8 @@
 #include <map>
 #include <tuple>
 
+#include "account/advice/saved.hpp"
+
 namespace platetally::audit_stage {
 
 namespace {
@@ -39,20 +41,6 @@ void sum_totals(AuditReport& report) {
   }
 }
 
-double saved(const AuditFinding& finding, Aim aim) {
-  switch (aim) {
-    case Aim::time:
-      return finding.saves_time_s;
-    case Aim::money:
-      return finding.saves_money.value_or(0.0);
-    case Aim::grams:
-      return finding.saves_purge_g;
-    case Aim::energy:
-      break;
-  }
-  return finding.saves_energy_wh;
-}
-
 void sum_findings(AuditReport& report) {
   std::map<std::string, AuditFindingSum> by_code;
   for (const AuditRow& row : report.rows) {
@@ -70,12 +58,13 @@ void sum_findings(AuditReport& report) {
   }
   if (!report.value)
     report.value = report.currency.empty() ? Aim::time : Aim::money;
-  std::ranges::stable_sort(
-      report.findings, std::ranges::greater{}, [&](const AuditFindingSum& entry) {
-        const AuditFinding& sum = entry.sum;
-        return std::tuple(sum.spoils, saved(sum, *report.value), sum.saves_money.value_or(0.0),
-                          sum.saves_purge_g, sum.saves_time_s, sum.saves_energy_wh);
-      });
+  std::ranges::stable_sort(report.findings, std::ranges::greater{},
+                           [&](const AuditFindingSum& entry) {
+                             const AuditFinding& sum = entry.sum;
+                             return std::tuple(sum.spoils, advice::saving_of(sum, *report.value),
+                                               sum.saves_money.value_or(0.0), sum.saves_purge_g,
+                                               sum.saves_time_s, sum.saves_energy_wh);
+                           });
 }
 
 }  // namespace

@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "output/report/fields.hpp"
+#include "output/report/page_parts.hpp"
 #include "output/report/strings.hpp"
 #include "output/report/text_table.hpp"
 #include "platetally/advice.hpp"
@@ -301,18 +302,6 @@ void write_left_out(const Account& account, TextPage& page) {
         2, 1);
 }
 
-std::string_view words_of(Grade grade) {
-  switch (grade) {
-    case Grade::ready:
-      return "Ready to print";
-    case Grade::look:
-      return "Look before you print";
-    case Grade::cannot:
-      break;
-  }
-  return "Cannot be printed as it is";
-}
-
 }  // namespace
 
 void write_verdict(const Account& account, TextPage& page) {
@@ -328,7 +317,7 @@ void write_verdict(const Account& account, TextPage& page) {
     else
       rest.push_back(printable(reason.text));
   }
-  const std::string words(words_of(verdict.grade));
+  const std::string words = words_of(verdict.grade);
   page.hanging(page.styled(words, style) + (first.empty() ? "" : ": "), first, 2, 2,
                display_width(words) + 2);
   for (std::size_t i = 0; i < rest.size(); ++i) {
