@@ -24,8 +24,9 @@ struct AnalyzeOptions {
   bool partial = false;
   bool findings = true;               ///< plays what could be saved; false: the account has none
   std::optional<double> start_bed_c;  ///< of the bed at the first line; absent: the room's
-  /// Otherwise than in the file; the account is that of the variant, without findings. A variant
-  /// that cannot be played makes the plate unreadable, with the reason.
+  /// Otherwise than in the file; the account is that of the variant. It has findings only where no
+  /// more than the room and heads that wait are otherwise. A variant that cannot be played makes
+  /// the plate unreadable, with the reason.
   Variant variant;
   /// Called now and then with the bytes read so far, from the thread that reads; may be empty.
   std::function<void(std::uint64_t bytes)> on_progress;

@@ -61,33 +61,42 @@ std::vector<Diagnostic> check_feed(const Account& account, const ledgers::LayerL
   return warnings;
 }
 
+namespace {
+
+Diagnostic note_of(const char* code, std::string message, const char* help) {
+  Diagnostic note;
+  note.code = code;
+  note.severity = Severity::note;
+  note.message = std::move(message);
+  note.help = help;
+  return note;
+}
+
+}  // namespace
+
 std::vector<Diagnostic> check_outside(double doubt_g) {
   if (!(doubt_g > 0.0))
     return {};
-  Diagnostic note;
-  note.code = "outside-area-doubtful";
-  note.severity = Severity::note;
-  note.message = fmt::format(
-      "{:.2f} g are laid outside the build area where the motion does not say whether they are "
-      "purge; they were counted as part, and widen the band of purge",
-      doubt_g);
-  note.help = "a waste area in the machine file makes them purge; a larger area makes them part";
-  return {note};
+  return {note_of(
+      "outside-area-doubtful",
+      fmt::format(
+          "{:.2f} g are laid outside the build area where the motion does not say whether they are "
+          "purge; they were counted as part, and widen the band of purge",
+          doubt_g),
+      "a waste area in the machine file makes them purge; a larger area makes them part")};
 }
 
 std::vector<Diagnostic> check_flushes(double doubt_g, double purge_g) {
   constexpr double kTold = 0.01;
   if (!(doubt_g > kTold * purge_g))
     return {};
-  Diagnostic note;
-  note.code = "flush-doubtful";
-  note.severity = Severity::note;
-  note.message = fmt::format(
-      "{:.3g} g are fed at rest like a return or before the first swap, in a way that fits the "
-      "flush of a change too; counted as none, and the band of the purge reaches to both",
-      doubt_g);
-  note.help = "a comment pattern in the machine file says what is purge: docs/machine-words.md";
-  return {note};
+  return {note_of(
+      "flush-doubtful",
+      fmt::format(
+          "{:.3g} g are fed at rest like a return or before the first swap, in a way that fits the "
+          "flush of a change too; counted as none, and the band of the purge reaches to both",
+          doubt_g),
+      "a comment pattern in the machine file says what is purge: docs/machine-words.md")};
 }
 
 }  // namespace platetally::findings

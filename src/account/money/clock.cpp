@@ -17,8 +17,9 @@ namespace platetally {
 
 namespace {
 
-constexpr std::int64_t kMinutesPerHour = 60;
+constexpr auto kMinutesPerHour = static_cast<std::int64_t>(base::kMinutesPerHour);
 constexpr std::int64_t kMinutesPerDay = 24 * kMinutesPerHour;
+constexpr std::int64_t kMostMinutes = 366 * kMinutesPerDay;  // that are gone through
 
 /// Digits of `text` from `at` on, `count` of them; -1 if they are not all digits.
 int digits(std::string_view text, std::size_t at, std::size_t count) {
@@ -46,7 +47,8 @@ bool is_attended(const AttendedHours& hours, double hour) {
 
 /// Minute by minute; a print of a year is half a million of them.
 double unattended_s(const WallTime& start, double time_s, const AttendedHours& attended) {
-  const auto whole = std::llround(std::min(base::min_from_s(time_s), 366.0 * 24.0 * 60.0));
+  const auto whole =
+      std::llround(std::min(base::min_from_s(time_s), static_cast<double>(kMostMinutes)));
   double minutes = 0.0;
   for (std::int64_t i = 0; i < whole; ++i)
     minutes += is_attended(attended, WallTime{start.minutes + i}.hour()) ? 0.0 : 1.0;

@@ -3,7 +3,7 @@
 
 #include <array>
 
-#include "machine/materials/filament_colour.hpp"
+#include "machine/materials/colour_names.hpp"
 
 namespace platetally::swaps {
 

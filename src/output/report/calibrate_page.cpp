@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "output/report/cautions.hpp"
 #include "output/report/chart.hpp"
 #include "output/report/labels.hpp"
 #include "output/report/page.hpp"
@@ -24,10 +25,6 @@ using report::Row;
 using report::significant;
 using report::with_unit;
 using report::words_column;
-
-constexpr const char* kCaution =
-    "Measure with a listed plug-in meter only and never open a supply; attend a hot machine; local "
-    "codes and licensed practice apply.";
 
 std::string entries(std::size_t count) {
   return fmt::format("{} {}", count, count == 1 ? "entry" : "entries");
@@ -234,7 +231,7 @@ std::string to_html(const CalibrationReport& report, const PageStamp& stamp) {
   }
   page.begin_card("Note");
   page.list(report::remarks_of(report));
-  page.note(kCaution);
+  page.note(report::kMeterCaution);
   page.end_card();
   page.end_row();
   return page.take();

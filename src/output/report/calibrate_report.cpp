@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
+#include "output/report/cautions.hpp"
 #include "output/report/prints_report.hpp"
 #include "output/report/strings.hpp"
 #include "platetally/calibrate.hpp"
@@ -13,10 +14,6 @@ namespace {
 using report::exact_number;
 using report::json_string;
 using report::printable;
-
-constexpr const char* kCaution =
-    "Measure with a listed plug-in meter only and never open a supply; attend a hot machine; local "
-    "codes and licensed practice apply.";
 
 std::string counted(std::size_t count, const char* one, const char* several) {
   return fmt::format("{} {}", count, count == 1 ? one : several);
@@ -92,7 +89,7 @@ std::string to_text(const CalibrationReport& report) {
     out += "\nnote\n";
   for (const std::string& line : lines)
     out += fmt::format("  {}\n", printable(line));
-  return out + fmt::format("\n{}\n", kCaution);
+  return out + fmt::format("\n{}\n", report::kMeterCaution);
 }
 
 std::string to_json(const CalibrationReport& report) {

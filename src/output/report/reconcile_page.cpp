@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "base/units.hpp"
+#include "output/report/cautions.hpp"
 #include "output/report/chart.hpp"
 #include "output/report/labels.hpp"
 #include "output/report/page.hpp"
@@ -25,9 +26,6 @@ using report::significant;
 using report::with_unit;
 
 constexpr double kRight = 0.1;  // off by less: right, as far as such a model goes; assumed
-constexpr const char* kCaution =
-    "Measure with a listed plug-in meter only and never open a supply; attend a hot machine; local "
-    "codes and licensed practice apply.";
 
 bool is_known(const ReconciledValue& value) {
   return std::isfinite(value.predicted) && value.predicted != 0.0 && std::isfinite(value.measured);
@@ -223,7 +221,7 @@ std::string to_html(const ReconcileReport& report, const PageStamp& stamp) {
   page.begin_row(Row::one);
   page.begin_card("Note");
   page.list(report.doubts);
-  page.note(kCaution);
+  page.note(report::kMeterCaution);
   page.end_card();
   page.end_row();
   return page.take();

@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "base/units.hpp"
+#include "output/report/cautions.hpp"
 #include "output/report/strings.hpp"
 #include "platetally/reconcile.hpp"
 
@@ -17,10 +18,6 @@ using report::exact_number;
 using report::json_string;
 using report::rounded;
 using report::Value;
-
-constexpr const char* kCaution =
-    "Measure with a listed plug-in meter only and never open a supply; attend a hot machine; local "
-    "codes and licensed practice apply.";
 
 std::string with_unit(double value, const std::string& unit) {
   if (!std::isfinite(value))
@@ -125,7 +122,7 @@ std::string to_text(const ReconcileReport& report) {
     out += "\nnote\n";
   for (const std::string& doubt : report.doubts)
     out += fmt::format("  {}\n", report::printable(doubt));
-  return out + fmt::format("\n{}\n", kCaution);
+  return out + fmt::format("\n{}\n", report::kMeterCaution);
 }
 
 std::string to_json(const ReconcileReport& report) {

@@ -1,5 +1,5 @@
 // The names are held in one table; a word that is none of them is answered with the nearest.
-#include "machine/materials/filament_colour.hpp"
+#include "machine/materials/colour_names.hpp"
 
 #include <fmt/format.h>
 
