@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <nlohmann/json.hpp>
 
 #include "output/report/compare_rows.hpp"
@@ -31,6 +32,8 @@ constexpr std::array kColumns{AmountColumn{"time_s", "time", "s", &Amounts::time
 std::string shown(double value, std::string_view unit) {
   if (unit == "s")
     return report::duration(value);
+  if (unit.empty() && value == std::floor(value))
+    return fmt::format("{:.0f}", value);
   return report::significant(value) + (unit.empty() ? "" : fmt::format(" {}", unit));
 }
 
