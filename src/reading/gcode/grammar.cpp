@@ -60,7 +60,7 @@ const auto spread_number = -sign >> blanks >>
                             ('.' >> blanks >> spread_digits)) >>
                            !(blanks >> '.');
 
-/// Behind the digits of a number: "e-15" is an exponent where it can be nothing else.
+/// Behind the digits of a number, as in "2e-15": an exponent where it can be nothing else.
 const auto exponent_text = x3::char_("eE") >> -sign >> +digit >> !x3::lit('.');
 /// "5400,25", as some programs write it under a locale of theirs.
 const auto comma_text = ',' >> +digit;
