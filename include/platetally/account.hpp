@@ -15,6 +15,7 @@
 #include "platetally/clock.hpp"
 #include "platetally/diagnostic.hpp"
 #include "platetally/layer_visit.hpp"
+#include "platetally/made_from.hpp"
 #include "platetally/range.hpp"
 #include "platetally/unaccounted.hpp"
 #include "platetally/variant.hpp"
@@ -300,6 +301,7 @@ struct Account {
   ReadingAccount reading;                    ///< how much of the file is in the account
   std::vector<MissingTool> missing_tools;    ///< by number
   std::vector<StatedFigure> stated;  ///< in the order of `what` above, the whole plate first
+  MadeFrom made_from;                ///< plate, machine and options
 };
 
 }  // namespace platetally

@@ -14,6 +14,7 @@
 #include "platetally/account.hpp"
 #include "platetally/advice.hpp"
 #include "platetally/machine.hpp"
+#include "platetally/made_from.hpp"
 #include "platetally/material.hpp"
 #include "platetally/page_stamp.hpp"
 #include "platetally/prices.hpp"
@@ -84,6 +85,7 @@ struct AuditRow {
   std::vector<VerdictReason> reasons;  ///< of the verdict, worst first
   std::string machine;                 ///< that it was tallied on
   std::string machine_hash;            ///< of its description
+  std::string content_hash;            ///< of its file; empty: not known
   std::string currency;                ///< of the cost; empty without prices
   std::vector<double> totals;          ///< by audit_keys(); NaN: not known
   std::optional<double> sort_value;    ///< absent: not known
@@ -124,6 +126,7 @@ struct AuditReport {
   std::uint64_t passed_over = 0;   ///< files that no pattern includes
   std::uint64_t from_history = 0;  ///< in no report: it differs from run to run
   bool history_failed = false;     ///< said in notes
+  MadeFrom made_from;              ///< machines and options; the plates' hashes are in the rows
 };
 
 /// The keys of AuditRow::totals: every number of the section "totals", without that word.

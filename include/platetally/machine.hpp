@@ -8,6 +8,7 @@
 
 #include <array>
 #include <cstdint>
+#include <stdexcept>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -338,15 +339,36 @@ std::vector<std::string> embedded_machine_names();
 std::vector<std::string> machines_that_fit(const BuildArea& needed, int tools, double bed_c,
                                            double nozzle_c);
 
-/// A machine with what was said while reading it; usable only if no diagnostic is an error.
-struct MachineLoad {
-  Machine machine;                      ///< as far as it was read
+/// A machine could not be loaded. what() is one line: the first fault, with its line
+/// and column where there is one.
+class UnusableMachine : public std::runtime_error {
+ public:
+  using std::runtime_error::runtime_error;
+};
+
+class MachineLoad;
+namespace machine {
+/// As far as it was read; for the library's own use.
+Machine& as_read(MachineLoad& load);
+}  // namespace machine
+
+/// A machine with what was said while reading it. One with an error cannot be taken out.
+class MachineLoad {
+ public:
   std::vector<Diagnostic> diagnostics;  ///< in the order of the text
   std::string extends;                  ///< the machine that the file starts from; may be empty
   std::vector<std::string> inherited_motion_keys;  ///< of [motion], not stated in the file itself,
                                                    ///< as "key = value"
   /// No diagnostic is an error.
   bool ok() const;
+  /// The machine. Throws UnusableMachine where a diagnostic is an error.
+  const Machine& machine() const&;
+  /// The same out of a result that is not kept.
+  Machine machine() &&;
+
+ private:
+  friend Machine& machine::as_read(MachineLoad& load);
+  Machine machine_;
 };
 
 /// Reads a machine from TOML text. Unknown keys are errors that name the nearest known key; every

@@ -28,7 +28,8 @@ struct AnalyzeOptions {
   /// more than the room and heads that wait are otherwise. A variant that cannot be played makes
   /// the plate unreadable, with the reason.
   Variant variant;
-  /// Called now and then with the bytes read so far, from the thread that reads; may be empty.
+  /// Called now and then with the bytes read so far, from the thread that reads; may be empty. An
+  /// exception from it ends the reading and is passed on: so a caller cancels.
   std::function<void(std::uint64_t bytes)> on_progress;
 };
 

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "platetally/machine.hpp"
+#include "platetally/made_from.hpp"
 #include "platetally/meter.hpp"
 #include "platetally/options.hpp"
 #include "platetally/page_stamp.hpp"
@@ -73,6 +74,7 @@ struct ReconcileReport {
       overlay_s;  ///< windows of the prediction's clock, their beginnings and the end
   std::vector<double> overlay_predicted_w;  ///< mean of each window
   std::vector<double> overlay_measured_w;   ///< NaN: not known
+  MadeFrom made_from;                       ///< plate, machine, the log by its hash, options
 };
 
 /// Throws UnreadablePlate, UnreadableLog, std::invalid_argument (a key that is no number of the

@@ -109,7 +109,7 @@ TEST_F(Meter, ThePlanTellsTheMachineAgain) {
   const std::string toml = to_toml(report, "2026-11-25");
   const MachineLoad load = parse_machine(toml, "mine.toml");
   ASSERT_TRUE(load.ok());
-  EXPECT_EQ(load.machine, report.machine);
+  EXPECT_EQ(load.machine(), report.machine);
   EXPECT_NE(toml.find("95 % interval"), std::string::npos);
   EXPECT_NE(toml.find(report.experiments[0].log_hash), std::string::npos);
 }
@@ -240,7 +240,7 @@ TEST_F(Meter, OneRealPrintIsNotSureOfTheMotors) {
   const fs::path logs = fs::path(PLATETALLY_SHARED) / "logs";
   if (!fs::exists(logs / "bench.toml"))
     GTEST_SKIP() << logs << " is not there";
-  const Machine bench = load_machine((logs / "bench.toml").string()).machine;
+  const Machine bench = load_machine((logs / "bench.toml").string()).machine();
   const auto log_of = [&](const std::string& name) {
     return CalibrationLog{parse_meter_log(test::read_text((logs / (name + ".csv")).string()), name),
                           "plate=" + (logs / (name + ".gcode.gz")).string()};

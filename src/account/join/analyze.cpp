@@ -9,6 +9,8 @@
 #include <algorithm>
 #include <exception>
 #include <memory>
+#include <span>
+#include <stdexcept>
 #include <thread>
 
 #include "account/findings/savings.hpp"
@@ -18,6 +20,7 @@
 #include "account/findings/wrong_machine.hpp"
 #include "account/join/coverage.hpp"
 #include "account/join/heat_input.hpp"
+#include "account/join/made_from.hpp"
 #include "account/ledgers/by_tool.hpp"
 #include "account/ledgers/plate_books.hpp"
 #include "account/ledgers/purge_short.hpp"
@@ -232,7 +235,7 @@ int tools_used(const Account& account) {
 /// What is wanted of a plate besides its account.
 struct Keep {
   HeatInput* heat = nullptr;
-  std::shared_ptr<const whatif::KeptPlate>* plate = nullptr;
+  std::shared_ptr<whatif::KeptPlate>* plate = nullptr;
 };
 
 /// Adds the findings, which are variants of the plate that were played.
@@ -268,7 +271,7 @@ Account analyze(const PlateBytes& plate, const std::string& path, const Machine&
   consumer.books().settle_purge();
   timeline::HeatLog heat_log = consumer.books().take_heat_log();
   if (keep.heat != nullptr)
-    *keep.heat = {heat_log, materials};
+    *keep.heat = {heat_log, materials, {}};
   heat::HeatOptions start;
   start.start_bed_c = options.start_bed_c;
   const heat::HeatResult heat = heat::run_heat(machine, materials, heat_log, start);
@@ -281,6 +284,7 @@ Account analyze(const PlateBytes& plate, const std::string& path, const Machine&
   if (account.reading.is_partial())
     reading.diagnostics.add(describe_part(reading.coverage));
   account.machine = machine.name;
+  account.made_from = made_from(as_it_is, options);
   account.what_if.changes = describe(options.variant);
   account.totals.tool_selects = reading.tool_selects;
   account.unaccounted = std::move(reading.unaccounted);
@@ -336,9 +340,9 @@ void note_passed_over(const std::vector<std::string>& names, Account& account) {
   account.diagnostics.push_back(std::move(passed));
 }
 
-std::vector<PlateOutcome> analyze_all(source::Plates& plates, const std::string& path,
-                                      const Machine& machine, const AnalyzeOptions& options,
-                                      const Keep& keep = {}) {
+std::vector<PlateOutcome> analyze_each(source::Plates& plates, const std::string& path,
+                                       const Machine& machine, const AnalyzeOptions& options,
+                                       const Keep& keep) {
   std::vector<PlateOutcome> outcomes;
   for (;;) {
     PlateOutcome outcome;
@@ -367,6 +371,20 @@ std::vector<PlateOutcome> analyze_all(source::Plates& plates, const std::string&
   }
   if (!outcomes.empty() && outcomes.back().account)
     note_passed_over(plates.passed_over(), *outcomes.back().account);
+  return outcomes;
+}
+
+/// The hash is known behind the last plate only.
+std::vector<PlateOutcome> analyze_all(source::Plates& plates, const std::string& path,
+                                      const Machine& machine, const AnalyzeOptions& options,
+                                      const Keep& keep = {}) {
+  std::vector<PlateOutcome> outcomes = analyze_each(plates, path, machine, options, keep);
+  const PlateUsed plate{path, plates.content_hash()};
+  for (PlateOutcome& outcome : outcomes)
+    if (outcome.account)
+      outcome.account->made_from.add(plate);
+  if (keep.plate != nullptr && *keep.plate)
+    (*keep.plate)->account.made_from.add(plate);
   return outcomes;
 }
 
@@ -405,7 +423,10 @@ Account analyze_file_keeping(const std::string& path, const Machine& machine,
   AnalyzeOptions without_findings = options;  // nobody who wants the input reads them
   without_findings.findings = false;
   try {
-    return only_account(analyze_path(path, machine, without_findings, {&input, nullptr}));
+    Account account =
+        only_account(analyze_path(path, machine, without_findings, {&input, nullptr}));
+    input.made_from = account.made_from;
+    return account;
   } catch (const UnreadablePlate& error) {
     // The caller has several files, so the message says which.
     throw UnreadablePlate(fmt::format("{}: {}", path, error.what()));
@@ -434,7 +455,7 @@ Played Plate::play(const Variant& variant) const {
 }
 
 Plate keep_plate(const std::string& path, const Machine& machine, const AnalyzeOptions& options) {
-  std::shared_ptr<const whatif::KeptPlate> kept;
+  std::shared_ptr<whatif::KeptPlate> kept;
   only_account(analyze_path(path, machine, options, {nullptr, &kept}));
   return Plate(std::move(kept));
 }
@@ -442,6 +463,55 @@ Plate keep_plate(const std::string& path, const Machine& machine, const AnalyzeO
 Account analyze_file(const std::string& path, const Machine& machine,
                      const AnalyzeOptions& options) {
   return only_account(analyze_plates(path, machine, options));
+}
+
+namespace {
+
+/// What the supply throws goes past containers that are read by C, and on behind them.
+class SupplySource : public source::ByteSource {
+ public:
+  SupplySource(const ByteSupply& supply, std::exception_ptr& failure)
+      : supply_(supply), failure_(failure) {}
+  std::size_t read(std::span<char> room) override {
+    if (ended_ || failure_)
+      return 0;
+    try {
+      const std::size_t got = supply_(room.data(), room.size());
+      if (got > room.size())
+        throw std::length_error("the supply of bytes gave more than there is room for");
+      ended_ = got == 0;
+      return got;
+    } catch (...) {
+      failure_ = std::current_exception();
+      throw source::SourceError("the supply of its bytes failed");
+    }
+  }
+
+ private:
+  const ByteSupply& supply_;
+  std::exception_ptr& failure_;
+  bool ended_ = false;
+};
+
+}  // namespace
+
+Account analyze_supply(const ByteSupply& supply, const Machine& machine,
+                       const AnalyzeOptions& options) {
+  require_sound(machine);
+  std::exception_ptr failure;
+  std::vector<PlateOutcome> outcomes;
+  try {
+    const auto plates = source::open_supply(std::make_unique<SupplySource>(supply, failure));
+    outcomes =
+        analyze_all(*plates, options.display_path.empty() ? "(stream)" : options.display_path,
+                    machine, options);
+  } catch (const source::SourceError& error) {
+    if (!failure)
+      throw UnreadablePlate(error.what());
+  }
+  if (failure)
+    std::rethrow_exception(failure);
+  return only_account(std::move(outcomes));
 }
 
 Account analyze_bytes(std::string_view bytes, const Machine& machine,

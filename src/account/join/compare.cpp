@@ -139,6 +139,17 @@ Comparison compare_plate(const std::string& path, const std::vector<Machine>& ma
 
 namespace {
 
+/// All plates and machines; the options of the last account, which has the variant if there is one.
+void note_inputs(const CompareOptions& options, PlatesCompared& compared) {
+  for (const Comparison& plate : compared.plates)
+    for (const ComparedMachine& machine : plate.machines) {
+      compared.made_from.add_inputs_of(machine.account.made_from);
+      compared.made_from.options = machine.account.made_from.options;
+    }
+  if (options.sliced_for)
+    compared.made_from.set("sliced_for", machine_hash(*options.sliced_for));
+}
+
 void hold_two_together(PlatesCompared& compared) {
   if (compared.plates.size() == 2)
     compared.before_after = before_and_after(compared.plates[0].machines.front().account,
@@ -158,6 +169,7 @@ PlatesCompared compare_plates(const std::vector<std::string>& paths,
       throw UnreadablePlate(fmt::format("{}: {}", path, error.what()));
     }
   }
+  note_inputs(options, compared);
   hold_two_together(compared);
   return compared;
 }
@@ -169,6 +181,7 @@ PlatesCompared compare_variant(const std::string& path, const std::vector<Machin
   PlatesCompared compared;
   for (const CompareOptions& each : {as_it_is, options})
     compared.plates.push_back(compare_plate(path, machines, each));
+  note_inputs(options, compared);
   hold_two_together(compared);
   return compared;
 }

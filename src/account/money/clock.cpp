@@ -95,6 +95,7 @@ void add_clock(Account& account, const WallTime& start, Prices* prices) {
   const Range& time = account.totals.time;
   Clock clock;
   clock.start = start.text();
+  account.made_from.set("start", clock.start);
   const auto first = std::ranges::find_if(
       account.layers, [](const LayerAccount& layer) { return layer.index > 0; });
   clock.first_layer = later(start, first == account.layers.end() ? 0.0 : first->start_s).text();

@@ -1,4 +1,6 @@
 // What a plate costs. Formulae: docs/methods-money.md.
+#include <fmt/format.h>
+
 #include <cmath>
 
 #include "base/units.hpp"
@@ -116,6 +118,8 @@ PlateCost cost_of_plate(const Account& account, const Prices& prices, int copies
 }
 
 void add_spools(Account& account, const Prices& prices) {
+  if (prices.reserve_share != 0.0)
+    account.made_from.set("reserve_share", fmt::format("{}", prices.reserve_share));
   for (ToolAccount& tool : account.tools) {
     tool.to_have_g = (1.0 + prices.reserve_share) * (tool.part_g + tool.purge_g + tool.start_up_g);
     if (prices.spool_g)
@@ -126,6 +130,9 @@ void add_spools(Account& account, const Prices& prices) {
 
 void add_prices(Account& account, const Prices& prices, int copies) {
   add_spools(account, prices);
+  account.made_from.set("prices", prices_hash(prices));
+  if (copies != 1)
+    account.made_from.set("copies", fmt::format("{}", copies));
   account.cost = cost_of_plate(account, prices, copies);
   const PlateCost& cost = *account.cost;
   for (Finding& finding : account.findings)

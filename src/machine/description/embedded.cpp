@@ -331,7 +331,7 @@ std::vector<std::string> machines_that_fit(const BuildArea& needed, int tools, d
                                            double nozzle_c) {
   std::vector<std::string> fitting;
   for (const std::string& name : embedded_machine_names()) {
-    const Machine candidate = load_machine(name).machine;
+    const Machine candidate = load_machine(name).machine();
     const BuildArea& area = candidate.area;
     const bool room = needed.x_min_mm >= area.x_min_mm && needed.x_max_mm <= area.x_max_mm &&
                       needed.y_min_mm >= area.y_min_mm && needed.y_max_mm <= area.y_max_mm &&

@@ -10,6 +10,7 @@
 #include <stdexcept>
 
 #include "account/join/heat_input.hpp"
+#include "base/hash.hpp"
 #include "base/units.hpp"
 #include "heat/simulate.hpp"
 #include "meter/calibrate/cycles.hpp"
@@ -63,6 +64,8 @@ class Reconciling {
     report_.log_path = log_.path;
     report_.log_hash = log_.hash;
     report_.doubts = log_.doubts;
+    report_.made_from = reconciling::made_from(account_, options_);
+    report_.made_from.set("log", log_.hash);
     find_place();
     phases();
     values();
@@ -392,6 +395,10 @@ AccuracyBook read_accuracy(const std::string& history) {
 }
 
 void widen_by_past(Account& account, const AccuracyBook& book) {
+  std::string entries;
+  for (const AccuracyEntry& entry : book)
+    entries += fmt::format("{} {} {} {}\n", entry.key, entry.plates, entry.mean, entry.spread);
+  account.made_from.set("book", base::hash_of_text(entries));
   // Two spreads to both sides of the mean error; the expected values stay the model's.
   const auto widened = [&](const char* key, double expected) {
     const auto found = std::ranges::find(book, key, &AccuracyEntry::key);

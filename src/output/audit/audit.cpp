@@ -8,6 +8,7 @@
 #include <mutex>
 #include <thread>
 
+#include "account/join/made_from.hpp"
 #include "base/threads.hpp"
 #include "meter/history/store.hpp"
 #include "output/audit/lines.hpp"
@@ -296,12 +297,18 @@ AuditReport Audit::run(const std::vector<std::string>& paths) {
   require_plates(paths, found);
   choose_jobs(found);
   report_.machine = machine_.name;
+  report_.made_from = made_from(machine_, analyze_);
+  if (options_.prices) {
+    report_.made_from.set("prices", prices_hash(*options_.prices));
+    if (options_.copies != 1)
+      report_.made_from.set("copies", fmt::format("{}", options_.copies));
+  }
   report_.sort = wanted_.sort;
   report_.value = wanted_.value;
   for (const std::string& pattern : found.matches_none)
     report_.notes.push_back(fmt::format("--include {}: no file is like this", pattern));
   say(line_of(Begin{machine_.name, setting_, found.paths.size(), hash_of_listing(found.paths),
-                    options_.shard, options_.shards, wanted_}));
+                    options_.shard, options_.shards, wanted_, report_.made_from}));
   std::vector<std::thread> threads;
   for (int i = 1; i < base::threads_of(options_.threads); ++i)
     threads.emplace_back([this] { work(); });

@@ -120,6 +120,9 @@ HistoryReport read_history(const std::string& file, std::int64_t since_s,
   if (machine != nullptr)
     require_machine(file, report.audit.rows, *machine);
   report.audit.machine = machine_of(report.audit.rows);
+  for (const AuditRow& row : report.audit.rows)
+    if (!row.machine_hash.empty())
+      report.audit.made_from.add(MachineUsed{row.machine, row.machine_hash});
   sum_up(report.audit);
   return report;
 }

@@ -19,6 +19,7 @@ struct Begin {
   int shard = 1;
   int shards = 1;
   Wanted wanted;
+  MadeFrom made_from;  ///< machine and options
 };
 
 std::string line_of(const Begin& begin);

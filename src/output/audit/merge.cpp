@@ -159,6 +159,7 @@ AuditReport Merge::run(const std::vector<std::string>& files) {
   std::stable_sort(rows_.begin(), rows_.end(),
                    [](const auto& a, const auto& b) { return a.first.index < b.first.index; });
   report_.machine = begin_.machine;
+  report_.made_from = begin_.made_from;
   report_.sort = begin_.wanted.sort;
   report_.value = begin_.wanted.value;
   begin_.shard = begin_.shards = 1;

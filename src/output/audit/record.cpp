@@ -182,8 +182,9 @@ std::string body_of(const Account& account, const std::string& member,
   for (const UnaccountedWord& word : account.unaccounted)
     unknown += word.count;
   return fmt::format(
-      R"({{"member": {}, "machine": {}, "machine_hash": {}, "currency": {}, "verdict": {}, "verdict_because": [{}], "left_out": {}, "warnings": {}, "unknown_words": {}, "findings": [{}], "purge_strip_g": [{}], "values": {}}})",
+      R"({{"member": {}, "machine": {}, "machine_hash": {}, "content_hash": {}, "currency": {}, "verdict": {}, "verdict_because": [{}], "left_out": {}, "warnings": {}, "unknown_words": {}, "findings": [{}], "purge_strip_g": [{}], "values": {}}})",
       json_string(member), json_string(account.machine), json_string(machine_hash),
+      json_string(account.made_from.plates.empty() ? "" : account.made_from.plates.front().hash),
       json_string(account.cost ? account.cost->currency : ""),
       json_string(name_of(account.verdict.grade)), fmt::join(reasons, ", "), left_out, warnings,
       unknown, fmt::join(findings, ", "), fmt::join(strip, ", "), report::flat_json(account, keys));
@@ -211,6 +212,7 @@ std::optional<AuditRow> row_of(std::string_view line, const Wanted& wanted) {
   read_reasons(record, row);
   row.machine = text_in(record, "machine");
   row.machine_hash = text_in(record, "machine_hash");
+  row.content_hash = text_in(record, "content_hash");
   row.currency = text_in(record, "currency");
   const auto values = record.find("values");
   if (values != record.end() && values->is_object())

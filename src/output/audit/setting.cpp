@@ -9,7 +9,7 @@ namespace platetally::audit_stage {
 
 namespace {
 
-constexpr int kRecordFormat = 4;  // goes up whenever a record's body changes its meaning
+constexpr int kRecordFormat = 5;  // goes up whenever a record's body changes its meaning
 
 std::string say(const std::optional<double>& price) {
   return price ? fmt::format("{}", *price) : "none";
@@ -50,7 +50,7 @@ std::string setting_of(const Machine& machine, const AuditOptions& options) {
 }
 
 std::string hash_of(const Machine& machine) {
-  return source::hash_of_text(machine_to_toml(machine));
+  return machine_hash(machine);
 }
 
 std::string hash_of_listing(const std::vector<std::string>& paths) {

@@ -182,10 +182,13 @@ std::string all_results(const std::vector<PlateOutcome>& outcomes, const TallyAr
         fmt::format("{}: holds {} plates; choose one for --get, csv or html, such as --member {}",
                     arguments.plate, outcomes.size(), outcomes.front().member));
   std::vector<std::string> reports;
+  MadeFrom made_from;
   for (const PlateOutcome& outcome : outcomes)
-    if (outcome.account)
+    if (outcome.account) {
+      made_from = outcome.account->made_from;
       reports.push_back(results_of(*outcome.account, arguments, machine, to_standard_output));
-  return joined(reports, arguments.json || arguments.format == "json");
+    }
+  return joined(reports, arguments.json || arguments.format == "json", made_from);
 }
 
 int hold_against_limits(const Account& account,
@@ -236,15 +239,18 @@ int hold_against_verdict(const Account& account, const std::string& required) {
   return kLimitExceeded;
 }
 
-/// The machine as it would be in another room, with other heads, or with its door open or closed.
-Machine what_if(Machine machine, const TallyArguments& arguments) {
-  machine = machine_with(std::move(machine), variant_of(arguments.what_if));
-  if (arguments.door.empty())
+Machine with_door(Machine machine, const std::string& door) {
+  if (door.empty())
     return machine;
   if (!machine.enclosure.present)
     throw UsageError(fmt::format("--door: machine '{}' has no enclosure", machine.name));
-  machine.enclosure.door_open = arguments.door == "open";
+  machine.enclosure.door_open = door == "open";
   return machine;
+}
+
+/// The machine as it would be in another room, with other heads, or with its door open or closed.
+Machine what_if(Machine machine, const TallyArguments& arguments) {
+  return with_door(machine_with(std::move(machine), variant_of(arguments.what_if)), arguments.door);
 }
 
 /// A band is widened by what two plates at least were off by.
@@ -275,6 +281,8 @@ std::optional<WallTime> start_of(const TallyArguments& arguments) {
 
 void add_money_and_clock(Account& account, std::optional<Prices> prices,
                          const std::optional<WallTime>& start, const TallyArguments& arguments) {
+  if (!arguments.door.empty())
+    account.made_from.set("door", arguments.door);
   if (prices && !arguments.reserve.empty())
     prices->reserve_share = parse_reserve(arguments.reserve);
   if (start)
@@ -309,12 +317,14 @@ int tally(const TallyArguments& arguments) {
   require_machine(arguments.machine);
   if (!arguments.beside.empty() && (arguments.format != "html" || arguments.plate == "-"))
     throw UsageError("--beside is for --format html and a PLATE that can be read twice");
-  const Machine machine = what_if(load_machine_argument(arguments.machine), arguments);
+  const Machine as_it_is = load_machine_argument(arguments.machine);
+  const Machine machine = what_if(as_it_is, arguments);
   std::optional<Prices> prices = load_prices_argument(arguments.prices);
   const std::optional<WallTime> start = start_of(arguments);
   const std::optional<Aim> aim = parse_value(arguments.value, prices.has_value());
   Output output(arguments.output, arguments.plate);
-  std::vector<PlateOutcome> outcomes = read_plates(arguments, machine);
+  // A variant is an option and no other machine: the reading plays it.
+  std::vector<PlateOutcome> outcomes = read_plates(arguments, with_door(as_it_is, arguments.door));
   choose_member(outcomes, arguments);
   for (PlateOutcome& outcome : outcomes) {
     if (outcome.account)

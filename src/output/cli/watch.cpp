@@ -50,6 +50,7 @@ class Watching {
       throw UsageError("--watch writes text or json");
     options_.threads = 1;
     options_.on_account = [this](const std::string&, const std::string&, const Account& account) {
+      made_from_ = account.made_from;
       reports_.push_back(format_ == "json" ? to_json(account) : to_text(account));
     };
   }
@@ -81,6 +82,7 @@ class Watching {
   AuditOptions options_;
   std::string format_;
   std::vector<std::string> reports_;
+  MadeFrom made_from_;  ///< of the last of them
 };
 
 void Watching::take(const std::string& path) {
@@ -100,7 +102,7 @@ void Watching::take(const std::string& path) {
   if (reports_.empty() || report.plates == 0)
     return;
   try {
-    Output(place_of(path), path).write(joined(reports_, format_ == "json"));
+    Output(place_of(path), path).write(joined(reports_, format_ == "json", made_from_));
     say(harmless(fmt::format("{}: tallied", path)));
   } catch (const RunError& error) {  // a full disk now need not be full later
     say(harmless(error.what()));

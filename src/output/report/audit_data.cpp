@@ -2,8 +2,11 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
+#include <set>
+
 #include "output/report/strings.hpp"
 #include "platetally/audit.hpp"
+#include "platetally/report.hpp"
 
 namespace platetally {
 
@@ -80,6 +83,16 @@ std::string list(const std::vector<std::string>& rows) {
   return rows.empty() ? "[]" : fmt::format("[\n    {}\n  ]", fmt::join(rows, ",\n    "));
 }
 
+/// A file is there once, whatever plates it holds.
+MadeFrom with_plates(const AuditReport& report) {
+  MadeFrom made = report.made_from;
+  std::set<std::string> seen;
+  for (const AuditRow& row : report.rows)
+    if (seen.insert(row.path).second)
+      made.plates.push_back({row.path, row.content_hash});
+  return made;
+}
+
 std::string members_of(const AuditReport& report) {
   std::vector<std::string> rows;
   for (const AuditRow& row : report.rows)
@@ -92,12 +105,13 @@ std::string members_of(const AuditReport& report) {
     faults.push_back(
         fmt::format(R"({{"path": {}, "error": {}}})", json_string(path), json_string(error)));
   return fmt::format(
-      "  \"machine\": {},\n  \"sort\": {},\n  \"value\": {},\n  \"currency\": {},\n  \"plates\": "
+      "  \"made_from\": {},\n  \"machine\": {},\n  \"sort\": {},\n  \"value\": {},\n  "
+      "\"currency\": {},\n  \"plates\": "
       "{},\n  \"failed\": {},\n  "
       "\"over_limit\": {},\n  \"not_passed\": {},\n  \"passed_over\": {},\n  \"notes\": {},\n  "
       "\"totals\": {},\n  "
       "\"findings\": {},\n  \"rows\": {},\n  \"unread\": {}",
-      json_string(report.machine), json_string(report.sort),
+      to_json(with_plates(report)), json_string(report.machine), json_string(report.sort),
       json_string(report.value ? name_of(*report.value) : ""),
       report.currency.empty() ? "null" : json_string(report.currency), report.plates, report.failed,
       report.exceeded, report.not_passed, report.passed_over, strings(report.notes),

@@ -9,6 +9,7 @@
 #include "output/report/compare_rows.hpp"
 #include "output/report/strings.hpp"
 #include "platetally/compare.hpp"
+#include "platetally/report.hpp"
 
 namespace platetally {
 
@@ -178,6 +179,7 @@ std::string to_text(const PlatesCompared& compared) {
 std::string to_json(const PlatesCompared& compared) {
   Json out;
   out["schema"] = "platetally.compare/2";
+  out["made_from"] = nlohmann::ordered_json::parse(to_json(compared.made_from));
   out["plates"] = Json::array();
   for (const Comparison& plate : compared.plates)
     out["plates"].push_back(report::json_of(plate));

@@ -5,6 +5,7 @@
 #include <nlohmann/json.hpp>
 #include <utility>
 
+#include "output/report/schema_parts.hpp"
 #include "platetally/audit.hpp"
 #include "platetally/report.hpp"
 
@@ -47,6 +48,11 @@ Json tuple_of(const Json& items, int length) {
   return {{"type", "array"}, {"items", items}, {"minItems", length}, {"maxItems", length}};
 }
 
+/// One of these texts.
+Json one_of(const std::vector<std::string>& values) {
+  return {{"type", "string"}, {"enum", values}};
+}
+
 using Members = std::vector<std::pair<const char*, Json>>;
 
 /// All of them required, but for the optional ones.
@@ -64,8 +70,9 @@ Json object_of(const Members& members, const Members& optional = {}) {
 }
 
 Json report_of(const char* name, Members members, const Members& optional = {}) {
+  members.insert(members.begin(), {"made_from", report::made_from_schema()});
   members.insert(members.begin(), {"schema", Json{{"const", name}}});
-  Json out{{"$schema", kDraft}, {"title", name}};
+  Json out{{"$schema", kDraft}, {"$id", report::urn_of(name)}, {"title", name}};
   out.update(object_of(members, optional));
   return out;
 }
@@ -77,10 +84,16 @@ Json pathed() {
   return object_of({{"path", text()}});
 }
 
+Json verdict_reason() {
+  return object_of({{"code", one_of(report::codes_of(CodeKind::verdict))},
+                    {"grade", one_of(report::grade_names())},
+                    {"text", text()}});
+}
+
 Json order() {
   const Json pair = object_of({{"from", integer()},
                                {"to", integer()},
-                               {"kind", {{"enum", {"head_change", "filament_change"}}}},
+                               {"kind", one_of({"head_change", "filament_change"})},
                                {"count", count()},
                                {"swap_s", tuple_of(number(), 3)},
                                {"purged_g", number()},
@@ -89,7 +102,7 @@ Json order() {
                                {"over_purge_g", maybe(number())},
                                {"plan_g_each", number()},
                                {"plan_s_each", number()}});
-  const Json outcome = object_of({{"name", text()},
+  const Json outcome = object_of({{"name", one_of({"actual", "ascending", "carry-over", "best"})},
                                   {"swaps", count()},
                                   {"purge_g", number()},
                                   {"time_s", number()},
@@ -150,8 +163,8 @@ Json compare() {
        {"time_s", "time_low_s", "time_high_s", "time_by", "swaps", "part_g", "purge_g", "energy_wh",
         "energy_low_wh", "energy_high_wh", "energy_by", "mean_power_w", "bed_zones_used"})
     totals.emplace_back(key, all.at(key));
-  const Json reason = object_of({{"code", text()}, {"grade", text()}, {"text", text()}});
-  const Json verdict = object_of({{"grade", text()}, {"reasons", list_of(reason)}});
+  const Json verdict =
+      object_of({{"grade", one_of(report::grade_names())}, {"reasons", list_of(verdict_reason())}});
   const Json machine = object_of({{"name", text()},
                                   {"verdict", verdict},
                                   {"replanned", flag()},
@@ -200,10 +213,6 @@ Json payback() {
        {"notes", list_of(text())}});
 }
 
-Json verdict_reason() {
-  return object_of({{"code", text()}, {"grade", text()}, {"text", text()}});
-}
-
 Json audit_row() {
   const Json breach = object_of({{"key", text()}, {"value", number()}, {"limit", number()}});
   Members totals;
@@ -212,12 +221,12 @@ Json audit_row() {
   const Json plate = object_of({{"path", text()},
                                 {"member", text()},
                                 {"error", typed("null")},
-                                {"verdict", text()},
+                                {"verdict", one_of(report::grade_names())},
                                 {"verdict_because", list_of(verdict_reason())},
                                 {"sorted_by", maybe(number())},
                                 {"totals", object_of(totals)},
                                 {"purge_strip_g", list_of(number())},
-                                {"findings", list_of(text())},
+                                {"findings", list_of(one_of(finding_codes()))},
                                 {"left_out", count()},
                                 {"warnings", count()},
                                 {"unknown_words", count()},
@@ -233,7 +242,7 @@ Json audit() {
   Members sums;
   for (const std::string& key : audit_keys())
     sums.emplace_back(key.c_str(), maybe(number()));
-  const Json finding = object_of({{"code", text()},
+  const Json finding = object_of({{"code", one_of(finding_codes())},
                                   {"plates", count()},
                                   {"saves_time_s", number()},
                                   {"saves_purge_g", number()},
@@ -277,6 +286,7 @@ Json audit_line() {
                    {"minItems", 2},
                    {"maxItems", 2}};
   const Json begin = of_type("begin", {{"schema", Json{{"const", "platetally.audit/1"}}},
+                                       {"made_from", report::made_from_schema()},
                                        {"machine", text()},
                                        {"setting", text()},
                                        {"files", count()},
@@ -288,7 +298,7 @@ Json audit_line() {
                                        {"partial", flag()},
                                        {"strict", flag()},
                                        {"limits", list_of(limit)}});
-  const Json finding = object_of({{"code", text()},
+  const Json finding = object_of({{"code", one_of(finding_codes())},
                                   {"spoils", flag()},
                                   {"saves_time_s", number()},
                                   {"saves_purge_g", number()},
@@ -301,8 +311,9 @@ Json audit_line() {
                                        {"member", text()},
                                        {"machine", text()},
                                        {"machine_hash", text()},
+                                       {"content_hash", text()},
                                        {"currency", text()},
-                                       {"verdict", text()},
+                                       {"verdict", one_of(report::grade_names())},
                                        {"verdict_because", list_of(verdict_reason())},
                                        {"left_out", count()},
                                        {"warnings", count()},
@@ -319,6 +330,7 @@ Json audit_line() {
                                    {"not_passed", count()},
                                    {"passed_over", count()}});
   return {{"$schema", kDraft},
+          {"$id", "urn:platetally:audit-line:1"},
           {"title", "platetally.audit/1, a line"},
           {"oneOf", Json::array({begin, plate, failed, unread, end})}};
 }
@@ -489,7 +501,7 @@ Json plan() {
                                 {"steps", count()},
                                 {"stopped", flag()}});
   const Json run = object_of({{"id", text()},
-                              {"state", {{"enum", {"planned", "printing", "done", "failed"}}}},
+                              {"state", one_of({"planned", "printing", "done", "failed"})},
                               {"job", text()},
                               {"machine", text()},
                               {"instance", count()},
@@ -574,6 +586,7 @@ Json plan() {
 Json tallies() {
   Json plate = Json::parse(tally_json_schema());
   plate.erase("$schema");
+  plate.erase("$id");
   return report_of("platetally.tallies/1", {{"plates", list_of(plate)}});
 }
 

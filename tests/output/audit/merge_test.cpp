@@ -25,7 +25,7 @@ class Merging : public testing::Test {
     options.shards = shards;
     std::string lines;
     options.on_record = [&](std::string_view line) { lines += std::string(line) + '\n'; };
-    audit({plates.string()}, load_machine("changer-5").machine, options);
+    audit({plates.string()}, load_machine("changer-5").machine(), options);
     return write(name, lines);
   }
   std::string write(const std::string& name, const std::string& text) {
