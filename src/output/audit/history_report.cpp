@@ -5,6 +5,8 @@
 #include <chrono>
 #include <cmath>
 #include <map>
+#include <set>
+#include <tuple>
 
 #include "base/units.hpp"
 #include "meter/history/store.hpp"
@@ -75,13 +77,64 @@ void require_machine(const std::string& file, const std::vector<AuditRow>& rows,
                   file, others, rows.size(), machine.name, first->path, on));
 }
 
-/// The machine of all rows, if it is one.
-std::string machine_of(const std::vector<AuditRow>& rows) {
-  const bool one = !rows.empty() && !rows.front().machine.empty() &&
-                   std::ranges::all_of(rows, [&](const AuditRow& row) {
-                     return row.machine == rows.front().machine;
-                   });
-  return one ? rows.front().machine : "the machines that they were tallied on";
+/// Gathers what may be added up, group by group.
+class Groups {
+ public:
+  std::size_t index_of(const history::Setting& setting) {
+    const auto key = std::tuple(setting.machine, setting.machine_hash, setting.version,
+                                setting.options, setting.version.empty() ? setting.hash : "");
+    const auto [place, is_new] = index_.try_emplace(key, groups_.size());
+    if (is_new)
+      groups_.push_back({setting.machine, setting.machine_hash, setting.version, setting.options,
+                         "", 0, std::vector<double>(audit_keys().size(), std::nan(""))});
+    return place->second;
+  }
+  void add(const AuditRow& row, std::size_t group, std::int64_t first_s) {
+    HistoryGroup& to = groups_[group];
+    to.plates += row.error.empty();
+    if (to.currency.empty())
+      to.currency = row.currency;
+    add_to_totals(row, to.totals);
+    HistoryWeek& week = weeks_[{monday_of(first_s), group}];
+    week.group = group;
+    platetally::add(row, week);
+  }
+  void hand_over(HistoryReport& report) const;
+
+ private:
+  std::map<std::tuple<std::string, std::string, std::string, std::string, std::string>, std::size_t>
+      index_;
+  std::vector<HistoryGroup> groups_;
+  std::map<std::pair<sys_days, std::size_t>, HistoryWeek> weeks_;
+};
+
+void Groups::hand_over(HistoryReport& report) const {
+  for (const auto& [at, week] : weeks_) {
+    report.weeks.push_back(week);
+    report.weeks.back().monday = fmt::format("{:%Y-%m-%d}", at.first);
+  }
+  report.groups = groups_;
+}
+
+/// What several groups amount to together, nobody asked.
+void leave_unsummed(HistoryReport& report) {
+  std::set<std::string> machines;
+  std::set<std::string> currencies;
+  for (const HistoryGroup& group : report.groups) {
+    machines.insert(group.machine);
+    currencies.insert(group.currency);
+  }
+  const bool one = machines.size() == 1 && !machines.begin()->empty();
+  report.audit.machine = one ? *machines.begin() : "the machines that they were tallied on";
+  if (report.groups.size() < 2)
+    return;
+  std::ranges::fill(report.audit.totals, std::nan(""));
+  report.audit.findings.clear();
+  if (currencies.size() > 1)
+    report.audit.currency.clear();
+  report.audit.notes.push_back(
+      fmt::format("not added up: tallies of {} groups (machine as described, version, options)",
+                  report.groups.size()));
 }
 
 }  // namespace
@@ -91,7 +144,7 @@ HistoryReport read_history(const std::string& file, std::int64_t since_s,
                            const Machine* machine) {
   if (!source::state_of(file))
     throw history::HistoryError(fmt::format("{}: there is no such history", file));
-  history::Store store(file);
+  history::Store store(file, history::Access::read);
   Wanted wanted;
   wanted.sort = report::full_key(options.sort.empty() ? "purge_g" : options.sort);
   for (const auto& [key, limit] : options.limits)
@@ -101,26 +154,24 @@ HistoryReport read_history(const std::string& file, std::int64_t since_s,
   HistoryReport report;
   report.audit.sort = wanted.sort;
   report.audit.value = options.value;
-  std::map<sys_days, HistoryWeek> weeks;
+  Groups groups;
   std::uint64_t index = 0;
-  for (const history::Kept& kept : store.since(since_s)) {
+  store.since(since_s, [&](const history::Kept& kept) {
     if (!lies_below(kept.path, paths))
-      continue;
+      return;
+    const std::size_t group = groups.index_of(kept.setting);
     for (const std::string& body : kept.records)
       if (auto row = row_of(line_of(index, kept.path, body), wanted)) {
-        add(*row, weeks[monday_of(kept.first_s)]);
+        groups.add(*row, group, kept.first_s);
         report.audit.rows.push_back(std::move(*row));
       }
     ++index;
-  }
-  for (auto& [monday, week] : weeks) {
-    week.monday = fmt::format("{:%Y-%m-%d}", monday);
-    report.weeks.push_back(std::move(week));
-  }
+  });
+  groups.hand_over(report);
   if (machine != nullptr)
     require_machine(file, report.audit.rows, *machine);
-  report.audit.machine = machine_of(report.audit.rows);
   sum_up(report.audit);
+  leave_unsummed(report);
   return report;
 }
 

@@ -7,6 +7,7 @@
 #include <memory>
 #include <sstream>
 
+#include "output/cli/accuracy.hpp"
 #include "output/cli/clock.hpp"
 #include "output/cli/command_line.hpp"
 #include "output/cli/commands.hpp"
@@ -212,9 +213,10 @@ int reconcile_plate(const ReconcileArguments& arguments) {
   std::string text =
       written(report, arguments.format, arguments.json, arguments.date, arguments.plate);
   if (!arguments.history.empty()) {
-    keep_reconciliation(arguments.history, arguments.plate, report, now_s());
+    keep_reconciliation(arguments.history, arguments.plate, report, machine, options.analyze,
+                        PLATETALLY_VERSION, now_s());
     if (arguments.format == "text" && !arguments.json)
-      text += "\n" + to_text(read_accuracy(arguments.history));
+      text += "\n" + to_text(accuracy_of(arguments.history, machine.name));
   }
   output.write(text);
   return kDone;

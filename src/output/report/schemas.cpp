@@ -212,6 +212,7 @@ Json audit_row() {
   const Json plate = object_of({{"path", text()},
                                 {"member", text()},
                                 {"error", typed("null")},
+                                {"machine", text()},
                                 {"verdict", text()},
                                 {"verdict_because", list_of(verdict_reason())},
                                 {"sorted_by", maybe(number())},
@@ -241,7 +242,15 @@ Json audit() {
                                   {"saves_money", maybe(number())}});
   Json date = text();
   date["pattern"] = "^[0-9]{4}-[0-9]{2}-[0-9]{2}$";
+  const Json group = object_of({{"machine", maybe(text())},
+                                {"machine_hash", maybe(text())},
+                                {"version", maybe(text())},
+                                {"options", text()},
+                                {"currency", maybe(text())},
+                                {"plates", count()},
+                                {"totals", object_of(sums)}});
   const Json week = object_of({{"monday", date},
+                               {"group", count()},
                                {"plates", count()},
                                {"swaps", count()},
                                {"hours", number()},
@@ -263,7 +272,7 @@ Json audit() {
                     {"findings", list_of(finding)},
                     {"rows", list_of(audit_row())},
                     {"unread", list_of(object_of({{"path", text()}, {"error", text()}}))}},
-                   {{"weeks", list_of(week)}});
+                   {{"groups", list_of(group)}, {"weeks", list_of(week)}});
 }
 
 /// A line of --format jsonl.
