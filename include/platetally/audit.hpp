@@ -167,6 +167,24 @@ struct HistoryWeek {
   double energy_kwh = 0.0;   ///< of all of them
 };
 
+/// A week of a history: what was printed in it on machines of one name. A failed print counts what
+/// it used: the whole plate, unless its share was given.
+struct PrintedWeek {
+  std::string monday;              ///< "2026-11-23"; prints ended in that week
+  std::string machine;             ///< its name
+  std::string currency;            ///< of the cost; empty: it has none
+  std::uint64_t prints = 0;        ///< failed ones included
+  std::uint64_t failed = 0;        ///< of them
+  std::uint64_t good_parts = 0;    ///< of those prints that tell
+  std::uint64_t without_good = 0;  ///< prints that do not tell
+  double swaps = 0.0;              ///< of all of them
+  double hours = 0.0;              ///< of machine time
+  double part_g = 0.0;             ///< of all of them
+  double purge_g = 0.0;            ///< of all of them
+  double energy_kwh = 0.0;         ///< of all of them
+  std::optional<double> cost;      ///< of all of them; absent: tallied without prices
+};
+
 /// What a history holds: its plates, and weeks of them.
 struct HistoryReport {
   /// Of the plates first tallied since then. With several groups it has neither totals nor
@@ -174,6 +192,7 @@ struct HistoryReport {
   AuditReport audit;
   std::vector<HistoryGroup> groups;  ///< by machine, then as they come
   std::vector<HistoryWeek> weeks;    ///< by week, then group; weeks without any plate are left out
+  std::vector<PrintedWeek> printed;  ///< by week, machine and currency, of the log of prints
 };
 
 /// What a history holds since a moment, for plates at or below the paths (all, if there are none).

@@ -7,6 +7,7 @@
 #include <limits>
 #include <vector>
 
+#include "meter/history/bind.hpp"
 #include "meter/history/steps.hpp"
 
 namespace platetally::history {
@@ -17,28 +18,6 @@ constexpr int kApplication = 0x706c7479;  // marks the file as ours
 constexpr int kWaitForOthers_ms = 30'000;
 
 static_assert(std::size(kSteps) == Store::kSchema);
-
-void bind_text(sqlite3_stmt* statement, int at, const std::string& text) {
-  sqlite3_bind_text64(statement, at, text.data(), text.size(), SQLITE_TRANSIENT, SQLITE_UTF8);
-}
-void bind_path(sqlite3_stmt* statement, int at, const std::string& path) {
-  sqlite3_bind_blob64(statement, at, path.data(), path.size(), SQLITE_TRANSIENT);
-}
-void bind_number(sqlite3_stmt* statement, int at, std::int64_t number) {
-  sqlite3_bind_int64(statement, at, number);
-}
-
-std::string bytes_at(sqlite3_stmt* statement, int column) {
-  const void* bytes = sqlite3_column_blob(statement, column);
-  const auto count = static_cast<std::size_t>(sqlite3_column_bytes(statement, column));
-  return bytes == nullptr ? "" : std::string(static_cast<const char*>(bytes), count);
-}
-
-/// NULL where it is empty: so SQL says what is not known.
-void bind_known(sqlite3_stmt* statement, int at, const std::string& text) {
-  if (!text.empty())
-    bind_text(statement, at, text);
-}
 
 /// The name by which SQLite opens a file that does not change, without a log.
 std::string unchanging(const std::string& file) {
@@ -306,6 +285,32 @@ void Store::since(std::int64_t since_s, const std::function<void(const Kept&)>& 
   }
 }
 
+std::optional<Kept> Store::last_tally(const std::string& content, const std::string& machine_hash) {
+  const Statement statement = prepare(
+      "SELECT path, first_s, records, setting, machine, machine_hash, version, options FROM tallies"
+      " LEFT JOIN settings USING(setting) WHERE content=?1 AND (?2='' OR machine_hash=?2)"
+      " ORDER BY last_s DESC, first_s DESC, setting LIMIT 1");
+  bind_text(statement.get(), 1, content);
+  bind_text(statement.get(), 2, machine_hash);
+  if (!step(statement.get(), "reading"))
+    return std::nullopt;
+  return Kept{
+      bytes_at(statement.get(), 0),
+      sqlite3_column_int64(statement.get(), 1),
+      {bytes_at(statement.get(), 3), bytes_at(statement.get(), 4), bytes_at(statement.get(), 5),
+       bytes_at(statement.get(), 6), bytes_at(statement.get(), 7)},
+      lines_of(bytes_at(statement.get(), 2))};
+}
+
+std::size_t Store::machines_of(const std::string& content) {
+  const Statement statement = prepare(
+      "SELECT count(DISTINCT coalesce(machine_hash, '')) FROM tallies LEFT JOIN settings"
+      " USING(setting) WHERE content=?");
+  bind_text(statement.get(), 1, content);
+  step(statement.get(), "reading");
+  return static_cast<std::size_t>(sqlite3_column_int64(statement.get(), 0));
+}
+
 void Store::keep_measured(const Measurement& measurement) {
   const Statement statement =
       prepare("INSERT OR REPLACE INTO measurements VALUES(?,?,?,?,?,?,?,?,?,?)");
@@ -334,10 +339,7 @@ std::vector<Measured> Store::measured(const std::string& machine, std::size_t& o
   std::vector<Measured> all;
   while (step(statement.get(), "reading"))
     all.push_back({bytes_at(statement.get(), 0), bytes_at(statement.get(), 1),
-                   sqlite3_column_type(statement.get(), 2) == SQLITE_NULL
-                       ? std::numeric_limits<double>::quiet_NaN()
-                       : sqlite3_column_double(statement.get(), 2),
-                   sqlite3_column_double(statement.get(), 3)});
+                   number_at(statement.get(), 2), number_at(statement.get(), 3)});
   return all;
 }
 

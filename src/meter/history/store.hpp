@@ -64,6 +64,28 @@ struct Measurement {
   std::string origin;
 };
 
+/// A print, with the figures of its whole plate; NaN: not known.
+struct Print {
+  std::string content;
+  std::string member;
+  Setting setting;  ///< of the figures; its hash is not used
+  std::string unit;
+  std::int64_t finished_s = 0;  ///< seconds since 1970
+  std::string origin;
+  std::string path;
+  std::int64_t logged_s = 0;
+  bool failed = false;
+  double share_used = 1.0;
+  std::optional<std::uint64_t> good_parts;
+  double time_s = 0.0;
+  double swaps = 0.0;
+  double part_g = 0.0;
+  double purge_g = 0.0;
+  double energy_wh = 0.0;
+  double cost = 0.0;
+  std::string currency;
+};
+
 enum class Access : std::uint8_t { write, read };
 
 class Store {
@@ -110,7 +132,20 @@ class Store {
   /// left out.
   std::vector<Measured> measured(const std::string& machine, std::size_t& of_unknown);
 
-  static constexpr int kSchema = 3;
+  /// The last tally of a content, on the machine of that hash or, if that is empty, on any.
+  std::optional<Kept> last_tally(const std::string& content, const std::string& machine_hash);
+  /// On how many machines, as described, the content was tallied.
+  std::size_t machines_of(const std::string& content);
+  void keep_print(const Print& print);
+  /// One of the same content, member, machine and unit whose end lies within half of its time, or
+  /// that of `print`; two files of a folder of finished plates are two prints.
+  std::optional<Print> same_print(const Print& print);
+  /// One of the same content and member, known from the same origin.
+  std::optional<Print> print_from(const Print& print);
+  /// Every print that ended at `since_s` or later, in the order of their ends.
+  void prints_since(std::int64_t since_s, const std::function<void(const Print&)>& take);
+
+  static constexpr int kSchema = 4;
 
  private:
   struct Finish {
@@ -131,6 +166,7 @@ class Store {
   void write_ahead();
   void migrate();
   Statement prepare(const char* sql);
+  std::optional<Print> first_print(sqlite3_stmt* statement);
   bool step(sqlite3_stmt* statement, const char* doing);
 
   std::string file_;

@@ -116,6 +116,45 @@ void Groups::hand_over(HistoryReport& report) const {
   report.groups = groups_;
 }
 
+double known(double value) {
+  return std::isnan(value) ? 0.0 : value;
+}
+
+void add(const history::Print& print, PrintedWeek& week) {
+  ++week.prints;
+  week.failed += print.failed;
+  week.good_parts += print.good_parts.value_or(0);
+  week.without_good += !print.good_parts;
+  week.swaps += print.share_used * known(print.swaps);
+  week.hours += base::h_from_s(print.share_used * known(print.time_s));
+  week.part_g += print.share_used * known(print.part_g);
+  week.purge_g += print.share_used * known(print.purge_g);
+  week.energy_kwh += base::kwh_from_wh(print.share_used * known(print.energy_wh));
+  if (!std::isnan(print.cost))
+    week.cost = week.cost.value_or(0.0) + print.share_used * print.cost;
+}
+
+std::vector<PrintedWeek> printed_weeks(history::Store& store, std::int64_t since_s,
+                                       const std::vector<std::string>& paths,
+                                       const Machine* machine) {
+  std::map<std::tuple<sys_days, std::string, std::string>, PrintedWeek> weeks;
+  store.prints_since(since_s, [&](const history::Print& print) {
+    if (!lies_below(print.path, paths) ||
+        (machine != nullptr && print.setting.machine != machine->name))
+      return;
+    const sys_days monday = monday_of(print.finished_s);
+    PrintedWeek& week = weeks[{monday, print.setting.machine, print.currency}];
+    week.monday = fmt::format("{:%Y-%m-%d}", monday);
+    week.machine = print.setting.machine;
+    week.currency = print.currency;
+    add(print, week);
+  });
+  std::vector<PrintedWeek> all;
+  for (auto& [key, week] : weeks)
+    all.push_back(std::move(week));
+  return all;
+}
+
 /// What several groups amount to together, nobody asked.
 void leave_unsummed(HistoryReport& report) {
   std::set<std::string> machines;
@@ -168,6 +207,7 @@ HistoryReport read_history(const std::string& file, std::int64_t since_s,
     ++index;
   });
   groups.hand_over(report);
+  report.printed = printed_weeks(store, since_s, paths, machine);
   if (machine != nullptr)
     require_machine(file, report.audit.rows, *machine);
   sum_up(report.audit);

@@ -121,6 +121,20 @@ std::vector<std::string> groups_json(const HistoryReport& report) {
   return groups;
 }
 
+std::vector<std::string> printed_json(const HistoryReport& report) {
+  std::vector<std::string> weeks;
+  for (const PrintedWeek& week : report.printed)
+    weeks.push_back(fmt::format(
+        R"({{"monday": "{}", "machine": {}, "prints": {}, "failed": {}, "good_parts": {}, )"
+        R"("prints_without_good_parts": {}, "swaps": {}, "hours": {}, "part_g": {}, )"
+        R"("purge_g": {}, "energy_kwh": {}, "cost": {}, "currency": {}}})",
+        week.monday, json_string(week.machine), week.prints, week.failed, week.good_parts,
+        week.without_good, exact_number(week.swaps), exact_number(week.hours),
+        exact_number(week.part_g), exact_number(week.purge_g), exact_number(week.energy_kwh),
+        week.cost ? exact_number(*week.cost) : "null", known(week.currency)));
+  return weeks;
+}
+
 using report::csv_text;
 
 }  // namespace
@@ -137,8 +151,9 @@ std::string to_json(const HistoryReport& report) {
         week.monday, week.group, week.plates, week.swaps, exact_number(week.hours),
         exact_number(week.part_g), exact_number(week.purge_g), exact_number(week.energy_kwh)));
   return fmt::format(
-      "{{\n  \"schema\": \"platetally.audit/1\",\n{},\n  \"groups\": {},\n  \"weeks\": {}\n}}\n",
-      members_of(report.audit), list(groups_json(report)), list(weeks));
+      "{{\n  \"schema\": \"platetally.audit/1\",\n{},\n  \"groups\": {},\n  \"weeks\": {},\n  "
+      "\"printed_weeks\": {}\n}}\n",
+      members_of(report.audit), list(groups_json(report)), list(weeks), list(printed_json(report)));
 }
 
 std::string to_csv(const AuditReport& report) {

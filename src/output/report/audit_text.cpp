@@ -168,6 +168,24 @@ std::string weeks(const HistoryReport& report) {
   return laid_out(lines);
 }
 
+std::string printed(const HistoryReport& report) {
+  std::vector<std::vector<std::string>> lines{{"prints", "failed", "good", "swaps", "hours", "part",
+                                               "purge", "energy", "cost", "week from"},
+                                              {"", "", "parts", "", "", "g", "g", "kWh", "", ""}};
+  for (const PrintedWeek& week : report.printed)
+    lines.push_back(
+        {fmt::format("{}", week.prints), fmt::format("{}", week.failed),
+         week.without_good == week.prints
+             ? "?"
+             : fmt::format("{}{}", week.good_parts, week.without_good > 0 ? " or more" : ""),
+         fmt::format("{:.0f}", week.swaps), fmt::format("{:.1f}", week.hours),
+         fmt::format("{:.1f}", week.part_g), fmt::format("{:.1f}", week.purge_g),
+         fmt::format("{:.2f}", week.energy_kwh),
+         week.cost ? fmt::format("{:.2f} {}", *week.cost, report::printable(week.currency)) : "-",
+         fmt::format("{} {}", week.monday, report::printable(week.machine))});
+  return laid_out(lines);
+}
+
 void add_part(std::string& out, std::string_view heading, const std::string& text) {
   if (!text.empty())
     out += fmt::format("\n{}\n{}", heading, text);
@@ -205,7 +223,13 @@ std::string to_text(const HistoryReport& report, std::size_t most) {
   std::string out = to_text(report.audit, most);
   if (report.groups.size() > 1)
     add_part(out, "groups that do not add up", groups(report));
-  add_part(out, "by week, as first tallied", report.weeks.empty() ? "" : weeks(report));
+  add_part(out, "by week, as first tallied (plates, whether printed or not)",
+           report.weeks.empty() ? "" : weeks(report));
+  if (report.weeks.empty() && report.printed.empty())
+    return out;
+  add_part(
+      out, "by week, as printed (a failed print counts whole, unless its share was given)",
+      report.printed.empty() ? "  no print is logged (platetally printed)\n" : printed(report));
   return out;
 }
 

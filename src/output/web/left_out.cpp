@@ -7,6 +7,7 @@
 #include "meter/history/store.hpp"
 #include "output/cli/command_line.hpp"
 #include "output/cli/commands.hpp"
+#include "platetally/print_log.hpp"
 
 namespace platetally {
 
@@ -53,7 +54,17 @@ void Store::Transaction::commit() {
   std::terminate();
 }
 
+void Store::prints_since(std::int64_t, const std::function<void(const Print&)>&) {
+  std::terminate();
+}
+
 }  // namespace history
+
+/// Of `audit --watch --finished`; --history is refused before.
+std::vector<LoggedPrint> log_finished_folder(const std::string&, const Machine*,
+                                             const AuditOptions&) {
+  std::terminate();
+}
 
 namespace cli {
 
@@ -71,6 +82,9 @@ Run left_out(Program& program, const char* name) {
 
 Run add_plan(Program& program) {
   return left_out(program, "plan");
+}
+Run add_printed(Program& program) {
+  return left_out(program, "printed");
 }
 Run add_record(Program& program) {
   return left_out(program, "record");

@@ -5,6 +5,7 @@
 #include <sqlite3.h>
 #include <unistd.h>
 
+#include <cmath>
 #include <filesystem>
 #include <fstream>
 #include <thread>
@@ -22,6 +23,20 @@ class History : public testing::Test {
     EXPECT_EQ(sqlite3_exec(database, text.c_str(), nullptr, nullptr, nullptr), SQLITE_OK)
         << sqlite3_errmsg(database);
     sqlite3_close(database);
+  }
+  /// The first value of a query's first row.
+  std::string value(const std::string& query) const {
+    sqlite3* database = nullptr;
+    sqlite3_stmt* statement = nullptr;
+    std::string text = "nothing";
+    EXPECT_EQ(sqlite3_open(file_.c_str(), &database), SQLITE_OK);
+    EXPECT_EQ(sqlite3_prepare_v2(database, query.c_str(), -1, &statement, nullptr), SQLITE_OK)
+        << sqlite3_errmsg(database);
+    if (sqlite3_step(statement) == SQLITE_ROW && sqlite3_column_text(statement, 0) != nullptr)
+      text = reinterpret_cast<const char*>(sqlite3_column_text(statement, 0));
+    sqlite3_finalize(statement);
+    sqlite3_close(database);
+    return text;
   }
   std::string refusal() const {
     try {
@@ -91,13 +106,12 @@ TEST_F(History, PuttingTheSameAgainChangesNothing) {
     store.put("a.gcode", "c1", setting("s1"), {"one"}, now_s);
     transaction.commit();
   }
-  sql("CREATE TABLE seen AS SELECT last_s FROM tallies WHERE last_s=10");
+  EXPECT_EQ(value("SELECT count(*) || ' ' || max(last_s) FROM tallies"), "1 10");
   {
     Store::Transaction dropped(store);
     store.put("b.gcode", "c2", setting("s1"), {"two"}, 30);
   }
   EXPECT_EQ(kept_since(store, 0).size(), 1U) << "what was not committed is not there";
-  sql("INSERT INTO seen SELECT 1/(count(*)=1) FROM seen HAVING count(*)=1");
 }
 
 TEST_F(History, ErrorsAreOfAMachine) {
@@ -131,6 +145,58 @@ class AsSomebody {
  private:
   uid_t was_;
 };
+
+Print print(const std::string& unit, std::int64_t finished_s, const std::string& origin) {
+  Print print;
+  print.content = "c1";
+  print.setting = setting("s1");
+  print.unit = unit;
+  print.finished_s = finished_s;
+  print.origin = origin;
+  print.path = "a.gcode";
+  print.time_s = 1000.0;
+  print.purge_g = 4.0;
+  print.cost = std::nan("");
+  return print;
+}
+
+TEST_F(History, OneMachineDoesNotEndAPlateTwiceInItsTime) {
+  Store store(file_);
+  store.keep_print(print("1", 10'000, "by hand"));
+  EXPECT_TRUE(store.same_print(print("1", 10'500, "log plug")));
+  EXPECT_TRUE(store.same_print(print("1", 9'500, "log plug")));
+  EXPECT_FALSE(store.same_print(print("1", 10'501, "log plug")));
+  EXPECT_FALSE(store.same_print(print("2", 10'000, "by hand"))) << "another of the machines";
+  Print failed = print("1", 10'300, "by hand");
+  failed.share_used = 0.5;
+  EXPECT_FALSE(store.same_print(failed)) << "it ran half of the time";
+  store.keep_print(print("1", 20'000, "folder a"));
+  EXPECT_FALSE(store.same_print(print("1", 20'000, "folder b"))) << "two files are two prints";
+  EXPECT_TRUE(store.same_print(print("1", 20'000, "folder a")));
+  EXPECT_TRUE(store.print_from(print("1", 99'000, "folder a")));
+  EXPECT_FALSE(store.print_from(print("1", 99'000, "folder c")));
+}
+
+TEST_F(History, PrintsComeBackAsTheyWereAndForPeople) {
+  Store store(file_);
+  Print kept = print("", 1'795'619'832, "by hand");  // 2026-11-25, a Wednesday
+  kept.share_used = 0.25;
+  kept.failed = true;
+  store.keep_print(kept);
+  std::vector<Print> all;
+  store.prints_since(1'795'619'832, [&](const Print& one) { all.push_back(one); });
+  ASSERT_EQ(all.size(), 1U);
+  EXPECT_EQ(all[0].setting.machine, "machine of s1");
+  EXPECT_EQ(all[0].purge_g, 4.0);
+  EXPECT_FALSE(all[0].good_parts);
+  EXPECT_TRUE(std::isnan(all[0].cost));
+  EXPECT_TRUE(all[0].failed);
+  store.prints_since(1'795'619'833, [&](const Print&) { FAIL(); });
+  EXPECT_EQ(value("SELECT finished_utc || ' ' || week_from || ' ' || purge_g || ' ' ||"
+                  " coalesce(cost, 'NULL') || ' ' || coalesce(unit, 'NULL') || ' ' || plate"
+                  " FROM v_prints"),
+            "2026-11-25T15:17:12Z 2026-11-23 1.0 NULL NULL a.gcode");
+}
 
 TEST_F(History, WhoOnlyReadsNeedsNeitherFileNorFolderWritable) {
   namespace fs = std::filesystem;
@@ -168,7 +234,8 @@ constexpr const char* kFirstSchema =
     " first_s INTEGER NOT NULL, last_s INTEGER NOT NULL, records TEXT NOT NULL,"
     " PRIMARY KEY(content, setting)) WITHOUT ROWID;"
     "INSERT INTO tallies VALUES('c1','s1',x'61',7,8,"
-    "'{\"machine\": \"bench\", \"machine_hash\": \"h\"}' || char(10) || 'more' || char(10));"
+    "'{\"machine\": \"bench\", \"machine_hash\": \"h\"}' || char(10) || '{\"more\": 1}' || "
+    "char(10));"
     "PRAGMA application_id=0x706c7479; PRAGMA user_version=1";
 const Setting kOfFirst{"s1", "bench", "h", "", ""};
 
@@ -176,11 +243,15 @@ TEST_F(History, AnOlderSchemaIsBroughtUpToDateWithAllItHolds) {
   sql(kFirstSchema);
   {
     Store store(file_);
-    EXPECT_EQ(store.find("c1", "s1")->back(), "more");
+    EXPECT_EQ(store.find("c1", "s1")->back(), "{\"more\": 1}");
     ASSERT_EQ(kept_since(store, 0).size(), 1U);
     EXPECT_EQ(kept_since(store, 0)[0].setting, kOfFirst) << "by what the record says";
   }
-  sql("SELECT 1/(count(*)=0) FROM measurements");
+  for (const char* what : {"measurements", "prints", "v_prints", "v_errors"})
+    EXPECT_EQ(value(std::string("SELECT count(*) FROM ") + what), "0") << what;
+  EXPECT_EQ(value("SELECT plate || ' ' || machine || ' ' || first_tallied_utc || ' ' || "
+                  "coalesce(version, 'NULL') FROM v_tallies LIMIT 1"),
+            "a bench 1970-01-01T00:00:07Z NULL");
 }
 
 TEST_F(History, MeasurementsOfTheSecondSchemaAreOfNoKnownMachine) {
