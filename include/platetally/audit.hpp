@@ -146,9 +146,22 @@ AuditReport audit(const std::vector<std::string>& paths, const Machine& machine,
 /// not belong with the others, and where files that were listed are in no share.
 AuditReport merge_audits(const std::vector<std::string>& files, const AuditOptions& options);
 
+/// Tallies that may be added up: of one machine as it was described, one version and one set of
+/// options.
+struct HistoryGroup {
+  std::string machine;         ///< its name; empty: not known
+  std::string machine_hash;    ///< of its description; empty: not known
+  std::string version;         ///< of the program; empty: not known
+  std::string options;         ///< those that change figures, in words; empty: none, or not known
+  std::string currency;        ///< of its costs; empty: it has none
+  std::uint64_t plates = 0;    ///< rows without an error
+  std::vector<double> totals;  ///< as in AuditReport
+};
+
 /// A week of a history: plates first tallied in it.
 struct HistoryWeek {
   std::string monday;        ///< "2026-11-23"
+  std::size_t group = 0;     ///< index in HistoryReport::groups
   std::uint64_t plates = 0;  ///< first tallied in it
   std::uint64_t swaps = 0;   ///< of all of them
   double hours = 0.0;        ///< of machine time
@@ -157,15 +170,38 @@ struct HistoryWeek {
   double energy_kwh = 0.0;   ///< of all of them
 };
 
+/// A week of a history: what was printed in it on machines of one name. A failed print counts what
+/// it used: the whole plate, unless its share was given.
+struct PrintedWeek {
+  std::string monday;              ///< "2026-11-23"; prints ended in that week
+  std::string machine;             ///< its name
+  std::string currency;            ///< of the cost; empty: it has none
+  std::uint64_t prints = 0;        ///< failed ones included
+  std::uint64_t failed = 0;        ///< of them
+  std::uint64_t good_parts = 0;    ///< of those prints that tell
+  std::uint64_t without_good = 0;  ///< prints that do not tell
+  double swaps = 0.0;              ///< of all of them
+  double hours = 0.0;              ///< of machine time
+  double part_g = 0.0;             ///< of all of them
+  double purge_g = 0.0;            ///< of all of them
+  double energy_kwh = 0.0;         ///< of all of them
+  std::optional<double> cost;      ///< of all of them; absent: tallied without prices
+};
+
 /// What a history holds: its plates, and weeks of them.
 struct HistoryReport {
-  AuditReport audit;               ///< of the plates first tallied since then
-  std::vector<HistoryWeek> weeks;  ///< weeks without any plate are left out
+  /// Of the plates first tallied since then. With several groups it has neither totals nor
+  /// findings: they do not add up.
+  AuditReport audit;
+  std::vector<HistoryGroup> groups;  ///< by machine, then as they come
+  std::vector<HistoryWeek> weeks;    ///< by week, then group; weeks without any plate are left out
+  std::vector<PrintedWeek> printed;  ///< by week, machine and currency, of the log of prints
 };
 
 /// What a history holds since a moment, for plates at or below the paths (all, if there are none).
-/// Each content counts once, as last tallied. With a machine, all of them must have been tallied on
-/// it as it is now. Throws std::runtime_error.
+/// A content tallied on two machines, by two versions or with two sets of options is two rows, in
+/// two groups, of the week in which it was first tallied at all. With a machine, all of them must
+/// have been tallied on it as it is now. The file is only read. Throws std::runtime_error.
 HistoryReport read_history(const std::string& file, std::int64_t since_s,
                            const std::vector<std::string>& paths, const AuditOptions& options,
                            const Machine* machine = nullptr);

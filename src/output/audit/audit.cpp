@@ -89,7 +89,7 @@ class Audit {
   const Machine& machine_;
   const AuditOptions& options_;
   AnalyzeOptions analyze_;
-  std::string setting_;
+  history::Setting setting_;
   std::string machine_hash_;
   Wanted wanted_;
   std::vector<Job> jobs_;
@@ -171,7 +171,7 @@ std::optional<Done> Audit::look_up(const Job& job, std::string& content) {
     return std::nullopt;
   if (options_.on_account)
     return std::nullopt;
-  auto bodies = store_->find(content, setting_);
+  auto bodies = store_->find(content, setting_.hash);
   if (!bodies || !std::all_of(bodies->begin(), bodies->end(),
                               [&](const std::string& body) { return holds_all(body, wanted_); }))
     return std::nullopt;
@@ -307,7 +307,7 @@ AuditReport Audit::run(const std::vector<std::string>& paths) {
   report_.value = wanted_.value;
   for (const std::string& pattern : found.matches_none)
     report_.notes.push_back(fmt::format("--include {}: no file is like this", pattern));
-  say(line_of(Begin{machine_.name, setting_, found.paths.size(), hash_of_listing(found.paths),
+  say(line_of(Begin{machine_.name, setting_.hash, found.paths.size(), hash_of_listing(found.paths),
                     options_.shard, options_.shards, wanted_, report_.made_from}));
   std::vector<std::thread> threads;
   for (int i = 1; i < base::threads_of(options_.threads); ++i)

@@ -3,12 +3,14 @@
 
 #include <string>
 
+#include "meter/history/store.hpp"
 #include "platetally/audit.hpp"
 
 namespace platetally::audit_stage {
 
-/// A hash of machine, materials, colours, prices, copies and version.
-std::string setting_of(const Machine& machine, const AuditOptions& options);
+/// Machine, materials, colours, what-if, prices, copies and version: a hash of them, and what
+/// people are to know of them.
+history::Setting setting_of(const Machine& machine, const AuditOptions& options);
 
 /// A hash of a machine's description.
 std::string hash_of(const Machine& machine);

@@ -27,18 +27,21 @@ void add(const AuditFinding& finding, AuditFindingSum& sum) {
     sum.sum.saves_money = sum.sum.saves_money.value_or(0.0) + *finding.saves_money;
 }
 
+/// By audit_keys(): whether sums of the figure make sense.
+const std::vector<bool>& summable() {
+  static const std::vector<bool> all = [] {
+    std::vector<bool> made;
+    for (const std::string& key : audit_keys())
+      made.push_back(std::find(std::begin(kNoSum), std::end(kNoSum), key) == std::end(kNoSum));
+    return made;
+  }();
+  return all;
+}
+
 void sum_totals(AuditReport& report) {
-  constexpr double kNotKnown = std::numeric_limits<double>::quiet_NaN();
-  const std::vector<std::string>& keys = audit_keys();
-  report.totals.assign(keys.size(), kNotKnown);
-  for (std::size_t i = 0; i < keys.size(); ++i) {
-    if (std::find(std::begin(kNoSum), std::end(kNoSum), keys[i]) != std::end(kNoSum))
-      continue;
-    for (const AuditRow& row : report.rows)
-      if (i < row.totals.size() && !std::isnan(row.totals[i]))
-        report.totals[i] =
-            std::isnan(report.totals[i]) ? row.totals[i] : report.totals[i] + row.totals[i];
-  }
+  report.totals.assign(audit_keys().size(), std::numeric_limits<double>::quiet_NaN());
+  for (const AuditRow& row : report.rows)
+    add_to_totals(row, report.totals);
 }
 
 void sum_findings(AuditReport& report) {
@@ -68,6 +71,13 @@ void sum_findings(AuditReport& report) {
 }
 
 }  // namespace
+
+void add_to_totals(const AuditRow& row, std::vector<double>& totals) {
+  const std::vector<bool>& makes_sense = summable();
+  for (std::size_t i = 0; i < std::min(totals.size(), row.totals.size()); ++i)
+    if (makes_sense[i] && !std::isnan(row.totals[i]))
+      totals[i] = std::isnan(totals[i]) ? row.totals[i] : totals[i] + row.totals[i];
+}
 
 void sum_up(AuditReport& report) {
   report.plates = report.failed = report.exceeded = report.not_passed = 0;

@@ -9,4 +9,7 @@ namespace platetally::audit_stage {
 /// then puts the worst first.
 void sum_up(AuditReport& report);
 
+/// Adds what the row knows to sums by audit_keys(); NaN: nothing known yet, or of no sense.
+void add_to_totals(const AuditRow& row, std::vector<double>& totals);
+
 }  // namespace platetally::audit_stage

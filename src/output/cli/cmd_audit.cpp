@@ -162,6 +162,8 @@ int run_audit(const AuditArguments& arguments) {
       throw UsageError("audit needs a FOLDER");
     require_machine(arguments.machine);
     parse_value(arguments.value, !arguments.prices.empty());
+    if (!arguments.finished.empty() && (!arguments.watch || arguments.history.empty()))
+      throw UsageError("--finished needs --watch and --history");
     if (arguments.watch)
       return watch_folders(arguments, load_machine_argument(arguments.machine));
   }
@@ -220,6 +222,8 @@ void add_ways(Command command, AuditArguments& arguments) {
   command.flag("--watch", arguments.watch, "tally what arrives, until interrupted").in_group(group);
   add_to(command, group, "--out", arguments.out, "of --watch: reports there, not beside the plates",
          "FOLDER");
+  add_to(command, group, "--finished", arguments.finished,
+         "of --watch, with --history: a plate that arrives there was printed", "FOLDER");
   add_to(command, group, "--settle", arguments.settle_s,
          "of --watch: complete once unchanged so long", "SECONDS")
       .between(0.0, 86400.0);

@@ -6,6 +6,7 @@
 #include <chrono>
 #include <memory>
 
+#include "output/cli/accuracy.hpp"
 #include "output/cli/command_line.hpp"
 #include "output/cli/commands.hpp"
 #include "output/cli/exit_codes.hpp"
@@ -333,15 +334,11 @@ int tally(const TallyArguments& arguments) {
       rank_findings(*outcome.account, *aim);
   }
   if (!arguments.book.empty()) {
-    try {
-      const AccuracyBook book = read_accuracy(arguments.book);
-      say_thin_book(arguments.book, book);
-      for (PlateOutcome& outcome : outcomes)
-        if (outcome.account)
-          widen_by_past(*outcome.account, book);
-    } catch (const std::runtime_error& error) {
-      throw RunError(error.what());
-    }
+    const AccuracyBook book = accuracy_of(arguments.book, machine.name);
+    say_thin_book(arguments.book, book);
+    for (PlateOutcome& outcome : outcomes)
+      if (outcome.account)
+        widen_by_past(*outcome.account, book);
   }
   if (outcomes.size() == 1 && !outcomes.front().account)
     throw RunError(fmt::format("{}: {}", arguments.plate, outcomes.front().error));

@@ -6,6 +6,7 @@
 #include <chrono>
 #include <csignal>
 #include <filesystem>
+#include <optional>
 #include <thread>
 
 #include "output/cli/audit_arguments.hpp"
@@ -14,6 +15,8 @@
 #include "output/cli/messages.hpp"
 #include "output/cli/output.hpp"
 #include "output/cli/report_options.hpp"
+#include "output/cli/say_print.hpp"
+#include "platetally/print_log.hpp"
 #include "platetally/report.hpp"
 #include "platetally/watch.hpp"
 
@@ -76,6 +79,7 @@ class Watching {
     return !error && report >= fs::last_write_time(path, error) && !error;
   }
   void take(const std::string& path);
+  void log_finished(const std::string& path);
 
   const AuditArguments& arguments_;
   const Machine& machine_;
@@ -109,6 +113,17 @@ void Watching::take(const std::string& path) {
   }
 }
 
+void Watching::log_finished(const std::string& path) {
+  AuditOptions options = options_;
+  options.on_account = {};
+  try {
+    for (const LoggedPrint& print : log_finished_folder(path, &machine_, options))
+      say_print(print);
+  } catch (const std::runtime_error& error) {
+    say(harmless(error.what()));
+  }
+}
+
 int Watching::run() {
   std::error_code error;
   if (!arguments_.out.empty() && !fs::is_directory(arguments_.out, error))
@@ -117,6 +132,13 @@ int Watching::run() {
   std::signal(SIGTERM, stop);
   FolderWatch watch(arguments_.paths, arguments_.include, arguments_.exclude, arguments_.settle_s);
   watch.skip([this](const std::string& path) { return is_done(path); });
+  std::optional<FolderWatch> finished;
+  if (!arguments_.finished.empty()) {
+    if (!fs::is_directory(arguments_.finished, error))
+      throw RunError(fmt::format("{}: is no folder", arguments_.finished));
+    finished.emplace(std::vector{arguments_.finished}, arguments_.include, arguments_.exclude,
+                     arguments_.settle_s);
+  }
   while (g_stop == 0) {
     const double begin = seconds();
     for (const std::string& path : watch.poll(begin)) {
@@ -124,6 +146,9 @@ int Watching::run() {
         break;
       take(path);
     }
+    if (finished)
+      for (const std::string& path : finished->poll(begin))
+        log_finished(path);
     // A folder that takes long to look through is looked at less often.
     constexpr double kAtMostShare = 10.0;
     wait_s(std::max(arguments_.every_s, kAtMostShare * (seconds() - begin)));

@@ -57,16 +57,16 @@ std::string row_json(const AuditRow& row) {
                                    json_string(breach.key), exact_number(breach.value),
                                    exact_number(breach.limit)));
   return fmt::format(
-      R"({{"path": {}, "member": {}, "error": null, "verdict": {}, "verdict_because": [{}], )"
+      R"({{"path": {}, "member": {}, "error": null, "machine": {}, "verdict": {}, "verdict_because": [{}], )"
       R"("sorted_by": {}, "totals": {}, )"
       R"("purge_strip_g": {}, "findings": {}, "left_out": {}, "warnings": {}, )"
       R"("unknown_words": {}, "partial": {}, "over_limit": [{}], "limits_not_checked": {}, )"
       R"("fails_because": {}}})",
-      json_string(row.path), json_string(row.member), json_string(row.verdict),
-      fmt::join(reasons, ", "), row.sort_value ? exact_number(*row.sort_value) : "null",
-      totals_json(row.totals), numbers(row.purge_strip_g), strings(codes), row.left_out,
-      row.warnings, row.unknown_words, row.partial, fmt::join(breaches, ", "),
-      strings(row.limit_errors),
+      json_string(row.path), json_string(row.member), json_string(row.machine),
+      json_string(row.verdict), fmt::join(reasons, ", "),
+      row.sort_value ? exact_number(*row.sort_value) : "null", totals_json(row.totals),
+      numbers(row.purge_strip_g), strings(codes), row.left_out, row.warnings, row.unknown_words,
+      row.partial, fmt::join(breaches, ", "), strings(row.limit_errors),
       row.fails_because.empty() ? "null" : json_string(row.fails_because));
 }
 
@@ -118,6 +118,37 @@ std::string members_of(const AuditReport& report) {
       totals_json(report.totals), list(findings), list(rows), list(faults));
 }
 
+/// A text, or null where it is not known.
+std::string known(const std::string& text) {
+  return text.empty() ? "null" : json_string(text);
+}
+
+std::vector<std::string> groups_json(const HistoryReport& report) {
+  std::vector<std::string> groups;
+  for (const HistoryGroup& group : report.groups)
+    groups.push_back(fmt::format(
+        R"({{"machine": {}, "machine_hash": {}, "version": {}, "options": {}, "currency": {}, )"
+        R"("plates": {}, "totals": {}}})",
+        known(group.machine), known(group.machine_hash), known(group.version),
+        json_string(group.options), known(group.currency), group.plates,
+        totals_json(group.totals)));
+  return groups;
+}
+
+std::vector<std::string> printed_json(const HistoryReport& report) {
+  std::vector<std::string> weeks;
+  for (const PrintedWeek& week : report.printed)
+    weeks.push_back(fmt::format(
+        R"({{"monday": "{}", "machine": {}, "prints": {}, "failed": {}, "good_parts": {}, )"
+        R"("prints_without_good_parts": {}, "swaps": {}, "hours": {}, "part_g": {}, )"
+        R"("purge_g": {}, "energy_kwh": {}, "cost": {}, "currency": {}}})",
+        week.monday, json_string(week.machine), week.prints, week.failed, week.good_parts,
+        week.without_good, exact_number(week.swaps), exact_number(week.hours),
+        exact_number(week.part_g), exact_number(week.purge_g), exact_number(week.energy_kwh),
+        week.cost ? exact_number(*week.cost) : "null", known(week.currency)));
+  return weeks;
+}
+
 using report::csv_text;
 
 }  // namespace
@@ -130,11 +161,13 @@ std::string to_json(const HistoryReport& report) {
   std::vector<std::string> weeks;
   for (const HistoryWeek& week : report.weeks)
     weeks.push_back(fmt::format(
-        R"({{"monday": "{}", "plates": {}, "swaps": {}, "hours": {}, "part_g": {}, "purge_g": {}, "energy_kwh": {}}})",
-        week.monday, week.plates, week.swaps, exact_number(week.hours), exact_number(week.part_g),
-        exact_number(week.purge_g), exact_number(week.energy_kwh)));
-  return fmt::format("{{\n  \"schema\": \"platetally.audit/1\",\n{},\n  \"weeks\": {}\n}}\n",
-                     members_of(report.audit), list(weeks));
+        R"({{"monday": "{}", "group": {}, "plates": {}, "swaps": {}, "hours": {}, "part_g": {}, "purge_g": {}, "energy_kwh": {}}})",
+        week.monday, week.group, week.plates, week.swaps, exact_number(week.hours),
+        exact_number(week.part_g), exact_number(week.purge_g), exact_number(week.energy_kwh)));
+  return fmt::format(
+      "{{\n  \"schema\": \"platetally.audit/1\",\n{},\n  \"groups\": {},\n  \"weeks\": {},\n  "
+      "\"printed_weeks\": {}\n}}\n",
+      members_of(report.audit), list(groups_json(report)), list(weeks), list(printed_json(report)));
 }
 
 std::string to_csv(const AuditReport& report) {

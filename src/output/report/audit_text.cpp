@@ -68,6 +68,9 @@ std::string worst(const AuditReport& report, std::size_t most) {
     lines[0].emplace_back(title);
     lines[1].emplace_back("");
   }
+  const bool several = std::ranges::any_of(report.rows, [&](const AuditRow& row) {
+    return row.error.empty() && row.machine != report.rows.front().machine;
+  });
   for (const AuditRow& row : report.rows) {
     if (!row.error.empty() || (most > 0 && lines.size() == most + 2))
       continue;
@@ -76,7 +79,8 @@ std::string worst(const AuditReport& report, std::size_t most) {
     for (const report::AuditColumn& column : columns)
       line.push_back(report::shown(report::value_of(row, column), column.unit));
     line.push_back(row.verdict);
-    line.push_back(report::name_of(row) + marks_of(row));
+    line.push_back(report::name_of(row) + (several ? " on " + report::printable(row.machine) : "") +
+                   marks_of(row));
     lines.push_back(std::move(line));
   }
   std::string out = laid_out(lines);
@@ -125,6 +129,63 @@ std::string breaches(const AuditReport& report) {
   return out;
 }
 
+/// Machine, version and options of a group, as far as they are known.
+std::string name_of_group(const HistoryGroup& group) {
+  constexpr std::size_t kShort = 8;
+  std::string name = group.machine.empty() ? "machine not known" : report::printable(group.machine);
+  if (!group.machine_hash.empty())
+    name += fmt::format(" {}", group.machine_hash.substr(0, kShort));
+  name += group.version.empty() ? ", version not known"
+                                : fmt::format(", version {}", report::printable(group.version));
+  return name +
+         (group.options.empty() ? "" : fmt::format(", {}", report::printable(group.options)));
+}
+
+std::string groups(const HistoryReport& report) {
+  std::vector<std::vector<std::string>> lines;
+  for (std::size_t i = 0; i < report.groups.size(); ++i) {
+    AuditReport sums;
+    sums.totals = report.groups[i].totals;
+    sums.currency = report.groups[i].currency;
+    lines.push_back({fmt::format("{}", i + 1), plural(report.groups[i].plates, "plate", "plates"),
+                     fmt::format("{}: {}", name_of_group(report.groups[i]), sum_line(sums))});
+  }
+  return laid_out(lines);
+}
+
+std::string weeks(const HistoryReport& report) {
+  std::vector<std::vector<std::string>> lines{
+      {"plates", "swaps", "hours", "part", "purge", "energy", "purge a plate", "week from"},
+      {"", "", "", "g", "g", "kWh", "g", ""}};
+  for (const HistoryWeek& week : report.weeks)
+    lines.push_back({fmt::format("{}", week.plates), fmt::format("{}", week.swaps),
+                     fmt::format("{:.1f}", week.hours), fmt::format("{:.1f}", week.part_g),
+                     fmt::format("{:.1f}", week.purge_g), fmt::format("{:.2f}", week.energy_kwh),
+                     fmt::format("{:.1f}", week.purge_g / static_cast<double>(week.plates)),
+                     report.groups.size() > 1
+                         ? fmt::format("{} group {}", week.monday, week.group + 1)
+                         : week.monday});
+  return laid_out(lines);
+}
+
+std::string printed(const HistoryReport& report) {
+  std::vector<std::vector<std::string>> lines{{"prints", "failed", "good", "swaps", "hours", "part",
+                                               "purge", "energy", "cost", "week from"},
+                                              {"", "", "parts", "", "", "g", "g", "kWh", "", ""}};
+  for (const PrintedWeek& week : report.printed)
+    lines.push_back(
+        {fmt::format("{}", week.prints), fmt::format("{}", week.failed),
+         week.without_good == week.prints
+             ? "?"
+             : fmt::format("{}{}", week.good_parts, week.without_good > 0 ? " or more" : ""),
+         fmt::format("{:.0f}", week.swaps), fmt::format("{:.1f}", week.hours),
+         fmt::format("{:.1f}", week.part_g), fmt::format("{:.1f}", week.purge_g),
+         fmt::format("{:.2f}", week.energy_kwh),
+         week.cost ? fmt::format("{:.2f} {}", *week.cost, report::printable(week.currency)) : "-",
+         fmt::format("{} {}", week.monday, report::printable(week.machine))});
+  return laid_out(lines);
+}
+
 void add_part(std::string& out, std::string_view heading, const std::string& text) {
   if (!text.empty())
     out += fmt::format("\n{}\n{}", heading, text);
@@ -137,8 +198,8 @@ std::string to_text(const AuditReport& report, std::size_t most) {
       "audit of {} on {}: {} failed, {} over a limit{}\n", plural(report.plates, "plate", "plates"),
       report::printable(report.machine), report.failed, report.exceeded,
       report.not_passed > 0 ? fmt::format(", {} not passed", report.not_passed) : "");
-  if (report.plates > 0)
-    out += fmt::format("  {}\n", sum_line(report));
+  if (const std::string sums = sum_line(report); report.plates > 0 && !sums.empty())
+    out += fmt::format("  {}\n", sums);
   if (report.passed_over > 0)
     out += fmt::format("  {} skipped: not plates by their names\n",
                        plural(report.passed_over, "other file", "other files"));
@@ -159,17 +220,16 @@ std::string to_text(const AuditReport& report, std::size_t most) {
 }
 
 std::string to_text(const HistoryReport& report, std::size_t most) {
-  std::vector<std::vector<std::string>> lines{
-      {"plates", "swaps", "hours", "part", "purge", "energy", "purge a plate", "week from"},
-      {"", "", "", "g", "g", "kWh", "g", ""}};
-  for (const HistoryWeek& week : report.weeks)
-    lines.push_back({fmt::format("{}", week.plates), fmt::format("{}", week.swaps),
-                     fmt::format("{:.1f}", week.hours), fmt::format("{:.1f}", week.part_g),
-                     fmt::format("{:.1f}", week.purge_g), fmt::format("{:.2f}", week.energy_kwh),
-                     fmt::format("{:.1f}", week.purge_g / static_cast<double>(week.plates)),
-                     week.monday});
   std::string out = to_text(report.audit, most);
-  add_part(out, "by week, as first tallied", report.weeks.empty() ? "" : laid_out(lines));
+  if (report.groups.size() > 1)
+    add_part(out, "groups that do not add up", groups(report));
+  add_part(out, "by week, as first tallied (plates, whether printed or not)",
+           report.weeks.empty() ? "" : weeks(report));
+  if (report.weeks.empty() && report.printed.empty())
+    return out;
+  add_part(
+      out, "by week, as printed (a failed print counts whole, unless its share was given)",
+      report.printed.empty() ? "  no print is logged (platetally printed)\n" : printed(report));
   return out;
 }
 
