@@ -38,6 +38,7 @@ typedef struct platetally_options {
   int threads;                /**< 1 or 2; 0: 2. The account is the same */
   int partial;                /**< 1: also of a plate of which only a part can be read; see the
                                    section "reading" of its account */
+  int objects;                /**< 1: the section "objects" has rows */
 } platetally_options;
 
 /** "0.1.0". Never freed. */

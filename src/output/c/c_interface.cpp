@@ -102,6 +102,7 @@ Job job_of(const char* machine, const platetally_options& asked) {
   Job job{sound(load_machine(machine), machine).machine, {}, {}, std::max(1, asked.copies)};
   job.options.threads = asked.threads == 1 ? 1 : 2;
   job.options.partial = asked.partial != 0;
+  job.options.objects = asked.objects != 0;
   if (asked.materials != nullptr)
     job.options.materials = sound(load_materials(asked.materials), asked.materials).materials;
   if (asked.prices != nullptr)

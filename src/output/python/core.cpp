@@ -54,6 +54,7 @@ struct Asked {
   int copies = 1;
   int threads = 2;
   bool partial = false;
+  bool objects = false;
 };
 
 Account tally(const std::optional<std::string>& path, std::string_view bytes,
@@ -74,6 +75,7 @@ Account tally(const std::optional<std::string>& path, std::string_view bytes,
   options.copies = asked.copies;
   options.threads = asked.threads;
   options.partial = asked.partial ? 1 : 0;
+  options.objects = asked.objects ? 1 : 0;
   char* why = nullptr;
   platetally_account* read = nullptr;
   {
@@ -115,10 +117,11 @@ PYBIND11_MODULE(_core, module) {
   module.def("tally", [](const std::optional<std::string>& path, const py::bytes& bytes,
                          const std::string& machine, std::optional<std::string> materials,
                          std::optional<std::string> prices, std::optional<std::string> member,
-                         std::vector<std::string> colours, int copies, int threads, bool partial) {
+                         std::vector<std::string> colours, int copies, int threads, bool partial,
+                         bool objects) {
     return tally(path, bytes, machine,
                  {std::move(materials), std::move(prices), std::move(member), std::move(colours),
-                  copies, threads, partial});
+                  copies, threads, partial, objects});
   });
   module.def("fields", [] { return text_or_memory_error(Text(platetally_fields())); });
   module.def("schema", [] { return text_or_memory_error(Text(platetally_schema())); });

@@ -31,7 +31,8 @@ def tally(path, machine="changer-5", **options):
 
     Options: materials=FILE, prices=FILE, member=NAME (of a zip), colours={0: "black", 1: "#f0c814"}
     or a list by tool, copies=1 (good parts on the plate), threads=2, partial=False (True: also of a
-    plate of which only a part can be read; then account["reading"]["partial"] is 1).
+    plate of which only a part can be read; then account["reading"]["partial"] is 1), objects=False
+    (True: account["objects"] has a row for each object).
 
     Raises PlateError.
     """
@@ -87,13 +88,13 @@ def machines():
 
 
 def _read(path, data, machine, materials=None, prices=None, member=None, colours=(), copies=1, threads=2,
-          partial=False):
+          partial=False, objects=False):
     if isinstance(colours, dict):
         colours = [colours.get(tool, "") for tool in range(max(colours, default=-1) + 1)]
     files = [None if file is None else _os.fspath(file) for file in (materials, prices)]
     try:
         return _core.tally(path, data, _os.fspath(machine), *files, member, list(colours), copies, threads,
-                           bool(partial))
+                           bool(partial), bool(objects))
     except RuntimeError as error:
         raise PlateError(str(error)) from None
 
