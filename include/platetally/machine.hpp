@@ -280,7 +280,13 @@ struct DialectRow {
 };
 
 /// What a comment can mark.
-enum class CommentMeaning : std::uint8_t { layer, begin_purge, end_purge };
+enum class CommentMeaning : std::uint8_t {
+  layer,
+  begin_purge,
+  end_purge,
+  begin_object,  ///< its name is what follows
+  end_object
+};
 
 /// A comment that starts with `starts_with` (after blanks, without case) has this meaning.
 struct CommentPattern {
@@ -297,7 +303,7 @@ struct Dialect {
   bool rapid_moves_use_feed = true;  ///< G0 takes F; false: the axis limits alone
   ExtrusionMode initial_extrusion = ExtrusionMode::detect;  ///< before M82 or M83
   bool volumetric_e = false;             ///< E counts mm3 from the start (M200 may change it)
-  bool use_trade_words = true;           ///< "prime tower", "purge" in comments mark purge
+  bool use_trade_words = true;           ///< "prime tower", "purge" mark purge, "object" objects
   bool limits_by_key = true;             ///< KEY=VALUE of unknown words, read by plain English
   std::vector<DialectRow> rows;          ///< words of the machine's own
   std::vector<CommentPattern> comments;  ///< patterns of comments

@@ -55,6 +55,7 @@ typedef struct platetally_options {
                                    section "reading" of its account */
   platetally_progress progress; /**< NULL: none */
   void* progress_user;          /**< handed to `progress` */
+  int objects;                  /**< 1: the section "objects" has rows */
 } platetally_options;
 
 /** What the best order is to be best in, and what it must keep to. Begin with all zeros. */

@@ -54,6 +54,8 @@ std::string to_text(const Account& account, const TextOptions& options = {});
 
 /// The layers, one a row, with a heading row; nested keys are joined by a dot.
 std::string to_csv(const Account& account);
+/// The same of the objects; the heading row alone where none were asked for.
+std::string objects_to_csv(const Account& account);
 
 /// One diagnostic as "path:line:column: code (severity): message"; then, each on a line of its own,
 /// "line:" and the text with ">>" at the place, "mend:" and what can be done, and how many more.

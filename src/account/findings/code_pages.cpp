@@ -183,6 +183,14 @@ constexpr CodePage kPages[] = {
      "If a start macro heats, say so in the machine file (docs/machine-words.md)."},
     {CodeKind::plate, "number-malformed", "A number cannot be read; the line is left out.",
      "Mend the line, or slice again."},
+    {CodeKind::plate, "objects-by-layers",
+     "There are more objects and layers than are kept one by one; what objects share was shared "
+     "over "
+     "several layers at a time.",
+     "Nothing: all sums hold."},
+    {CodeKind::plate, "objects-rest",
+     "More objects, or further apart, than are kept; some are in \"rest\", and all sums hold.",
+     "Print fewer objects on a plate, or nothing."},
     {CodeKind::plate, "flush-doubtful",
      "Filament is fed at rest in a way that fits a return as well as the flush of a change; it "
      "counts as none and widens the band of purge.",

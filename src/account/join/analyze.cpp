@@ -103,6 +103,7 @@ struct Reading {
   std::vector<MissingTool> missing_tools;
   std::vector<interpreter::StatedAt> stated;
   std::vector<double> layer_heights_mm;
+  std::vector<std::string> object_names;
   std::uint64_t tool_selects = 0;
   Coverage coverage;
 };
@@ -138,6 +139,8 @@ Reading read_plate(const PlateBytes& plate, const Machine& machine, const Analyz
   Coverage& coverage = reading.coverage;
   source::BlockReader blocks(plate.bytes);
   interpreter::Interpreter interpreter(machine, sink);
+  if (options.objects)
+    interpreter.watch_objects();
   interpreter::PlateReader feed(interpreter);
   source::Block block;
   try {
@@ -161,6 +164,7 @@ Reading read_plate(const PlateBytes& plate, const Machine& machine, const Analyz
   reading.missing_tools = interpreter.missing_tools();
   reading.stated = interpreter.stated();
   reading.layer_heights_mm = interpreter.layer_heights_mm();
+  reading.object_names = interpreter.object_names();
   reading.tool_selects = interpreter.tool_selects();
   coverage.bytes = blocks.bytes();
   note_coverage(interpreter, feed, coverage);
@@ -258,11 +262,36 @@ Account with_findings(std::shared_ptr<whatif::KeptPlate> plate,
   return account;
 }
 
+/// What the shares of objects lack.
+std::vector<Diagnostic> remarks_on(const objects::ObjectsTold& told) {
+  std::vector<Diagnostic> notes;
+  const auto note = [&notes](const char* code, std::string message) {
+    Diagnostic said;
+    said.code = code;
+    said.severity = Severity::note;
+    said.message = std::move(message);
+    notes.push_back(std::move(said));
+  };
+  if (told.overflows)
+    note("objects-rest",
+         "there are more objects, or they lie further apart, than are kept; what could not be told "
+         "apart is the object \"rest\"");
+  if (told.layers_together > 1)
+    note("objects-by-layers",
+         fmt::format("there are more objects and layers than are kept one by one; what objects "
+                     "share was shared over {} layers at a time",
+                     told.layers_together));
+  return notes;
+}
+
 Account analyze(const PlateBytes& plate, const std::string& path, const Machine& as_it_is,
                 const AnalyzeOptions& options, const Keep& keep) {
   const Machine machine = machine_with(as_it_is, options.variant);
   const std::vector<Material> materials = materials_by_tool(machine, options);
+  const bool tells_objects = options.objects && !whatif::changes_plate(options.variant);
   Consumer consumer(machine, materials, options.tool_colours);
+  if (tells_objects)
+    consumer.books().tell_objects_apart(options.picture_at_mm);
   Reading reading = base::threads_of(options.threads) > 1
                         ? read_in_two_threads(plate, machine, options, consumer)
                         : read_plate(plate, machine, options, consumer.sink());
@@ -291,6 +320,10 @@ Account analyze(const PlateBytes& plate, const std::string& path, const Machine&
   account.limits_read = std::move(reading.limits_read);
   account.missing_tools = std::move(reading.missing_tools);
   consumer.books().write(heat, reading.layer_heights_mm, account);
+  objects::ObjectsTold told =
+      consumer.books().take_objects(heat, reading.object_names, reading.layer_heights_mm.size());
+  for (Diagnostic& note : remarks_on(told))
+    reading.diagnostics.add(std::move(note));
   reading.diagnostics.merge(consumer.planner_diagnostics());
   reading.diagnostics.merge(consumer.time_diagnostics());
   for (const Diagnostic& diagnostic : heat.diagnostics)
@@ -326,7 +359,11 @@ Account analyze(const PlateBytes& plate, const std::string& path, const Machine&
     varied.verdict = findings::judge(varied, machine);
     return varied;
   }
-  return with_findings(std::move(kept), books.tool_uses(), options.findings, keep);
+  Account full = with_findings(std::move(kept), books.tool_uses(), options.findings, keep);
+  full.objects = std::move(told.objects);
+  full.plate_picture = std::move(told.plate);
+  full.layer_picture = std::move(told.layer);
+  return full;
 }
 
 void note_passed_over(const std::vector<std::string>& names, Account& account) {

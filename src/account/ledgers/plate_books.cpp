@@ -92,6 +92,8 @@ void PlateBooks::take(const interpreter::Rows& rows) {
     heat_log_.take_strokes(rows, done, taken);
     visits_.draw(rows, done, done + taken);
     footprint_.add(rows, done, done + taken);
+    if (objects_)
+      objects_->draw(rows, done, done + taken);
     done += taken;
   }
 }
@@ -118,6 +120,10 @@ void PlateBooks::take_one(const interpreter::Record& record) {
   }
   note_place(record, feed);
   add_place(record, feed);
+  if (objects_) {
+    note_swap_for_objects(record, duration);
+    note_for_objects(record, feed);
+  }
   if (duration.swap.selection != timeline::Selection::none)
     ++selects_[static_cast<std::size_t>(duration.swap.to)];
 }
@@ -135,6 +141,8 @@ void PlateBooks::take_move(const interpreter::Record& record) {
   tool_use_.add_move(record);
   note_place(record, feed);
   add_place(record, feed);
+  if (objects_)
+    note_for_objects(record, feed);
   if (feed.use == swaps::Use::part && feed.fresh_mm > 0.0 && feed.fresh_mm == record.move.e_mm &&
       record.flags == 0 && !record.move.is_stationary() && visits_.is_plain() &&
       !start_lines_.is_watching())
@@ -158,6 +166,63 @@ void PlateBooks::close_run() {
   tool_use_.add_strokes(tool, sums.motion_s);
   requirements_.add_points({sums.x_min_mm, sums.y_min_mm, sums.z_max_mm},
                            {sums.x_max_mm, sums.y_max_mm, sums.z_max_mm});
+  if (objects_)
+    objects_->add_strokes(run_.layer(), run_.tool(), sums.e_mm, sums.motion_s, box, sums.z_max_mm);
+}
+
+void PlateBooks::tell_objects_apart(std::optional<double> picture_at_mm) {
+  objects_ =
+      std::make_unique<objects::ObjectLedger>(machine_.area, machine_.tools.size(), picture_at_mm);
+}
+
+void PlateBooks::note_for_objects(const interpreter::Record& record, const swaps::Feed& feed) {
+  if (record.kind == interpreter::RecordKind::object)
+    objects_->name(record.event.tool);
+  if (record.kind != interpreter::RecordKind::move)
+    return;
+  const bool lays = interpreter::lays_material(record);
+  if (lays && feed.use == swaps::Use::part) {
+    objects_->lay(record, feed.fresh_mm);
+    return;
+  }
+  // As the ledger of time has it: all that feeds purge is swap; travel is what moves and lays
+  // nothing.
+  const bool is_purge = feed.use == swaps::Use::purge;
+  if (is_purge) {
+    objects_->add_swap_seconds(record.layer, record.tool, record.motion_s);
+    objects_->on_way_of_swap();
+  }
+  objects_->travel(!is_purge && !lays && !record.move.is_stationary() ? record.motion_s : 0.0);
+  if (lays)
+    objects_->lay_waste(record, is_purge ? AreaUse::purge : AreaUse::start_up);
+}
+
+void PlateBooks::note_swap_for_objects(const interpreter::Record& record,
+                                       const timeline::Duration& duration) {
+  if (duration.swap.selection == timeline::Selection::swap) {
+    objects_->swap(record.layer, duration.swap.to);
+    objects_->on_way_of_swap();
+  }
+  if (duration.cause == timeline::Cause::swap && record.kind != interpreter::RecordKind::move)
+    objects_->add_swap_seconds(record.layer, duration.swap.to, duration.time_s.expected);
+}
+
+objects::ObjectsTold PlateBooks::take_objects(const heat::HeatResult& heat,
+                                              const std::vector<std::string>& names,
+                                              std::size_t layers) {
+  objects::ObjectsTold told;
+  if (!objects_)
+    return told;
+  objects_->settle(names, tower_.verdict == swaps::TowerVerdict::tower ? tower_.places
+                                                                       : std::vector<swaps::Box>());
+  told.objects =
+      objects::share_plate(*objects_, {purge_.material(), g_per_mm_, time_.layers(), heat, layers});
+  told.plate = objects_->plate_picture();
+  told.layer = objects_->layer_picture();
+  told.overflows = objects_->found().overflows;
+  told.layers_together = std::size_t{1} << objects_->found().shift;
+  objects_.reset();
+  return told;
 }
 
 /// Where a record lays material, for start lines and what is laid outside the area.
@@ -201,6 +266,10 @@ void PlateBooks::settle_outside() {
                           visit.to, visit.fed_mm);
     turns_.recount(visit.layer, tool, swaps::Use::part, swaps::Use::purge, visit.fed_mm);
     time_.move_to_swap(visit.layer, visit.print_s);
+    if (objects_) {
+      objects_->add_swap_seconds(visit.layer, visit.tool, visit.print_s);
+      objects_->leave_out(visit.box);
+    }
   }
   for (const swaps::OutsideVisit& visit : verdict.doubtful) {
     outside_doubt_g_ += visit.fed_mm * g_per_mm_[static_cast<std::size_t>(visit.tool)];
@@ -218,6 +287,11 @@ void PlateBooks::settle_start_lines() {
     const auto tool = static_cast<std::size_t>(stroke.tool);
     purge_.count_as_start_up(stroke.layer, tool, stroke.fed_mm);
     turns_.recount(stroke.layer, tool, swaps::Use::part, swaps::Use::start_up, stroke.fed_mm);
+    if (objects_)
+      objects_->count_as_start_up(
+          stroke.layer, stroke.tool,
+          0.5 * static_cast<double>(stroke.box.x_min_mm + stroke.box.x_max_mm),
+          0.5 * static_cast<double>(stroke.box.y_min_mm + stroke.box.y_max_mm), stroke.fed_mm);
     const swaps::MaterialBook::Cell cell = purge_.material().of_layer(stroke.layer);
     constexpr double kRest = 0.01;
     if (cell.laid_mm() - cell.of(swaps::Use::start_up) <= kRest * cell.laid_mm() &&
@@ -293,6 +367,9 @@ void PlateBooks::move_to_tower() {
     purge_.count_as_purge(visit.layer, tool, swaps::Use::part, swaps::Mark::tower, segment.from,
                           segment.to, visit.part_mm);
     time_.move_to_swap(visit.layer, visit.print_s);
+    if (objects_)
+      objects_->count_as_purge(visit.layer, visit.tool, static_cast<double>(visit.x_mm),
+                               static_cast<double>(visit.y_mm), visit.part_mm, visit.print_s);
   }
   for (const swaps::Box& place : tower_.places)
     footprint_.call_purge(static_cast<double>(place.x_min_mm), static_cast<double>(place.x_max_mm),

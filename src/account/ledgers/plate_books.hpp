@@ -2,7 +2,10 @@
 #pragma once
 
 #include <algorithm>
+#include <memory>
+#include <optional>
 #include <set>
+#include <string>
 #include <vector>
 
 #include "account/ledgers/footprint.hpp"
@@ -14,6 +17,8 @@
 #include "account/ledgers/time_ledger.hpp"
 #include "account/ledgers/tool_use.hpp"
 #include "account/ledgers/turn_ledger.hpp"
+#include "account/objects/object_ledger.hpp"
+#include "account/objects/object_shares.hpp"
 #include "material/swaps/deposit_log.hpp"
 #include "material/swaps/outside_log.hpp"
 #include "material/swaps/purge_book.hpp"
@@ -45,8 +50,16 @@ class PlateBooks : public interpreter::RowSink {
   void take(const interpreter::Rows& rows) override;
   void take(const interpreter::Record& event) override { take_one(event); }
 
+  /// From the first record on, objects are told apart; see AnalyzeOptions.
+  void tell_objects_apart(std::optional<double> picture_at_mm);
+
   /// Looks for a prime tower and counts what is laid there as purge; once, after the last record.
   void settle_purge();
+
+  /// Objects with their shares, and the pictures; once, after settle_purge(). Nothing where they
+  /// were not to be told apart. `names`: of the objects that comments name, `layers`: ordinals.
+  objects::ObjectsTold take_objects(const heat::HeatResult& heat,
+                                    const std::vector<std::string>& names, std::size_t layers);
 
   const Demand& demand() const { return requirements_.demand(); }
   /// Laid outside the build area, where it may be purge or part.
@@ -84,6 +97,8 @@ class PlateBooks : public interpreter::RowSink {
   void take_one(const interpreter::Record& record);
   void take_move(const interpreter::Record& record);
   void close_run();
+  void note_for_objects(const interpreter::Record& record, const swaps::Feed& feed);
+  void note_swap_for_objects(const interpreter::Record& record, const timeline::Duration& duration);
   LayerGrams grams_of(std::size_t ordinal) const {
     return grams_of_layer(purge_.material(), static_cast<std::uint32_t>(ordinal), g_per_mm_);
   }
@@ -128,7 +143,8 @@ class PlateBooks : public interpreter::RowSink {
   ToolUseLedger tool_use_;
   timeline::HeatLogBuilder heat_log_;
   MachineRequirements requirements_;
-  std::vector<std::uint64_t> selects_;  ///< by tool
+  std::vector<std::uint64_t> selects_;              ///< by tool
+  std::unique_ptr<objects::ObjectLedger> objects_;  ///< null: not asked for
 };
 
 /// Layer ordinals, lowest height first: the rows of Account::layers. Ordinal 0 (before the first

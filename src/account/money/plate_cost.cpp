@@ -1,6 +1,7 @@
 // What a plate costs. Formulae: docs/methods-money.md.
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "base/units.hpp"
@@ -128,12 +129,37 @@ void add_spools(Account& account, const Prices& prices) {
   }
 }
 
+namespace {
+
+/// Filament, drying and wear by its own grams, energy by its watt-hours, machine and labour by its
+/// time; failures by all of these. All objects together cost what the plate does.
+void share_cost(Account& account, const Prices& prices) {
+  const PlateCost& cost = *account.cost;
+  const double failing = cost.total() - cost.failures;
+  const double time_s = account.totals.time.expected;
+  const double alike = 1.0 / static_cast<double>(std::max<std::size_t>(1, account.objects.size()));
+  for (ObjectAccount& object : account.objects) {
+    double own = base::kwh_from_wh(object.energy_wh) * cost.energy_per_kwh;
+    for (std::size_t tool = 0; tool < object.part_by_tool_g.size(); ++tool) {
+      const double g = object.part_by_tool_g[tool] + object.waste_by_tool_g[tool];
+      own += g * per_kg(prices, tool) / base::kGPerKg;
+      own += base::kg_from_g(g) * (prices.drying_per_kg + prices.wear_per_kg);
+    }
+    const double share_of_time = time_s > 0.0 ? object.time_by.sum_s() / time_s : alike;
+    own += share_of_time * (cost.machine + cost.labour);
+    object.cost = own + cost.failures * (failing > 0.0 ? own / failing : alike);
+  }
+}
+
+}  // namespace
+
 void add_prices(Account& account, const Prices& prices, int copies) {
   add_spools(account, prices);
   account.made_from.set("prices", prices_hash(prices));
   if (copies != 1)
     account.made_from.set("copies", fmt::format("{}", copies));
   account.cost = cost_of_plate(account, prices, copies);
+  share_cost(account, prices);
   const PlateCost& cost = *account.cost;
   for (Finding& finding : account.findings)
     finding.saves_money = finding.saves_purge_g * cost.per_purge_g +

@@ -313,7 +313,8 @@ std::vector<std::string> key_meanings(DialectAction action) {
 }
 
 const std::vector<std::string>& comment_meaning_names() {
-  static const std::vector<std::string> names{"layer", "begin_purge", "end_purge"};
+  static const std::vector<std::string> names{"layer", "begin_purge", "end_purge", "begin_object",
+                                              "end_object"};
   return names;
 }
 

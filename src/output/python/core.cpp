@@ -141,6 +141,7 @@ struct Asked {
   int copies = 1;
   int threads = 2;
   bool partial = false;
+  bool objects = false;
   py::object progress = py::none();
 };
 
@@ -157,6 +158,7 @@ class Options {
     c_.copies = asked.copies;
     c_.threads = asked.threads;
     c_.partial = asked.partial ? 1 : 0;
+    c_.objects = asked.objects ? 1 : 0;
     c_.progress = &Progress::told;
     c_.progress_user = &progress;
   }
@@ -347,7 +349,7 @@ py::str audit(const Texts& paths, const std::string& machine, const AuditAsked& 
 PYBIND11_MODULE(_core, module) {
   py::class_<Asked>(module, "Asked")
       .def(py::init([](Maybe materials, Maybe prices, Maybe member, Texts colours, int copies,
-                       int threads, bool partial, py::object progress) {
+                       int threads, bool partial, bool objects, py::object progress) {
         return Asked{std::move(materials),
                      std::move(prices),
                      std::move(member),
@@ -355,6 +357,7 @@ PYBIND11_MODULE(_core, module) {
                      copies,
                      threads,
                      partial,
+                     objects,
                      std::move(progress)};
       }));
   py::class_<AuditAsked>(module, "AuditAsked")

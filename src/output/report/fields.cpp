@@ -40,6 +40,8 @@ const Owner& owner(const Account& account, std::size_t row) {
     return account.bed_zones[row];
   else if constexpr (std::is_same_v<Owner, LayerAccount>)
     return account.layers[row];
+  else if constexpr (std::is_same_v<Owner, ObjectAccount>)
+    return account.objects[row];
   else if constexpr (std::is_same_v<Owner, Finding>)
     return account.findings[row];
   else if constexpr (std::is_same_v<Owner, Diagnostic>)
@@ -159,6 +161,7 @@ constexpr auto kEnergyBy = &Totals::energy_by;
 constexpr auto kPurgeBy = &Totals::purge_by;
 constexpr auto kLayerTimeBy = &LayerAccount::time_by;
 constexpr auto kLayerEnergyBy = &LayerAccount::energy_by;
+constexpr auto kObjectTimeBy = &ObjectAccount::time_by;
 
 constexpr std::array kJob{
     row<&Account::path>("path", "", "plate", "as it was named; bytes that are no UTF-8 replaced"),
@@ -386,6 +389,32 @@ constexpr std::array kLayers{
     row<&LayerAccount::bed_zones_warm>("bed_zones_warm", "", "zones warm"),
 };
 
+constexpr std::array kObjects{
+    row<&ObjectAccount::number>("number", "", "object",
+                                "in the order in which they are first printed; 0: the rest"),
+    row<&ObjectAccount::name>("name", "", "name", "from the plate's comments, else by number"),
+    row<kObjectTimeBy, &TimeBy::sum_s>("time_s", "s", "time",
+                                       "the sum of time_by; over all objects the plate's"),
+    row<kObjectTimeBy, &TimeBy::print_s>("time_by.print", "s", "print", "its own"),
+    row<kObjectTimeBy, &TimeBy::travel_s>("time_by.travel", "s", "travel", "its own, and to it"),
+    row<kObjectTimeBy, &TimeBy::swap_s>("time_by.swap", "s", "swaps", "its share"),
+    row<kObjectTimeBy, &TimeBy::heat_wait_s>("time_by.heat_wait", "s", "heat waits", "its share"),
+    row<kObjectTimeBy, &TimeBy::other_s>("time_by.other", "s", "other", "its share"),
+    row<&ObjectAccount::swaps>("swaps", "", "swaps", "its share"),
+    row<&ObjectAccount::part_g>("part_g", "g", "part"),
+    row<&ObjectAccount::purge_g>("purge_g", "g", "purge", "its share"),
+    row<&ObjectAccount::start_up_g>("start_up_g", "g", "start-up", "its share"),
+    row<&ObjectAccount::energy_wh>("energy_wh", "Wh", "energy", "its share, from the wall"),
+    row<&ObjectAccount::cost>("cost", "", "cost", "its share; null without prices"),
+    row<&ObjectAccount::x_min_mm>("x_min_mm", "mm", "left", "along the middle of its strokes"),
+    row<&ObjectAccount::x_max_mm>("x_max_mm", "mm", "right"),
+    row<&ObjectAccount::y_min_mm>("y_min_mm", "mm", "front"),
+    row<&ObjectAccount::y_max_mm>("y_max_mm", "mm", "back"),
+    row<&ObjectAccount::height_mm>("height_mm", "mm", "height", "of its highest stroke"),
+    row<&ObjectAccount::layers>("layers", "", "layers", "in which it is laid"),
+    row<&ObjectAccount::tools>("tools", "", "tools", "that lay it"),
+};
+
 constexpr std::array kFindings{
     row<&Finding::code>("code", "", "finding"),
     row<&Finding::severity>("severity", "", "severity", "note, warning or error"),
@@ -517,6 +546,8 @@ constexpr std::array kSections{
             name_from<&BedZoneAccount::row, &BedZoneAccount::column>, kBedZones},
     Section{"layers", "INDEX", RowName::numbers, count<&Account::layers>,
             name_from<&LayerAccount::index>, kLayers},
+    Section{"objects", "NUMBER", RowName::numbers, count<&Account::objects>,
+            name_from<&ObjectAccount::number>, kObjects},
     Section{"findings", "CODE", RowName::word, count<&Account::findings>, name_from<&Finding::code>,
             kFindings},
     Section{"diagnostics", "CODE", RowName::word, count<&Account::diagnostics>,

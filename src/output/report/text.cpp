@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <span>
 
 #include "output/report/doubts.hpp"
 #include "output/report/fields.hpp"
@@ -214,6 +215,26 @@ void write_pairs(const Account& account, TextPage& page) {
   page.lines(report::table(account, pairs, kColumns, rows));
 }
 
+/// Where they were asked for.
+void write_objects(const Account& account, TextPage& page) {
+  static constexpr std::array<std::string_view, 9> kColumns{
+      "number", "name", "time_s", "part_g", "purge_g", "start_up_g", "swaps", "energy_wh", "cost"};
+  if (account.objects.empty())
+    return;
+  constexpr std::size_t kObjectsShown = 60;
+  const Section& objects = report::section("objects");
+  std::vector<std::size_t> rows = report::all_rows(account, objects);
+  const std::size_t left_out = rows.size() - std::min(rows.size(), kObjectsShown);
+  rows.resize(rows.size() - left_out);
+  page.heading("Objects",
+               "each with its share of swaps, purge, waits and energy (docs/objects.md)");
+  page.lines(report::table(
+      account, objects,
+      std::span(kColumns).first(account.cost ? kColumns.size() : kColumns.size() - 1), rows));
+  if (left_out > 0)
+    page.prose(fmt::format("and {} more; --json has all", left_out), 2);
+}
+
 void write_layers(const Account& account, TextPage& page) {
   static constexpr std::array<std::string_view, 8> kColumns{
       "index", "z_mm", "start_s", "time_s", "swaps", "order", "purge_g", "energy_wh"};
@@ -358,6 +379,7 @@ std::string to_text(const Account& account, const TextOptions& options) {
   TextPage page(options);
   if (!options.full && !options.all_diagnostics && !options.verbose) {
     report::write_summary(account, page);
+    write_objects(account, page);
     return page.take();
   }
   report::write_verdict(account, page);
@@ -370,6 +392,7 @@ std::string to_text(const Account& account, const TextOptions& options) {
   write_zones(account, page);
   write_tools(account, page);
   write_pairs(account, page);
+  write_objects(account, page);
   write_layers(account, page);
   write_findings(account, page);
   write_limits_read(account, page);

@@ -10,8 +10,8 @@ Keys and units are those of docs/json.md: a key carries its unit.
 
 Options that most functions take: materials=FILE, prices=FILE, colours={0: "black", 1: "#f0c814"} or a
 list by tool, copies=1 (good parts on the plate), threads=2, partial=False (True: also of a plate of
-which only a part can be read; then account["reading"]["partial"] is 1), and progress=None: a callable
-that is told the bytes read so far now and then and once at the end. What it raises ends the call and is
+which only a part can be read; then account["reading"]["partial"] is 1), objects=False (True: account["objects"]
+has a row for each object), and progress=None: a callable that is told the bytes read so far now and then and once at the end. What it raises ends the call and is
 passed on; so does an interrupt (KeyboardInterrupt), as soon as the bytes that were read are dealt with.
 
 Python's own errors say what is wrong with a path: FileNotFoundError, IsADirectoryError,
@@ -211,7 +211,8 @@ def _several(one_or_more):
     return [one_or_more] if isinstance(one_or_more, (str, bytes, _os.PathLike)) else list(one_or_more)
 
 
-def _asked(materials=None, prices=None, member=None, colours=(), copies=1, threads=2, partial=False, progress=None):
+def _asked(materials=None, prices=None, member=None, colours=(), copies=1, threads=2, partial=False, objects=False,
+           progress=None):
     if isinstance(colours, (str, bytes)):
         raise TypeError('colours: expected a dict or a list by tool, such as {0: "black"}, not one text')
     if isinstance(colours, dict):
@@ -220,7 +221,7 @@ def _asked(materials=None, prices=None, member=None, colours=(), copies=1, threa
         raise TypeError("progress: expected a callable")
     files = [None if file is None else _path(file) for file in (materials, prices)]
     return _core.Asked(*files, member, ["" if colour is None else colour for colour in colours], copies, threads,
-                       bool(partial), progress)
+                       bool(partial), bool(objects), progress)
 
 
 def _read(plate, machine, **options):
