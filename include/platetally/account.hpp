@@ -18,6 +18,7 @@
 #include "platetally/layer_visit.hpp"
 #include "platetally/made_from.hpp"
 #include "platetally/range.hpp"
+#include "platetally/stop.hpp"
 #include "platetally/unaccounted.hpp"
 #include "platetally/variant.hpp"
 
@@ -60,7 +61,8 @@ struct Totals {
   std::vector<TimeBandCause> time_band;  ///< widest first; causes without any are left out
   TimeBy time_by;                        ///< what the expected time is made of
   double pause_s = 0.0;                  ///< waiting for a person, in `other` of time_by
-  std::uint64_t pauses = 0;              ///< stops until a person has come
+  std::uint64_t pauses = 0;              ///< words that wait until a person has come
+  std::uint64_t manual_changes = 0;      ///< of `swaps`, those that a person makes
   std::uint64_t layers = 0;              ///< layers of printed material, without layer 0
   std::uint64_t tool_selects = 0;        ///< tool words met, repeats too
   std::uint64_t swaps = 0;            ///< changes to a different tool after material has been laid
@@ -346,6 +348,7 @@ struct Account {
   std::vector<Finding> findings;              ///< what spoils something, then the largest saving
   std::optional<PlateCost> cost;              ///< with prices only
   std::optional<Clock> clock;                 ///< where a start was given
+  std::vector<Stop> stops;                    ///< pauses and manual changes, the first kMostStops
   std::vector<Diagnostic> diagnostics;        ///< in the order in which they were first met
   std::vector<LimitWord> limits_read;         ///< most frequent first
   std::vector<UnaccountedWord> unaccounted;   ///< that may matter first, then most frequent first

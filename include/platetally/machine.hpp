@@ -189,10 +189,13 @@ struct SwapPolicy {
   Range head_change_s{6.0, 8.0, 12.0};             ///< each 0 .. 3600
   /// Unloading and loading, and hidden_purge_mm3; purge in the plate is motion and not in here.
   Range filament_change_s{30.0, 41.0, 67.0};  ///< each 0 .. 3600
-  double long_swap_probability = 0.0;         ///< share of swaps that stop; 0 .. 1
-  double long_swap_extra_s = 0.0;             ///< what such a stop adds; 0 .. 3600
-  double first_pick_s = 0.0;                  ///< picking up the first tool; 0 .. 3600
-  double hidden_purge_mm3 = 0.0;              ///< run by the machine, not in the file; 0 .. 1e5
+  /// A person changes the filament. Then the last tool stands for as many filaments on its head as
+  /// a plate asks for (filaments_by_hand()), and every change of filament is a Stop.
+  bool filament_change_by_hand = false;
+  double long_swap_probability = 0.0;  ///< share of swaps that stop; 0 .. 1
+  double long_swap_extra_s = 0.0;      ///< what such a stop adds; 0 .. 3600
+  double first_pick_s = 0.0;           ///< picking up the first tool; 0 .. 3600
+  double hidden_purge_mm3 = 0.0;       ///< run by the machine, not in the file; 0 .. 1e5
   // Where a plate made for another kind of swap is re-planned for this machine:
   double purge_mm3_s = 12.0;      ///< how fast it purges; 0.1 .. 200
   double purge_each_mm3 = 600.0;  ///< a filament change whose need is not known; 0 .. 1e5
@@ -336,6 +339,12 @@ struct Machine {
 /// Every violated bound, one diagnostic each, naming key, value and range. Empty: the machine is
 /// sound.
 std::vector<Diagnostic> validate(const Machine& machine);
+
+/// Where a person changes the filament: the machine with its last tool repeated up to
+/// kMostByHand of them, each another filament on the same head. Any other machine as it is.
+Machine filaments_by_hand(Machine machine);
+/// Tools that a machine has at most so.
+inline constexpr std::size_t kMostByHand = 16;
 
 /// Names of the machines that come with the library, in a fixed order.
 std::vector<std::string> embedded_machine_names();

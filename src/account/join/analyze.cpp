@@ -236,6 +236,26 @@ int tools_used(const Account& account) {
   return tools;
 }
 
+Diagnostic describe_stops(std::uint64_t in_all) {
+  Diagnostic note;
+  note.code = "stops-not-listed";
+  note.severity = Severity::note;
+  note.message = fmt::format(
+      "the plate waits for a person {} times; expected at most {}; when the first {} come is told, "
+      "the others are counted",
+      in_all, kMostStops, kMostStops);
+  return note;
+}
+
+/// Of a machine whose filaments a person changes, how many tools there are: its own ones and those
+/// that the plate names.
+std::size_t tools_named(std::size_t own, const Account& account, const timeline::HeatLog& log) {
+  std::size_t tools = std::max(own, static_cast<std::size_t>(tools_used(account)));
+  for (const timeline::HeatEvent& event : log.events)
+    tools = std::max(tools, static_cast<std::size_t>(event.tool + 1));
+  return tools;
+}
+
 /// What is wanted of a plate besides its account.
 struct Keep {
   HeatInput* heat = nullptr;
@@ -286,7 +306,7 @@ std::vector<Diagnostic> remarks_on(const objects::ObjectsTold& told) {
 
 Account analyze(const PlateBytes& plate, const std::string& path, const Machine& as_it_is,
                 const AnalyzeOptions& options, const Keep& keep) {
-  const Machine machine = machine_with(as_it_is, options.variant);
+  const Machine machine = filaments_by_hand(machine_with(as_it_is, options.variant));
   const std::vector<Material> materials = materials_by_tool(machine, options);
   const bool tells_objects = options.objects && !whatif::changes_plate(options.variant);
   Consumer consumer(machine, materials, options.tool_colours);
@@ -324,6 +344,8 @@ Account analyze(const PlateBytes& plate, const std::string& path, const Machine&
       consumer.books().take_objects(heat, reading.object_names, reading.layer_heights_mm.size());
   for (Diagnostic& note : remarks_on(told))
     reading.diagnostics.add(std::move(note));
+  if (consumer.books().stops_in_all() > account.stops.size())
+    reading.diagnostics.add(describe_stops(consumer.books().stops_in_all()));
   reading.diagnostics.merge(consumer.planner_diagnostics());
   reading.diagnostics.merge(consumer.time_diagnostics());
   for (const Diagnostic& diagnostic : heat.diagnostics)
@@ -348,15 +370,23 @@ Account analyze(const PlateBytes& plate, const std::string& path, const Machine&
   account.diagnostics = reading.diagnostics.entries();
   account.power = heat.power;
   ledgers::PlateBooks& books = consumer.books();
+  const std::size_t tools = tools_named(as_it_is.tools.size(), account, heat_log);
+  account.tools.resize(tools);
   auto kept = std::make_shared<whatif::KeptPlate>(whatif::KeptPlate{
       machine, materials, std::move(heat_log), books.take_turns(), books.footprint(),
       books.fixed_tiles(), books.rows(reading.layer_heights_mm), std::move(account), start,
       books.start_layers()});
+  kept->machine.tools.resize(tools);
+  kept->materials.resize(tools);
   kept->account.bed_picture = whatif::picture_of(kept->footprint, kept->machine);
   ledgers::hold_against_need(kept->turns, kept->machine, kept->materials, kept->account);
+  for (Diagnostic& warning :
+       findings::check_purge(kept->account, kept->turns, books.demand(), tools_used(kept->account),
+                             kept->machine, kept->materials))
+    kept->account.diagnostics.push_back(std::move(warning));
   if (keep.plate == nullptr && whatif::changes_plate(options.variant)) {
     Account varied = whatif::varied(*kept, options.variant);
-    varied.verdict = findings::judge(varied, machine);
+    varied.verdict = findings::judge(varied, kept->machine);
     return varied;
   }
   Account full = with_findings(std::move(kept), books.tool_uses(), options.findings, keep);

@@ -108,6 +108,7 @@ void PlateBooks::take_one(const interpreter::Record& record) {
   }
   const timeline::Duration duration = durations_.of(record);
   const swaps::Feed feed = purge_.take(record, duration.swap);
+  note_stop(record, duration);
   time_.add(record, duration, feed);
   layer_ledger_.add(record, duration.swap);
   heat_log_.enter_turn(turns_.add(record, duration, feed));
@@ -126,6 +127,23 @@ void PlateBooks::take_one(const interpreter::Record& record) {
   }
   if (duration.swap.selection != timeline::Selection::none)
     ++selects_[static_cast<std::size_t>(duration.swap.to)];
+}
+
+void PlateBooks::note_stop(const interpreter::Record& record, const timeline::Duration& duration) {
+  Stop stop;
+  stop.line = record.line;
+  if (record.kind == interpreter::RecordKind::pause) {
+    stop.what = "pause";
+  } else if (duration.swap.selection == timeline::Selection::swap &&
+             timeline::Durations::is_by_hand(machine_, duration.swap.from, duration.swap.to)) {
+    stop.what = "manual-change";
+    stop.tool = duration.swap.to;
+    ++manual_changes_;
+  } else {
+    return;
+  }
+  heat_log_.note_stop(record.line);
+  time_.note_stop(std::move(stop), record.layer);
 }
 
 /// What take() does, for nearly every record of nearly every plate: nothing of swaps and seconds
@@ -391,6 +409,7 @@ void PlateBooks::write(const heat::HeatResult& heat, const std::vector<double>& 
   write_visits(ordinals, account);
   write_tower(account);
   write_heat_rows(heat, rows(layer_heights_mm), machine_, account, start_layers_);
+  write_stops(heat, ordinals, account);
   write_totals(heat, account);
 }
 
@@ -454,11 +473,41 @@ void PlateBooks::write_pairs(Account& account) const {
   }
 }
 
-void PlateBooks::write_visits(const std::vector<std::size_t>& ordinals, Account& account) const {
+/// Of the account's layers, by ordinal.
+std::vector<std::uint64_t> PlateBooks::indices(const std::vector<std::size_t>& ordinals) const {
   std::vector<std::uint64_t> index_of(ordinals.size());
   std::uint64_t index = 0;
   for (const std::size_t ordinal : ordinals)
     index_of[ordinal] = is_start(ordinal) ? 0 : index++;
+  return index_of;
+}
+
+/// Words that nothing is known of may take time before a stop by its share of all seconds.
+void PlateBooks::write_stops(const heat::HeatResult& heat, const std::vector<std::size_t>& ordinals,
+                             Account& account) const {
+  const std::vector<std::uint64_t> index_of = indices(ordinals);
+  account.stops = time_.stops();
+  const double unknown_s = unknown_words_s(account);
+  const double all_s = time_.total().expected;
+  for (std::size_t i = 0; i < account.stops.size(); ++i) {
+    Stop& stop = account.stops[i];
+    stop.layer = stop.layer < index_of.size() ? index_of[stop.layer] : 0;
+    if (all_s > 0.0)
+      stop.after.high += unknown_s * std::min(1.0, stop.after.expected / all_s);
+    if (i < heat.waited_before_stop_s.size())
+      stop.after += Range::exactly(heat.waited_before_stop_s[i]);
+  }
+}
+
+double PlateBooks::unknown_words_s(const Account& account) const {
+  double seconds = 0.0;
+  for (const UnaccountedWord& word : account.unaccounted)
+    seconds += static_cast<double>(word.count) * machine_.procedures.unknown_word_most_s;
+  return seconds;
+}
+
+void PlateBooks::write_visits(const std::vector<std::size_t>& ordinals, Account& account) const {
+  const std::vector<std::uint64_t> index_of = indices(ordinals);
   account.visits = layer_sequence_.visits();
   std::erase_if(account.visits, [this](const LayerVisit& visit) { return is_start(visit.layer); });
   for (LayerVisit& visit : account.visits)
@@ -504,15 +553,14 @@ void PlateBooks::write_totals(const heat::HeatResult& heat, Account& account) co
   totals.time += Range::exactly(heat.wait_s);
   totals.pause_s = time_.pause_s();
   totals.pauses = time_.pauses();
-  double unknown_words_s = 0.0;
-  for (const UnaccountedWord& word : account.unaccounted)
-    unknown_words_s += static_cast<double>(word.count) * machine_.procedures.unknown_word_most_s;
-  totals.time.high += unknown_words_s;
+  totals.manual_changes = manual_changes_;
+  const double unknown_s = unknown_words_s(account);
+  totals.time.high += unknown_s;
   totals.time += time_.motion_band();
   totals.time_of_print = time_.of_print();
   totals.time_of_print += time_.print_motion_band();
-  totals.time_of_print.high += unknown_words_s;
-  totals.time_band = band_causes(time_, unknown_words_s);
+  totals.time_of_print.high += unknown_s;
+  totals.time_band = band_causes(time_, unknown_s);
   totals.set_power_and_energy_band(machine_.supply.energy_spread);
 }
 

@@ -64,6 +64,8 @@ class PlateBooks : public interpreter::RowSink {
   const Demand& demand() const { return requirements_.demand(); }
   /// Laid outside the build area, where it may be purge or part.
   double outside_doubt_g() const { return outside_doubt_g_; }
+  /// Pauses and manual changes, listed or not.
+  std::uint64_t stops_in_all() const { return time_.stops_in_all(); }
   /// Fed at rest, where it may be purge of a change or none; after settle_purge().
   double flush_doubt_g() const;
   const LayerLedger& layer_ledger() const { return layer_ledger_; }
@@ -96,6 +98,7 @@ class PlateBooks : public interpreter::RowSink {
  private:
   void take_one(const interpreter::Record& record);
   void take_move(const interpreter::Record& record);
+  void note_stop(const interpreter::Record& record, const timeline::Duration& duration);
   void close_run();
   void note_for_objects(const interpreter::Record& record, const swaps::Feed& feed);
   void note_swap_for_objects(const interpreter::Record& record, const timeline::Duration& duration);
@@ -117,6 +120,10 @@ class PlateBooks : public interpreter::RowSink {
   void write_pairs(Account& account) const;
   void write_visits(const std::vector<std::size_t>& ordinals, Account& account) const;
   void write_tower(Account& account) const;
+  void write_stops(const heat::HeatResult& heat, const std::vector<std::size_t>& ordinals,
+                   Account& account) const;
+  std::vector<std::uint64_t> indices(const std::vector<std::size_t>& ordinals) const;
+  double unknown_words_s(const Account& account) const;
   void write_totals(const heat::HeatResult& heat, Account& account) const;
 
   const Machine& machine_;
@@ -143,6 +150,8 @@ class PlateBooks : public interpreter::RowSink {
   ToolUseLedger tool_use_;
   timeline::HeatLogBuilder heat_log_;
   MachineRequirements requirements_;
+  std::vector<std::uint64_t> selects_;  ///< by tool
+  std::uint64_t manual_changes_ = 0;
   std::vector<std::uint64_t> selects_;              ///< by tool
   std::unique_ptr<objects::ObjectLedger> objects_;  ///< null: not asked for
 };

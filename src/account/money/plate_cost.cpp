@@ -97,7 +97,8 @@ PlateCost cost_of_plate(const Account& account, const Prices& prices, int copies
     cost.per_hour = prices.maintenance_per_h;
   cost.machine = hours * cost.per_hour;
   cost.labour =
-      prices.labour_per_plate + static_cast<double>(totals.pauses) * prices.labour_per_intervention;
+      prices.labour_per_plate +
+      static_cast<double>(totals.pauses + totals.manual_changes) * prices.labour_per_intervention;
   const double survives =
       std::pow(1.0 - prices.failure_per_swap, static_cast<double>(totals.swaps)) *
       std::exp(-prices.failure_per_h * hours);

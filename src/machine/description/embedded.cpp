@@ -246,7 +246,8 @@ motors_holding_w = 9
 part_fan_w = 2
 
 [swap]
-filament_change_s = [120, 240, 600]  # by hand
+filament_change_s = [120, 240, 600]  # assumed
+filament_change_by_hand = true
 
 [procedures]
 homing_s = [15, 20, 30]

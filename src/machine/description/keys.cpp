@@ -226,6 +226,10 @@ void add_rest(std::vector<Key>& keys) {
              "machine "
              "runs itself (hidden_purge_mm3), but no purge that the plate holds as moves",
              AT(swap.filament_change_s)),
+       flag("swap", "filament_change_by_hand",
+            "a person changes the filament: the last tool stands for as many filaments as a plate "
+            "asks for, and every change waits for somebody",
+            AT(swap.filament_change_by_hand)),
        number("swap", "long_swap_probability", "", 0, 1,
               "share of swaps that stop and go on, by themselves or after a person has cleared the "
               "fault",

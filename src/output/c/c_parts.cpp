@@ -55,6 +55,7 @@ Job job_of(const Machine& machine, const platetally_options& asked) {
   job.copies = std::max(1, asked.copies);
   job.options.threads = asked.threads == 1 ? 1 : 2;
   job.options.partial = asked.partial != 0;
+  job.options.objects = asked.objects != 0;
   if (asked.materials != nullptr)
     job.options.materials = sound(load_materials(asked.materials), asked.materials).materials;
   if (asked.prices != nullptr)

@@ -60,6 +60,8 @@ const Owner& owner(const Account& account, std::size_t row) {
     return account.missing_tools[row];
   else if constexpr (std::is_same_v<Owner, StatedFigure>)
     return account.stated[row];
+  else if constexpr (std::is_same_v<Owner, Stop>)
+    return account.stops[row];
   else
     return account.unaccounted[row];
 }
@@ -184,6 +186,43 @@ constexpr std::array kClock{
             return account.clock && account.clock->unattended_s
                        ? Value(*account.clock->unattended_s)
                        : Value();
+          }},
+    Field{"stops", "", "stops", "pauses and manual changes, with or without --start", Shape::count,
+          [](const Account& account, std::size_t) -> Value {
+            return account.totals.pauses + account.totals.manual_changes;
+          }},
+    Field{"stops_unattended", "", "stops with nobody there",
+          "of those listed; null without --start and attended hours", Shape::number_or_null,
+          [](const Account& account, std::size_t) -> Value {
+            return account.clock && account.clock->stops_unattended
+                       ? Value(*account.clock->stops_unattended)
+                       : Value();
+          }},
+    clock_row<&Clock::done_attended>(
+        "done_attended", "done, attended",
+        "if every stop waits until somebody is there; empty without stops or attended hours, and "
+        "where not all stops are listed"),
+};
+
+constexpr std::array kStops{
+    row<&Stop::what>("what", "", "what", "pause or manual-change (of filament, by a person)"),
+    row<&Stop::layer>("layer", "", "layer", "that it interrupts or leads to"),
+    row<&Stop::line>("line", "", "line", "of the word that asks for it"),
+    row<&Stop::tool>("tool", "", "tool", "whose filament is put in; -1: a pause"),
+    row<&Stop::after, &Range::expected>("after_s", "s", "after",
+                                        "from the first line on, heat waits included"),
+    row<&Stop::after, &Range::low>("after_low_s", "s", "after, low",
+                                   "with the band of all that comes before it"),
+    row<&Stop::after, &Range::high>("after_high_s", "s", "after, high"),
+    row<&Stop::at>("at", "", "at", "by the wall clock; empty without --start, as the next two"),
+    row<&Stop::at_early>("at_early", "", "at the earliest"),
+    row<&Stop::at_late>("at_late", "", "at the latest"),
+    Field{"unattended", "", "nobody there",
+          "1: `at` is outside the prices file's attended hours; null without these or --start",
+          Shape::number_or_null,
+          [](const Account& account, std::size_t row) -> Value {
+            const std::optional<bool>& unattended = account.stops[row].unattended;
+            return unattended ? Value(static_cast<std::uint64_t>(*unattended)) : Value();
           }},
 };
 
@@ -537,6 +576,8 @@ constexpr std::array kSections{
             [](const Account& account) { return account.totals.time_band.size(); },
             name_from<&TimeBandCause::cause>, kTimeBand},
     Section{"clock", "", RowName::none, one, nameless, kClock},
+    Section{"stops", "N", RowName::numbers, count<&Account::stops>,
+            [](const Account&, std::size_t row) { return fmt::format("{}", row + 1); }, kStops},
     Section{"tower", "", RowName::none, one, nameless, kTower},
     Section{"tools", "T", RowName::numbers, count<&Account::tools>, name_from<&ToolAccount::tool>,
             kTools},

@@ -174,7 +174,9 @@ std::string words_of(Grade grade) {
 }
 
 PageVerdict verdict_of(const Account& account) {
-  PageVerdict verdict{account.verdict.grade, words_of(account.verdict.grade), {}, "", ""};
+  PageVerdict verdict;
+  verdict.grade = account.verdict.grade;
+  verdict.words = words_of(account.verdict.grade);
   for (const VerdictReason& reason : account.verdict.reasons) {
     verdict.reasons.push_back(reason.text);
     if (!verdict.link.empty())
@@ -239,10 +241,13 @@ void Page::verdict(const PageVerdict& verdict) {
     (i < kReasonsShown ? reasons : more) +=
         fmt::format("<li>{}</li>", html_prose(verdict.reasons[i]));
   body_ += fmt::format(
-      "<section class=\"verdict {}\" aria-label=\"verdict\"><svg class=\"sign\" viewBox=\"0 0 16 "
-      "16\" aria-hidden=\"true\">{}</svg><b>{}</b>{}{}{}</section>\n",
-      css_of(verdict.grade), sign_of(verdict.grade), html_prose(verdict.words),
-      reasons.empty() ? "" : fmt::format("<ul>{}</ul>", reasons),
+      "<section class=\"verdict {}\" aria-label=\"verdict\">{}<b>{}</b>{}{}{}</section>\n",
+      verdict.is_plain ? "plain" : css_of(verdict.grade),
+      verdict.is_plain ? ""
+                       : fmt::format("<svg class=\"sign\" viewBox=\"0 0 16 16\" "
+                                     "aria-hidden=\"true\">{}</svg>",
+                                     sign_of(verdict.grade)),
+      html_prose(verdict.words), reasons.empty() ? "" : fmt::format("<ul>{}</ul>", reasons),
       more.empty() ? ""
                    : fmt::format("<details><summary>{} more</summary><ul>{}</ul></details>",
                                  verdict.reasons.size() - kReasonsShown, more),

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "account/advice/shift.hpp"
 #include "base/units.hpp"
 #include "output/report/compare_rows.hpp"
 #include "output/report/doubts.hpp"
@@ -61,6 +62,7 @@ class TallyPage {
       layers();
     levers();
     page_.end_row();
+    stops();
     power_and_bed();
     swaps_and_order();
     machines();
@@ -76,6 +78,7 @@ class TallyPage {
   void levers();
   void layers();
   void layer_table();
+  void stops();
   void power_and_bed();
   void bed();
   void swaps_and_order();
@@ -163,6 +166,50 @@ void TallyPage::layer_table() {
   page_.end_fold();
 }
 
+/// When somebody has to be there.
+void TallyPage::stops() {
+  if (account_.stops.empty())
+    return;
+  constexpr std::size_t kMostInTable = 50;
+  const std::uint64_t in_all = account_.totals.pauses + account_.totals.manual_changes;
+  PageTable table;
+  table.caption = "stops that wait for a person";
+  table.columns = {words_column("what"), {"layer"}, {"line"}, {"after"}, {"between"}};
+  if (account_.clock)
+    table.columns = {
+        words_column("what"), {"layer"}, {"line"}, words_column("at"), words_column("between")};
+  for (std::size_t i = 0; i < std::min(kMostInTable, account_.stops.size()); ++i) {
+    const Stop& stop = account_.stops[i];
+    const Range& after = stop.after;
+    TableRow row;
+    row.cells = {
+        {stop.tool < 0 ? "pause"
+                       : fmt::format("change to {}", report::tool_name(account_, stop.tool))},
+        {fmt::format("{}", stop.layer)},
+        {fmt::format("{}", stop.line)},
+        {stop.at.empty() ? duration(after.expected) : stop.at},
+        {stop.at.empty() ? fmt::format("{} to {}", duration(after.low), duration(after.high))
+                         : fmt::format("{} to {}", stop.at_early, stop.at_late)}};
+    if (stop.unattended.value_or(false))
+      row.mark = "nobody is there";
+    table.rows.push_back(std::move(row));
+  }
+  page_.begin_row(Row::one);
+  page_.begin_card("When somebody has to be there",
+                   in_all > table.rows.size()
+                       ? fmt::format("the first {} of {} stops", table.rows.size(), in_all)
+                       : counted(in_all, "stop"),
+                   "stops");
+  if (account_.clock && !account_.clock->done_attended.empty())
+    page_.paragraph(
+        fmt::format("Each as if somebody had come at once to those before. If each "
+                    "waits until somebody is there, the plate is done {}.",
+                    account_.clock->done_attended));
+  page_.table(table);
+  page_.end_card();
+  page_.end_row();
+}
+
 void TallyPage::power_and_bed() {
   report::Chart chart = report::power_chart(account_);
   const bool has_bed = !report::drawn_plate(account_).empty();
@@ -188,12 +235,12 @@ void TallyPage::bed() {
   const BedPicture& bed = account_.bed_picture;
   std::string caption = report::words_of_plate(account_);
   if (account_.bed_zones.size() > 1)
-    caption += bed.shift_x_mm != 0.0 || bed.shift_y_mm != 0.0
-                   ? fmt::format(
-                         " Moved by x {:+.1f} mm, y {:+.1f} mm (dashed) it would heat {:.1f} "
-                         "zones instead of {:.1f}.",
-                         bed.shift_x_mm, bed.shift_y_mm, bed.zones_then, bed.zones_now)
-                   : " No other place heats fewer zones.";
+    caption +=
+        bed.shift_x_mm != 0.0 || bed.shift_y_mm != 0.0
+            ? fmt::format(" Moved by {} (dashed) it would heat {:.1f} zones instead of {:.1f}.",
+                          advice::shift_words(bed.shift_x_mm, bed.shift_y_mm), bed.zones_then,
+                          bed.zones_now)
+            : " No other place heats fewer zones.";
   page_.begin_card("The bed", "", "bed");
   const std::vector<report::PagePlate> plates{{"", &account_, caption}};
   page_.plates(plates);

@@ -201,6 +201,21 @@ void write_tools(const Account& account, TextPage& page) {
   page.lines(report::table(account, tools, kColumns, report::all_rows(account, tools)));
 }
 
+void write_stops(const Account& account, TextPage& page) {
+  static constexpr std::array<std::string_view, 5> kColumns{"what", "layer", "line", "tool",
+                                                            "after_s"};
+  static constexpr std::array<std::string_view, 7> kWithClock{"what", "layer",    "line",   "tool",
+                                                              "at",   "at_early", "at_late"};
+  if (account.stops.empty())
+    return;
+  const Section& stops = report::section("stops");
+  const std::vector<std::size_t> rows = report::all_rows(account, stops);
+  page.heading("Stops",
+               "that wait for a person; each as if somebody had come at once to those before");
+  page.lines(account.clock ? report::table(account, stops, kWithClock, rows)
+                           : report::table(account, stops, kColumns, rows));
+}
+
 void write_pairs(const Account& account, TextPage& page) {
   static constexpr std::array<std::string_view, 5> kColumns{"from", "to", "count", "purge_g",
                                                             "needed_g"};
@@ -390,6 +405,7 @@ std::string to_text(const Account& account, const TextOptions& options) {
   write_energy(account, page);
   write_money(account, page);
   write_zones(account, page);
+  write_stops(account, page);
   write_tools(account, page);
   write_pairs(account, page);
   write_objects(account, page);
