@@ -274,20 +274,29 @@ double PlateBooks::flush_doubt_g() const {
   return doubt_g;
 }
 
+/// The one place where a verdict on the whole plate changes what was counted.
+void PlateBooks::recount(const swaps::Recounted& filament) {
+  purge_.recount(filament);
+  turns_.recount(filament);
+  if (filament.print_s > 0.0)
+    time_.move_to_swap(filament.layer, filament.print_s);
+  if (objects_)
+    objects_->recount(filament);
+}
+
 void PlateBooks::settle_outside() {
   swaps::Box inside = start_lines_.box();
   inside.include(later_);
   const swaps::OutsideLog::Verdict verdict = outside_.settle(inside);
   for (const swaps::OutsideVisit& visit : verdict.purge) {
-    const auto tool = static_cast<std::size_t>(visit.tool);
-    purge_.count_as_purge(visit.layer, tool, swaps::Use::part, swaps::Mark::place, visit.from,
-                          visit.to, visit.fed_mm);
-    turns_.recount(visit.layer, tool, swaps::Use::part, swaps::Use::purge, visit.fed_mm);
-    time_.move_to_swap(visit.layer, visit.print_s);
-    if (objects_) {
-      objects_->add_swap_seconds(visit.layer, visit.tool, visit.print_s);
-      objects_->leave_out(visit.box);
-    }
+    recount({.layer = visit.layer,
+             .tool = visit.tool,
+             .mm = visit.fed_mm,
+             .print_s = visit.print_s,
+             .mark = swaps::Mark::place,
+             .from = visit.from,
+             .to = visit.to,
+             .beyond = visit.box});
   }
   for (const swaps::OutsideVisit& visit : verdict.doubtful) {
     outside_doubt_g_ += visit.fed_mm * g_per_mm_[static_cast<std::size_t>(visit.tool)];
@@ -302,14 +311,13 @@ void PlateBooks::settle_start_lines() {
     return purge_.material().of_layer(layer).laid_mm();
   };
   for (const StartLines::Stroke& stroke : start_lines_.find(later_, laid_in)) {
-    const auto tool = static_cast<std::size_t>(stroke.tool);
-    purge_.count_as_start_up(stroke.layer, tool, stroke.fed_mm);
-    turns_.recount(stroke.layer, tool, swaps::Use::part, swaps::Use::start_up, stroke.fed_mm);
-    if (objects_)
-      objects_->count_as_start_up(
-          stroke.layer, stroke.tool,
-          0.5 * static_cast<double>(stroke.box.x_min_mm + stroke.box.x_max_mm),
-          0.5 * static_cast<double>(stroke.box.y_min_mm + stroke.box.y_max_mm), stroke.fed_mm);
+    const swaps::Box& box = stroke.box;
+    recount({.layer = stroke.layer,
+             .tool = stroke.tool,
+             .mm = stroke.fed_mm,
+             .is = swaps::Use::start_up,
+             .at_mm = {{0.5 * static_cast<double>(box.x_min_mm + box.x_max_mm),
+                        0.5 * static_cast<double>(box.y_min_mm + box.y_max_mm)}}});
     const swaps::MaterialBook::Cell cell = purge_.material().of_layer(stroke.layer);
     constexpr double kRest = 0.01;
     if (cell.laid_mm() - cell.of(swaps::Use::start_up) <= kRest * cell.laid_mm() &&
@@ -337,8 +345,8 @@ void PlateBooks::add_place(const interpreter::Record& record, const swaps::Feed&
 
 void PlateBooks::settle_purge() {
   close_run();
-  for (const swaps::EarlyPurge& early : purge_.settle_early())
-    turns_.recount(early.layer, early.tool, early.was, swaps::Use::purge, early.fresh_mm);
+  for (const swaps::Recounted& early : purge_.settle_early())
+    recount(early);
   settle_outside();
   settle_start_lines();
   tower_ = swaps::find_tower(visits_);
@@ -377,17 +385,18 @@ void PlateBooks::move_to_tower() {
     // What a tool lays there before it goes elsewhere is its swap's; later it fills the tower up.
     const bool is_of_swap = visit.leads || index == next_of_swap;
     next_of_swap = is_of_swap ? index + 1 : 0;
-    turns_.move_to_tower(visits_.swaps_before(visit), visit.layer, !is_of_swap, visit.part_mm,
-                         visit.print_s);
-    const auto tool = static_cast<std::size_t>(visit.tool);
     // What lies under a tower before the first swap is there because of the swaps to come.
     const swaps::Segment& segment = visits_.segments()[std::max<std::size_t>(visit.segment, 1)];
-    purge_.count_as_purge(visit.layer, tool, swaps::Use::part, swaps::Mark::tower, segment.from,
-                          segment.to, visit.part_mm);
-    time_.move_to_swap(visit.layer, visit.print_s);
-    if (objects_)
-      objects_->count_as_purge(visit.layer, visit.tool, static_cast<double>(visit.x_mm),
-                               static_cast<double>(visit.y_mm), visit.part_mm, visit.print_s);
+    recount({.layer = visit.layer,
+             .tool = visit.tool,
+             .mm = visit.part_mm,
+             .print_s = visit.print_s,
+             .mark = swaps::Mark::tower,
+             .from = segment.from,
+             .to = segment.to,
+             .only_keeps_standing = !is_of_swap,
+             .segment = visits_.swaps_before(visit),
+             .at_mm = {{double{visit.x_mm}, double{visit.y_mm}}}});
   }
   for (const swaps::Box& place : tower_.places)
     footprint_.call_purge(static_cast<double>(place.x_min_mm), static_cast<double>(place.x_max_mm),

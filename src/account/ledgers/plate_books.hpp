@@ -100,6 +100,7 @@ class PlateBooks : public interpreter::RowSink {
   void take_move(const interpreter::Record& record);
   void note_stop(const interpreter::Record& record, const timeline::Duration& duration);
   void close_run();
+  void recount(const swaps::Recounted& filament);
   void note_for_objects(const interpreter::Record& record, const swaps::Feed& feed);
   void note_swap_for_objects(const interpreter::Record& record, const timeline::Duration& duration);
   LayerGrams grams_of(std::size_t ordinal) const {
@@ -152,7 +153,6 @@ class PlateBooks : public interpreter::RowSink {
   MachineRequirements requirements_;
   std::vector<std::uint64_t> selects_;  ///< by tool
   std::uint64_t manual_changes_ = 0;
-  std::vector<std::uint64_t> selects_;              ///< by tool
   std::unique_ptr<objects::ObjectLedger> objects_;  ///< null: not asked for
 };
 

@@ -89,45 +89,40 @@ Turn* TurnLedger::find(std::size_t first, std::size_t end, std::size_t& last_fou
   return &*found;
 }
 
-void TurnLedger::move_to_tower(std::uint32_t segment, std::uint32_t layer, bool is_filler,
-                               double part_mm, double print_s) {
-  const auto of_segment = std::ranges::equal_range(turns_, segment, {}, &Turn::segment);
+Turn* TurnLedger::turn_of(const swaps::Recounted& filament) {
+  const auto has = [&filament](const Turn& turn) {
+    const bool was_start_up = filament.was == swaps::Use::start_up;
+    const double mm = was_start_up ? turn.start_up_mm : turn.part_mm();
+    return turn.layer == filament.layer && mm + kRounding_mm >= filament.mm;
+  };
+  if (!filament.segment)
+    return find(0, turns_.size(), found_of_tool_, [&](const Turn& turn) {
+      return turn.tool == static_cast<std::int16_t>(filament.tool) && has(turn);
+    });
+  const auto of_segment = std::ranges::equal_range(turns_, *filament.segment, {}, &Turn::segment);
   const auto index_of = [this](auto turn) {
     return static_cast<std::size_t>(turn - turns_.begin());
   };
-  Turn* turn =
-      find(index_of(of_segment.begin()), index_of(of_segment.end()), on_tower_,
-           [&](const Turn& candidate) {
-             return candidate.layer == layer && candidate.part_mm() + kRounding_mm >= part_mm;
-           });
-  if (turn == nullptr)
-    return;
-  turn->print_s -= print_s;
-  (is_filler ? turn->filler_s : turn->purge_s) += print_s;
-  (is_filler ? turn->filler_mm : turn->purge_mm) += part_mm;
-  turn->purge_stands = true;
+  return find(index_of(of_segment.begin()), index_of(of_segment.end()), found_of_segment_, has);
 }
 
-void TurnLedger::recount(std::uint32_t layer, std::size_t tool, swaps::Use from, swaps::Use to,
-                         double mm) {
-  const bool from_start_up = from == swaps::Use::start_up;
-  Turn* turn = find(0, turns_.size(), recounted_, [&](const Turn& candidate) {
-    const double has_mm = from_start_up ? candidate.start_up_mm : candidate.part_mm();
-    return candidate.layer == layer && candidate.tool == static_cast<std::int16_t>(tool) &&
-           has_mm + kRounding_mm >= mm;
-  });
+void TurnLedger::recount(const swaps::Recounted& filament) {
+  Turn* const turn = turn_of(filament);
   if (turn == nullptr)
     return;
-  if (from_start_up)
-    turn->start_up_mm -= mm;
-  if (to == swaps::Use::start_up) {
-    turn->start_up_mm += mm;
-  } else if (from_start_up) {  // laid where a tower stands later: its foot
-    turn->filler_mm += mm;
-    turn->purge_stands = true;
-  } else {
-    turn->purge_mm += mm;
+  const bool was_start_up = filament.was == swaps::Use::start_up;
+  if (was_start_up)
+    turn->start_up_mm -= filament.mm;
+  turn->print_s -= filament.print_s;
+  if (filament.is == swaps::Use::start_up) {
+    turn->start_up_mm += filament.mm;
+    return;
   }
+  // Start-up that is purge was laid where a tower stands later: its foot.
+  const bool is_filler = was_start_up || filament.only_keeps_standing;
+  (is_filler ? turn->filler_mm : turn->purge_mm) += filament.mm;
+  (is_filler ? turn->filler_s : turn->purge_s) += filament.print_s;
+  turn->purge_stands = turn->purge_stands || was_start_up || filament.mark == swaps::Mark::tower;
 }
 
 std::vector<Turn> TurnLedger::take() {

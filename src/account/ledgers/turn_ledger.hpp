@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "material/swaps/purge_book.hpp"
+#include "material/swaps/recounted.hpp"
 #include "motion/timeline/durations.hpp"
 #include "reading/interpreter/record.hpp"
 
@@ -67,14 +68,9 @@ class TurnLedger {
     turn.melted_mm += e_mm;
   }
 
-  /// Counts part that was laid in a segment and layer as purge on a tower after all: the swap's
-  /// own, or what only keeps the tower standing. Calls come in the order of printing.
-  void move_to_tower(std::uint32_t segment, std::uint32_t layer, bool is_filler, double part_mm,
-                     double print_s);
-
-  /// Counts filament of a tool that was added to a layer as part or start-up as another use after
-  /// all. Calls of one kind come in the order of printing.
-  void recount(std::uint32_t layer, std::size_t tool, swaps::Use from, swaps::Use to, double mm);
+  /// Counts filament as another use after all, in the turn that fed it: of its tool, or of its
+  /// segment where that is known. Calls of either kind come in the order of printing.
+  void recount(const swaps::Recounted& filament);
 
   std::uint32_t current() const { return static_cast<std::uint32_t>(turns_.size() - 1); }
 
@@ -84,14 +80,15 @@ class TurnLedger {
  private:
   void begin(std::int16_t tool, std::uint32_t layer, std::int16_t from);
   void add_motion(const interpreter::Record& record, const swaps::Feed& feed);
+  Turn* turn_of(const swaps::Recounted& filament);
   template <typename Fits>
   Turn* find(std::size_t first, std::size_t end, std::size_t& last_found, const Fits& fits);
 
   std::vector<Turn> turns_;
-  std::size_t recounted_ = 0;     ///< the turn that recount() found last
-  std::size_t on_tower_ = 0;      ///< the turn that move_to_tower() found last
-  bool laid_since_swap_ = false;  ///< part
-  bool is_landing_ = false;       ///< nothing was laid since the swap
+  std::size_t found_of_tool_ = 0;     ///< the turn that was found last
+  std::size_t found_of_segment_ = 0;  ///< the same
+  bool laid_since_swap_ = false;      ///< part
+  bool is_landing_ = false;           ///< nothing was laid since the swap
   bool overflows_ = false;
 };
 

@@ -261,24 +261,20 @@ Entry* ObjectLedger::find_entry(std::uint32_t layer, int tool, double x_mm, doub
   return found != entries_.end() && key_of(*found) == key ? &*found : nullptr;
 }
 
-void ObjectLedger::count_as_purge(std::uint32_t layer, int tool, double x_mm, double y_mm,
-                                  double mm, double seconds) {
-  add_swap_seconds(layer, tool, seconds);
-  Entry* const entry = find_entry(layer, tool, x_mm, y_mm);
+void ObjectLedger::recount(const swaps::Recounted& filament) {
+  if (filament.is == swaps::Use::purge && filament.print_s > 0.0)
+    add_swap_seconds(filament.layer, filament.tool, filament.print_s);
+  if (filament.beyond)
+    left_out_.push_back(*filament.beyond);
+  if (!filament.at_mm)
+    return;
+  const auto [x_mm, y_mm] = *filament.at_mm;
+  Entry* const entry = find_entry(filament.layer, filament.tool, x_mm, y_mm);
   if (entry == nullptr)
     return;
-  no_part_mm_[entry->label] += std::min(mm, entry->mm);
-  entry->mm = std::max(0.0, entry->mm - mm);
-  entry->print_s = std::max(0.0, entry->print_s - seconds);
-}
-
-void ObjectLedger::count_as_start_up(std::uint32_t layer, int tool, double x_mm, double y_mm,
-                                     double mm) {
-  Entry* const entry = find_entry(layer, tool, x_mm, y_mm);
-  if (entry == nullptr)
-    return;
-  no_part_mm_[entry->label] += std::min(mm, entry->mm);
-  entry->mm = std::max(0.0, entry->mm - mm);
+  no_part_mm_[entry->label] += std::min(filament.mm, entry->mm);
+  entry->mm = std::max(0.0, entry->mm - filament.mm);
+  entry->print_s = std::max(0.0, entry->print_s - filament.print_s);
 }
 
 std::vector<ObjectLedger::IslandSums> ObjectLedger::sums_by_island() const {

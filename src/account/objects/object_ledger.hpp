@@ -16,6 +16,7 @@
 #include "account/objects/island_raster.hpp"
 #include "account/objects/layer_raster.hpp"
 #include "material/swaps/box.hpp"
+#include "material/swaps/recounted.hpp"
 #include "platetally/account.hpp"
 #include "reading/interpreter/record.hpp"
 #include "reading/interpreter/rows.hpp"
@@ -83,11 +84,8 @@ class ObjectLedger {
   /// Seconds that count as swap.
   void add_swap_seconds(std::uint32_t layer, int tool, double seconds);
 
-  // After the last record: what was no part after all. x, y: where it begins.
-  void count_as_purge(std::uint32_t layer, int tool, double x_mm, double y_mm, double mm,
-                      double seconds);
-  void count_as_start_up(std::uint32_t layer, int tool, double x_mm, double y_mm, double mm);
-  void leave_out(const swaps::Box& box) { left_out_.push_back(box); }
+  /// Counts filament as no part after all; after the last record.
+  void recount(const swaps::Recounted& filament);
   /// `names`: of the objects that name() was told; `towers`: places of prime towers.
   void settle(const std::vector<std::string>& names, const std::vector<swaps::Box>& towers);
 

@@ -106,10 +106,18 @@ TEST(TurnLedger, ATowerIsTakenOutOfThePart) {
     book.swap(layer % 2 == 1 ? 0 : 1, layer % 2 == 1 ? 1 : 0, layer);
     book.part(layer % 2 == 1 ? 1 : 0, layer, 6.0 + layer, 3.0);
   }
-  book.turns.move_to_tower(1, 1, false, 2.0, 1.0);
-  book.turns.move_to_tower(2, 2, false, 2.0, 1.0);
-  book.turns.move_to_tower(2, 2, true, 1.0, 0.5);
-  book.turns.move_to_tower(0, 1, true, 1.0, 0.5);  // below the first swap; out of order
+  const auto on_tower = [&](std::uint32_t segment, std::uint32_t layer, bool is_filler, double mm) {
+    book.turns.recount({.layer = layer,
+                        .mm = mm,
+                        .print_s = 0.5 * mm,
+                        .mark = swaps::Mark::tower,
+                        .only_keeps_standing = is_filler,
+                        .segment = segment});
+  };
+  on_tower(1, 1, false, 2.0);
+  on_tower(2, 2, false, 2.0);
+  on_tower(2, 2, true, 1.0);
+  on_tower(0, 1, true, 1.0);  // below the first swap; out of order
   const std::vector<Turn> turns = book.turns.take();
   EXPECT_EQ(turns[2].purge_mm, 2.0);
   EXPECT_EQ(turns[2].print_s, 2.0);
@@ -118,6 +126,30 @@ TEST(TurnLedger, ATowerIsTakenOutOfThePart) {
   EXPECT_EQ(turns[3].filler_s, 0.5);
   EXPECT_EQ(turns[1].filler_mm, 1.0);
   EXPECT_EQ(turns[4].purge_mm, 0.0);
+  EXPECT_TRUE(turns[3].purge_stands);
+}
+
+TEST(TurnLedger, WhatIsRecountedBelongsToATurnOfItsTool) {
+  Book book;
+  book.part(0, 1, 5.0, 2.0);
+  book.swap(0, 1, 1);
+  book.part(1, 1, 4.0, 2.0);
+  book.turns.recount({.layer = 1,
+                      .tool = 1,
+                      .mm = 3.0,
+                      .print_s = 1.5,
+                      .mark = swaps::Mark::place,
+                      .from = 0,
+                      .to = 1});
+  book.turns.recount({.layer = 1, .tool = 0, .mm = 1.0, .is = swaps::Use::start_up});
+  book.turns.recount({.layer = 1, .tool = 1, .mm = 2.0});  // more than is left: of no turn
+  const std::vector<Turn> turns = book.turns.take();
+  EXPECT_EQ(turns[1].start_up_mm, 1.0);
+  EXPECT_EQ(turns[1].part_mm(), 4.0);
+  EXPECT_EQ(turns[2].purge_mm, 3.0);
+  EXPECT_EQ(turns[2].purge_s, 1.5);
+  EXPECT_EQ(turns[2].print_s, 0.5);
+  EXPECT_FALSE(turns[2].purge_stands);
 }
 
 TEST(TurnLedger, ManyTurnsAreNotKept) {
