@@ -28,11 +28,12 @@ struct AnalyzeOptions {
   /// more than the room and heads that wait are otherwise. A variant that cannot be played makes
   /// the plate unreadable, with the reason.
   Variant variant;
-  /// Tells the plate's objects apart: Account::objects and its picture. Of a variant that changes
-  /// the plate there are none.
+  /// Tells the plate's objects apart: Account::objects. Of a variant that changes the plate there
+  /// are none.
   bool objects = false;
-  /// With objects: a picture of the layer that is printed at this height above the bed, the lowest
-  /// one whose top reaches it, in mm.
+  bool picture = false;  ///< with objects: Account::plate_picture too, which takes more time
+  /// With objects: Account::layer_picture of the layer that is printed at this height above the
+  /// bed, the lowest one whose top reaches it, in mm.
   std::optional<double> picture_at_mm;
   /// Called now and then with the bytes read so far, from the thread that reads; may be empty. An
   /// exception from it ends the reading and is passed on: so a caller cancels.

@@ -113,7 +113,7 @@ TEST(Objects, OneOfManyTakesWhatItTakesAlone) {
 
 TEST(Objects, OneAfterTheOtherAreToldApartInTheOrderOfPrinting) {
   const Account account =
-      tally("blocks --copies 3x1 --size 20,20 --gap 30 --layers 15 --sequential");
+      tally("blocks --copies 3x1 --size 20,20 --gap 30 --layers 15 --sequential yes");
   ASSERT_EQ(account.objects.size(), 3U);
   expect_sums(account);
   EXPECT_LT(account.objects[0].x_max_mm, account.objects[1].x_min_mm);
@@ -229,6 +229,22 @@ TEST(Objects, RowsAndColumnsAreThereByKey) {
   EXPECT_EQ(std::ranges::count(csv, '\n'), 3);
 }
 
+/// Without a picture most layers are not followed cell by cell.
+TEST(Objects, ThePictureChangesNothingOfThem) {
+  const std::string plate = make(
+      "figures --figures 5 --tools 3 --layers 40 --size 30,30 --purge tower --purge-at 200,200");
+  AnalyzeOptions options = with_objects();
+  const Account without = analyze_bytes(plate, test::embedded("changer-5"), options);
+  options.picture = true;
+  const Account with = analyze_bytes(plate, test::embedded("changer-5"), options);
+  ASSERT_EQ(without.objects.size(), 5U);
+  ASSERT_EQ(with.objects.size(), 5U);
+  for (std::size_t i = 0; i < 5; ++i) {
+    expect_same(without.objects[i].part_g, with.objects[i].part_g, "part");
+    expect_same(without.objects[i].time_by.sum_s(), with.objects[i].time_by.sum_s(), "time");
+  }
+}
+
 class EveryPlateHasObjects : public testing::TestWithParam<std::string> {};
 
 TEST_P(EveryPlateHasObjects, WhoseSumsAreThePlate) {
@@ -285,6 +301,7 @@ TEST(Objects, OfRealPlatesAddUpToo) {
 
 TEST(Picture, ALayerWithTwoToolsHasTwoFillsAndTheTowerIsHatched) {
   AnalyzeOptions options = with_objects();
+  options.picture = true;
   options.picture_at_mm = 1.1;
   options.tool_colours = {"white", "black"};
   const std::string plate = make(
@@ -311,7 +328,7 @@ TEST(Picture, ALayerWithTwoToolsHasTwoFillsAndTheTowerIsHatched) {
   EXPECT_NE(svg.find("tool 0, white"), std::string::npos);
   EXPECT_NE(svg.find("tool 1, black"), std::string::npos);
   EXPECT_NE(svg.find("url(#purge)"), std::string::npos);
-  EXPECT_NE(svg.find("1.2 mm"), std::string::npos);
+  EXPECT_NE(svg.find("layer at 1.20 mm"), std::string::npos);
   EXPECT_EQ(svg, to_svg(account, of_layer));
   options.threads = 1;
   const Account again = analyze_bytes(plate, test::embedded("changer-5"), options);
@@ -321,6 +338,7 @@ TEST(Picture, ALayerWithTwoToolsHasTwoFillsAndTheTowerIsHatched) {
 
 TEST(Picture, OfAHeightThatNothingReachesIsNone) {
   AnalyzeOptions options = with_objects();
+  options.picture = true;
   options.picture_at_mm = 50.0;
   const Account account =
       analyze_bytes(make("blocks --layers 5"), test::embedded("changer-5"), options);
@@ -332,7 +350,9 @@ TEST(Picture, NamesMeanNothingToTheDrawing) {
   std::string text = "G90\nM83\n";
   for (int layer = 1; layer <= 3; ++layer)
     text += "; printing object <script>&\"\n" + square(50, 50, 0.2 * layer, 10);
-  const Account account = analyze_bytes(text, test::embedded("changer-5"), with_objects());
+  AnalyzeOptions options = with_objects();
+  options.picture = true;
+  const Account account = analyze_bytes(text, test::embedded("changer-5"), options);
   ASSERT_EQ(account.objects.size(), 1U);
   EXPECT_EQ(to_svg(account).find("<script>"), std::string::npos);
 }

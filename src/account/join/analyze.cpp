@@ -311,7 +311,7 @@ Account analyze(const PlateBytes& plate, const std::string& path, const Machine&
   const bool tells_objects = options.objects && !whatif::changes_plate(options.variant);
   Consumer consumer(machine, materials, options.tool_colours);
   if (tells_objects)
-    consumer.books().tell_objects_apart(options.picture_at_mm);
+    consumer.books().tell_objects_apart(options.picture, options.picture_at_mm);
   Reading reading = base::threads_of(options.threads) > 1
                         ? read_in_two_threads(plate, machine, options, consumer)
                         : read_plate(plate, machine, options, consumer.sink());

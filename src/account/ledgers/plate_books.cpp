@@ -188,9 +188,10 @@ void PlateBooks::close_run() {
     objects_->add_strokes(run_.layer(), run_.tool(), sums.e_mm, sums.motion_s, box, sums.z_max_mm);
 }
 
-void PlateBooks::tell_objects_apart(std::optional<double> picture_at_mm) {
-  objects_ =
-      std::make_unique<objects::ObjectLedger>(machine_.area, machine_.tools.size(), picture_at_mm);
+void PlateBooks::tell_objects_apart(bool draws_plate, std::optional<double> picture_at_mm) {
+  draws_plate_ = draws_plate;
+  objects_ = std::make_unique<objects::ObjectLedger>(machine_.area, machine_.tools.size(),
+                                                     draws_plate, picture_at_mm);
 }
 
 void PlateBooks::note_for_objects(const interpreter::Record& record, const swaps::Feed& feed) {
@@ -235,7 +236,8 @@ objects::ObjectsTold PlateBooks::take_objects(const heat::HeatResult& heat,
                                                                        : std::vector<swaps::Box>());
   told.objects =
       objects::share_plate(*objects_, {purge_.material(), g_per_mm_, time_.layers(), heat, layers});
-  told.plate = objects_->plate_picture();
+  if (draws_plate_)
+    told.plate = objects_->plate_picture();
   told.layer = objects_->layer_picture();
   told.overflows = objects_->found().overflows;
   told.layers_together = std::size_t{1} << objects_->found().shift;

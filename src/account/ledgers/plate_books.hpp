@@ -51,7 +51,7 @@ class PlateBooks : public interpreter::RowSink {
   void take(const interpreter::Record& event) override { take_one(event); }
 
   /// From the first record on, objects are told apart; see AnalyzeOptions.
-  void tell_objects_apart(std::optional<double> picture_at_mm);
+  void tell_objects_apart(bool draws_plate, std::optional<double> picture_at_mm);
 
   /// Looks for a prime tower and counts what is laid there as purge; once, after the last record.
   void settle_purge();
@@ -154,6 +154,7 @@ class PlateBooks : public interpreter::RowSink {
   std::vector<std::uint64_t> selects_;  ///< by tool
   std::uint64_t manual_changes_ = 0;
   std::unique_ptr<objects::ObjectLedger> objects_;  ///< null: not asked for
+  bool draws_plate_ = false;
 };
 
 /// Layer ordinals, lowest height first: the rows of Account::layers. Ordinal 0 (before the first

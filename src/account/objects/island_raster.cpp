@@ -61,7 +61,7 @@ void IslandRaster::go(const interpreter::Rows& rows, std::size_t first, std::siz
 /// From the last cell, which was visited, to another one: a cell in each column, or in each row.
 void IslandRaster::walk(int to_column, int to_row, double column, double row) {
   const int across = std::max(std::abs(to_column - at_column_), std::abs(to_row - at_row_));
-  if (across > 1 && at_column_ >= 0) {
+  if (across > 1 && at_column_ >= 0 && walks_all_) {
     const double step_column = (column - column_) / across;
     const double step_row = (row - row_) / across;
     double through_column = column_;
@@ -125,7 +125,8 @@ Label IslandRaster::join(Label a, Label b) {
   joined.parent = stays;
   kept.first = std::min(kept.first, joined.first);
   kept.z_max_mm = std::max(kept.z_max_mm, joined.z_max_mm);
-  kept.box.include(joined.box);
+  if (!joined.box.empty())
+    kept.box.include(joined.box);
   return stays;
 }
 

@@ -58,6 +58,8 @@ class IslandRaster {
   void go_to_height(double z_mm) { z_ = height_of(z_mm); }
   /// Strokes `first` to `last` - 1, which go on from the last one.
   void go(const interpreter::Rows& rows, std::size_t first, std::size_t last);
+  /// False: of strokes longer than a cell, their ends are visited alone. At first true.
+  void walk_all_cells(bool all) { walks_all_ = all; }
   /// The island of the path so far.
   Label current() const { return path_; }
 
@@ -126,6 +128,7 @@ class IslandRaster {
   std::uint32_t begun_ = 0;
   bool overflows_ = false;
   bool is_full_ = false;
+  bool walks_all_ = true;
 };
 
 }  // namespace platetally::objects

@@ -34,9 +34,9 @@ struct ObjectLedger::IslandSums {
   bool is_object = true;
 };
 
-ObjectLedger::ObjectLedger(const BuildArea& area, std::size_t tools,
+ObjectLedger::ObjectLedger(const BuildArea& area, std::size_t tools, bool draws_plate,
                            std::optional<double> picture_at_mm)
-    : tools_(tools), islands_(area) {
+    : tools_(tools), islands_(area), draws_plate_(draws_plate) {
   if (picture_at_mm)
     layer_ = std::make_unique<LayerRaster>(area, *picture_at_mm);
 }
@@ -51,8 +51,24 @@ void ObjectLedger::go_on(std::uint32_t layer, std::int16_t tool) {
   path_.tool = tool;
 }
 
+/// Cell by cell is needed for a picture, in the first layers, and every half millimetre, so that no
+/// cell is forgotten (IslandRaster::kNear). Else the ends of strokes say enough: paths hang
+/// together.
+void ObjectLedger::choose_walk(std::uint32_t layer, double z_mm) {
+  constexpr std::uint32_t kFirstLayers = 2;
+  constexpr double kEvery_mm = 0.5;
+  walk_chosen_for_ = layer;
+  const bool walks = draws_plate_ || layer <= kFirstLayers || z_mm < walked_z_mm_ ||
+                     z_mm >= walked_z_mm_ + kEvery_mm;
+  if (walks)
+    walked_z_mm_ = z_mm;
+  islands_.walk_all_cells(walks);
+}
+
 void ObjectLedger::lay(const interpreter::Record& stroke, double mm) {
   const interpreter::Move& move = stroke.move;
+  if (stroke.layer != walk_chosen_for_)
+    choose_walk(stroke.layer, move.to_mm[2]);
   go_on(stroke.layer, std::max<std::int16_t>(stroke.tool, 0));
   if (!laying_)
     islands_.begin(move.from_mm[0], move.from_mm[1], move.to_mm[2], stroke.tool);
@@ -174,7 +190,8 @@ void ObjectLedger::book() {
   is_on_way_of_swap_ = false;
   pending_travel_s_ = 0.0;
   Island& island = islands_.island(label);
-  island.box.include(path_.box);
+  if (!path_.box.empty())
+    island.box.include(path_.box);
   island.z_max_mm = std::max(island.z_max_mm, static_cast<float>(path_.z_max_mm));
   const Path booked = path_;
   path_ = {};
@@ -352,7 +369,8 @@ void ObjectLedger::settle(const std::vector<std::string>& names,
     if (island.label == kRest || (island.is_object && island.mm < least_mm)) {
       has_rest = has_rest || island.mm > 0.0;
       index_of[island.label] = -2;
-      rest.box.include(about.box);
+      if (!about.box.empty())
+        rest.box.include(about.box);
       rest.height_mm = std::max(rest.height_mm, static_cast<double>(about.z_max_mm));
     } else if (island.is_object) {
       FoundObject object;
@@ -363,7 +381,7 @@ void ObjectLedger::settle(const std::vector<std::string>& names,
       index_of[island.label] = static_cast<int>(found_.objects.size());
       found_.objects.push_back(std::move(object));
       object_of_[island.label] = static_cast<std::uint32_t>(found_.objects.size());
-    } else if (about.box.x_max_mm >= about.box.x_min_mm && no_part_mm_[island.label] > 0.0 &&
+    } else if (!about.box.empty() && no_part_mm_[island.label] > 0.0 &&
                std::ranges::none_of(
                    towers, [&](const swaps::Box& tower) { return about.box.meets(tower, 0.0F); })) {
       waste_[island.label] = AreaUse::start_up;

@@ -62,8 +62,9 @@ struct Found {
 
 class ObjectLedger {
  public:
-  /// `picture_at_mm`: height of a layer that is to be drawn.
-  ObjectLedger(const BuildArea& area, std::size_t tools, std::optional<double> picture_at_mm);
+  /// `draws_plate`: plate_picture() is wanted. `picture_at_mm`: height of a layer to be drawn.
+  ObjectLedger(const BuildArea& area, std::size_t tools, bool draws_plate,
+               std::optional<double> picture_at_mm);
 
   /// A stroke of the part, which goes on from the last one unless travel() came between.
   void lay(const interpreter::Record& stroke, double mm);
@@ -115,6 +116,7 @@ class ObjectLedger {
   };
 
   void go_on(std::uint32_t layer, std::int16_t tool);
+  void choose_walk(std::uint32_t layer, double z_mm);
   void trace(const interpreter::Move& move);
   void go(double x_mm, double y_mm);
   void book();
@@ -136,7 +138,10 @@ class ObjectLedger {
 
   std::size_t tools_;
   IslandRaster islands_;
+  bool draws_plate_;
   std::unique_ptr<LayerRaster> layer_;
+  std::uint32_t walk_chosen_for_ = UINT32_MAX;
+  double walked_z_mm_ = -1e9;  ///< of the last layer whose strokes were followed cell by cell
   std::vector<Entry> entries_;
   std::vector<SwapsOfTurn> swaps_;
   unsigned shift_ = 0;

@@ -1,6 +1,7 @@
 #include "account/objects/object_shares.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <span>
 
 namespace platetally::objects {
@@ -21,6 +22,12 @@ bool share(Entries among, double amount, const Weight& weight, const Give& give)
     if (const double own = weight(entry); own > 0.0)
       give(entry.label, amount * (own / sum));
   return true;
+}
+
+/// To a micrometre: places are kept as floats.
+double rounded_mm(double mm) {
+  constexpr double kPerMm = 1000.0;
+  return std::round(mm * kPerMm) / kPerMm;
 }
 
 double mm_of(const Entry& entry) {
@@ -120,13 +127,13 @@ void Sharing::begin_rows() {
     row.name = object.name;
     row.part_by_tool_g.assign(tools_, 0.0);
     row.waste_by_tool_g.assign(tools_, 0.0);
-    row.height_mm = object.height_mm;
+    row.height_mm = rounded_mm(object.height_mm);
     if (object.box.empty())
       continue;
-    row.x_min_mm = static_cast<double>(object.box.x_min_mm);
-    row.x_max_mm = static_cast<double>(object.box.x_max_mm);
-    row.y_min_mm = static_cast<double>(object.box.y_min_mm);
-    row.y_max_mm = static_cast<double>(object.box.y_max_mm);
+    row.x_min_mm = rounded_mm(static_cast<double>(object.box.x_min_mm));
+    row.x_max_mm = rounded_mm(static_cast<double>(object.box.x_max_mm));
+    row.y_min_mm = rounded_mm(static_cast<double>(object.box.y_min_mm));
+    row.y_max_mm = rounded_mm(static_cast<double>(object.box.y_max_mm));
   }
   std::vector<std::uint32_t> last_band(rows_.size(), UINT32_MAX);
   for (const Entry& entry : found_.entries) {

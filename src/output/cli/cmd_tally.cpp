@@ -78,8 +78,8 @@ std::vector<PlateOutcome> read_plates(const TallyArguments& arguments, const Mac
   options.start_bed_c = arguments.start_bed_c;
   options.findings = shows_findings(arguments);
   options.variant = variant_of(arguments.what_if);
-  options.objects = arguments.objects || arguments.format == "html" || !arguments.picture.empty() ||
-                    asks_for_objects(arguments);
+  options.picture = arguments.format == "html" || !arguments.picture.empty();
+  options.objects = arguments.objects || options.picture || asks_for_objects(arguments);
   options.picture_at_mm = arguments.picture_at_mm;
   Progress progress(arguments.plate,
                     arguments.progress || (standard_error_is_terminal() && !arguments.no_progress));

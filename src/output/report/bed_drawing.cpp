@@ -201,22 +201,24 @@ std::string number_of(const PictureArea& outline, const BedFrame& frame, WordPla
 
 std::string areas_of(const Account& account, const PlatePicture& picture, const BedFrame& frame,
                      WordPlaces& places) {
-  std::string out;
+  std::string areas;
   for (const PictureArea& area : picture.areas) {
     const std::string path = path_of(area, frame);
-    out += fmt::format("<path {} d=\"{}\"/>\n", look_of_tool(account, area.tool), path);
+    areas += fmt::format("<path {} d=\"{}\"/>\n", look_of_tool(account, area.tool), path);
     if (area.use != AreaUse::part)
-      out += fmt::format("<path class=\"waste\" fill=\"url(#{})\" d=\"{}\"/>\n",
-                         area.use == AreaUse::purge ? "purge" : "start-up", path);
+      areas += fmt::format("<path class=\"waste\" fill=\"url(#{})\" d=\"{}\"/>\n",
+                           area.use == AreaUse::purge ? "purge" : "start-up", path);
   }
+  std::string outlines;
   std::string numbers;
   for (const PictureArea& outline : picture.outlines) {
-    out += fmt::format("<path class=\"outline{}\" d=\"{}\"/>\n", picture.at_mm ? " thin" : "",
-                       path_of(outline, frame));
+    outlines += fmt::format("<path class=\"outline\" d=\"{}\"/>\n", path_of(outline, frame));
     if (picture.outlines.size() > 1)
       numbers += number_of(outline, frame, places);
   }
-  return out + numbers;
+  // A layer's strokes are narrow: their outline lies under them, so that it hides no colour.
+  return picture.at_mm ? fmt::format("<g class=\"layer\">\n{}{}</g>\n{}", outlines, areas, numbers)
+                       : areas + outlines + numbers;
 }
 
 std::string area_patterns() {

@@ -42,7 +42,7 @@ constexpr const char* kStyle =
     ".number{font-weight:650}"
     ".area{stroke:#15211b;stroke-width:.4;stroke-opacity:.6}"
     ".outline{fill:none;stroke:#15211b;stroke-width:1.6;stroke-linejoin:round}"
-    ".thin{stroke-width:.9}.waste{stroke:#15211b;stroke-width:1}"
+    ".layer .outline{stroke-width:2}.layer .area{stroke:none}.waste{stroke:#15211b;stroke-width:1}"
     ".hatch{stroke:#15211b;stroke-width:1.4}.hatch-under{stroke:#fff;stroke-width:3}"
     ".dot{fill:#15211b}.dot-under{fill:#fff}"
     ".hue.h-1{fill:#0072b2}.hue.h-2{fill:#d55e00}.hue.h-3{fill:#009e73}.hue.h-4{fill:#cc79a7}"

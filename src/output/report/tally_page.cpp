@@ -64,6 +64,7 @@ class TallyPage {
     page_.end_row();
     stops();
     power_and_bed();
+    objects();
     swaps_and_order();
     machines();
     page_.begin_row(Row::wide_slim);
@@ -81,6 +82,7 @@ class TallyPage {
   void stops();
   void power_and_bed();
   void bed();
+  void objects();
   void swaps_and_order();
   void pairs();
   void order();
@@ -264,6 +266,47 @@ void TallyPage::bed() {
     page_.end_fold();
   }
   page_.end_card();
+}
+
+/// What one of them takes; of a single one the figures above say it.
+void TallyPage::objects() {
+  if (account_.objects.size() < 2)
+    return;
+  PageTable table;
+  table.caption = "objects on the plate";
+  table.is_sortable = true;
+  table.columns = {words_column("object"), {"time", "", false, true}, {"part", "g", false, true},
+                   {"purge", "g"},         {"start-up", "g"},         {"swaps"},
+                   {"energy", "Wh"}};
+  if (account_.cost)
+    table.columns.push_back({"cost", account_.cost->currency});
+  table.columns.push_back({"height", "mm"});
+  for (const ObjectAccount& object : account_.objects) {
+    const std::string number = fmt::format("object {}", object.number);
+    const double time_s = object.time_by.sum_s();
+    TableRow row;
+    row.cells = {{object.number == 0 || object.name == number
+                      ? object.name
+                      : fmt::format("{} {}", object.number, object.name),
+                  static_cast<double>(object.number)},
+                 {duration(time_s), time_s},
+                 {report::significant(object.part_g), object.part_g},
+                 {report::significant(object.purge_g), object.purge_g},
+                 {report::significant(object.start_up_g), object.start_up_g},
+                 {report::significant(object.swaps), object.swaps},
+                 {report::significant(object.energy_wh), object.energy_wh}};
+    if (account_.cost)
+      row.cells.push_back({fmt::format("{:.2f}", object.cost.value_or(0.0)), object.cost});
+    row.cells.push_back({report::significant(object.height_mm), object.height_mm});
+    table.rows.push_back(std::move(row));
+  }
+  page_.begin_row(Row::one);
+  page_.begin_card("Object by object",
+                   "swaps, purge, waits and energy are shared; the sums are the plate's",
+                   "objects");
+  page_.table(table);
+  page_.end_card();
+  page_.end_row();
 }
 
 void TallyPage::swaps_and_order() {

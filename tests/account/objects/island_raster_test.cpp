@@ -46,6 +46,17 @@ TEST(Islands, ThatALaterLayerJoinsHaveBeenOneFromTheStart) {
   EXPECT_EQ(raster.root(left), raster.root(right));
 }
 
+TEST(Islands, ThatGrewTogetherHaveTheBoxOfBoth) {
+  IslandRaster raster(area());
+  const Label left = lay(raster, 20, 20, 20, 40);
+  raster.island(left).box.include(20, 20);
+  lay(raster, 60, 20, 60, 40);  // has none yet
+  lay(raster, 20, 30, 60, 30);
+  const swaps::Box& box = raster.island(raster.root(left)).box;
+  EXPECT_EQ(box.x_max_mm, 20.0F);
+  EXPECT_EQ(box.x_min_mm, 20.0F);
+}
+
 TEST(Islands, ARoofHighAboveALowPartIsAnother) {
   IslandRaster raster(area());
   const Label low = lay(raster, 20, 20, 40, 20, 0.2);
