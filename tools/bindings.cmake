@@ -1,15 +1,15 @@
 # The C interface as a shared library, and the Python module over it.
-include(GNUInstallDirs)
-
 add_library(platetally-c SHARED src/output/c/c_interface.cpp)
 add_library(platetally::c ALIAS platetally-c)
 target_link_libraries(platetally-c PRIVATE $<BUILD_INTERFACE:platetally> $<BUILD_INTERFACE:platetally_flags>)
 target_include_directories(platetally-c PUBLIC $<BUILD_INTERFACE:${CMAKE_SOURCE_DIR}/include> $<INSTALL_INTERFACE:include>)
 target_compile_definitions(platetally-c PRIVATE PLATETALLY_VERSION="${PROJECT_VERSION}")
+# The number of the C interface, not of the project: it changes where a program that was built before would not run.
+set(PLATETALLY_C_INTERFACE 1)
 set_target_properties(platetally-c PROPERTIES OUTPUT_NAME platetally EXPORT_NAME c
-  VERSION ${PROJECT_VERSION} SOVERSION ${PROJECT_VERSION_MAJOR}.${PROJECT_VERSION_MINOR})
-# What the library shows is its C interface; of what it is built from, nothing.
-target_link_options(platetally-c PRIVATE -Wl,--exclude-libs,ALL)
+  VERSION ${PLATETALLY_C_INTERFACE}.${PROJECT_VERSION_MAJOR}.${PROJECT_VERSION_MINOR} SOVERSION ${PLATETALLY_C_INTERFACE})
+# What the library shows is its C interface, and nothing of what it is built from; it needs no library that it does not use.
+target_link_options(platetally-c PRIVATE -Wl,--exclude-libs,ALL -Wl,--as-needed)
 
 set(PLATETALLY_PYTHON AUTO CACHE STRING "The Python module: AUTO (with pybind11 and NumPy), ON, OFF")
 set(PLATETALLY_HAS_PYTHON OFF)
@@ -33,17 +33,8 @@ if(PLATETALLY_HAS_PYTHON)
   # It holds the C interface itself, so that it runs wherever it lies.
   pybind11_add_module(platetally-python MODULE NO_EXTRAS src/output/python/core.cpp src/output/c/c_interface.cpp)
   target_link_libraries(platetally-python PRIVATE platetally platetally_flags)
+  target_link_options(platetally-python PRIVATE -Wl,--as-needed)
   target_compile_definitions(platetally-python PRIVATE PLATETALLY_VERSION="${PROJECT_VERSION}")
   set_target_properties(platetally-python PROPERTIES OUTPUT_NAME _core LIBRARY_OUTPUT_DIRECTORY ${python_package})
   configure_file(src/output/python/platetally/__init__.py ${python_package}/__init__.py COPYONLY)
-endif()
-
-install(TARGETS platetally-c EXPORT platetally-targets LIBRARY DESTINATION ${CMAKE_INSTALL_LIBDIR})
-configure_file(tools/platetally.pc.in ${CMAKE_BINARY_DIR}/generated/platetally.pc @ONLY)
-install(FILES ${CMAKE_BINARY_DIR}/generated/platetally.pc DESTINATION ${CMAKE_INSTALL_LIBDIR}/pkgconfig)
-if(PLATETALLY_HAS_PYTHON)
-  # Where Debian's Python looks when the prefix is /usr.
-  set(PLATETALLY_PYTHON_FOLDER lib/python3/dist-packages CACHE STRING "Where the Python module is installed, below the prefix")
-  install(TARGETS platetally-python LIBRARY DESTINATION ${PLATETALLY_PYTHON_FOLDER}/platetally)
-  install(FILES src/output/python/platetally/__init__.py DESTINATION ${PLATETALLY_PYTHON_FOLDER}/platetally)
 endif()
