@@ -12,8 +12,8 @@ target_link_libraries(platetally-c PRIVATE $<BUILD_INTERFACE:platetally> $<BUILD
 target_include_directories(platetally-c PUBLIC $<BUILD_INTERFACE:${CMAKE_SOURCE_DIR}/include> $<INSTALL_INTERFACE:include>)
 set_target_properties(platetally-c PROPERTIES OUTPUT_NAME platetally EXPORT_NAME c
   VERSION ${interface_version} SOVERSION ${interface_generation})
-# What the library shows is its C interface; of what it is built from, nothing.
-target_link_options(platetally-c PRIVATE -Wl,--exclude-libs,ALL)
+# What the library shows is its C interface, and nothing of what it is built from; it needs no library that it does not use.
+target_link_options(platetally-c PRIVATE -Wl,--exclude-libs,ALL -Wl,--as-needed)
 
 set(PLATETALLY_PYTHON AUTO CACHE STRING "The Python module: AUTO (with pybind11 and NumPy), ON, OFF")
 set(PLATETALLY_HAS_PYTHON OFF)
@@ -37,16 +37,7 @@ if(PLATETALLY_HAS_PYTHON)
   # It holds the C interface itself, so that it runs wherever it lies.
   pybind11_add_module(platetally-python MODULE NO_EXTRAS src/output/python/core.cpp ${c_interface})
   target_link_libraries(platetally-python PRIVATE platetally platetally_flags)
+  target_link_options(platetally-python PRIVATE -Wl,--as-needed)
   set_target_properties(platetally-python PROPERTIES OUTPUT_NAME _core LIBRARY_OUTPUT_DIRECTORY ${python_package})
   configure_file(src/output/python/platetally/__init__.py ${python_package}/__init__.py COPYONLY)
-endif()
-
-install(TARGETS platetally-c EXPORT platetally-targets LIBRARY DESTINATION ${CMAKE_INSTALL_LIBDIR})
-configure_file(tools/platetally.pc.in ${CMAKE_BINARY_DIR}/generated/platetally.pc @ONLY)
-install(FILES ${CMAKE_BINARY_DIR}/generated/platetally.pc DESTINATION ${CMAKE_INSTALL_LIBDIR}/pkgconfig)
-if(PLATETALLY_HAS_PYTHON)
-  # Where Debian's Python looks when the prefix is /usr.
-  set(PLATETALLY_PYTHON_FOLDER lib/python3/dist-packages CACHE STRING "Where the Python module is installed, below the prefix")
-  install(TARGETS platetally-python LIBRARY DESTINATION ${PLATETALLY_PYTHON_FOLDER}/platetally)
-  install(FILES src/output/python/platetally/__init__.py DESTINATION ${PLATETALLY_PYTHON_FOLDER}/platetally)
 endif()

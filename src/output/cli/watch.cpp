@@ -10,6 +10,7 @@
 #include <thread>
 
 #include "output/cli/audit_arguments.hpp"
+#include "output/cli/clock.hpp"
 #include "output/cli/commands.hpp"
 #include "output/cli/exit_codes.hpp"
 #include "output/cli/messages.hpp"
@@ -42,6 +43,21 @@ void wait_s(double wait) {
   for (const double end = seconds() + wait; g_stop == 0 && seconds() < end;)
     std::this_thread::sleep_for(
         std::chrono::duration<double>(std::min(kPiece_s, std::max(end - seconds(), 0.0))));
+}
+
+/// The line of a log: moment, plate, verdict and outcome, with tabs between them. `fault`: why
+/// there is no report; empty where there is one.
+std::string line_of(const AuditRow& row, const std::string& fault) {
+  const std::string plate = row.member.empty() ? row.path : row.path + ":" + row.member;
+  std::string outcome = fault.empty() ? "tallied" : "failed: " + fault;
+  if (!row.error.empty())
+    outcome = "failed: " + row.error;
+  if (row.limits_fail)
+    outcome += "; " + row.fails_because;
+  for (const LimitBreach& breach : row.breaches)
+    outcome += fmt::format("; {} is {}, over the limit {}", breach.key, breach.value, breach.limit);
+  return fmt::format("{}\t{}\t{}\t{}", utc_moment(now_exact_s()), harmless(plate),
+                     row.verdict.empty() ? "-" : row.verdict, harmless(outcome));
 }
 
 class Watching {
@@ -94,22 +110,21 @@ void Watching::take(const std::string& path) {
   const AuditReport report = audit({path}, machine_, options_);
   for (const std::string& note : report.notes)
     say(harmless(note));
-  for (const AuditRow& row : report.rows) {
-    if (!row.error.empty())
-      say(harmless(fmt::format("{}: {}", path, row.error)));
-    if (row.limits_fail)
-      say(harmless(fmt::format("{}: {}", path, row.fails_because)));
-    for (const LimitBreach& breach : row.breaches)
-      say(harmless(fmt::format("{}: {} is {}, over the limit {}", path, breach.key, breach.value,
-                               breach.limit)));
-  }
-  if (reports_.empty() || report.plates == 0)
-    return;
-  try {
-    Output(place_of(path), path).write(joined(reports_, format_ == "json", made_from_));
-    say(harmless(fmt::format("{}: tallied", path)));
-  } catch (const RunError& error) {  // a full disk now need not be full later
-    say(harmless(error.what()));
+  std::string fault = "its report was not made";
+  if (!reports_.empty() && report.plates > 0)
+    try {
+      Output(place_of(path), path).write(joined(reports_, format_ == "json", made_from_));
+      fault.clear();
+    } catch (const RunError& error) {  // a full disk now need not be full later
+      fault = error.what();
+    }
+  for (const AuditRow& row : report.rows)
+    say_bare(line_of(row, fault));
+  for (const auto& [place, why] : report.faults) {
+    AuditRow row;
+    row.path = place;
+    row.error = why;
+    say_bare(line_of(row, ""));
   }
 }
 
