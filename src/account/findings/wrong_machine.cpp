@@ -124,7 +124,7 @@ FilamentChanges filament_changes(const Account& account, const std::vector<ledge
 /// The first embedded machine that fits the plate and changes heads where it changes tools.
 std::string head_changer(const Account& account, const ledgers::Demand& demand, int tools) {
   for (const std::string& name : fitting_machines(demand, tools)) {
-    const Machine machine = load_machine(name).machine;
+    const Machine machine = load_machine(name).machine();
     if (std::ranges::all_of(account.swap_pairs, [&](const SwapPairAccount& pair) {
           return timeline::Durations::swap_kind(machine, pair.from, pair.to) ==
                  SwapKind::head_change;
