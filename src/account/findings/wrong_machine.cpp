@@ -211,9 +211,8 @@ std::vector<Diagnostic> check_purge(const Account& account, const std::vector<le
                   changes.count == 1.0 ? "" : " each", least_mm3, machine.name))};
   const std::string other = head_changer(account, demand, tools);
   warnings.front().help = fmt::format(
-      "'compare PLATE --sliced-for {} --machine {}' tells what it takes once it is "
-      "sliced "
-      "for this machine; if the machine purges by itself, say how much in swap.hidden_purge_mm3",
+      "'compare PLATE --sliced-for {0} --machine {1}' tells what it takes once sliced for {1}; if "
+      "the machine purges by itself, say how much in swap.hidden_purge_mm3",
       other.empty() ? "ITS-MACHINE" : other, machine.name);
   return warnings;
 }

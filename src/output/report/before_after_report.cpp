@@ -45,10 +45,10 @@ std::string with_sign(double value, std::string_view unit) {
 std::string change_of(const FigureChange& figure) {
   if (figure.before.expected == 0.0 && figure.after.expected == 0.0)
     return "";
-  if (figure.before.expected == figure.after.expected)
-    return "none";
   if (figure.alike)
-    return "within the band";
+    return shown(figure.before.expected, figure.unit) == shown(figure.after.expected, figure.unit)
+               ? "none"
+               : "within the band";
   std::string out = with_sign(figure.change.expected, figure.unit);
   const std::string low = with_sign(figure.change.low, figure.unit);
   const std::string high = with_sign(figure.change.high, figure.unit);

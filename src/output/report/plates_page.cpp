@@ -93,6 +93,14 @@ std::vector<Figure> figures_of(const PlatesCompared& compared) {
                  [](const Totals& one) { return static_cast<double>(one.swaps); })};
 }
 
+std::string words_of_change(const FigureChange& figure) {
+  if (figure.alike)
+    return shown(figure.before.expected, figure.unit) == shown(figure.after.expected, figure.unit)
+               ? "none"
+               : "within the band";
+  return with_sign(figure.change.expected, figure.unit);
+}
+
 report::PageTable changes_of(const BeforeAfter& change) {
   report::PageTable table;
   table.caption = "before and after";
@@ -104,9 +112,7 @@ report::PageTable changes_of(const BeforeAfter& change) {
     row.cells = {{figure.title},
                  {shown(figure.before.expected, figure.unit)},
                  {shown(figure.after.expected, figure.unit)},
-                 {figure.before.expected == figure.after.expected ? "none"
-                  : figure.alike                                  ? "within the band"
-                                 : with_sign(figure.change.expected, figure.unit)}};
+                 {words_of_change(figure)}};
     if (!figure.alike && figure.change.low != figure.change.high)
       row.cells.back().note = fmt::format("{} to {}", with_sign(figure.change.low, figure.unit),
                                           with_sign(figure.change.high, figure.unit));

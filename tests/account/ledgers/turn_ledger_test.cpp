@@ -3,6 +3,8 @@
 
 #include <gtest/gtest.h>
 
+#include <cmath>
+
 #include "support/records.hpp"
 
 namespace platetally::ledgers {
@@ -150,6 +152,41 @@ TEST(TurnLedger, WhatIsRecountedBelongsToATurnOfItsTool) {
   EXPECT_EQ(turns[2].purge_s, 1.5);
   EXPECT_EQ(turns[2].print_s, 0.5);
   EXPECT_FALSE(turns[2].purge_stands);
+}
+
+// The part ends at x 10; the tower lies at x 100, the next part at x 30. The way back is 70 mm
+// long, straight from part to part it is 20 mm.
+TEST(TurnLedger, TheWayFromATowerIsHeldAgainstTheStraightOne) {
+  Book book;
+  const auto go = [&](int tool, double from_mm, double to_mm, double e_mm, double feed_mm_s,
+                      const Feed& feed) {
+    Record record{};
+    record.kind = RecordKind::move;
+    record.tool = static_cast<std::int16_t>(tool);
+    record.layer = 1;
+    record.move.from_mm = {from_mm, 0.0, 0.2};
+    record.move.to_mm = {to_mm, 0.0, 0.2};
+    record.move.e_mm = e_mm;
+    record.move.feed_mm_s = feed_mm_s;
+    record.motion_s = std::abs(to_mm - from_mm) / feed_mm_s;
+    book.turns.add_move(record, feed);
+  };
+  const Feed part{Use::part, Mark::none, 1.0, 0.0};
+  go(0, 0.0, 10.0, 1.0, 50.0, part);
+  book.swap(0, 1, 1);
+  go(1, 10.0, 100.0, 0.0, 200.0, {});
+  go(1, 100.0, 110.0, 1.0, 50.0, {Use::purge, Mark::comment, 1.0, 0.0});
+  go(1, 110.0, 100.0, 1.0, 50.0, {Use::purge, Mark::comment, 1.0, 0.0});
+  go(1, 100.0, 30.0, 0.0, 200.0, {});
+  go(1, 30.0, 40.0, 1.0, 50.0, part);
+  go(1, 40.0, 45.0, 0.0, 200.0, {});
+  const double asked_mm_s = book.turns.asked_mm_s();
+  const Turn turn = book.turns.take().back();
+  EXPECT_NEAR(turn.way_mm, 70.0, 1e-4);
+  EXPECT_NEAR(turn.way_s, 0.35, 1e-6);
+  EXPECT_NEAR(turn.way_feed_mm_s, 200.0, 1e-4);
+  EXPECT_NEAR(turn.direct_mm, 20.0, 1e-4);
+  EXPECT_NEAR(asked_mm_s, 1.0 / (10.0 / 50.0), 1e-9);  // two strokes of the part, 10 mm each at 50
 }
 
 TEST(TurnLedger, ManyTurnsAreNotKept) {
