@@ -6,7 +6,7 @@ namespace platetally::base {
 
 std::optional<std::string> read_file(const std::string& path, std::size_t most_bytes) {
   std::ifstream file(path, std::ios::binary);
-  if (!file)
+  if (!file || path.find('\0') != std::string::npos)  // the system would end the name there
     return std::nullopt;
   std::string text(most_bytes, '\0');
   file.read(text.data(), static_cast<std::streamsize>(text.size()));

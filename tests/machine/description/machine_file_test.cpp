@@ -78,6 +78,10 @@ TEST(MachineHash, EveryValueCountsButItsName) {
 
 TEST(MachineFile, AMachineWithAnErrorCannotBeTakenOut) {
   EXPECT_THROW(load_machine("changer5").machine(), UnusableMachine);
+  EXPECT_FALSE(load_machine(std::string("changer-5\0", 10)).ok());
+  const std::string file = std::string(PLATETALLY_TESTDATA) + "/demo/prices.toml";
+  EXPECT_FALSE(load_machine(file + std::string("\0x", 2)).diagnostics.empty());
+  EXPECT_EQ(load_machine(file + std::string("\0x", 2)).diagnostics[0].code, "machine-unknown");
   const MachineLoad load = parse_machine("room_c = 18\n[motion]\nx_speed_mm_s = -4\n", "mine.toml");
   ASSERT_FALSE(load.ok());
   try {

@@ -14,6 +14,7 @@
 #include "reading/source/block_reader.hpp"
 #include "reading/source/content.hpp"
 #include "reading/source/describe.hpp"
+#include "reading/source/folder.hpp"
 #include "reading/source/open.hpp"
 #include "support/temp_folder.hpp"
 #include "support/zip.hpp"
@@ -340,6 +341,9 @@ TEST(Supply, AStreamWithoutAnEndHasNoHash) {
 }
 
 TEST(Open, APathWithAZeroByteIsRefused) {
+  const FoundPlates found = find_plates({std::string("/tmp\0/plates", 12)}, {});
+  EXPECT_TRUE(found.paths.empty());
+  EXPECT_EQ(found.faults.size(), 1U);
   EXPECT_THROW(open_path(std::string("/dev/null\0.gcode", 16)), SourceError);
 }
 
