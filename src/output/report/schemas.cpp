@@ -301,6 +301,9 @@ Json audit_line() {
                    {"maxItems", 2}};
   const Json begin = of_type("begin", {{"schema", Json{{"const", "platetally.audit/1"}}},
                                        {"machine", text()},
+                                       {"machine_hash", text()},
+                                       {"version", text()},
+                                       {"options", text()},
                                        {"setting", text()},
                                        {"files", count()},
                                        {"listing", text()},
@@ -321,6 +324,7 @@ Json audit_line() {
   values["additionalProperties"] = maybe(number());
   const Json plate = of_type("plate", {{"index", count()},
                                        {"path", text()},
+                                       {"content", text()},
                                        {"member", text()},
                                        {"machine", text()},
                                        {"machine_hash", text()},
@@ -333,8 +337,11 @@ Json audit_line() {
                                        {"findings", list_of(finding)},
                                        {"purge_strip_g", list_of(number())},
                                        {"values", values}});
-  const Json failed = of_type(
-      "plate", {{"index", count()}, {"path", text()}, {"member", text()}, {"error", text()}});
+  const Json failed = of_type("plate", {{"index", count()},
+                                        {"path", text()},
+                                        {"content", text()},
+                                        {"member", text()},
+                                        {"error", text()}});
   const Json unread = of_type("unread", {{"path", text()}, {"error", text()}});
   const Json end = of_type("end", {{"plates", count()},
                                    {"failed", count()},
