@@ -280,7 +280,8 @@ void Store::since(std::int64_t since_s, const std::function<void(const Kept&)>& 
             sqlite3_column_int64(places.get(), 3),
             {bytes_at(places.get(), 1), bytes_at(places.get(), 4), bytes_at(places.get(), 5),
              bytes_at(places.get(), 6), bytes_at(places.get(), 7)},
-            lines_of(bytes_at(records.get(), 0))});
+            lines_of(bytes_at(records.get(), 0)),
+            bytes_at(places.get(), 0)});
     sqlite3_reset(records.get());
   }
 }

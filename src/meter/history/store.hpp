@@ -43,6 +43,7 @@ struct Kept {
   std::int64_t first_s = 0;  ///< when its content was first tallied, seconds since 1970
   Setting setting;
   std::vector<std::string> records;
+  std::string content;  ///< a hash of the file's bytes
 };
 
 /// What a plate really took: the latest of each content and key.

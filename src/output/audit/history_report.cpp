@@ -57,25 +57,37 @@ void add(const AuditRow& row, HistoryWeek& week) {
   week.energy_kwh += base::kwh_from_wh(total(row, "energy_wh"));
 }
 
-/// Refuses rows of another machine than the one that is asked for.
-void require_machine(const std::string& file, const std::vector<AuditRow>& rows,
-                     const Machine& machine) {
-  const std::string hash = hash_of(machine);
-  std::uint64_t others = 0;
-  const AuditRow* first = nullptr;
-  for (const AuditRow& row : rows)
-    if (row.machine_hash != hash && others++ == 0)
-      first = &row;
-  if (first == nullptr)
-    return;
-  const std::string on = first->machine.empty() ? "by a version that did not keep on which machine"
-                         : first->machine == machine.name ? "with another machine file of that name"
-                                                          : fmt::format("on '{}'", first->machine);
-  throw std::runtime_error(
-      fmt::format("{}: {} of {} tallies are not of '{}' as it is now; {} was tallied {}; leave out "
-                  "--machine to see them as they were tallied, or audit the folders again",
-                  file, others, rows.size(), machine.name, first->path, on));
-}
+/// Rows of another machine than the one that is asked for, if one is.
+class OtherMachines {
+ public:
+  OtherMachines(const std::string& file, const Machine* machine)
+      : file_(file), machine_(machine), hash_(machine == nullptr ? "" : hash_of(*machine)) {}
+  void add(const AuditRow& row) {
+    ++rows_;
+    if (machine_ == nullptr || row.machine_hash == hash_ || others_++ > 0)
+      return;
+    path_ = row.path;
+    on_ = row.machine.empty()             ? "by a version that did not keep on which machine"
+          : row.machine == machine_->name ? "with another machine file of that name"
+                                          : fmt::format("on '{}'", row.machine);
+  }
+  void require_none() const {
+    if (others_ > 0)
+      throw std::runtime_error(fmt::format(
+          "{}: {} of {} tallies are not of '{}' as it is now; {} was tallied {}; leave out "
+          "--machine to see them as they were tallied, or audit the folders again",
+          file_, others_, rows_, machine_->name, path_, on_));
+  }
+
+ private:
+  std::string file_;
+  const Machine* machine_;
+  std::string hash_;
+  std::uint64_t rows_ = 0;
+  std::uint64_t others_ = 0;
+  std::string path_;  // of the first
+  std::string on_;
+};
 
 /// Gathers what may be added up, group by group.
 class Groups {
@@ -194,26 +206,27 @@ HistoryReport read_history(const std::string& file, std::int64_t since_s,
   report.audit.sort = wanted.sort;
   report.audit.value = options.value;
   Groups groups;
+  OtherMachines others(file, machine);
+  Summing summing(options.most_rows);
   std::uint64_t index = 0;
   store.since(since_s, [&](const history::Kept& kept) {
     if (!lies_below(kept.path, paths))
       return;
     const std::size_t group = groups.index_of(kept.setting);
     for (const std::string& body : kept.records)
-      if (auto row = row_of(line_of(index, kept.path, body), wanted)) {
+      if (auto row = row_of(line_of(index, kept.path, kept.content, body), wanted)) {
         groups.add(*row, group, kept.first_s);
-        report.audit.rows.push_back(std::move(*row));
+        if (!row->machine_hash.empty())
+          report.audit.made_from.add(MachineUsed{row->machine, row->machine_hash});
+        others.add(*row);
+        summing.add(std::move(*row));
       }
     ++index;
   });
   groups.hand_over(report);
   report.printed = printed_weeks(store, since_s, paths, machine);
-  if (machine != nullptr)
-    require_machine(file, report.audit.rows, *machine);
-  for (const AuditRow& row : report.audit.rows)
-    if (!row.machine_hash.empty())
-      report.audit.made_from.add(MachineUsed{row.machine, row.machine_hash});
-  sum_up(report.audit);
+  others.require_none();
+  summing.finish(report.audit);
   leave_unsummed(report);
   return report;
 }

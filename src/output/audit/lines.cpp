@@ -20,10 +20,11 @@ std::string line_of(const Begin& begin) {
   for (const auto& [key, limit] : begin.wanted.limits)
     limits.push_back(fmt::format("[{}, {}]", json_string(key), report::exact_number(limit)));
   return fmt::format(
-      R"({{"type": "begin", "schema": "{}", "made_from": {}, "machine": {}, "setting": {}, "files": {}, "listing": {}, "shard": {}, "shards": {}, "sort": {}, "value": {}, "partial": {}, "strict": {}, "limits": [{}]}})",
-      kAuditSchema, to_json(begin.made_from), json_string(begin.machine),
-      json_string(begin.setting), begin.files, json_string(begin.listing), begin.shard,
-      begin.shards, json_string(begin.wanted.sort),
+      R"({{"type": "begin", "schema": "{}", "made_from": {}, "machine": {}, "machine_hash": {}, "version": {}, "options": {}, "setting": {}, "files": {}, "listing": {}, "shard": {}, "shards": {}, "sort": {}, "value": {}, "partial": {}, "strict": {}, "limits": [{}]}})",
+      kAuditSchema, to_json(begin.made_from), json_string(begin.setting.machine),
+      json_string(begin.setting.machine_hash), json_string(begin.setting.version),
+      json_string(begin.setting.options), json_string(begin.setting.hash), begin.files,
+      json_string(begin.listing), begin.shard, begin.shards, json_string(begin.wanted.sort),
       json_string(begin.wanted.value ? name_of(*begin.wanted.value) : ""), begin.wanted.partial,
       begin.wanted.strict, fmt::join(limits, ", "));
 }
@@ -41,8 +42,10 @@ Begin begin_of(std::string_view line) {
                                       machine.at("hash").get<std::string>()});
     for (const auto& [name, value] : record.at("made_from").at("options").items())
       begin.made_from.set(name, value.get<std::string>());
-    begin.machine = record.at("machine").get<std::string>();
-    begin.setting = record.at("setting").get<std::string>();
+    begin.setting = {
+        record.at("setting").get<std::string>(), record.at("machine").get<std::string>(),
+        record.at("machine_hash").get<std::string>(), record.at("version").get<std::string>(),
+        record.at("options").get<std::string>()};
     begin.files = record.at("files").get<std::uint64_t>();
     begin.listing = record.at("listing").get<std::string>();
     begin.wanted.value = aim_named(record.at("value").get<std::string>());

@@ -74,7 +74,7 @@ history::Kept tally_of(const std::string& content, const PrintEntry& entry, cons
 AuditRow row_of_entry(const history::Kept& tally, const PrintEntry& entry) {
   std::vector<AuditRow> rows;
   for (const std::string& body : tally.records)
-    if (auto row = row_of(line_of(0, entry.path, body), {"totals.purge_g", {}}))
+    if (auto row = row_of(line_of(0, entry.path, "", body), {"totals.purge_g", {}}))
       if (entry.member.empty() || row->member == entry.member)
         rows.push_back(std::move(*row));
   if (rows.empty())

@@ -3,6 +3,11 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
+#include <algorithm>
+#include <functional>
+#include <numeric>
+#include <queue>
+
 #include "reading/source/content.hpp"
 
 namespace platetally::audit_stage {
@@ -84,14 +89,31 @@ std::string hash_of(const Machine& machine) {
   return machine_hash(machine);
 }
 
-std::string hash_of_listing(const std::vector<std::string>& paths) {
-  return source::hash_of_text(fmt::format("{}", fmt::join(paths, "\n")));
+std::string hash_of_listing(const std::vector<std::string>& paths,
+                            const std::vector<std::int64_t>& sizes_bytes) {
+  std::string text;
+  for (std::size_t i = 0; i < paths.size(); ++i)
+    text += fmt::format("{} {}\n", sizes_bytes[i], paths[i]);
+  return source::hash_of_text(text);
 }
 
-int shard_of(const std::string& path, int shards) {
-  const std::string hash = source::hash_of_text(path);
-  const auto head = std::stoull(hash.substr(0, 15), nullptr, 16);
-  return static_cast<int>(head % static_cast<unsigned long long>(shards)) + 1;
+std::vector<int> shares_of(const std::vector<std::int64_t>& sizes_bytes, int shards) {
+  std::vector<std::size_t> order(sizes_bytes.size());
+  std::iota(order.begin(), order.end(), std::size_t{0});
+  std::ranges::stable_sort(order, std::ranges::greater{},
+                           [&](std::size_t i) { return sizes_bytes[i]; });
+  using Load = std::pair<std::int64_t, int>;  // bytes so far, share
+  std::priority_queue<Load, std::vector<Load>, std::greater<>> least;
+  for (int share = 1; share <= shards; ++share)
+    least.emplace(0, share);
+  std::vector<int> shares(sizes_bytes.size());
+  for (const std::size_t i : order) {
+    const auto [bytes, share] = least.top();
+    least.pop();
+    shares[i] = share;
+    least.emplace(bytes + sizes_bytes[i] + 1, share);  // empty files are shared out, too
+  }
+  return shares;
 }
 
 }  // namespace platetally::audit_stage

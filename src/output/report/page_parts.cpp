@@ -69,10 +69,11 @@ std::string bars_beside(const Figure& figure) {
   std::string out = "<ul class=\"beside\">";
   for (const FigurePart& part : figure.beside)
     out += fmt::format(
-        "<li><span>{}</span> <b>{}</b><svg class=\"bar\" height=\"8\" aria-hidden=\"true\"><rect "
+        "<li><span class=\"name\">{}</span> <b>{}</b><svg class=\"bar\" height=\"8\" "
+        "aria-hidden=\"true\"><rect "
         "class=\"rail\" width=\"100%\" height=\"8\"/><rect class=\"{}\" width=\"{:.2f}%\" "
         "height=\"8\"/></svg></li>",
-        html_text(part.name), html_prose(part.text), report::css_of(part.hue),
+        html_name(part.name), html_prose(part.text), report::css_of(part.hue),
         most > 0.0 ? 100.0 * std::max(0.0, part.amount) / most : 0.0);
   return out + "</ul>";
 }

@@ -219,6 +219,7 @@ Json audit_row() {
   for (const std::string& key : audit_keys())
     totals.emplace_back(key.c_str(), maybe(number()));
   const Json plate = object_of({{"path", text()},
+                                {"content_hash", maybe(text())},
                                 {"member", text()},
                                 {"error", typed("null")},
                                 {"machine", text()},
@@ -235,7 +236,8 @@ Json audit_row() {
                                 {"over_limit", list_of(breach)},
                                 {"limits_not_checked", list_of(text())},
                                 {"fails_because", maybe(text())}});
-  const Json failed = object_of({{"path", text()}, {"member", text()}, {"error", text()}});
+  const Json failed = object_of(
+      {{"path", text()}, {"content_hash", maybe(text())}, {"member", text()}, {"error", text()}});
   return {{"oneOf", Json::array({plate, failed})}};
 }
 
@@ -311,6 +313,9 @@ Json audit_line() {
   const Json begin = of_type("begin", {{"schema", Json{{"const", "platetally.audit/1"}}},
                                        {"made_from", report::made_from_schema()},
                                        {"machine", text()},
+                                       {"machine_hash", text()},
+                                       {"version", text()},
+                                       {"options", text()},
                                        {"setting", text()},
                                        {"files", count()},
                                        {"listing", text()},
@@ -331,10 +336,10 @@ Json audit_line() {
   values["additionalProperties"] = maybe(number());
   const Json plate = of_type("plate", {{"index", count()},
                                        {"path", text()},
+                                       {"content_hash", text()},
                                        {"member", text()},
                                        {"machine", text()},
                                        {"machine_hash", text()},
-                                       {"content_hash", text()},
                                        {"currency", text()},
                                        {"verdict", one_of(report::grade_names())},
                                        {"verdict_because", list_of(verdict_reason())},
@@ -344,8 +349,11 @@ Json audit_line() {
                                        {"findings", list_of(finding)},
                                        {"purge_strip_g", list_of(number())},
                                        {"values", values}});
-  const Json failed = of_type(
-      "plate", {{"index", count()}, {"path", text()}, {"member", text()}, {"error", text()}});
+  const Json failed = of_type("plate", {{"index", count()},
+                                        {"path", text()},
+                                        {"content_hash", text()},
+                                        {"member", text()},
+                                        {"error", text()}});
   const Json unread = of_type("unread", {{"path", text()}, {"error", text()}});
   const Json end = of_type("end", {{"plates", count()},
                                    {"failed", count()},
