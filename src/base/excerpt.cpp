@@ -19,9 +19,9 @@ void set_excerpt(Diagnostic& diagnostic, std::string_view line) {
     line.remove_suffix(1);
   std::size_t begin = 0;
   if (line.size() > kExcerptBytes) {
-    const std::size_t column = diagnostic.column > 0 ? diagnostic.column - 1 : 0;
-    const std::size_t centred = column > kExcerptBytes / 2 ? column - kExcerptBytes / 2 : 0;
-    begin = std::min(centred, line.size() - kExcerptBytes);
+    const std::uint64_t column = diagnostic.column > 0 ? diagnostic.column - 1 : 0;
+    const std::uint64_t centred = column > kExcerptBytes / 2 ? column - kExcerptBytes / 2 : 0;
+    begin = static_cast<std::size_t>(std::min<std::uint64_t>(centred, line.size() - kExcerptBytes));
   }
   std::size_t end = std::min(line.size(), begin + kExcerptBytes);
   while (begin < end && begin > 0 && continues_character(line[begin]))

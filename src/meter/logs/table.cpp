@@ -5,8 +5,10 @@
 #include <algorithm>
 #include <cctype>
 #include <cmath>
-#include <fstream>
+#include <optional>
+#include <utility>
 
+#include "base/files.hpp"
 #include "meter/logs/cutting.hpp"
 #include "platetally/meter.hpp"
 
@@ -137,15 +139,10 @@ double Table::step_of(std::string_view text) const {
 }
 
 std::string text_of_file(const std::string& path) {
-  std::ifstream file(path, std::ios::binary);
-  if (!file)
+  std::optional<std::string> text = base::read_file(path, kMostBytes + 1);
+  if (!text)
     throw UnreadableLog(fmt::format("{}: cannot be read", path));
-  std::string text(kMostBytes + 1, '\0');
-  file.read(text.data(), static_cast<std::streamsize>(text.size()));
-  if (file.bad())
-    throw UnreadableLog(fmt::format("{}: cannot be read", path));
-  text.resize(static_cast<std::size_t>(file.gcount()));
-  return text;
+  return *std::move(text);
 }
 
 }  // namespace platetally::meter

@@ -7,21 +7,28 @@
 #include <wasm_simd128.h>
 #endif
 
+#include <bit>
 #include <cstdint>
 #include <cstring>
 
 namespace platetally::gcode {
 
-/// Bytes at `at` that are those of `pattern`, or digits where it has a 0. For machines of any kind
-/// whose words begin with their lowest byte.
+/// Eight bytes of text, the first one lowest, whatever the machine's words begin with.
+inline std::uint64_t eight_bytes(const char* at) {
+  std::uint64_t bytes = 0;
+  std::memcpy(&bytes, at, sizeof bytes);
+  if constexpr (std::endian::native == std::endian::big)
+    bytes = __builtin_bswap64(bytes);
+  return bytes;
+}
+
+/// Bytes at `at` that are those of `pattern`, or digits where it has a 0. For machines of any kind.
 inline std::uint32_t equal_but_digits_by_words(const char* at, const char* pattern) {
   constexpr std::uint64_t kOnes = 0x0101010101010101U;
   constexpr std::uint64_t kHigh = 0x80 * kOnes;
   const auto of_eight = [](const char* text, const char* like) {
-    std::uint64_t bytes = 0;
-    std::uint64_t wanted = 0;
-    std::memcpy(&bytes, text, sizeof bytes);
-    std::memcpy(&wanted, like, sizeof wanted);
+    const std::uint64_t bytes = eight_bytes(text);
+    const std::uint64_t wanted = eight_bytes(like);
     const std::uint64_t above_zero = bytes ^ ('0' * kOnes);
     // Above 9 the sum reaches the high bit; a byte that had it keeps it.
     const std::uint64_t others =

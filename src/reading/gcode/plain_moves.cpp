@@ -1,8 +1,5 @@
 #include "reading/gcode/plain_moves.hpp"
 
-#include <bit>
-#include <cstring>
-
 #include "reading/gcode/decimal.hpp"
 #include "reading/gcode/equal_but_digits.hpp"
 #include "reading/gcode/grammar.hpp"
@@ -53,9 +50,7 @@ inline void PlainMoves::take_digits(const char* at, const LineLayout& layout, st
       long_numbers_[long_count_++] = {slot, long_whole_of(first, number.bytes) / number.divisor};
       continue;
     }
-    std::uint64_t bytes = 0;
-    std::memcpy(&bytes, first, sizeof bytes);
-    const std::uint64_t digits = (bytes << number.shift) & 0x0F0F0F0F0F0F0F0FU;
+    const std::uint64_t digits = (eight_bytes(first) << number.shift) & 0x0F0F0F0F0F0F0F0FU;
     const std::uint64_t over_point = digits << 8;
     digits_[slot] = ((digits ^ over_point) & number.behind) ^ over_point;
   }
@@ -70,8 +65,6 @@ void PlainMoves::read(const char* first, const char* last) {
   count_ = 0;
   first_ = first;
   long_count_ = 0;
-  if constexpr (std::endian::native != std::endian::little)
-    return;  // the first of eight digits is to be in the lowest byte
   std::uint32_t said = 0;
   const LineLayout* layout = &layouts_[last_layout_];
   std::size_t count = 0;  // not count_, which might change with every store
