@@ -92,7 +92,6 @@ void PlateBooks::take(const interpreter::Rows& rows) {
     heat_log_.take_strokes(rows, done, taken);
     visits_.draw(rows, done, done + taken);
     footprint_.add(rows, done, done + taken);
-    turns_.note_asked(rows.record(done + taken / 2).move, static_cast<double>(taken));
     done += taken;
   }
 }
