@@ -1,13 +1,17 @@
 # The C interface as a shared library, and the Python module over it.
-add_library(platetally-c SHARED src/output/c/c_interface.cpp)
+include(GNUInstallDirs)
+
+set(c_interface src/output/c/c_interface.cpp src/output/c/c_reports.cpp src/output/c/c_parts.cpp)
+add_library(platetally-c SHARED ${c_interface})
+# Of the C interface, not of the program: the first number goes up when a program that was linked with it no longer
+# runs, the second when something is added (docs/promise.md).
+set(interface_generation 1)
+set(interface_version ${interface_generation}.0.0)
 add_library(platetally::c ALIAS platetally-c)
 target_link_libraries(platetally-c PRIVATE $<BUILD_INTERFACE:platetally> $<BUILD_INTERFACE:platetally_flags>)
 target_include_directories(platetally-c PUBLIC $<BUILD_INTERFACE:${CMAKE_SOURCE_DIR}/include> $<INSTALL_INTERFACE:include>)
-target_compile_definitions(platetally-c PRIVATE PLATETALLY_VERSION="${PROJECT_VERSION}")
-# The number of the C interface, not of the project: it changes where a program that was built before would not run.
-set(PLATETALLY_C_INTERFACE 1)
 set_target_properties(platetally-c PROPERTIES OUTPUT_NAME platetally EXPORT_NAME c
-  VERSION ${PLATETALLY_C_INTERFACE}.${PROJECT_VERSION_MAJOR}.${PROJECT_VERSION_MINOR} SOVERSION ${PLATETALLY_C_INTERFACE})
+  VERSION ${interface_version} SOVERSION ${interface_generation})
 # What the library shows is its C interface, and nothing of what it is built from; it needs no library that it does not use.
 target_link_options(platetally-c PRIVATE -Wl,--exclude-libs,ALL -Wl,--as-needed)
 
@@ -31,10 +35,9 @@ endif()
 if(PLATETALLY_HAS_PYTHON)
   set(python_package ${CMAKE_BINARY_DIR}/python/platetally)
   # It holds the C interface itself, so that it runs wherever it lies.
-  pybind11_add_module(platetally-python MODULE NO_EXTRAS src/output/python/core.cpp src/output/c/c_interface.cpp)
+  pybind11_add_module(platetally-python MODULE NO_EXTRAS src/output/python/core.cpp ${c_interface})
   target_link_libraries(platetally-python PRIVATE platetally platetally_flags)
   target_link_options(platetally-python PRIVATE -Wl,--as-needed)
-  target_compile_definitions(platetally-python PRIVATE PLATETALLY_VERSION="${PROJECT_VERSION}")
   set_target_properties(platetally-python PROPERTIES OUTPUT_NAME _core LIBRARY_OUTPUT_DIRECTORY ${python_package})
   configure_file(src/output/python/platetally/__init__.py ${python_package}/__init__.py COPYONLY)
 endif()

@@ -2,7 +2,7 @@
 build_packages=(g++ cmake ninja-build pkg-config libboost-dev libeigen3-dev libfmt-dev libspdlog-dev libcli11-dev
   libtomlplusplus-dev nlohmann-json3-dev libarchive-dev zlib1g-dev libsqlite3-dev libxxhash-dev libceres-dev
   libunistring-dev libmosquitto-dev coinor-libcbc-dev)
-test_packages=(libgtest-dev libglpk-dev libsundials-dev gzip xz-utils zstd zip mosquitto mosquitto-clients
+test_packages=(libgtest-dev libglpk-dev libsundials-dev gzip xz-utils zstd zip sqlite3 mosquitto mosquitto-clients
   dpkg-dev file lintian systemd zsh fish mandoc
   python3-dev python3-numpy python3-matplotlib pybind11-dev doxygen mkdocs)
 form_packages=(clang-format clang-tidy git)

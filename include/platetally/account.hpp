@@ -5,6 +5,7 @@
 #pragma once
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <cstdint>
 #include <optional>
@@ -15,7 +16,9 @@
 #include "platetally/clock.hpp"
 #include "platetally/diagnostic.hpp"
 #include "platetally/layer_visit.hpp"
+#include "platetally/made_from.hpp"
 #include "platetally/range.hpp"
+#include "platetally/stop.hpp"
 #include "platetally/unaccounted.hpp"
 #include "platetally/variant.hpp"
 
@@ -58,7 +61,8 @@ struct Totals {
   std::vector<TimeBandCause> time_band;  ///< widest first; causes without any are left out
   TimeBy time_by;                        ///< what the expected time is made of
   double pause_s = 0.0;                  ///< waiting for a person, in `other` of time_by
-  std::uint64_t pauses = 0;              ///< stops until a person has come
+  std::uint64_t pauses = 0;              ///< words that wait until a person has come
+  std::uint64_t manual_changes = 0;      ///< of `swaps`, those that a person makes
   std::uint64_t layers = 0;              ///< layers of printed material, without layer 0
   std::uint64_t tool_selects = 0;        ///< tool words met, repeats too
   std::uint64_t swaps = 0;            ///< changes to a different tool after material has been laid
@@ -176,6 +180,53 @@ struct BedPicture {
   double zones_then = 0.0;         ///< the same in the best place
 };
 
+/// Something that is printed on the plate apart from everything else, and its share of the plate.
+/// The sums over all objects equal the plate's totals to 1e-9 relative; docs/objects.md says how
+/// what objects have in common is shared.
+struct ObjectAccount {
+  std::uint64_t number = 0;  ///< from 1, in the order in which they are first printed
+  std::string name;          ///< from the plate's comments, else "object 3"; "rest": laid where no
+                             ///< object could be told
+  TimeBy time_by;            ///< print and travel are its own; the others are shares
+  double swaps = 0.0;        ///< its share of them
+  double part_g = 0.0;       ///< laid in it
+  double purge_g = 0.0;      ///< its share
+  double start_up_g = 0.0;   ///< its share
+  double energy_wh = 0.0;    ///< its share, from the wall
+  std::optional<double> cost;           ///< its share; with prices only
+  double x_min_mm = 0.0;                ///< of its box, along the middle of its strokes
+  double x_max_mm = 0.0;                ///< of its box
+  double y_min_mm = 0.0;                ///< of its box
+  double y_max_mm = 0.0;                ///< of its box
+  double height_mm = 0.0;               ///< of its highest stroke
+  std::uint64_t layers = 0;             ///< in which it is laid
+  std::vector<int> tools;               ///< that lay it, by number
+  std::vector<double> part_by_tool_g;   ///< by tool number, in part_g
+  std::vector<double> waste_by_tool_g;  ///< by tool number, in purge_g and start_up_g
+};
+
+/// What an area of a picture is.
+enum class AreaUse : std::uint8_t { part, purge, start_up };
+
+/// An area of a picture of the plate from above: cells of one object, tool and use.
+struct PictureArea {
+  AreaUse use = AreaUse::part;  ///< what lies there
+  int tool = -1;                ///< that lay it; topmost where several did; -1: several
+  std::uint64_t object = 0;     ///< its number; 0: none
+  /// Closed rings (the first point is not repeated), x and y in mm; what lies inside is always to
+  /// the left, so that holes run clockwise.
+  std::vector<std::vector<std::array<double, 2>>> rings;
+};
+
+/// What lies on the plate, or in one of its layers, from above; for a picture.
+struct PlatePicture {
+  double cell_mm = 1.0;               ///< edge of the cells that the areas were drawn from
+  std::optional<double> at_mm;        ///< height of the layer; absent: the whole plate
+  bool is_whole = true;               ///< false: there was more than could be kept
+  std::vector<PictureArea> areas;     ///< by object, use and tool
+  std::vector<PictureArea> outlines;  ///< of the objects, whatever their tools; tool -1
+};
+
 /// Something that costs more than it needs to, or spoils something, and what to do about it. What a
 /// finding saves is the difference of two runs of the model: the plate as it is, and as advised. A
 /// negative saving is what following it costs. A finding that was not tried names no figures.
@@ -291,15 +342,20 @@ struct Account {
   std::vector<PowerSample>
       power;               ///< in order, at most 4096, of about the same length; in pages only
   BedPicture bed_picture;  ///< in pages only
-  std::vector<Finding> findings;             ///< what spoils something, then the largest saving
-  std::optional<PlateCost> cost;             ///< with prices only
-  std::optional<Clock> clock;                ///< where a start was given
-  std::vector<Diagnostic> diagnostics;       ///< in the order in which they were first met
-  std::vector<LimitWord> limits_read;        ///< most frequent first
-  std::vector<UnaccountedWord> unaccounted;  ///< that may matter first, then most frequent first
-  ReadingAccount reading;                    ///< how much of the file is in the account
-  std::vector<MissingTool> missing_tools;    ///< by number
+  std::vector<ObjectAccount> objects;         ///< by number; empty unless asked for (options.hpp)
+  std::optional<PlatePicture> plate_picture;  ///< where objects were asked for; in pictures only
+  std::optional<PlatePicture> layer_picture;  ///< where one was asked for; in pictures only
+  std::vector<Finding> findings;              ///< what spoils something, then the largest saving
+  std::optional<PlateCost> cost;              ///< with prices only
+  std::optional<Clock> clock;                 ///< where a start was given
+  std::vector<Stop> stops;                    ///< pauses and manual changes, the first kMostStops
+  std::vector<Diagnostic> diagnostics;        ///< in the order in which they were first met
+  std::vector<LimitWord> limits_read;         ///< most frequent first
+  std::vector<UnaccountedWord> unaccounted;   ///< that may matter first, then most frequent first
+  ReadingAccount reading;                     ///< how much of the file is in the account
+  std::vector<MissingTool> missing_tools;     ///< by number
   std::vector<StatedFigure> stated;  ///< in the order of `what` above, the whole plate first
+  MadeFrom made_from;                ///< plate, machine and options
 };
 
 }  // namespace platetally

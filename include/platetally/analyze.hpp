@@ -2,6 +2,8 @@
 /// From a plate and a machine to an account.
 #pragma once
 
+#include <cstddef>
+#include <functional>
 #include <optional>
 #include <stdexcept>
 #include <string>
@@ -43,5 +45,14 @@ Account analyze_file(const std::string& path, const Machine& machine,
 /// The same for G-code (or a container of it) that lies in memory.
 Account analyze_bytes(std::string_view bytes, const Machine& machine,
                       const AnalyzeOptions& options = {});
+
+/// Gives the next bytes of a plate: fills the front of `room`, which has `size` bytes, and returns
+/// how many; 0 at the end. An exception from it ends the reading and is passed on.
+using ByteSupply = std::function<std::size_t(char* room, std::size_t size)>;
+
+/// The same for G-code (or a container of it) that comes piece by piece; the supply is asked from
+/// the thread that reads. platetally/feed.hpp is for those who rather hand pieces over.
+Account analyze_supply(const ByteSupply& supply, const Machine& machine,
+                       const AnalyzeOptions& options = {});
 
 }  // namespace platetally

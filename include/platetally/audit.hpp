@@ -14,6 +14,7 @@
 #include "platetally/account.hpp"
 #include "platetally/advice.hpp"
 #include "platetally/machine.hpp"
+#include "platetally/made_from.hpp"
 #include "platetally/material.hpp"
 #include "platetally/page_stamp.hpp"
 #include "platetally/prices.hpp"
@@ -30,6 +31,9 @@ struct AuditProgress {
   std::uint64_t bytes_in_all = 0;  ///< of all of them
   std::uint64_t from_history = 0;  ///< files that did not have to be read
 };
+
+struct AuditReport;
+struct AuditRow;
 
 /// What an audit looks at, counts and reports.
 struct AuditOptions {
@@ -48,7 +52,7 @@ struct AuditOptions {
                              ///< else time, or as merged
   std::string sort;          ///< any key of a number, largest first; empty: purge_g, or as merged
   std::vector<std::pair<std::string, double>> limits;  ///< keys and highest values
-  int shard = 1;        ///< this share of the work, 1 .. shards; a file belongs to one by its path
+  int shard = 1;        ///< this share of the work, 1 .. shards; shares are alike by bytes of files
   int shards = 1;       ///< 1 or more
   std::string history;  ///< an SQLite file that keeps what was tallied; empty: none
   std::string version;  ///< of the program: another one does not trust the history's figures
@@ -56,6 +60,10 @@ struct AuditOptions {
   std::function<std::int64_t()> now_s;
   /// Every record as a line of JSON, in the order of the input, as soon as it is known.
   std::function<void(std::string_view line)> on_record;
+  std::size_t most_rows = 0;  ///< rows that the report keeps: the worst, and as many of those that
+                              ///< failed, are over a limit or do not pass; 0: all
+  /// Of merge_audits() alone: every row in the order of the report, once its sums are known.
+  std::function<void(const AuditReport& sums, const AuditRow& row)> on_row;
   /// Now and then; from one thread at a time.
   std::function<void(const AuditProgress&)> on_progress;
   /// Every account that was read, from the thread that read it; then nothing is taken from the
@@ -84,6 +92,7 @@ struct AuditRow {
   std::vector<VerdictReason> reasons;  ///< of the verdict, worst first
   std::string machine;                 ///< that it was tallied on
   std::string machine_hash;            ///< of its description
+  std::string content_hash;            ///< of its file; empty: not known
   std::string currency;                ///< of the cost; empty without prices
   std::vector<double> totals;          ///< by audit_keys(); NaN: not known
   std::optional<double> sort_value;    ///< absent: not known
@@ -105,6 +114,18 @@ struct AuditFindingSum {
   std::uint64_t plates = 0;  ///< that have it
 };
 
+/// The plates that have most of a figure.
+struct AuditLargest {
+  /// One of them.
+  struct Plate {
+    std::string path;    ///< of the file
+    std::string member;  ///< inside a zip
+    double value = 0.0;  ///< of the figure, above 0
+  };
+  std::string key;            ///< of audit_keys()
+  std::vector<Plate> plates;  ///< at most 4, the largest first
+};
+
 /// The plates of an audit, and their sums.
 struct AuditReport {
   std::string machine;                    ///< its name
@@ -112,6 +133,8 @@ struct AuditReport {
   std::string currency;                   ///< of costs; empty: no plate has one
   std::optional<Aim> value;               ///< what findings are ranked by; set by then
   std::vector<AuditRow> rows;             ///< plates worst first, then what failed, as given
+  std::uint64_t rows_in_all = 0;          ///< rows, and those that were not kept
+  std::vector<AuditLargest> largest;      ///< by figure
   std::vector<double> totals;             ///< sums by audit_keys(); NaN: of no plate known, or
                                           ///< a figure of which sums make no sense
   std::vector<AuditFindingSum> findings;  ///< what spoils something, then the largest saving
@@ -121,9 +144,12 @@ struct AuditReport {
   std::uint64_t failed = 0;                                 ///< rows with an error, and faults
   std::uint64_t exceeded = 0;                               ///< plates over a limit
   std::uint64_t not_passed = 0;  ///< plates over no limit that do not pass: AuditRow::fails_because
+  std::uint64_t cannot = 0;      ///< plates with that verdict
+  std::uint64_t look = 0;        ///< plates with that verdict
   std::uint64_t passed_over = 0;   ///< files that no pattern includes
   std::uint64_t from_history = 0;  ///< in no report: it differs from run to run
   bool history_failed = false;     ///< said in notes
+  MadeFrom made_from;              ///< machines and options; the plates' hashes are in the rows
 };
 
 /// The keys of AuditRow::totals: every number of the section "totals", without that word.
@@ -138,14 +164,29 @@ AuditReport audit(const std::vector<std::string>& paths, const Machine& machine,
                   const AuditOptions& options);
 
 /// The audit whose records lie in files of JSON lines, such as the shares of several computers; the
-/// same report as of a single one. Sort, value, limits and on_record of the options are obeyed.
+/// same report as of a single one. Sort, value, limits, most_rows, on_record and on_row of the
+/// options are obeyed; with a history the records are kept there, all or none, as if they had been
+/// tallied here. With most_rows memory does not grow with the records but for some bytes of each.
 /// Throws std::runtime_error, "FILE:LINE: ...", for what is no such file, lacks its end, or does
 /// not belong with the others, and where files that were listed are in no share.
 AuditReport merge_audits(const std::vector<std::string>& files, const AuditOptions& options);
 
+/// Tallies that may be added up: of one machine as it was described, one version and one set of
+/// options.
+struct HistoryGroup {
+  std::string machine;         ///< its name; empty: not known
+  std::string machine_hash;    ///< of its description; empty: not known
+  std::string version;         ///< of the program; empty: not known
+  std::string options;         ///< those that change figures, in words; empty: none, or not known
+  std::string currency;        ///< of its costs; empty: it has none
+  std::uint64_t plates = 0;    ///< rows without an error
+  std::vector<double> totals;  ///< as in AuditReport
+};
+
 /// A week of a history: plates first tallied in it.
 struct HistoryWeek {
   std::string monday;        ///< "2026-11-23"
+  std::size_t group = 0;     ///< index in HistoryReport::groups
   std::uint64_t plates = 0;  ///< first tallied in it
   std::uint64_t swaps = 0;   ///< of all of them
   double hours = 0.0;        ///< of machine time
@@ -154,15 +195,38 @@ struct HistoryWeek {
   double energy_kwh = 0.0;   ///< of all of them
 };
 
+/// A week of a history: what was printed in it on machines of one name. A failed print counts what
+/// it used: the whole plate, unless its share was given.
+struct PrintedWeek {
+  std::string monday;              ///< "2026-11-23"; prints ended in that week
+  std::string machine;             ///< its name
+  std::string currency;            ///< of the cost; empty: it has none
+  std::uint64_t prints = 0;        ///< failed ones included
+  std::uint64_t failed = 0;        ///< of them
+  std::uint64_t good_parts = 0;    ///< of those prints that tell
+  std::uint64_t without_good = 0;  ///< prints that do not tell
+  double swaps = 0.0;              ///< of all of them
+  double hours = 0.0;              ///< of machine time
+  double part_g = 0.0;             ///< of all of them
+  double purge_g = 0.0;            ///< of all of them
+  double energy_kwh = 0.0;         ///< of all of them
+  std::optional<double> cost;      ///< of all of them; absent: tallied without prices
+};
+
 /// What a history holds: its plates, and weeks of them.
 struct HistoryReport {
-  AuditReport audit;               ///< of the plates first tallied since then
-  std::vector<HistoryWeek> weeks;  ///< weeks without any plate are left out
+  /// Of the plates first tallied since then. With several groups it has neither totals nor
+  /// findings: they do not add up.
+  AuditReport audit;
+  std::vector<HistoryGroup> groups;  ///< by machine, then as they come
+  std::vector<HistoryWeek> weeks;    ///< by week, then group; weeks without any plate are left out
+  std::vector<PrintedWeek> printed;  ///< by week, machine and currency, of the log of prints
 };
 
 /// What a history holds since a moment, for plates at or below the paths (all, if there are none).
-/// Each content counts once, as last tallied. With a machine, all of them must have been tallied on
-/// it as it is now. Throws std::runtime_error.
+/// A content tallied on two machines, by two versions or with two sets of options is two rows, in
+/// two groups, of the week in which it was first tallied at all. With a machine, all of them must
+/// have been tallied on it as it is now. The file is only read. Throws std::runtime_error.
 HistoryReport read_history(const std::string& file, std::int64_t since_s,
                            const std::vector<std::string>& paths, const AuditOptions& options,
                            const Machine* machine = nullptr);
@@ -177,6 +241,19 @@ std::string to_json(const AuditReport& report);
 std::string to_json(const HistoryReport& report);
 /// Plates and errors, one a row.
 std::string to_csv(const AuditReport& report);
+
+/// The same two in parts, for rows that come one by one: head, every row, tail.
+std::string json_head(const AuditReport& report);
+/// See json_head().
+std::string json_row(const AuditRow& row, bool is_first);
+/// See json_head().
+std::string json_tail(const AuditReport& report, bool has_rows);
+/// See json_head().
+std::string csv_head();
+/// See json_head().
+std::string csv_row(const AuditRow& row);
+/// See json_head().
+std::string csv_tail(const AuditReport& report);
 /// One self-contained page: nothing fetched; names are escaped.
 std::string to_html(const AuditReport& report, const PageStamp& stamp = {});
 

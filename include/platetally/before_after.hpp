@@ -20,7 +20,8 @@ struct FigureChange {
   /// After less before. Both come from one model, whose errors go along with both, so that low is
   /// held against low and high against high.
   Range change;
-  /// Zero lies inside the change, or both would be shown as the same.
+  /// Zero lies inside the change, or both would be shown as the same: no difference beyond the
+  /// band.
   bool alike = false;
 };
 
@@ -35,6 +36,7 @@ struct HeightSlice {
     double purge_g = 0.0;    ///< pushed out
     double energy_wh = 0.0;  ///< from the wall
     double swaps = 0.0;      ///< a layer in two slices counts to both by share
+    TimeBy time_by;          ///< what time_s is made of
   };
   Amounts before;  ///< of the first account
   Amounts after;   ///< of the second
@@ -44,7 +46,7 @@ struct HeightSlice {
 struct LargeChange {
   std::size_t slice = 0;  ///< of BeforeAfter::slices
   std::string what;       ///< "time_s", "part_g", "purge_g", "energy_wh" or "swaps"
-  double share = 0.0;     ///< of the larger total of that, either way
+  double share = 0.0;     ///< of the larger of both totals of that; never negative
 };
 
 /// Before and after.
@@ -53,7 +55,9 @@ struct BeforeAfter {
   /// What comes before the first layer is the first slice, from 0 to 0. The others are as thick as
   /// the thicker layers of the two.
   std::vector<HeightSlice> slices;
-  std::vector<LargeChange> largest;  ///< at most 20, the largest first; one a slice
+  /// At most 20, one a slice, by the share that the change has of the larger of the two plates'
+  /// totals of that quantity; the largest first.
+  std::vector<LargeChange> largest;
 };
 
 /// Two accounts, of two plates or of one plate and a variant of it.

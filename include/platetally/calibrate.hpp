@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "platetally/machine.hpp"
+#include "platetally/made_from.hpp"
 #include "platetally/material.hpp"
 #include "platetally/meter.hpp"
 #include "platetally/page_stamp.hpp"
@@ -94,6 +95,7 @@ struct CalibrationReport {
   bool converged = false;  ///< false: said in the notes, values are the best that were found
   std::optional<PrintsFit> prints;     ///< what finished prints told, if there were any
   std::optional<ChangesFile> changes;  ///< counted changes that went in, if there were any
+  MadeFrom made_from;                  ///< plates, the machine as it was, files by their hashes
 };
 
 /// All that a machine can be fitted to; any part may be missing.
@@ -148,6 +150,7 @@ struct NeedCalibration {
   Need before;                      ///< as the machine had it
   std::vector<MeasuredPair> pairs;  ///< in the order given
   std::vector<std::string> notes;   ///< a sentence each
+  MadeFrom made_from;               ///< the machine as it was, and the pairs by their hash
 };
 
 /// Fits need.washout_mm3 and need.dead_mm3 to pairs: lines "from,to,mm3", each a colour ("black",

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "platetally/machine.hpp"
+#include "platetally/made_from.hpp"
 
 namespace platetally {
 
@@ -55,6 +56,7 @@ struct CircuitReport {
   std::optional<double> stagger_s;       ///< between starts; 0: none needed; absent: none is enough
   double staggered_peak_w = 0.0;         ///< with that stagger
   double staggered_quarter_hour_w = 0.0;  ///< highest 15-minute mean of that
+  MadeFrom made_from;                     ///< machines and options
 };
 
 /// Simulates a cold start of each kind of machine, all their heads and zones, and lays the curves

@@ -33,9 +33,15 @@ struct Clock {
   std::string done_early;              ///< by the low end of the time
   std::string done_late;               ///< by the high end
   std::optional<double> unattended_s;  ///< outside Prices::attended; absent without it
+  /// Of Account::stops, those outside Prices::attended; absent without it.
+  std::optional<std::uint64_t> stops_unattended;
+  /// When it is done if every stop waits until somebody is there; empty without attended hours or
+  /// stops, and where not all stops are listed.
+  std::string done_attended;
 };
 
-/// Puts the clock into the account; with prices, energy is priced by the hours in which it falls.
+/// Puts the clock into the account and its stops; stops that nobody attends become a reason of the
+/// verdict. With prices, energy is priced by the hours in which it falls.
 /// Before add_prices, which looks at Prices::start_hour.
 void add_clock(Account& account, const WallTime& start, Prices* prices);
 

@@ -12,4 +12,7 @@ namespace platetally {
 /// the names of colours that are known, in any case.
 std::optional<std::string> fault_of_colour(std::string_view text);
 
+/// "#rrggbb" of a colour as users write it; nothing for what is none.
+std::optional<std::string> screen_colour(std::string_view text);
+
 }  // namespace platetally

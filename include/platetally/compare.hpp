@@ -61,6 +61,7 @@ Comparison compare_plate(const std::string& path, const std::vector<Machine>& ma
 struct PlatesCompared {
   std::vector<Comparison> plates;           ///< in the order given
   std::optional<BeforeAfter> before_after;  ///< of two plates, on the first machine
+  MadeFrom made_from;                       ///< plates, machines and options
 };
 
 /// Compares each of the plates as compare_plate does; two of them also as before and after.

@@ -8,6 +8,7 @@
 
 #include <array>
 #include <cstdint>
+#include <stdexcept>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -188,10 +189,13 @@ struct SwapPolicy {
   Range head_change_s{6.0, 8.0, 12.0};             ///< each 0 .. 3600
   /// Unloading and loading, and hidden_purge_mm3; purge in the plate is motion and not in here.
   Range filament_change_s{30.0, 41.0, 67.0};  ///< each 0 .. 3600
-  double long_swap_probability = 0.0;         ///< share of swaps that stop; 0 .. 1
-  double long_swap_extra_s = 0.0;             ///< what such a stop adds; 0 .. 3600
-  double first_pick_s = 0.0;                  ///< picking up the first tool; 0 .. 3600
-  double hidden_purge_mm3 = 0.0;              ///< run by the machine, not in the file; 0 .. 1e5
+  /// A person changes the filament. Then the last tool stands for as many filaments on its head as
+  /// a plate asks for (filaments_by_hand()), and every change of filament is a Stop.
+  bool filament_change_by_hand = false;
+  double long_swap_probability = 0.0;  ///< share of swaps that stop; 0 .. 1
+  double long_swap_extra_s = 0.0;      ///< what such a stop adds; 0 .. 3600
+  double first_pick_s = 0.0;           ///< picking up the first tool; 0 .. 3600
+  double hidden_purge_mm3 = 0.0;       ///< run by the machine, not in the file; 0 .. 1e5
   // Where a plate made for another kind of swap is re-planned for this machine:
   double purge_mm3_s = 12.0;      ///< how fast it purges; 0.1 .. 200
   double purge_each_mm3 = 600.0;  ///< a filament change whose need is not known; 0 .. 1e5
@@ -279,7 +283,13 @@ struct DialectRow {
 };
 
 /// What a comment can mark.
-enum class CommentMeaning : std::uint8_t { layer, begin_purge, end_purge };
+enum class CommentMeaning : std::uint8_t {
+  layer,
+  begin_purge,
+  end_purge,
+  begin_object,  ///< its name is what follows
+  end_object
+};
 
 /// A comment that starts with `starts_with` (after blanks, without case) has this meaning.
 struct CommentPattern {
@@ -296,7 +306,7 @@ struct Dialect {
   bool rapid_moves_use_feed = true;  ///< G0 takes F; false: the axis limits alone
   ExtrusionMode initial_extrusion = ExtrusionMode::detect;  ///< before M82 or M83
   bool volumetric_e = false;             ///< E counts mm3 from the start (M200 may change it)
-  bool use_trade_words = true;           ///< "prime tower", "purge" in comments mark purge
+  bool use_trade_words = true;           ///< "prime tower", "purge" mark purge, "object" objects
   bool limits_by_key = true;             ///< KEY=VALUE of unknown words, read by plain English
   std::vector<DialectRow> rows;          ///< words of the machine's own
   std::vector<CommentPattern> comments;  ///< patterns of comments
@@ -330,6 +340,12 @@ struct Machine {
 /// sound.
 std::vector<Diagnostic> validate(const Machine& machine);
 
+/// Where a person changes the filament: the machine with its last tool repeated up to
+/// kMostByHand of them, each another filament on the same head. Any other machine as it is.
+Machine filaments_by_hand(Machine machine);
+/// Tools that a machine has at most so.
+inline constexpr std::size_t kMostByHand = 16;
+
 /// Names of the machines that come with the library, in a fixed order.
 std::vector<std::string> embedded_machine_names();
 
@@ -338,15 +354,36 @@ std::vector<std::string> embedded_machine_names();
 std::vector<std::string> machines_that_fit(const BuildArea& needed, int tools, double bed_c,
                                            double nozzle_c);
 
-/// A machine with what was said while reading it; usable only if no diagnostic is an error.
-struct MachineLoad {
-  Machine machine;                      ///< as far as it was read
+/// A machine could not be loaded. what() is one line: the first fault, with its line
+/// and column where there is one.
+class UnusableMachine : public std::runtime_error {
+ public:
+  using std::runtime_error::runtime_error;
+};
+
+class MachineLoad;
+namespace machine {
+/// As far as it was read; for the library's own use.
+Machine& as_read(MachineLoad& load);
+}  // namespace machine
+
+/// A machine with what was said while reading it. One with an error cannot be taken out.
+class MachineLoad {
+ public:
   std::vector<Diagnostic> diagnostics;  ///< in the order of the text
   std::string extends;                  ///< the machine that the file starts from; may be empty
   std::vector<std::string> inherited_motion_keys;  ///< of [motion], not stated in the file itself,
                                                    ///< as "key = value"
   /// No diagnostic is an error.
   bool ok() const;
+  /// The machine. Throws UnusableMachine where a diagnostic is an error.
+  const Machine& machine() const&;
+  /// The same out of a result that is not kept.
+  Machine machine() &&;
+
+ private:
+  friend Machine& machine::as_read(MachineLoad& load);
+  Machine machine_;
 };
 
 /// Reads a machine from TOML text. Unknown keys are errors that name the nearest known key; every

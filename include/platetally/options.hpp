@@ -28,7 +28,15 @@ struct AnalyzeOptions {
   /// more than the room and heads that wait are otherwise. A variant that cannot be played makes
   /// the plate unreadable, with the reason.
   Variant variant;
-  /// Called now and then with the bytes read so far, from the thread that reads; may be empty.
+  /// Tells the plate's objects apart: Account::objects. Of a variant that changes the plate there
+  /// are none.
+  bool objects = false;
+  bool picture = false;  ///< with objects: Account::plate_picture too, which takes more time
+  /// With objects: Account::layer_picture of the layer that is printed at this height above the
+  /// bed, the lowest one whose top reaches it, in mm.
+  std::optional<double> picture_at_mm;
+  /// Called now and then with the bytes read so far, from the thread that reads; may be empty. An
+  /// exception from it ends the reading and is passed on: so a caller cancels.
   std::function<void(std::uint64_t bytes)> on_progress;
 };
 

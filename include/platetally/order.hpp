@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "platetally/machine.hpp"
+#include "platetally/made_from.hpp"
 #include "platetally/material.hpp"
 #include "platetally/page_stamp.hpp"
 #include "platetally/range.hpp"
@@ -88,6 +89,7 @@ struct OrderReport {
   std::optional<HeadAssignment> heads;   ///< with a head_order other than free
   bool by_need = false;  ///< changes are counted by what they need, not by what the plate purges
   std::vector<std::string> assumptions;  ///< a sentence each
+  MadeFrom made_from;                    ///< plate, machine and options
 };
 
 /// Plans the order of the tools of a plate that was tallied on that machine. Throws

@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "platetally/made_from.hpp"
 #include "platetally/page_stamp.hpp"
 #include "platetally/range.hpp"
 #include "platetally/variant.hpp"
@@ -67,6 +68,7 @@ struct PaybackInput {
   PaybackSpread spread;              ///< of what is uncertain
   std::uint64_t seed = 1;            ///< of the samples
   std::vector<std::string> notes;    ///< said in the report
+  MadeFrom made_from;                ///< plates, machines, and the file by its hash
 };
 
 /// A year of the plates on one machine.

@@ -16,6 +16,7 @@
 
 #include "platetally/diagnostic.hpp"
 #include "platetally/machine.hpp"
+#include "platetally/made_from.hpp"
 #include "platetally/page_stamp.hpp"
 #include "platetally/prices.hpp"
 
@@ -266,6 +267,7 @@ struct Plan {
   PlanPower power;                    ///< of printing and planned runs
   std::vector<std::string> assumed;   ///< a sentence each
   std::vector<std::string> problems;  ///< what is wrong with the queue, a line each
+  MadeFrom made_from;                 ///< plates, machines, the queue by its hash, and options
   /// Some job is not printed as often as it is wanted.
   bool leaves_out() const;
 };

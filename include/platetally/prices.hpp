@@ -37,7 +37,7 @@ struct Prices {
   double machine_life_h = 5000.0;                  ///< > 0
   double maintenance_per_h = 0.0;                  ///< of printing
   double labour_per_plate = 0.0;                   ///< to start and clear it
-  double labour_per_intervention = 0.0;            ///< a pause, or a failure
+  double labour_per_intervention = 0.0;            ///< a pause, a manual change, or a failure
   double failure_per_swap = 0.0;           ///< probability that a swap ends the plate; 0 .. 0.5
   double failure_per_h = 0.0;              ///< expected failures an hour of printing; 0 .. 10
   std::optional<double> carbon_g_per_kwh;  ///< of the local mains

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "platetally/machine.hpp"
+#include "platetally/made_from.hpp"
 #include "platetally/meter.hpp"
 #include "platetally/options.hpp"
 #include "platetally/page_stamp.hpp"
@@ -73,6 +74,7 @@ struct ReconcileReport {
       overlay_s;  ///< windows of the prediction's clock, their beginnings and the end
   std::vector<double> overlay_predicted_w;  ///< mean of each window
   std::vector<double> overlay_measured_w;   ///< NaN: not known
+  MadeFrom made_from;                       ///< plate, machine, the log by its hash, options
 };
 
 /// Throws UnreadablePlate, UnreadableLog, std::invalid_argument (a key that is no number of the
@@ -99,11 +101,16 @@ using AccuracyBook = std::vector<AccuracyEntry>;
 /// So many plates at least make a spread.
 inline constexpr std::size_t kLeastPlatesOfBook = 2;
 
-/// Keeps a reconciliation in a history, by the plate's content. Throws std::runtime_error.
+/// Keeps a reconciliation in a history, by the plate's content, the machine as it is described,
+/// what it was predicted with, and the program's version. Throws std::runtime_error.
 void keep_reconciliation(const std::string& history, const std::string& plate_path,
-                         const ReconcileReport& report, std::int64_t now_s);
-/// The latest of each plate counts. Throws std::runtime_error.
-AccuracyBook read_accuracy(const std::string& history);
+                         const ReconcileReport& report, const Machine& machine,
+                         const AnalyzeOptions& options, const std::string& version,
+                         std::int64_t now_s);
+/// Of the machine of that name; the latest of each plate counts. `of_unknown`: measurements that
+/// were kept before their machine was; they are left out. Throws std::runtime_error.
+AccuracyBook read_accuracy(const std::string& history, const std::string& machine,
+                           std::size_t* of_unknown = nullptr);
 
 /// Widens the bands of time (cause "past-errors"), energy and purge by what past predictions were
 /// off: mean and two spreads. What is in the book of fewer than two plates is left as it is.

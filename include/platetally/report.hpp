@@ -13,6 +13,7 @@
 
 #include "platetally/advice.hpp"
 #include "platetally/diagnostic.hpp"
+#include "platetally/made_from.hpp"
 
 namespace platetally {
 
@@ -20,6 +21,9 @@ struct Account;
 
 /// The name under which the JSON states its form; a change that breaks readers raises the number.
 inline constexpr std::string_view kTallySchema = "platetally.tally/1";
+
+/// The member "made_from" of every report: an object on one line.
+std::string to_json(const MadeFrom& made_from);
 
 /// JSON Schema (2020-12) of to_json(Account), from the same table.
 std::string tally_json_schema();
@@ -50,6 +54,8 @@ std::string to_text(const Account& account, const TextOptions& options = {});
 
 /// The layers, one a row, with a heading row; nested keys are joined by a dot.
 std::string to_csv(const Account& account);
+/// The same of the objects; the heading row alone where none were asked for.
+std::string objects_to_csv(const Account& account);
 
 /// One diagnostic as "path:line:column: code (severity): message"; then, each on a line of its own,
 /// "line:" and the text with ">>" at the place, "mend:" and what can be done, and how many more.

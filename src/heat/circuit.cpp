@@ -20,6 +20,7 @@
 
 #include "base/units.hpp"
 #include "heat/simulate.hpp"
+#include "platetally/made_from.hpp"
 
 namespace platetally {
 
@@ -256,7 +257,13 @@ CircuitReport plan_circuit(const CircuitPlan& plan) {
   curves.reserve(plan.machines.size());
   std::vector<const Curve*> starts;
   Burst all;
+  report.made_from.set("volts", fmt::format("{}", plan.volts));
+  report.made_from.set("amps", fmt::format("{}", plan.amps));
+  report.made_from.set("continuous_share", fmt::format("{}", plan.continuous_share));
+  report.made_from.set("bed_c", fmt::format("{}", plan.bed_c));
+  report.made_from.set("nozzle_c", fmt::format("{}", plan.nozzle_c));
   for (const CircuitMachines& entry : plan.machines) {
+    report.made_from.add(used(entry.machine));
     const Curve& curve = curves.emplace_back(curve_of(entry.machine, plan));
     const Shares shares = shares_of(entry.machine, plan);
     Burst one;

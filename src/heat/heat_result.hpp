@@ -54,10 +54,11 @@ struct HeatResult {
   double book_in_j = 0.0;            ///< heat put into the network
   double book_out_j = 0.0;           ///< lost to the room or carried off by the plastic
   double book_stored_j = 0.0;
-  double book_residual = 0.0;         ///< |in - out - stored| / max(in, 1 J)
-  std::uint64_t steps = 0;            ///< of the network
-  std::vector<PowerSample> power;     ///< at most 4096 samples, evenly merged
-  std::vector<HeaterSample> heaters;  ///< by step; empty unless asked for
+  double book_residual = 0.0;                ///< |in - out - stored| / max(in, 1 J)
+  std::uint64_t steps = 0;                   ///< of the network
+  std::vector<PowerSample> power;            ///< at most 4096 samples, evenly merged
+  std::vector<HeaterSample> heaters;         ///< by step; empty unless asked for
+  std::vector<double> waited_before_stop_s;  ///< by HeatLog::stop_lines: all waits up to there
   std::vector<Diagnostic> diagnostics;
 };
 

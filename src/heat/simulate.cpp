@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <functional>
+#include <numeric>
 
 #include "base/diagnostics.hpp"
 #include "base/units.hpp"
@@ -49,6 +50,7 @@ class Run {
         tool_on_head_(machine.heads.size(), -1) {
     result_.tools.resize(machine.tools.size());
     result_.zones.resize(thermal_.tiles());
+    result_.waited_before_stop_s.resize(log.stop_lines.size());
     thermal_.start_at(options.start_bed_c.value_or(machine.room_c),
                       options.start_head_c.value_or(machine.room_c), stepper_.temperatures_c());
     stepper_.settle_sensors();
@@ -80,6 +82,8 @@ class Run {
     result_.book_residual =
         std::abs(result_.book_in_j - result_.book_out_j - result_.book_stored_j) /
         std::max(1.0, result_.book_in_j);
+    std::partial_sum(result_.waited_before_stop_s.begin(), result_.waited_before_stop_s.end(),
+                     result_.waited_before_stop_s.begin());
     result_.connected_load_w =
         connected_load_w(machine_, thermal_.tiles(), thermal_.has_enclosure_heater());
     result_.peak_quarter_hour_w = trace_.peak_quarter_hour_w();
@@ -434,6 +438,10 @@ class Run {
     const double waited_s = clock_s_ - began_s;
     result_.layers[layer_].wait_s += waited_s;
     result_.wait_s += waited_s;
+    const auto next = std::ranges::upper_bound(log_.stop_lines, event.line);
+    if (next != log_.stop_lines.end())
+      result_.waited_before_stop_s[static_cast<std::size_t>(next - log_.stop_lines.begin())] +=
+          waited_s;
   }
 
   void note(const char* code, Severity severity, std::uint64_t line, std::string message) {

@@ -50,7 +50,7 @@ class Counted : public interpreter::RowSink {
 }  // namespace
 
 extern "C" int LLVMFuzzerTestOneInput(const unsigned char* data, std::size_t size) {
-  static const Machine machine = load_machine("single-1").machine;
+  static const Machine machine = load_machine("single-1").machine();
   static const std::vector<Material> materials = materials_of(machine, {});
   ledgers::PlateBooks books(machine, materials);
   timeline::TimeBound bound(machine, books);

@@ -16,7 +16,7 @@ void require(bool holds) {
 
 extern "C" int LLVMFuzzerTestOneInput(const unsigned char* data, std::size_t size) {
   using namespace platetally;
-  static const Machine machine = load_machine("changer-5").machine;
+  static const Machine machine = load_machine("changer-5").machine();
   AnalyzeOptions options;
   options.threads = 1;
   try {

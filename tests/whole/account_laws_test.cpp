@@ -172,7 +172,9 @@ TEST_P(EveryPlate, TheShortWaysLeadToTheSameAccount) {
     const Machine machine = test::embedded(name);
     ASSERT_TRUE(machine.dialect.rapid_moves_use_feed);
     const auto account_of = [&](const std::string& text) {
-      return nlohmann::json::parse(to_json(analyze_bytes(text, machine)));
+      Account account = analyze_bytes(text, machine);
+      account.made_from.plates.clear();  // another content is what was asked for
+      return nlohmann::json::parse(to_json(account));
     };
     const nlohmann::json expected = account_of(plain);
     expect_alike(account_of(commented), expected, "comment");

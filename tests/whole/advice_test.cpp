@@ -98,10 +98,15 @@ std::string Followed::make(const Arguments& arguments) const {
 
 /// The two shifts that an advice names.
 std::pair<double, double> shift_in(const std::string& advice) {
-  std::smatch found;
-  const std::regex pattern(R"(([+-][\d.]+) mm in X and ([+-][\d.]+) mm)");
-  EXPECT_TRUE(std::regex_search(advice, found, pattern)) << advice;
-  return {std::stod(found[1]), std::stod(found[2])};
+  // What is nothing is not named.
+  const auto in = [&](const char* axis) {
+    std::smatch found;
+    const std::regex pattern(std::string(R"(([+-][\d.]+) mm in )") + axis);
+    return std::regex_search(advice, found, pattern) ? std::stod(found[1]) : 0.0;
+  };
+  const std::pair<double, double> shift{in("X"), in("Y")};
+  EXPECT_NE(shift, std::pair(0.0, 0.0)) << advice;
+  return shift;
 }
 
 std::optional<Account> Followed::doubled(const Finding& finding) const {

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <filesystem>
 #include <fstream>
 
@@ -21,6 +22,11 @@ const std::string kPlate =
     "G1 Z0.4\nT0\nG1 X10 E1\n";
 const std::string kUnreadLine = kPlate + "G1 X20.5.5 E1\n";
 const std::string kWarned = kPlate + "G4 S-1\n";
+
+double total(const std::vector<double>& totals, std::string_view key) {
+  const auto& keys = audit_keys();
+  return totals[static_cast<std::size_t>(std::ranges::find(keys, key) - keys.begin())];
+}
 
 class AuditGate : public testing::Test {
  protected:
@@ -129,6 +135,39 @@ TEST_F(AuditGate, TheHistoryIsOfTheMachineThatIsAskedFor) {
             std::string::npos);
 }
 
+TEST_F(AuditGate, OneFolderOnTwoMachinesStaysTwoRecordsThatAreNotAddedUp) {
+  put("a.gcode", kPlate);
+  options_.history = place("h.sqlite");
+  options_.version = "1";
+  run();
+  const HistoryReport one = read_history(options_.history, 0, {}, {});
+  ASSERT_EQ(one.groups.size(), 1U);
+  EXPECT_EQ(one.groups[0].machine, "changer-5");
+  EXPECT_EQ(one.groups[0].version, "1");
+  const double time_s = total(one.audit.totals, "time_s");
+  EXPECT_GT(time_s, 0.0);
+
+  options_.version = "2";
+  run();
+  options_.tool_colours = {"black"};
+  run();
+  machine_ = test::embedded("single-1");
+  run();
+  const HistoryReport four = read_history(options_.history, 0, {}, {});
+  ASSERT_EQ(four.groups.size(), 4U);
+  EXPECT_EQ(four.audit.rows.size(), 4U);
+  EXPECT_TRUE(std::isnan(total(four.audit.totals, "time_s"))) << "nobody may add them up";
+  EXPECT_TRUE(four.audit.findings.empty());
+  ASSERT_EQ(four.weeks.size(), 4U);
+  for (const HistoryWeek& week : four.weeks)
+    EXPECT_EQ(week.plates, 1U);
+  const auto with_colours = std::ranges::find(four.groups, "colours black", &HistoryGroup::options);
+  ASSERT_NE(with_colours, four.groups.end());
+  EXPECT_EQ(with_colours->machine, "changer-5");
+  EXPECT_EQ(total(with_colours->totals, "time_s"), time_s);
+  EXPECT_NE(to_text(four).find("groups that do not add up"), std::string::npos);
+}
+
 TEST_F(AuditGate, RowsSayWhetherTheyCanBePrinted) {
   put("fits.gcode", kPlate);
   put("leaves.gcode", kPlate + "G1 X900 E1\n");
@@ -140,7 +179,7 @@ TEST_F(AuditGate, RowsSayWhetherTheyCanBePrinted) {
   ASSERT_FALSE(leaves->reasons.empty());
   EXPECT_EQ(leaves->reasons[0].code, "leaves-area");
   EXPECT_EQ(leaves->reasons[0].grade, Grade::cannot);
-  EXPECT_NE(to_text(report).find("leaves.gcode CANNOT BE PRINTED"), std::string::npos);
+  EXPECT_NE(to_text(report).find("CANNOT BE PRINTED"), std::string::npos);
   EXPECT_EQ(to_text(report).find("fits.gcode CANNOT"), std::string::npos);
   const std::string csv = to_csv(report);
   EXPECT_NE(csv.find("leaves.gcode,,,cannot,leaves-area"), std::string::npos) << csv;

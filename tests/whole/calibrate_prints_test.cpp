@@ -113,7 +113,7 @@ TEST_F(Prints, FindAMachineThatWasHidden) {
   // The machine file reads back to the machine that was found.
   const MachineLoad load = parse_machine(to_toml(report, "2026-11-27"), "mine.toml");
   ASSERT_TRUE(load.ok());
-  EXPECT_EQ(load.machine, report.machine);
+  EXPECT_EQ(load.machine(), report.machine);
 }
 
 TEST_F(Prints, NameTheOneWhereSomebodyTurnedAKnob) {
@@ -208,11 +208,11 @@ TEST_F(Prints, SayHowFarTheEnergyOfAPrintMayBeOff) {
   EXPECT_LT(band, start.supply.energy_spread);
   const MachineLoad load = parse_machine(to_toml(even, ""), "mine.toml");
   ASSERT_TRUE(load.ok());
-  EXPECT_EQ(load.machine.supply.energy_spread, band);
+  EXPECT_EQ(load.machine().supply.energy_spread, band);
   EXPECT_NE(to_text(even).find(fmt::format("{:.0f} % wide", 100.0 * band)), std::string::npos);
   for (const std::string& path : small_plates()) {
     const double wh = analyze_file(path, truth).totals.energy_wh;
-    const Totals totals = analyze_file(path, load.machine).totals;
+    const Totals totals = analyze_file(path, load.machine()).totals;
     EXPECT_LT(totals.energy_low_wh, wh) << path;
     EXPECT_GT(totals.energy_high_wh, wh) << path;
   }

@@ -109,7 +109,7 @@ TEST_F(Meter, ThePlanTellsTheMachineAgain) {
   const std::string toml = to_toml(report, "2026-11-25");
   const MachineLoad load = parse_machine(toml, "mine.toml");
   ASSERT_TRUE(load.ok());
-  EXPECT_EQ(load.machine, report.machine);
+  EXPECT_EQ(load.machine(), report.machine);
   EXPECT_NE(toml.find("95 % interval"), std::string::npos);
   EXPECT_NE(toml.find(report.experiments[0].log_hash), std::string::npos);
 }
@@ -240,7 +240,7 @@ TEST_F(Meter, OneRealPrintIsNotSureOfTheMotors) {
   const fs::path logs = fs::path(PLATETALLY_SHARED) / "logs";
   if (!fs::exists(logs / "bench.toml"))
     GTEST_SKIP() << logs << " is not there";
-  const Machine bench = load_machine((logs / "bench.toml").string()).machine;
+  const Machine bench = load_machine((logs / "bench.toml").string()).machine();
   const auto log_of = [&](const std::string& name) {
     return CalibrationLog{parse_meter_log(test::read_text((logs / (name + ".csv")).string()), name),
                           "plate=" + (logs / (name + ".gcode.gz")).string()};
@@ -396,10 +396,11 @@ TEST_F(Meter, WhatWasTimedOrWeighedNeedsNoLog) {
   EXPECT_TRUE(report.log_path.empty());
   EXPECT_NE(to_text(report).find("above"), std::string::npos);
   EXPECT_NE(to_html(report).find("above"), std::string::npos);
-  keep_reconciliation(history, plate, report, 10);
-  const AccuracyBook book = read_accuracy(history);
+  keep_reconciliation(history, plate, report, start_, {}, "test", 10);
+  const AccuracyBook book = read_accuracy(history, start_.name);
   ASSERT_EQ(book.size(), 2U);
   EXPECT_NEAR(book[1].mean, 2.0, 1e-12) << book[1].key;
+  EXPECT_TRUE(read_accuracy(history, "another machine").empty());
   EXPECT_THROW(reconcile_weighed(plate, start_, {}), std::invalid_argument);
   options.weighed = {{"time_ss", 1.0}};
   EXPECT_THROW(reconcile_weighed(plate, start_, options), std::invalid_argument);
@@ -409,16 +410,19 @@ TEST_F(Meter, PastErrorsWidenTheBand) {
   const std::string history = (folder_ / "h.sqlite").string();
   ReconcileReport report;
   report.values = {{"time_s", "s", 100.0, 110.0}};
-  keep_reconciliation(history, test::testdata("plates/tower.gcode.gz"), report, 10);
+  keep_reconciliation(history, test::testdata("plates/tower.gcode.gz"), report, start_, {}, "test",
+                      10);
   Account account = analyze_file(test::testdata("plates/chute.gcode.gz"), start_);
   const Range before = account.totals.time;
-  widen_by_past(account, read_accuracy(history));
+  widen_by_past(account, read_accuracy(history, start_.name));
   EXPECT_EQ(account.totals.time, before) << "one plate says nothing of the spread";
-  keep_reconciliation(history, test::testdata("plates/tower.gcode.gz"), report, 20);
-  EXPECT_EQ(read_accuracy(history)[0].plates, 1U) << "the same plate again";
+  keep_reconciliation(history, test::testdata("plates/tower.gcode.gz"), report, start_, {}, "test",
+                      20);
+  EXPECT_EQ(read_accuracy(history, start_.name)[0].plates, 1U) << "the same plate again";
   report.values[0].measured = 106.0;
-  keep_reconciliation(history, test::testdata("plates/chute.gcode.gz"), report, 30);
-  const AccuracyBook book = read_accuracy(history);
+  keep_reconciliation(history, test::testdata("plates/chute.gcode.gz"), report, start_, {}, "test",
+                      30);
+  const AccuracyBook book = read_accuracy(history, start_.name);
   ASSERT_EQ(book.size(), 1U);
   EXPECT_NEAR(book[0].mean, 0.08, 1e-12);
   EXPECT_NEAR(book[0].spread, std::sqrt(2.0) * 0.02, 1e-12);

@@ -36,10 +36,11 @@ std::string rewritten(const std::string& text, const Rewrite& rewrite) {
   return out;
 }
 
-/// Everything that is told of a plate but the length of its file.
+/// Everything that is told of a plate but the length and the hash of its file.
 std::string told(const std::string& text, const Machine& machine) {
   Account account = analyze_bytes(text, machine);
   account.bytes = 0;
+  account.made_from.plates.clear();
   account.diagnostics.clear();  // they quote the line
   return to_json(account);
 }

@@ -194,7 +194,7 @@ TEST(Words, ThatMayMatterComeFirstWithARow) {
   std::string file = "extends = \"changer-5\"\n" + account.unaccounted[0].row;
   const MachineLoad load = parse_machine(file, "row");
   ASSERT_TRUE(load.ok()) << file;
-  const Account explained = analyze_bytes(plate(5, "", "SET_PACE ACCEL=3000\n"), load.machine);
+  const Account explained = analyze_bytes(plate(5, "", "SET_PACE ACCEL=3000\n"), load.machine());
   EXPECT_TRUE(explained.unaccounted.empty());
 }
 

@@ -17,7 +17,7 @@ namespace platetally::test {
 inline Machine embedded(const std::string& name) {
   const MachineLoad load = load_machine(name);
   EXPECT_TRUE(load.ok()) << name;
-  return load.machine;
+  return load.machine();
 }
 
 inline std::string testdata(const std::string& name) {

@@ -164,6 +164,9 @@ TEST(BeforeAfter, SlicesOfLayersOfUnlikeThicknessHoldAllOfBothPlates) {
               1e-6);
   EXPECT_NEAR(sum_of(change, &HeightSlice::before, &Amounts::energy_wh), thick.totals.energy_wh,
               1e-6);
+  for (const HeightSlice& slice : change.slices)
+    for (const Amounts* amounts : {&slice.before, &slice.after})
+      EXPECT_NEAR(amounts->time_by.sum_s(), amounts->time_s, 1e-9);
   // The thicker plate's ten layers, the start, and what the thinner one has above them.
   ASSERT_GE(change.slices.size(), 11U);
   for (std::size_t i = 1; i < change.slices.size(); ++i)
@@ -211,6 +214,41 @@ TEST(ComparePlates, AVariantStandsBesideThePlateAsItIs) {
   EXPECT_EQ(after.what_if.changes, "what tool 2 prints is printed by tool 1");
   EXPECT_LT(after.totals.swaps, before.totals.swaps);
   EXPECT_NE(to_text(compared).find("before: "), std::string::npos);
+}
+
+// More of everything is no success: no tick, no colour of one.
+TEST(ComparePlates, AChangeForTheWorseDoesNotLookLikeSuccess) {
+  const PlatesCompared compared = compare_plates(
+      {test::testdata("demo/lantern.gcode.gz"), test::testdata("demo/lantern-chute.gcode.gz")},
+      {test::embedded("changer-5")});
+  const std::string page = to_html(compared);
+  EXPECT_NE(page.find("class=\"verdict plain\""), std::string::npos);
+  EXPECT_EQ(page.find("class=\"verdict ready\""), std::string::npos);
+  EXPECT_EQ(page.find("class=\"sign\""), std::string::npos);
+  EXPECT_NE(page.find("time before"), std::string::npos);
+  EXPECT_NE(page.find("time after"), std::string::npos);
+  EXPECT_EQ(page.find("alike"), std::string::npos);
+}
+
+// On an empty plate there is no height to draw, and it is a page all the same.
+TEST(ComparePlates, PlatesWithoutLayersHaveNoHeights) {
+  const std::string path = test::testdata("plates/zero-layers.gcode.gz");
+  const std::string page = to_html(compare_plates({path, path}, {test::embedded("changer-5")}));
+  EXPECT_EQ(page.find("time before"), std::string::npos);
+  EXPECT_NE(page.find("No difference beyond the band"), std::string::npos);
+}
+
+// With its tower the plate goes from part to tower and to the next part; without it, straight
+// there.
+TEST(WhatIf, WithoutItsTowerAPlateTakesAsLongAsOneMadeWithoutIt) {
+  const char* tower = " --purge tower --purge-mm3 30 --purge-at 160,160";
+  const std::string blocks = "blocks --tools 2 --layers 30";
+  AnalyzeOptions without;
+  without.variant.drop_tower = true;
+  const Account foretold =
+      analyze_bytes(make(blocks + tower), test::embedded("changer-5"), without);
+  const Account made = of(blocks + " --purge none", "changer-5");
+  EXPECT_NEAR(foretold.totals.time.expected / made.totals.time.expected, 1.0, 0.01);
 }
 
 TEST(ComparePlates, TheMachineThatItWasSlicedForNeedNotBeAmongThem) {

@@ -43,7 +43,7 @@ timeline::HeatLog ten_hours(const Machine& machine) {
 }
 
 void print_ten_hours(benchmark::State& state) {
-  const Machine machine = load_machine("changer-5").machine;
+  const Machine machine = load_machine("changer-5").machine();
   const std::vector<Material> materials(machine.tools.size(), *find_embedded_material("PLA"));
   const timeline::HeatLog log = ten_hours(machine);
   for (auto step : state)

@@ -200,7 +200,7 @@ struct IntoQueue : interpreter::RowSink {
 };
 
 void plate_of_file(benchmark::State& state, const std::string& path, const char* machine_name) {
-  const Machine machine = load_machine(machine_name).machine;
+  const Machine machine = load_machine(machine_name).machine();
   IntoQueue packed;
   interpreter::Interpreter interpreter(machine, packed);
   interpreter::PlateReader feed(interpreter);

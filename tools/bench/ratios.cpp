@@ -154,7 +154,7 @@ int main(int argc, char** argv) {
   }
   const std::string path = argv[1];
   const int rounds = argc > 2 ? std::max(1, std::atoi(argv[2])) : 7;
-  const Machine machine = load_machine(argc > 3 ? argv[3] : "changer-5").machine;
+  const Machine machine = load_machine(argc > 3 ? argv[3] : "changer-5").machine();
   const std::vector<std::pair<const char*, std::function<double()>>> depths = {
       {"floor", [&] { return floor_of(path); }},
       {"tokenise", [&] { return tokenise(path); }},

@@ -26,7 +26,7 @@ namespace {
 using namespace platetally;
 
 Machine embedded(const std::string& name) {
-  return load_machine(name).machine;
+  return load_machine(name).machine();
 }
 
 constexpr double kNormal95 = 1.959964;  // two-sided, of the normal distribution

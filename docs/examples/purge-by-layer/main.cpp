@@ -8,7 +8,7 @@ int main(int argc, char** argv) {
   if (argc != 3)
     return 2;
   try {
-    const platetally::Machine machine = platetally::load_machine(argv[2]).machine;
+    const platetally::Machine machine = platetally::load_machine(argv[2]).machine();
     const platetally::Account account = platetally::analyze_file(argv[1], machine);
     for (const platetally::LayerAccount& layer : account.layers)
       if (layer.purge_g > 0.0)

@@ -14,6 +14,12 @@ constexpr CodePage kPages[] = {
     {CodeKind::verdict, "leaves-area",
      "Material is laid outside the build area of the machine file.",
      "Move, turn or shrink the plate as the reason says; check `area` in the machine file."},
+    {CodeKind::verdict, "sliced-for-other-machine",
+     "The swaps of the plate purge less than half of what one nozzle has to push out before a new "
+     "colour arrives: it was sliced for a machine that changes heads. Its hours and grams are not "
+     "those of a plate for this machine.",
+     "`platetally compare PLATE --sliced-for THAT-MACHINE --machine THIS-ONE` plans it for this "
+     "one; or slice it anew. A machine that purges by itself says so in `swap.hidden_purge_mm3`."},
     {CodeKind::verdict, "tools-missing",
      "The plate prints with, or selects, a tool number that the machine does not have.",
      "Slice for this machine, or give it the tools under `[[tools]]`."},
@@ -47,6 +53,12 @@ constexpr CodePage kPages[] = {
     {CodeKind::verdict, "time-wide",
      "The time is uncertain for a reason that the machine file can mend.",
      "Give the seconds of the words, the homing, the probing or the pauses there."},
+    {CodeKind::verdict, "manual-changes",
+     "The machine cannot change the filament itself, and the plate asks for it.",
+     "Be there when the report says; or print on a machine that changes by itself."},
+    {CodeKind::verdict, "stops-unattended",
+     "Pauses or manual changes come outside the `attended` hours of the prices file.",
+     "Start at another hour: `--start` says when each stop comes."},
     {CodeKind::verdict, "filament-differs",
      "The file's own comment states another amount of filament than was found.",
      "Check whether the file was edited, or whether a macro feeds filament."},
@@ -183,6 +195,14 @@ constexpr CodePage kPages[] = {
      "If a start macro heats, say so in the machine file (docs/machine-words.md)."},
     {CodeKind::plate, "number-malformed", "A number cannot be read; the line is left out.",
      "Mend the line, or slice again."},
+    {CodeKind::plate, "objects-by-layers",
+     "There are more objects and layers than are kept one by one; what objects share was shared "
+     "over "
+     "several layers at a time.",
+     "Nothing: all sums hold."},
+    {CodeKind::plate, "objects-rest",
+     "More objects, or further apart, than are kept; some are in \"rest\", and all sums hold.",
+     "Print fewer objects on a plate, or nothing."},
     {CodeKind::plate, "flush-doubtful",
      "Filament is fed at rest in a way that fits a return as well as the flush of a change; it "
      "counts as none and widens the band of purge.",
@@ -214,6 +234,10 @@ constexpr CodePage kPages[] = {
     {CodeKind::plate, "purge-not-ended",
      "A word begins purge and none ends it; everything behind counts as purge.",
      "Add the row that ends it to the machine file."},
+    {CodeKind::plate, "purge-of-other-machine",
+     "The swaps purge far less than a change of filament in one nozzle needs: the plate was sliced "
+     "for a machine that changes heads.",
+     "Compare it with `--sliced-for`, or slice it for this machine."},
     {CodeKind::plate, "retraction-implausible",
      "A very long retraction; it is counted, so that what was fed is that much short.",
      "Is E relative (M83), and the plate does not say so?"},
@@ -225,6 +249,10 @@ constexpr CodePage kPages[] = {
      "Was the file edited, or does a macro feed filament?"},
     {CodeKind::plate, "stated-layers-differ",
      "The file's comment states another number of layers than was found.", "Was the file edited?"},
+    {CodeKind::plate, "stops-not-listed",
+     "The plate waits for a person more often than is kept: the first 1000 stops have a time, the "
+     "others are counted.",
+     "Nothing; with so many stops somebody stays beside the machine."},
     {CodeKind::plate, "target-unreachable",
      "A heater never reaches its target in the model; the wait is given up.",
      "Check its watts and losses in the machine file, or the set point."},

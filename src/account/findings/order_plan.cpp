@@ -6,6 +6,7 @@
 #include "platetally/order.hpp"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <numeric>
@@ -392,11 +393,40 @@ OrderReport Planner::plan() {
   return report;
 }
 
+void note_options(const OrderOptions& options, MadeFrom& made) {
+  constexpr const char* kObjectives[] = {"grams", "seconds", "money", "swaps"};
+  constexpr const char* kHeadOrders[] = {"free", "ascending", "alternating", "cyclic"};
+  const OrderOptions usual;
+  made.set("objective", kObjectives[static_cast<std::size_t>(options.objective)]);
+  if (options.first)
+    made.set("first", fmt::format("{}", *options.first));
+  if (options.kept)
+    made.set("kept", fmt::format("{}", *options.kept));
+  std::vector<std::string> precedence;
+  for (const auto& [before, after] : options.precedence)
+    precedence.push_back(fmt::format("{}<{}", before, after));
+  if (!precedence.empty())
+    made.set("precedence", fmt::format("{}", fmt::join(precedence, ",")));
+  if (options.head_order != usual.head_order)
+    made.set("head_order", kHeadOrders[static_cast<std::size_t>(options.head_order)]);
+  if (options.work != usual.work)
+    made.set("work", fmt::format("{}", options.work));
+  if (options.money_per_g != 0.0)
+    made.set("money_per_g", fmt::format("{}", options.money_per_g));
+  if (options.money_per_s != 0.0)
+    made.set("money_per_s", fmt::format("{}", options.money_per_s));
+  if (!options.materials.empty())
+    made.set("materials", materials_hash(options.materials));
+}
+
 }  // namespace
 
 OrderReport plan_order(const Account& account, const Machine& machine,
                        const OrderOptions& options) {
-  return Planner(account, machine, options).plan();
+  OrderReport report = Planner(account, machine, options).plan();
+  report.made_from = account.made_from;
+  note_options(options, report.made_from);
+  return report;
 }
 
 OrderReport plan_usual_order(const Account& account, const Machine& machine, OrderOptions options) {

@@ -1,6 +1,7 @@
 // Each lever: what was seen, what to do, what that saves in the model, what it stands on. Savings
 // of different levers do not add up: they are tried one at a time, against the plate as it is.
 #include "account/findings/savings.hpp"
+#include "account/advice/shift.hpp"
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>
@@ -262,10 +263,9 @@ void Savings::more_copies() {
            "saved for each of the two: {} swaps serve {}, and twice as many copies need no more",
            totals_.swaps,
            copies < 2 ? "what is on the plate" : fmt::format("{} copies that look alike", copies)),
-       fmt::format(
-           "print twice as many on one plate: the second {:+.1f} mm in X and {:+.1f} mm in Y "
-           "from the first",
-           played.copies_at_mm.front().first, played.copies_at_mm.front().second),
+       fmt::format("print twice as many on one plate: the second {} from the first",
+                   advice::shift_words(played.copies_at_mm.front().first,
+                                       played.copies_at_mm.front().second)),
        "in every layer each tool prints all copies before the next one comes; the saving is for "
        "each of the two plates that become one"},
       played, totals_, half,
@@ -448,8 +448,8 @@ void Savings::place_on_bed() {
            fmt::format("where it lies, the plate heats {:.1f} bed zones (neighbours that are kept "
                        "warm count by their share); elsewhere it would heat {:.1f}",
                        place.zones_now, place.zones_then),
-           fmt::format("move everything, tower included, by {:+.1f} mm in X and {:+.1f} mm in Y",
-                       place.shift_x_mm, place.shift_y_mm),
+           fmt::format("move everything, tower included, by {}",
+                       advice::shift_words(place.shift_x_mm, place.shift_y_mm)),
            "what the machine lays in a fixed place, such as a start-up line, stays there"},
           variant))
     levers_.placement = place;

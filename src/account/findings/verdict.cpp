@@ -10,6 +10,8 @@
 #include <algorithm>
 #include <initializer_list>
 
+#include "account/findings/wrong_machine.hpp"
+
 namespace platetally {
 
 namespace findings {
@@ -63,6 +65,14 @@ std::string may_shift(const Account& account) {
   const Diagnostic* const offset =
       find(account, {"work-offset-ignored", "tool-offset-ignored", "word-not-modelled"});
   return offset == nullptr ? "" : first_clause(*offset);
+}
+
+/// First of all: what else is told of the plate is not what this machine would print.
+void made_for_it(const Account& account, const Machine&, Reasons& reasons) {
+  if (const Diagnostic* other = find(account, {kOtherMachine}))
+    reasons.push_back({"sliced-for-other-machine", Grade::look,
+                       fmt::format("{}; {}", first_clause(*other),
+                                   other->help.substr(0, other->help.find(" tells")))});
 }
 
 void fits_area(const Account& account, const Machine&, Reasons& reasons) {
@@ -213,6 +223,13 @@ void time_known(const Account& account, const Machine&, Reasons& reasons) {
             {"time-wide", Grade::look, fmt::format("the time is uncertain because of {}", what)});
 }
 
+void changes_by_hand(const Account& account, const Machine&, Reasons& reasons) {
+  if (account.totals.manual_changes > 0)
+    reasons.push_back({"manual-changes", Grade::look,
+                       fmt::format("a person has to change the filament {}",
+                                   times(account.totals.manual_changes, "time"))});
+}
+
 void stated_agrees(const Account& account, const Machine&, Reasons& reasons) {
   for (const StatedFigure& figure : account.stated)
     if (figure.differs && figure.what.starts_with("filament")) {
@@ -224,8 +241,9 @@ void stated_agrees(const Account& account, const Machine&, Reasons& reasons) {
     }
 }
 
-constexpr auto kReasons = {fits_area,   tools_there,   heads_heated, set_points_within, read_whole,
-                           words_known, purged_enough, purge_known,  stated_agrees,     time_known};
+constexpr auto kReasons = {made_for_it,       fits_area,       tools_there,   heads_heated,
+                           set_points_within, read_whole,      words_known,   purged_enough,
+                           purge_known,       changes_by_hand, stated_agrees, time_known};
 
 }  // namespace
 

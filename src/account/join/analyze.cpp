@@ -9,6 +9,8 @@
 #include <algorithm>
 #include <exception>
 #include <memory>
+#include <span>
+#include <stdexcept>
 #include <thread>
 
 #include "account/findings/savings.hpp"
@@ -18,6 +20,7 @@
 #include "account/findings/wrong_machine.hpp"
 #include "account/join/coverage.hpp"
 #include "account/join/heat_input.hpp"
+#include "account/join/made_from.hpp"
 #include "account/ledgers/by_tool.hpp"
 #include "account/ledgers/plate_books.hpp"
 #include "account/ledgers/purge_short.hpp"
@@ -100,6 +103,7 @@ struct Reading {
   std::vector<MissingTool> missing_tools;
   std::vector<interpreter::StatedAt> stated;
   std::vector<double> layer_heights_mm;
+  std::vector<std::string> object_names;
   std::uint64_t tool_selects = 0;
   Coverage coverage;
 };
@@ -135,6 +139,8 @@ Reading read_plate(const PlateBytes& plate, const Machine& machine, const Analyz
   Coverage& coverage = reading.coverage;
   source::BlockReader blocks(plate.bytes);
   interpreter::Interpreter interpreter(machine, sink);
+  if (options.objects)
+    interpreter.watch_objects();
   interpreter::PlateReader feed(interpreter);
   source::Block block;
   try {
@@ -158,6 +164,7 @@ Reading read_plate(const PlateBytes& plate, const Machine& machine, const Analyz
   reading.missing_tools = interpreter.missing_tools();
   reading.stated = interpreter.stated();
   reading.layer_heights_mm = interpreter.layer_heights_mm();
+  reading.object_names = interpreter.object_names();
   reading.tool_selects = interpreter.tool_selects();
   coverage.bytes = blocks.bytes();
   note_coverage(interpreter, feed, coverage);
@@ -229,10 +236,30 @@ int tools_used(const Account& account) {
   return tools;
 }
 
+Diagnostic describe_stops(std::uint64_t in_all) {
+  Diagnostic note;
+  note.code = "stops-not-listed";
+  note.severity = Severity::note;
+  note.message = fmt::format(
+      "the plate waits for a person {} times; expected at most {}; when the first {} come is told, "
+      "the others are counted",
+      in_all, kMostStops, kMostStops);
+  return note;
+}
+
+/// Of a machine whose filaments a person changes, how many tools there are: its own ones and those
+/// that the plate names.
+std::size_t tools_named(std::size_t own, const Account& account, const timeline::HeatLog& log) {
+  std::size_t tools = std::max(own, static_cast<std::size_t>(tools_used(account)));
+  for (const timeline::HeatEvent& event : log.events)
+    tools = std::max(tools, static_cast<std::size_t>(event.tool + 1));
+  return tools;
+}
+
 /// What is wanted of a plate besides its account.
 struct Keep {
   HeatInput* heat = nullptr;
-  std::shared_ptr<const whatif::KeptPlate>* plate = nullptr;
+  std::shared_ptr<whatif::KeptPlate>* plate = nullptr;
 };
 
 /// Adds the findings, which are variants of the plate that were played.
@@ -255,11 +282,36 @@ Account with_findings(std::shared_ptr<whatif::KeptPlate> plate,
   return account;
 }
 
+/// What the shares of objects lack.
+std::vector<Diagnostic> remarks_on(const objects::ObjectsTold& told) {
+  std::vector<Diagnostic> notes;
+  const auto note = [&notes](const char* code, std::string message) {
+    Diagnostic said;
+    said.code = code;
+    said.severity = Severity::note;
+    said.message = std::move(message);
+    notes.push_back(std::move(said));
+  };
+  if (told.overflows)
+    note("objects-rest",
+         "there are more objects, or they lie further apart, than are kept; what could not be told "
+         "apart is the object \"rest\"");
+  if (told.layers_together > 1)
+    note("objects-by-layers",
+         fmt::format("there are more objects and layers than are kept one by one; what objects "
+                     "share was shared over {} layers at a time",
+                     told.layers_together));
+  return notes;
+}
+
 Account analyze(const PlateBytes& plate, const std::string& path, const Machine& as_it_is,
                 const AnalyzeOptions& options, const Keep& keep) {
-  const Machine machine = machine_with(as_it_is, options.variant);
+  const Machine machine = filaments_by_hand(machine_with(as_it_is, options.variant));
   const std::vector<Material> materials = materials_by_tool(machine, options);
+  const bool tells_objects = options.objects && !whatif::changes_plate(options.variant);
   Consumer consumer(machine, materials, options.tool_colours);
+  if (tells_objects)
+    consumer.books().tell_objects_apart(options.picture, options.picture_at_mm);
   Reading reading = base::threads_of(options.threads) > 1
                         ? read_in_two_threads(plate, machine, options, consumer)
                         : read_plate(plate, machine, options, consumer.sink());
@@ -268,7 +320,7 @@ Account analyze(const PlateBytes& plate, const std::string& path, const Machine&
   consumer.books().settle_purge();
   timeline::HeatLog heat_log = consumer.books().take_heat_log();
   if (keep.heat != nullptr)
-    *keep.heat = {heat_log, materials};
+    *keep.heat = {heat_log, materials, {}};
   heat::HeatOptions start;
   start.start_bed_c = options.start_bed_c;
   const heat::HeatResult heat = heat::run_heat(machine, materials, heat_log, start);
@@ -281,12 +333,19 @@ Account analyze(const PlateBytes& plate, const std::string& path, const Machine&
   if (account.reading.is_partial())
     reading.diagnostics.add(describe_part(reading.coverage));
   account.machine = machine.name;
+  account.made_from = made_from(as_it_is, options);
   account.what_if.changes = describe(options.variant);
   account.totals.tool_selects = reading.tool_selects;
   account.unaccounted = std::move(reading.unaccounted);
   account.limits_read = std::move(reading.limits_read);
   account.missing_tools = std::move(reading.missing_tools);
   consumer.books().write(heat, reading.layer_heights_mm, account);
+  objects::ObjectsTold told =
+      consumer.books().take_objects(heat, reading.object_names, reading.layer_heights_mm.size());
+  for (Diagnostic& note : remarks_on(told))
+    reading.diagnostics.add(std::move(note));
+  if (consumer.books().stops_in_all() > account.stops.size())
+    reading.diagnostics.add(describe_stops(consumer.books().stops_in_all()));
   reading.diagnostics.merge(consumer.planner_diagnostics());
   reading.diagnostics.merge(consumer.time_diagnostics());
   for (const Diagnostic& diagnostic : heat.diagnostics)
@@ -311,18 +370,32 @@ Account analyze(const PlateBytes& plate, const std::string& path, const Machine&
   account.diagnostics = reading.diagnostics.entries();
   account.power = heat.power;
   ledgers::PlateBooks& books = consumer.books();
+  const std::size_t tools = tools_named(as_it_is.tools.size(), account, heat_log);
+  account.tools.resize(tools);
+  const double asked_mm_s = books.asked_mm_s();
   auto kept = std::make_shared<whatif::KeptPlate>(whatif::KeptPlate{
       machine, materials, std::move(heat_log), books.take_turns(), books.footprint(),
       books.fixed_tiles(), books.rows(reading.layer_heights_mm), std::move(account), start,
       books.start_layers()});
+  kept->asked_mm_s = asked_mm_s;
+  kept->machine.tools.resize(tools);
+  kept->materials.resize(tools);
   kept->account.bed_picture = whatif::picture_of(kept->footprint, kept->machine);
   ledgers::hold_against_need(kept->turns, kept->machine, kept->materials, kept->account);
+  for (Diagnostic& warning :
+       findings::check_purge(kept->account, kept->turns, books.demand(), tools_used(kept->account),
+                             kept->machine, kept->materials))
+    kept->account.diagnostics.push_back(std::move(warning));
   if (keep.plate == nullptr && whatif::changes_plate(options.variant)) {
     Account varied = whatif::varied(*kept, options.variant);
-    varied.verdict = findings::judge(varied, machine);
+    varied.verdict = findings::judge(varied, kept->machine);
     return varied;
   }
-  return with_findings(std::move(kept), books.tool_uses(), options.findings, keep);
+  Account full = with_findings(std::move(kept), books.tool_uses(), options.findings, keep);
+  full.objects = std::move(told.objects);
+  full.plate_picture = std::move(told.plate);
+  full.layer_picture = std::move(told.layer);
+  return full;
 }
 
 void note_passed_over(const std::vector<std::string>& names, Account& account) {
@@ -336,9 +409,9 @@ void note_passed_over(const std::vector<std::string>& names, Account& account) {
   account.diagnostics.push_back(std::move(passed));
 }
 
-std::vector<PlateOutcome> analyze_all(source::Plates& plates, const std::string& path,
-                                      const Machine& machine, const AnalyzeOptions& options,
-                                      const Keep& keep = {}) {
+std::vector<PlateOutcome> analyze_each(source::Plates& plates, const std::string& path,
+                                       const Machine& machine, const AnalyzeOptions& options,
+                                       const Keep& keep) {
   std::vector<PlateOutcome> outcomes;
   for (;;) {
     PlateOutcome outcome;
@@ -367,6 +440,20 @@ std::vector<PlateOutcome> analyze_all(source::Plates& plates, const std::string&
   }
   if (!outcomes.empty() && outcomes.back().account)
     note_passed_over(plates.passed_over(), *outcomes.back().account);
+  return outcomes;
+}
+
+/// The hash is known behind the last plate only.
+std::vector<PlateOutcome> analyze_all(source::Plates& plates, const std::string& path,
+                                      const Machine& machine, const AnalyzeOptions& options,
+                                      const Keep& keep = {}) {
+  std::vector<PlateOutcome> outcomes = analyze_each(plates, path, machine, options, keep);
+  const PlateUsed plate{path, plates.content_hash()};
+  for (PlateOutcome& outcome : outcomes)
+    if (outcome.account)
+      outcome.account->made_from.add(plate);
+  if (keep.plate != nullptr && *keep.plate)
+    (*keep.plate)->account.made_from.add(plate);
   return outcomes;
 }
 
@@ -405,7 +492,10 @@ Account analyze_file_keeping(const std::string& path, const Machine& machine,
   AnalyzeOptions without_findings = options;  // nobody who wants the input reads them
   without_findings.findings = false;
   try {
-    return only_account(analyze_path(path, machine, without_findings, {&input, nullptr}));
+    Account account =
+        only_account(analyze_path(path, machine, without_findings, {&input, nullptr}));
+    input.made_from = account.made_from;
+    return account;
   } catch (const UnreadablePlate& error) {
     // The caller has several files, so the message says which.
     throw UnreadablePlate(fmt::format("{}: {}", path, error.what()));
@@ -434,7 +524,7 @@ Played Plate::play(const Variant& variant) const {
 }
 
 Plate keep_plate(const std::string& path, const Machine& machine, const AnalyzeOptions& options) {
-  std::shared_ptr<const whatif::KeptPlate> kept;
+  std::shared_ptr<whatif::KeptPlate> kept;
   only_account(analyze_path(path, machine, options, {nullptr, &kept}));
   return Plate(std::move(kept));
 }
@@ -442,6 +532,55 @@ Plate keep_plate(const std::string& path, const Machine& machine, const AnalyzeO
 Account analyze_file(const std::string& path, const Machine& machine,
                      const AnalyzeOptions& options) {
   return only_account(analyze_plates(path, machine, options));
+}
+
+namespace {
+
+/// What the supply throws goes past containers that are read by C, and on behind them.
+class SupplySource : public source::ByteSource {
+ public:
+  SupplySource(const ByteSupply& supply, std::exception_ptr& failure)
+      : supply_(supply), failure_(failure) {}
+  std::size_t read(std::span<char> room) override {
+    if (ended_ || failure_)
+      return 0;
+    try {
+      const std::size_t got = supply_(room.data(), room.size());
+      if (got > room.size())
+        throw std::length_error("the supply of bytes gave more than there is room for");
+      ended_ = got == 0;
+      return got;
+    } catch (...) {
+      failure_ = std::current_exception();
+      throw source::SourceError("the supply of its bytes failed");
+    }
+  }
+
+ private:
+  const ByteSupply& supply_;
+  std::exception_ptr& failure_;
+  bool ended_ = false;
+};
+
+}  // namespace
+
+Account analyze_supply(const ByteSupply& supply, const Machine& machine,
+                       const AnalyzeOptions& options) {
+  require_sound(machine);
+  std::exception_ptr failure;
+  std::vector<PlateOutcome> outcomes;
+  try {
+    const auto plates = source::open_supply(std::make_unique<SupplySource>(supply, failure));
+    outcomes =
+        analyze_all(*plates, options.display_path.empty() ? "(stream)" : options.display_path,
+                    machine, options);
+  } catch (const source::SourceError& error) {
+    if (!failure)
+      throw UnreadablePlate(error.what());
+  }
+  if (failure)
+    std::rethrow_exception(failure);
+  return only_account(std::move(outcomes));
 }
 
 Account analyze_bytes(std::string_view bytes, const Machine& machine,

@@ -27,13 +27,20 @@ constexpr std::array kAmounts{
     Amount{"swaps", &Amounts::swaps}};
 
 Amounts amounts_of(const LayerAccount& layer) {
-  return {layer.time_by.sum_s(), layer.part_g, layer.purge_g + layer.start_up_g,
-          layer.energy_by.sum_wh(), static_cast<double>(layer.swaps)};
+  return {layer.time_by.sum_s(),
+          layer.part_g,
+          layer.purge_g + layer.start_up_g,
+          layer.energy_by.sum_wh(),
+          static_cast<double>(layer.swaps),
+          layer.time_by};
 }
 
 void add(Amounts& to, const Amounts& amounts, double share) {
   for (const Amount& amount : kAmounts)
     to.*amount.of += share * amounts.*amount.of;
+  for (const auto cause : {&TimeBy::print_s, &TimeBy::travel_s, &TimeBy::swap_s,
+                           &TimeBy::heat_wait_s, &TimeBy::other_s})
+    to.time_by.*cause += share * amounts.time_by.*cause;
 }
 
 /// Tops of the layers behind layer 0, rising; a layer at the height of the one before has none.

@@ -98,14 +98,15 @@ Comparison compare_plate(const std::string& path, const std::vector<Machine>& ma
   comparison.path = options.analyze.display_path.empty() ? path : options.analyze.display_path;
   AnalyzeOptions analyze = options.analyze;
   analyze.findings = false;
-  for (const Machine& machine : machines) {
+  for (const Machine& as_it_is : machines) {
     ComparedMachine compared;
-    compared.name = machine.name;
-    const Plate plate = keep_plate(path, machine, analyze);
+    compared.name = as_it_is.name;
+    const Plate plate = keep_plate(path, as_it_is, analyze);
+    const Machine& machine = plate.kept().machine;
     compared.measured = {"strokes, filament of the part, swaps and layers are the file's",
                          "motion is planned with this machine's limits, heat with its network"};
     const Variant& variant = options.analyze.variant;
-    if (!whatif::swaps_alike(plate.account(), own, machine)) {
+    if (!whatif::swaps_alike(plate.account(), filaments_by_hand(own), machine)) {
       compared.replanned = true;
       compared.account = whatif::replan(plate.kept(), variant, compared.assumed);
       compared.account.verdict = findings::judge(compared.account, machine);
@@ -122,22 +123,34 @@ Comparison compare_plate(const std::string& path, const std::vector<Machine>& ma
     compared.misfits = misfits_of(compared.account);
     const Account& whole =
         comparison.machines.empty() ? compared.account : comparison.machines.front().account;
-    if (const std::string fewer = whatif::say_fewer_tools(whole, machine.tools.size());
-        !fewer.empty())
+    const std::size_t tools = filaments_by_hand(machine).tools.size();
+    if (const std::string fewer = whatif::say_fewer_tools(whole, tools); !fewer.empty())
       compared.misfits.push_back(
-          fmt::format("it has {} tools; nearest plate that fits: {}", machine.tools.size(), fewer));
+          fmt::format("it has {} tools; nearest plate that fits: {}", tools, fewer));
     if (options.prices)
       add_prices(compared.account, *options.prices, options.copies);
     comparison.machines.push_back(std::move(compared));
   }
   for (std::size_t i = 1; i < comparison.machines.size(); ++i)
     if (!comparison.machines.front().cannot() && !comparison.machines[i].cannot())
-      comparison.break_even.push_back(
-          break_even(comparison.machines.front(), comparison.machines[i], machines[i], options));
+      comparison.break_even.push_back(break_even(comparison.machines.front(),
+                                                 comparison.machines[i],
+                                                 filaments_by_hand(machines[i]), options));
   return comparison;
 }
 
 namespace {
+
+/// All plates and machines; the options of the last account, which has the variant if there is one.
+void note_inputs(const CompareOptions& options, PlatesCompared& compared) {
+  for (const Comparison& plate : compared.plates)
+    for (const ComparedMachine& machine : plate.machines) {
+      compared.made_from.add_inputs_of(machine.account.made_from);
+      compared.made_from.options = machine.account.made_from.options;
+    }
+  if (options.sliced_for)
+    compared.made_from.set("sliced_for", machine_hash(*options.sliced_for));
+}
 
 void hold_two_together(PlatesCompared& compared) {
   if (compared.plates.size() == 2)
@@ -158,6 +171,7 @@ PlatesCompared compare_plates(const std::vector<std::string>& paths,
       throw UnreadablePlate(fmt::format("{}: {}", path, error.what()));
     }
   }
+  note_inputs(options, compared);
   hold_two_together(compared);
   return compared;
 }
@@ -169,6 +183,7 @@ PlatesCompared compare_variant(const std::string& path, const std::vector<Machin
   PlatesCompared compared;
   for (const CompareOptions& each : {as_it_is, options})
     compared.plates.push_back(compare_plate(path, machines, each));
+  note_inputs(options, compared);
   hold_two_together(compared);
   return compared;
 }

@@ -12,6 +12,7 @@ namespace platetally {
 struct HeatInput {
   timeline::HeatLog log;
   std::vector<Material> materials;  ///< by tool number
+  MadeFrom made_from;
 };
 
 /// The only plate of a path. Throws UnreadablePlate, with the path in its message.

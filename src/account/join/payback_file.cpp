@@ -7,6 +7,7 @@
 #include <stdexcept>
 #include <utility>
 
+#include "account/join/made_from.hpp"
 #include "base/toml_reader.hpp"
 #include "base/units.hpp"
 #include "platetally/analyze.hpp"
@@ -211,7 +212,7 @@ Machine Reader::machine_of(const MachineEntry& entry) const {
   if (!load.ok())
     fail(entry.at,
          fmt::format("machine '{}': {}", entry.machine, load.diagnostics.front().message));
-  return std::move(load.machine);
+  return std::move(load).machine();
 }
 
 Prices Reader::prices() const {
@@ -253,6 +254,8 @@ void Reader::run_plate(const toml::source_region& at, const std::string& path,
       if (comparison.machines[i].cannot())
         input.cannot_print[i].push_back(plate.name);
     }
+    for (const ComparedMachine& compared : comparison.machines)
+      input.made_from.add_inputs_of(compared.account.made_from);
     for (const ComparedMachine& compared : comparison.machines)
       for (const std::string& misfit : compared.misfits)
         notes.push_back(fmt::format("{} does not fit {}: {}", plate.name, compared.name, misfit));
@@ -338,6 +341,10 @@ PaybackInput Reader::read() {
   input.currency = shared.currency;
   run_plates(machines, shared, input);
   check_cycle(input);
+  input.made_from.set("payback_file", content_hash(path_).value_or(""));
+  input.made_from.set("prices", prices_hash(shared));
+  if (!variant_.is_as_it_is())
+    input.made_from.set("variant", exact_text(variant_));
   return input;
 }
 

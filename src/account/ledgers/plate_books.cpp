@@ -92,6 +92,9 @@ void PlateBooks::take(const interpreter::Rows& rows) {
     heat_log_.take_strokes(rows, done, taken);
     visits_.draw(rows, done, done + taken);
     footprint_.add(rows, done, done + taken);
+    if (objects_)
+      objects_->draw(rows, done, done + taken);
+    turns_.note_asked(rows.record(done + taken / 2).move, static_cast<double>(taken));
     done += taken;
   }
 }
@@ -106,6 +109,7 @@ void PlateBooks::take_one(const interpreter::Record& record) {
   }
   const timeline::Duration duration = durations_.of(record);
   const swaps::Feed feed = purge_.take(record, duration.swap);
+  note_stop(record, duration);
   time_.add(record, duration, feed);
   layer_ledger_.add(record, duration.swap);
   heat_log_.enter_turn(turns_.add(record, duration, feed));
@@ -118,8 +122,29 @@ void PlateBooks::take_one(const interpreter::Record& record) {
   }
   note_place(record, feed);
   add_place(record, feed);
+  if (objects_) {
+    note_swap_for_objects(record, duration);
+    note_for_objects(record, feed);
+  }
   if (duration.swap.selection != timeline::Selection::none)
     ++selects_[static_cast<std::size_t>(duration.swap.to)];
+}
+
+void PlateBooks::note_stop(const interpreter::Record& record, const timeline::Duration& duration) {
+  Stop stop;
+  stop.line = record.line;
+  if (record.kind == interpreter::RecordKind::pause) {
+    stop.what = "pause";
+  } else if (duration.swap.selection == timeline::Selection::swap &&
+             timeline::Durations::is_by_hand(machine_, duration.swap.from, duration.swap.to)) {
+    stop.what = "manual-change";
+    stop.tool = duration.swap.to;
+    ++manual_changes_;
+  } else {
+    return;
+  }
+  heat_log_.note_stop(record.line);
+  time_.note_stop(std::move(stop), record.layer);
 }
 
 /// What take() does, for nearly every record of nearly every plate: nothing of swaps and seconds
@@ -135,6 +160,8 @@ void PlateBooks::take_move(const interpreter::Record& record) {
   tool_use_.add_move(record);
   note_place(record, feed);
   add_place(record, feed);
+  if (objects_)
+    note_for_objects(record, feed);
   if (feed.use == swaps::Use::part && feed.fresh_mm > 0.0 && feed.fresh_mm == record.move.e_mm &&
       record.flags == 0 && !record.move.is_stationary() && visits_.is_plain() &&
       !start_lines_.is_watching())
@@ -158,6 +185,65 @@ void PlateBooks::close_run() {
   tool_use_.add_strokes(tool, sums.motion_s);
   requirements_.add_points({sums.x_min_mm, sums.y_min_mm, sums.z_max_mm},
                            {sums.x_max_mm, sums.y_max_mm, sums.z_max_mm});
+  if (objects_)
+    objects_->add_strokes(run_.layer(), run_.tool(), sums.e_mm, sums.motion_s, box, sums.z_max_mm);
+}
+
+void PlateBooks::tell_objects_apart(bool draws_plate, std::optional<double> picture_at_mm) {
+  draws_plate_ = draws_plate;
+  objects_ = std::make_unique<objects::ObjectLedger>(machine_.area, machine_.tools.size(),
+                                                     draws_plate, picture_at_mm);
+}
+
+void PlateBooks::note_for_objects(const interpreter::Record& record, const swaps::Feed& feed) {
+  if (record.kind == interpreter::RecordKind::object)
+    objects_->name(record.event.tool);
+  if (record.kind != interpreter::RecordKind::move)
+    return;
+  const bool lays = interpreter::lays_material(record);
+  if (lays && feed.use == swaps::Use::part) {
+    objects_->lay(record, feed.fresh_mm);
+    return;
+  }
+  // As the ledger of time has it: all that feeds purge is swap; travel is what moves and lays
+  // nothing.
+  const bool is_purge = feed.use == swaps::Use::purge;
+  if (is_purge) {
+    objects_->add_swap_seconds(record.layer, record.tool, record.motion_s);
+    objects_->on_way_of_swap();
+  }
+  objects_->travel(!is_purge && !lays && !record.move.is_stationary() ? record.motion_s : 0.0);
+  if (lays)
+    objects_->lay_waste(record, is_purge ? AreaUse::purge : AreaUse::start_up);
+}
+
+void PlateBooks::note_swap_for_objects(const interpreter::Record& record,
+                                       const timeline::Duration& duration) {
+  if (duration.swap.selection == timeline::Selection::swap) {
+    objects_->swap(record.layer, duration.swap.to);
+    objects_->on_way_of_swap();
+  }
+  if (duration.cause == timeline::Cause::swap && record.kind != interpreter::RecordKind::move)
+    objects_->add_swap_seconds(record.layer, duration.swap.to, duration.time_s.expected);
+}
+
+objects::ObjectsTold PlateBooks::take_objects(const heat::HeatResult& heat,
+                                              const std::vector<std::string>& names,
+                                              std::size_t layers) {
+  objects::ObjectsTold told;
+  if (!objects_)
+    return told;
+  objects_->settle(names, tower_.verdict == swaps::TowerVerdict::tower ? tower_.places
+                                                                       : std::vector<swaps::Box>());
+  told.objects =
+      objects::share_plate(*objects_, {purge_.material(), g_per_mm_, time_.layers(), heat, layers});
+  if (draws_plate_)
+    told.plate = objects_->plate_picture();
+  told.layer = objects_->layer_picture();
+  told.overflows = objects_->found().overflows;
+  told.layers_together = std::size_t{1} << objects_->found().shift;
+  objects_.reset();
+  return told;
 }
 
 /// Where a record lays material, for start lines and what is laid outside the area.
@@ -191,16 +277,29 @@ double PlateBooks::flush_doubt_g() const {
   return doubt_g;
 }
 
+/// The one place where a verdict on the whole plate changes what was counted.
+void PlateBooks::recount(const swaps::Recounted& filament) {
+  purge_.recount(filament);
+  turns_.recount(filament);
+  if (filament.print_s > 0.0)
+    time_.move_to_swap(filament.layer, filament.print_s);
+  if (objects_)
+    objects_->recount(filament);
+}
+
 void PlateBooks::settle_outside() {
   swaps::Box inside = start_lines_.box();
   inside.include(later_);
   const swaps::OutsideLog::Verdict verdict = outside_.settle(inside);
   for (const swaps::OutsideVisit& visit : verdict.purge) {
-    const auto tool = static_cast<std::size_t>(visit.tool);
-    purge_.count_as_purge(visit.layer, tool, swaps::Use::part, swaps::Mark::place, visit.from,
-                          visit.to, visit.fed_mm);
-    turns_.recount(visit.layer, tool, swaps::Use::part, swaps::Use::purge, visit.fed_mm);
-    time_.move_to_swap(visit.layer, visit.print_s);
+    recount({.layer = visit.layer,
+             .tool = visit.tool,
+             .mm = visit.fed_mm,
+             .print_s = visit.print_s,
+             .mark = swaps::Mark::place,
+             .from = visit.from,
+             .to = visit.to,
+             .beyond = visit.box});
   }
   for (const swaps::OutsideVisit& visit : verdict.doubtful) {
     outside_doubt_g_ += visit.fed_mm * g_per_mm_[static_cast<std::size_t>(visit.tool)];
@@ -215,9 +314,13 @@ void PlateBooks::settle_start_lines() {
     return purge_.material().of_layer(layer).laid_mm();
   };
   for (const StartLines::Stroke& stroke : start_lines_.find(later_, laid_in)) {
-    const auto tool = static_cast<std::size_t>(stroke.tool);
-    purge_.count_as_start_up(stroke.layer, tool, stroke.fed_mm);
-    turns_.recount(stroke.layer, tool, swaps::Use::part, swaps::Use::start_up, stroke.fed_mm);
+    const swaps::Box& box = stroke.box;
+    recount({.layer = stroke.layer,
+             .tool = stroke.tool,
+             .mm = stroke.fed_mm,
+             .is = swaps::Use::start_up,
+             .at_mm = {{0.5 * static_cast<double>(box.x_min_mm + box.x_max_mm),
+                        0.5 * static_cast<double>(box.y_min_mm + box.y_max_mm)}}});
     const swaps::MaterialBook::Cell cell = purge_.material().of_layer(stroke.layer);
     constexpr double kRest = 0.01;
     if (cell.laid_mm() - cell.of(swaps::Use::start_up) <= kRest * cell.laid_mm() &&
@@ -245,8 +348,8 @@ void PlateBooks::add_place(const interpreter::Record& record, const swaps::Feed&
 
 void PlateBooks::settle_purge() {
   close_run();
-  for (const swaps::EarlyPurge& early : purge_.settle_early())
-    turns_.recount(early.layer, early.tool, early.was, swaps::Use::purge, early.fresh_mm);
+  for (const swaps::Recounted& early : purge_.settle_early())
+    recount(early);
   settle_outside();
   settle_start_lines();
   tower_ = swaps::find_tower(visits_);
@@ -285,14 +388,18 @@ void PlateBooks::move_to_tower() {
     // What a tool lays there before it goes elsewhere is its swap's; later it fills the tower up.
     const bool is_of_swap = visit.leads || index == next_of_swap;
     next_of_swap = is_of_swap ? index + 1 : 0;
-    turns_.move_to_tower(visits_.swaps_before(visit), visit.layer, !is_of_swap, visit.part_mm,
-                         visit.print_s);
-    const auto tool = static_cast<std::size_t>(visit.tool);
     // What lies under a tower before the first swap is there because of the swaps to come.
     const swaps::Segment& segment = visits_.segments()[std::max<std::size_t>(visit.segment, 1)];
-    purge_.count_as_purge(visit.layer, tool, swaps::Use::part, swaps::Mark::tower, segment.from,
-                          segment.to, visit.part_mm);
-    time_.move_to_swap(visit.layer, visit.print_s);
+    recount({.layer = visit.layer,
+             .tool = visit.tool,
+             .mm = visit.part_mm,
+             .print_s = visit.print_s,
+             .mark = swaps::Mark::tower,
+             .from = segment.from,
+             .to = segment.to,
+             .only_keeps_standing = !is_of_swap,
+             .segment = visits_.swaps_before(visit),
+             .at_mm = {{double{visit.x_mm}, double{visit.y_mm}}}});
   }
   for (const swaps::Box& place : tower_.places)
     footprint_.call_purge(static_cast<double>(place.x_min_mm), static_cast<double>(place.x_max_mm),
@@ -314,6 +421,7 @@ void PlateBooks::write(const heat::HeatResult& heat, const std::vector<double>& 
   write_visits(ordinals, account);
   write_tower(account);
   write_heat_rows(heat, rows(layer_heights_mm), machine_, account, start_layers_);
+  write_stops(heat, ordinals, account);
   write_totals(heat, account);
 }
 
@@ -377,11 +485,41 @@ void PlateBooks::write_pairs(Account& account) const {
   }
 }
 
-void PlateBooks::write_visits(const std::vector<std::size_t>& ordinals, Account& account) const {
+/// Of the account's layers, by ordinal.
+std::vector<std::uint64_t> PlateBooks::indices(const std::vector<std::size_t>& ordinals) const {
   std::vector<std::uint64_t> index_of(ordinals.size());
   std::uint64_t index = 0;
   for (const std::size_t ordinal : ordinals)
     index_of[ordinal] = is_start(ordinal) ? 0 : index++;
+  return index_of;
+}
+
+/// Words that nothing is known of may take time before a stop by its share of all seconds.
+void PlateBooks::write_stops(const heat::HeatResult& heat, const std::vector<std::size_t>& ordinals,
+                             Account& account) const {
+  const std::vector<std::uint64_t> index_of = indices(ordinals);
+  account.stops = time_.stops();
+  const double unknown_s = unknown_words_s(account);
+  const double all_s = time_.total().expected;
+  for (std::size_t i = 0; i < account.stops.size(); ++i) {
+    Stop& stop = account.stops[i];
+    stop.layer = stop.layer < index_of.size() ? index_of[stop.layer] : 0;
+    if (all_s > 0.0)
+      stop.after.high += unknown_s * std::min(1.0, stop.after.expected / all_s);
+    if (i < heat.waited_before_stop_s.size())
+      stop.after += Range::exactly(heat.waited_before_stop_s[i]);
+  }
+}
+
+double PlateBooks::unknown_words_s(const Account& account) const {
+  double seconds = 0.0;
+  for (const UnaccountedWord& word : account.unaccounted)
+    seconds += static_cast<double>(word.count) * machine_.procedures.unknown_word_most_s;
+  return seconds;
+}
+
+void PlateBooks::write_visits(const std::vector<std::size_t>& ordinals, Account& account) const {
+  const std::vector<std::uint64_t> index_of = indices(ordinals);
   account.visits = layer_sequence_.visits();
   std::erase_if(account.visits, [this](const LayerVisit& visit) { return is_start(visit.layer); });
   for (LayerVisit& visit : account.visits)
@@ -427,15 +565,14 @@ void PlateBooks::write_totals(const heat::HeatResult& heat, Account& account) co
   totals.time += Range::exactly(heat.wait_s);
   totals.pause_s = time_.pause_s();
   totals.pauses = time_.pauses();
-  double unknown_words_s = 0.0;
-  for (const UnaccountedWord& word : account.unaccounted)
-    unknown_words_s += static_cast<double>(word.count) * machine_.procedures.unknown_word_most_s;
-  totals.time.high += unknown_words_s;
+  totals.manual_changes = manual_changes_;
+  const double unknown_s = unknown_words_s(account);
+  totals.time.high += unknown_s;
   totals.time += time_.motion_band();
   totals.time_of_print = time_.of_print();
   totals.time_of_print += time_.print_motion_band();
-  totals.time_of_print.high += unknown_words_s;
-  totals.time_band = band_causes(time_, unknown_words_s);
+  totals.time_of_print.high += unknown_s;
+  totals.time_band = band_causes(time_, unknown_s);
   totals.set_power_and_energy_band(machine_.supply.energy_spread);
 }
 

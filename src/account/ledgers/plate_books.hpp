@@ -2,7 +2,10 @@
 #pragma once
 
 #include <algorithm>
+#include <memory>
+#include <optional>
 #include <set>
+#include <string>
 #include <vector>
 
 #include "account/ledgers/footprint.hpp"
@@ -14,6 +17,8 @@
 #include "account/ledgers/time_ledger.hpp"
 #include "account/ledgers/tool_use.hpp"
 #include "account/ledgers/turn_ledger.hpp"
+#include "account/objects/object_ledger.hpp"
+#include "account/objects/object_shares.hpp"
 #include "material/swaps/deposit_log.hpp"
 #include "material/swaps/outside_log.hpp"
 #include "material/swaps/purge_book.hpp"
@@ -45,12 +50,22 @@ class PlateBooks : public interpreter::RowSink {
   void take(const interpreter::Rows& rows) override;
   void take(const interpreter::Record& event) override { take_one(event); }
 
+  /// From the first record on, objects are told apart; see AnalyzeOptions.
+  void tell_objects_apart(bool draws_plate, std::optional<double> picture_at_mm);
+
   /// Looks for a prime tower and counts what is laid there as purge; once, after the last record.
   void settle_purge();
+
+  /// Objects with their shares, and the pictures; once, after settle_purge(). Nothing where they
+  /// were not to be told apart. `names`: of the objects that comments name, `layers`: ordinals.
+  objects::ObjectsTold take_objects(const heat::HeatResult& heat,
+                                    const std::vector<std::string>& names, std::size_t layers);
 
   const Demand& demand() const { return requirements_.demand(); }
   /// Laid outside the build area, where it may be purge or part.
   double outside_doubt_g() const { return outside_doubt_g_; }
+  /// Pauses and manual changes, listed or not.
+  std::uint64_t stops_in_all() const { return time_.stops_in_all(); }
   /// Fed at rest, where it may be purge of a change or none; after settle_purge().
   double flush_doubt_g() const;
   const LayerLedger& layer_ledger() const { return layer_ledger_; }
@@ -64,6 +79,8 @@ class PlateBooks : public interpreter::RowSink {
 
   /// The turns that the log's events name; once, after settle_purge(). Empty: too many to keep.
   std::vector<Turn> take_turns() { return turns_.take(); }
+  /// TurnLedger::asked_mm_s(), before take_turns().
+  double asked_mm_s() const { return turns_.asked_mm_s(); }
 
   /// Tiles under what the machine lays in places of its own (waste areas, start-up lines), by layer
   /// ordinal, as in HeatLog::footprint_by_layer.
@@ -83,7 +100,11 @@ class PlateBooks : public interpreter::RowSink {
  private:
   void take_one(const interpreter::Record& record);
   void take_move(const interpreter::Record& record);
+  void note_stop(const interpreter::Record& record, const timeline::Duration& duration);
   void close_run();
+  void recount(const swaps::Recounted& filament);
+  void note_for_objects(const interpreter::Record& record, const swaps::Feed& feed);
+  void note_swap_for_objects(const interpreter::Record& record, const timeline::Duration& duration);
   LayerGrams grams_of(std::size_t ordinal) const {
     return grams_of_layer(purge_.material(), static_cast<std::uint32_t>(ordinal), g_per_mm_);
   }
@@ -102,6 +123,10 @@ class PlateBooks : public interpreter::RowSink {
   void write_pairs(Account& account) const;
   void write_visits(const std::vector<std::size_t>& ordinals, Account& account) const;
   void write_tower(Account& account) const;
+  void write_stops(const heat::HeatResult& heat, const std::vector<std::size_t>& ordinals,
+                   Account& account) const;
+  std::vector<std::uint64_t> indices(const std::vector<std::size_t>& ordinals) const;
+  double unknown_words_s(const Account& account) const;
   void write_totals(const heat::HeatResult& heat, Account& account) const;
 
   const Machine& machine_;
@@ -129,6 +154,9 @@ class PlateBooks : public interpreter::RowSink {
   timeline::HeatLogBuilder heat_log_;
   MachineRequirements requirements_;
   std::vector<std::uint64_t> selects_;  ///< by tool
+  std::uint64_t manual_changes_ = 0;
+  std::unique_ptr<objects::ObjectLedger> objects_;  ///< null: not asked for
+  bool draws_plate_ = false;
 };
 
 /// Layer ordinals, lowest height first: the rows of Account::layers. Ordinal 0 (before the first

@@ -58,6 +58,15 @@ void TimeLedger::add_causes(const timeline::Duration& duration) {
   start_ += duration.start_s;
 }
 
+void TimeLedger::note_stop(Stop of, std::uint32_t layer) {
+  if (++stops_in_all_ > kMostStops)
+    return;
+  of.layer = layer;
+  of.after = total_;
+  of.after += band_of_motion(motion_s());
+  stops_.push_back(std::move(of));
+}
+
 void TimeLedger::begin_print() {
   if (prints_)
     return;

@@ -7,6 +7,7 @@
 #include "material/swaps/purge_book.hpp"
 #include "motion/timeline/durations.hpp"
 #include "platetally/breakdown.hpp"
+#include "platetally/stop.hpp"
 #include "reading/interpreter/record.hpp"
 
 namespace platetally::ledgers {
@@ -41,6 +42,12 @@ class TimeLedger {
   Range print_motion_band() const {
     return prints_ ? band_of_motion(motion_s() - motion_before_print_s_) : Range{};
   }
+  /// The next record waits for a person; `of` has kind, line and tool. Beyond kMostStops it is only
+  /// counted.
+  void note_stop(Stop of, std::uint32_t layer);
+  /// `stop.layer` is a layer ordinal, `stop.after` without heat waits.
+  const std::vector<Stop>& stops() const { return stops_; }
+  std::uint64_t stops_in_all() const { return stops_in_all_; }
   double pause_s() const { return of_cause(timeline::Cause::pause).expected; }
   std::uint64_t pauses() const { return pauses_; }
   /// Sum of the durations of one cause.
@@ -62,6 +69,8 @@ class TimeLedger {
 
   std::vector<TimeBy> layers_;
   std::uint64_t pauses_ = 0;
+  std::vector<Stop> stops_;
+  std::uint64_t stops_in_all_ = 0;
   Range total_;
   bool prints_ = false;
   Range before_print_;  // counted until then

@@ -1,6 +1,7 @@
 #include "account/ledgers/turn_ledger.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <utility>
 
 namespace platetally::ledgers {
@@ -45,13 +46,48 @@ void TurnLedger::begin(std::int16_t tool, std::uint32_t layer, std::int16_t from
   if (from >= 0) {
     laid_since_swap_ = false;
     is_landing_ = true;
+    before_swap_mm_ = laid_mm_;
   }
   turns_.push_back(turn);
+}
+
+void TurnLedger::note_asked(const interpreter::Move& stroke, double stands_for) {
+  if (stroke.feed_mm_s <= 0.0 || stroke.is_arc())
+    return;
+  const double length_mm =
+      std::hypot(stroke.to_mm[0] - stroke.from_mm[0], stroke.to_mm[1] - stroke.from_mm[1]);
+  asked_mm_ += stands_for * stroke.e_mm;
+  asked_s_ += stands_for * length_mm / stroke.feed_mm_s;
+}
+
+/// Where a way leads, and how far it would have been without what lies between.
+void TurnLedger::note_way(const interpreter::Record& record, bool lays, Turn& turn) {
+  const interpreter::Move& move = record.move;
+  if (lays_)
+    laid_mm_ = {move.from_mm[0], move.from_mm[1]};
+  lays_ = lays;
+  if (lays) {
+    laid_mm_ = {move.to_mm[0], move.to_mm[1]};
+    return;
+  }
+  const double length_mm =
+      std::hypot(move.to_mm[0] - move.from_mm[0], move.to_mm[1] - move.from_mm[1]);
+  if (is_landing_ || turn.segment == 0 || length_mm <= double{turn.way_mm})
+    return;
+  turn.way_mm = static_cast<float>(length_mm);
+  turn.way_s = static_cast<float>(record.motion_s);
+  turn.way_feed_mm_s = static_cast<float>(move.feed_mm_s);
+  turn.direct_mm = static_cast<float>(
+      std::hypot(move.to_mm[0] - before_swap_mm_[0], move.to_mm[1] - before_swap_mm_[1]));
 }
 
 void TurnLedger::add_motion(const interpreter::Record& record, const swaps::Feed& feed) {
   const bool lays = interpreter::lays_material(record);
   Turn& turn = turns_.back();
+  if (!record.move.is_above_one_place())
+    note_way(record, lays, turn);
+  if (lays && feed.use == swaps::Use::part)
+    note_asked(record.move, 1.0);
   turn.fed_mm += record.tool >= 0 ? record.move.e_mm : 0.0;
   turn.melted_mm += feed.fresh_mm;
   is_landing_ = is_landing_ && !lays;
@@ -89,45 +125,40 @@ Turn* TurnLedger::find(std::size_t first, std::size_t end, std::size_t& last_fou
   return &*found;
 }
 
-void TurnLedger::move_to_tower(std::uint32_t segment, std::uint32_t layer, bool is_filler,
-                               double part_mm, double print_s) {
-  const auto of_segment = std::ranges::equal_range(turns_, segment, {}, &Turn::segment);
+Turn* TurnLedger::turn_of(const swaps::Recounted& filament) {
+  const auto has = [&filament](const Turn& turn) {
+    const bool was_start_up = filament.was == swaps::Use::start_up;
+    const double mm = was_start_up ? turn.start_up_mm : turn.part_mm();
+    return turn.layer == filament.layer && mm + kRounding_mm >= filament.mm;
+  };
+  if (!filament.segment)
+    return find(0, turns_.size(), found_of_tool_, [&](const Turn& turn) {
+      return turn.tool == static_cast<std::int16_t>(filament.tool) && has(turn);
+    });
+  const auto of_segment = std::ranges::equal_range(turns_, *filament.segment, {}, &Turn::segment);
   const auto index_of = [this](auto turn) {
     return static_cast<std::size_t>(turn - turns_.begin());
   };
-  Turn* turn =
-      find(index_of(of_segment.begin()), index_of(of_segment.end()), on_tower_,
-           [&](const Turn& candidate) {
-             return candidate.layer == layer && candidate.part_mm() + kRounding_mm >= part_mm;
-           });
-  if (turn == nullptr)
-    return;
-  turn->print_s -= print_s;
-  (is_filler ? turn->filler_s : turn->purge_s) += print_s;
-  (is_filler ? turn->filler_mm : turn->purge_mm) += part_mm;
-  turn->purge_stands = true;
+  return find(index_of(of_segment.begin()), index_of(of_segment.end()), found_of_segment_, has);
 }
 
-void TurnLedger::recount(std::uint32_t layer, std::size_t tool, swaps::Use from, swaps::Use to,
-                         double mm) {
-  const bool from_start_up = from == swaps::Use::start_up;
-  Turn* turn = find(0, turns_.size(), recounted_, [&](const Turn& candidate) {
-    const double has_mm = from_start_up ? candidate.start_up_mm : candidate.part_mm();
-    return candidate.layer == layer && candidate.tool == static_cast<std::int16_t>(tool) &&
-           has_mm + kRounding_mm >= mm;
-  });
+void TurnLedger::recount(const swaps::Recounted& filament) {
+  Turn* const turn = turn_of(filament);
   if (turn == nullptr)
     return;
-  if (from_start_up)
-    turn->start_up_mm -= mm;
-  if (to == swaps::Use::start_up) {
-    turn->start_up_mm += mm;
-  } else if (from_start_up) {  // laid where a tower stands later: its foot
-    turn->filler_mm += mm;
-    turn->purge_stands = true;
-  } else {
-    turn->purge_mm += mm;
+  const bool was_start_up = filament.was == swaps::Use::start_up;
+  if (was_start_up)
+    turn->start_up_mm -= filament.mm;
+  turn->print_s -= filament.print_s;
+  if (filament.is == swaps::Use::start_up) {
+    turn->start_up_mm += filament.mm;
+    return;
   }
+  // Start-up that is purge was laid where a tower stands later: its foot.
+  const bool is_filler = was_start_up || filament.only_keeps_standing;
+  (is_filler ? turn->filler_mm : turn->purge_mm) += filament.mm;
+  (is_filler ? turn->filler_s : turn->purge_s) += filament.print_s;
+  turn->purge_stands = turn->purge_stands || was_start_up || filament.mark == swaps::Mark::tower;
 }
 
 std::vector<Turn> TurnLedger::take() {

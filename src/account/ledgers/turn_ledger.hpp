@@ -5,10 +5,12 @@
 // bounded; a plate with more turns than that has no variants in which turns change.
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <vector>
 
 #include "material/swaps/purge_book.hpp"
+#include "material/swaps/recounted.hpp"
 #include "motion/timeline/durations.hpp"
 #include "reading/interpreter/record.hpp"
 
@@ -35,6 +37,11 @@ struct Turn {
   double filler_mm = 0.0;     ///< purge too, laid where no swap asks for it
   double start_up_mm = 0.0;   ///< waste before the first swap
   bool purge_stands = false;  ///< its purge is laid on a tower
+  // The longest way behind its landing: where purge stands, that from the tower to the part.
+  float way_mm = 0.0F;
+  float way_s = 0.0F;
+  float way_feed_mm_s = 0.0F;
+  float direct_mm = 0.0F;  ///< from where was laid last before the swap to where that way ends
 
   double part_mm() const { return fed_mm - purge_mm - filler_mm - start_up_mm; }
   /// Without the swap's own seconds.
@@ -65,16 +72,19 @@ class TurnLedger {
     turn.print_s += motion_s;
     turn.fed_mm += e_mm;
     turn.melted_mm += e_mm;
+    lays_ = true;
   }
 
-  /// Counts part that was laid in a segment and layer as purge on a tower after all: the swap's
-  /// own, or what only keeps the tower standing. Calls come in the order of printing.
-  void move_to_tower(std::uint32_t segment, std::uint32_t layer, bool is_filler, double part_mm,
-                     double print_s);
+  /// A stroke of the part out of so many like it.
+  void note_asked(const interpreter::Move& stroke, double stands_for);
 
-  /// Counts filament of a tool that was added to a layer as part or start-up as another use after
-  /// all. Calls of one kind come in the order of printing.
-  void recount(std::uint32_t layer, std::size_t tool, swaps::Use from, swaps::Use to, double mm);
+  /// mm of filament a second that strokes of the part ask for, corners and accelerations apart: of
+  /// a sample of them. 0: none.
+  double asked_mm_s() const { return asked_s_ > 0.0 ? asked_mm_ / asked_s_ : 0.0; }
+
+  /// Counts filament as another use after all, in the turn that fed it: of its tool, or of its
+  /// segment where that is known. Calls of either kind come in the order of printing.
+  void recount(const swaps::Recounted& filament);
 
   std::uint32_t current() const { return static_cast<std::uint32_t>(turns_.size() - 1); }
 
@@ -84,15 +94,22 @@ class TurnLedger {
  private:
   void begin(std::int16_t tool, std::uint32_t layer, std::int16_t from);
   void add_motion(const interpreter::Record& record, const swaps::Feed& feed);
+  Turn* turn_of(const swaps::Recounted& filament);
+  void note_way(const interpreter::Record& record, bool lays, Turn& turn);
   template <typename Fits>
   Turn* find(std::size_t first, std::size_t end, std::size_t& last_found, const Fits& fits);
 
   std::vector<Turn> turns_;
-  std::size_t recounted_ = 0;     ///< the turn that recount() found last
-  std::size_t on_tower_ = 0;      ///< the turn that move_to_tower() found last
-  bool laid_since_swap_ = false;  ///< part
-  bool is_landing_ = false;       ///< nothing was laid since the swap
+  std::size_t found_of_tool_ = 0;     ///< the turn that was found last
+  std::size_t found_of_segment_ = 0;  ///< the same
+  bool laid_since_swap_ = false;      ///< part
+  bool is_landing_ = false;           ///< nothing was laid since the swap
   bool overflows_ = false;
+  bool lays_ = false;                       ///< the last move did
+  std::array<double, 2> laid_mm_{};         ///< where the last stroke ended
+  std::array<double, 2> before_swap_mm_{};  ///< the same when the last swap came
+  double asked_mm_ = 0.0;
+  double asked_s_ = 0.0;
 };
 
 }  // namespace platetally::ledgers

@@ -55,6 +55,53 @@ double unattended_s(const WallTime& start, double time_s, const AttendedHours& a
   return base::kSecondsPerMinute * minutes;
 }
 
+/// Minutes until somebody is there; 0 while somebody is. Nothing where nobody ever is.
+std::optional<std::int64_t> until_attended(const WallTime& time, const AttendedHours& attended) {
+  for (std::int64_t i = 0; i <= kMinutesPerDay; ++i)
+    if (is_attended(attended, WallTime{time.minutes + i}.hour()))
+      return i;
+  return std::nullopt;
+}
+
+/// Gives every stop its minute. Returns by how many minutes the plate is late where each waits
+/// until somebody is there, and with it what comes behind; nothing where that never ends.
+std::optional<std::int64_t> time_stops(const WallTime& start, const AttendedHours* attended,
+                                       std::vector<Stop>& stops) {
+  std::optional<std::int64_t> late = 0;
+  for (Stop& stop : stops) {
+    const WallTime at = later(start, stop.after.expected);
+    stop.at = at.text();
+    stop.at_early = later(start, stop.after.low).text();
+    stop.at_late = later(start, stop.after.high).text();
+    if (attended == nullptr)
+      continue;
+    stop.unattended = !is_attended(*attended, at.hour());
+    const auto waits =
+        late ? until_attended({at.minutes + *late}, *attended) : std::optional<std::int64_t>();
+    late = waits ? std::optional(*late + *waits) : std::nullopt;
+  }
+  return late;
+}
+
+/// Stops that nobody attends speak against printing the plate as it is.
+void judge_stops(Account& account) {
+  const Clock& clock = *account.clock;
+  if (!clock.stops_unattended || *clock.stops_unattended == 0)
+    return;
+  VerdictReason reason{"stops-unattended", Grade::look,
+                       fmt::format("{} of {} {} in hours with nobody there, the first at {}",
+                                   *clock.stops_unattended, account.stops.size(),
+                                   account.totals.manual_changes > 0 ? "stops come" : "pauses come",
+                                   std::ranges::find_if(account.stops, [](const Stop& stop) {
+                                     return stop.unattended.value_or(false);
+                                   })->at)};
+  Verdict& verdict = account.verdict;
+  const auto place = std::ranges::find_if(
+      verdict.reasons, [](const VerdictReason& other) { return other.grade < Grade::look; });
+  verdict.reasons.insert(place, std::move(reason));
+  verdict.grade = verdict.reasons.front().grade;
+}
+
 }  // namespace
 
 double WallTime::hour() const {
@@ -95,6 +142,7 @@ void add_clock(Account& account, const WallTime& start, Prices* prices) {
   const Range& time = account.totals.time;
   Clock clock;
   clock.start = start.text();
+  account.made_from.set("start", clock.start);
   const auto first = std::ranges::find_if(
       account.layers, [](const LayerAccount& layer) { return layer.index > 0; });
   clock.first_layer = later(start, first == account.layers.end() ? 0.0 : first->start_s).text();
@@ -106,7 +154,18 @@ void add_clock(Account& account, const WallTime& start, Prices* prices) {
     if (prices->attended)
       clock.unattended_s = unattended_s(start, time.expected, *prices->attended);
   }
+  const AttendedHours* attended =
+      prices != nullptr && prices->attended ? &*prices->attended : nullptr;
+  const std::optional<std::int64_t> late = time_stops(start, attended, account.stops);
+  if (attended != nullptr) {
+    clock.stops_unattended = static_cast<std::uint64_t>(std::ranges::count_if(
+        account.stops, [](const Stop& stop) { return stop.unattended.value_or(false); }));
+    const std::uint64_t in_all = account.totals.pauses + account.totals.manual_changes;
+    if (late && in_all > 0 && in_all == account.stops.size())
+      clock.done_attended = WallTime{later(start, time.expected).minutes + *late}.text();
+  }
   account.clock = std::move(clock);
+  judge_stops(account);
 }
 
 }  // namespace platetally

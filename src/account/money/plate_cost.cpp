@@ -1,4 +1,7 @@
 // What a plate costs. Formulae: docs/methods-money.md.
+#include <fmt/format.h>
+
+#include <algorithm>
 #include <cmath>
 
 #include "base/units.hpp"
@@ -94,7 +97,8 @@ PlateCost cost_of_plate(const Account& account, const Prices& prices, int copies
     cost.per_hour = prices.maintenance_per_h;
   cost.machine = hours * cost.per_hour;
   cost.labour =
-      prices.labour_per_plate + static_cast<double>(totals.pauses) * prices.labour_per_intervention;
+      prices.labour_per_plate +
+      static_cast<double>(totals.pauses + totals.manual_changes) * prices.labour_per_intervention;
   const double survives =
       std::pow(1.0 - prices.failure_per_swap, static_cast<double>(totals.swaps)) *
       std::exp(-prices.failure_per_h * hours);
@@ -116,6 +120,8 @@ PlateCost cost_of_plate(const Account& account, const Prices& prices, int copies
 }
 
 void add_spools(Account& account, const Prices& prices) {
+  if (prices.reserve_share != 0.0)
+    account.made_from.set("reserve_share", fmt::format("{}", prices.reserve_share));
   for (ToolAccount& tool : account.tools) {
     tool.to_have_g = (1.0 + prices.reserve_share) * (tool.part_g + tool.purge_g + tool.start_up_g);
     if (prices.spool_g)
@@ -124,9 +130,37 @@ void add_spools(Account& account, const Prices& prices) {
   }
 }
 
+namespace {
+
+/// Filament, drying and wear by its own grams, energy by its watt-hours, machine and labour by its
+/// time; failures by all of these. All objects together cost what the plate does.
+void share_cost(Account& account, const Prices& prices) {
+  const PlateCost& cost = *account.cost;
+  const double failing = cost.total() - cost.failures;
+  const double time_s = account.totals.time.expected;
+  const double alike = 1.0 / static_cast<double>(std::max<std::size_t>(1, account.objects.size()));
+  for (ObjectAccount& object : account.objects) {
+    double own = base::kwh_from_wh(object.energy_wh) * cost.energy_per_kwh;
+    for (std::size_t tool = 0; tool < object.part_by_tool_g.size(); ++tool) {
+      const double g = object.part_by_tool_g[tool] + object.waste_by_tool_g[tool];
+      own += g * per_kg(prices, tool) / base::kGPerKg;
+      own += base::kg_from_g(g) * (prices.drying_per_kg + prices.wear_per_kg);
+    }
+    const double share_of_time = time_s > 0.0 ? object.time_by.sum_s() / time_s : alike;
+    own += share_of_time * (cost.machine + cost.labour);
+    object.cost = own + cost.failures * (failing > 0.0 ? own / failing : alike);
+  }
+}
+
+}  // namespace
+
 void add_prices(Account& account, const Prices& prices, int copies) {
   add_spools(account, prices);
+  account.made_from.set("prices", prices_hash(prices));
+  if (copies != 1)
+    account.made_from.set("copies", fmt::format("{}", copies));
   account.cost = cost_of_plate(account, prices, copies);
+  share_cost(account, prices);
   const PlateCost& cost = *account.cost;
   for (Finding& finding : account.findings)
     finding.saves_money = finding.saves_purge_g * cost.per_purge_g +

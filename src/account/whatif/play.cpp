@@ -68,6 +68,7 @@ class Player {
   bool change_place();
   void build_tower();
   bool change_heating();
+  void move_stops();
   void heat_up();
 
   const KeptPlate& plate_;
@@ -170,12 +171,34 @@ bool Player::change_heating() {
   return true;
 }
 
+/// A stop comes at the same share of its layer's time. Where a layer swaps otherwise, it is not
+/// known which of its stops are left, and none are listed.
+void Player::move_stops() {
+  Account& account = played_.account;
+  const std::vector<LayerAccount>& old = plate_.account.layers;
+  const std::vector<LayerAccount>& now = account.layers;
+  for (Stop& stop : account.stops) {
+    const std::size_t layer = stop.layer;
+    if (layer >= old.size() || layer >= now.size() || old[layer].swaps != now[layer].swaps ||
+        old[layer].time_by.sum_s() <= 0.0) {
+      account.stops.clear();
+      return;
+    }
+    const double into_s = stop.after.expected - old[layer].start_s;
+    const double scale = now[layer].time_by.sum_s() / old[layer].time_by.sum_s();
+    const double after_s = now[layer].start_s + std::max(0.0, into_s) * scale;
+    const double share = stop.after.expected > 0.0 ? after_s / stop.after.expected : 0.0;
+    stop.after = {share * stop.after.low, after_s, share * stop.after.high};
+  }
+}
+
 void Player::heat_up() {
   Account& account = played_.account;
   const heat::HeatResult heat = heat::run_heat(machine_, plate_.materials, log_, plate_.start);
   account.totals.time += Range::exactly(heat.wait_s - plate_.account.totals.time_by.heat_wait_s);
   ledgers::write_heat_rows(heat, plate_.ordinals, machine_, account, plate_.start_layers);
   ledgers::sum_layers(account);
+  move_stops();
   account.power = heat.power;
   account.totals.set_power_and_energy_band(machine_.supply.energy_spread);
 }

@@ -60,7 +60,6 @@ class Rewriter {
       if (pair.needed_g && *pair.needed_g > 0.0)
         need_mm3_[{pair.from, pair.to}] =
             *pair.needed_g / static_cast<double>(pair.count) / g_per_mm3(pair.to);
-    laid_mm3_s_ = pace_of_part();
   }
 
   Rewritten rewrite();
@@ -72,6 +71,7 @@ class Rewriter {
   double area_mm2(int tool) const { return area_mm2_[static_cast<std::size_t>(tool)]; }
 
   double pace_of_part() const;
+  double pace_of_tower() const;
   void gather();
   void find_neighbours();
   void take_out();
@@ -124,6 +124,28 @@ double Rewriter::pace_of_part() const {
       print_s += turn.print_s;
     }
   return print_s > 0.0 && mm3 > 0.0 ? mm3 / print_s : plate_.machine.swap.purge_mm3_s;
+}
+
+/// mm3/s at which a tower is laid that the plate does not have. Its lines are straight and as long
+/// as its side, which holds the purge of the fullest layer, so the pace that the part's strokes ask
+/// for is lost only at their ends: each takes L / v + v / a. Never below the part's own pace, in
+/// which corners and short strokes are.
+double Rewriter::pace_of_tower() const {
+  const double part_mm3_s = pace_of_part();
+  const double asked_mm3_s = plate_.asked_mm_s * area_mm2(0);
+  double most = 0.0;
+  for (const Group& group : groups_)
+    most = std::max(most, group.swaps);
+  const double each_mm3 = *std::ranges::max_element(policy_->each_mm3);
+  if (asked_mm3_s <= part_mm3_s || most * each_mm3 <= 0.0)
+    return part_mm3_s;
+  const Machine& machine = plate_.machine;
+  const double wide_mm = machine.heads.front().nozzle_diameter_mm;
+  const double high_mm = 0.5 * wide_mm;  // common practice, no source
+  const double side_mm = std::sqrt(most * each_mm3 / high_mm);
+  const double v_mm_s = asked_mm3_s / (wide_mm * high_mm);
+  const double line_s = side_mm / v_mm_s + v_mm_s / machine.motion.print_acceleration_mm_s2;
+  return std::max(part_mm3_s, side_mm * wide_mm * high_mm / line_s);
 }
 
 void Rewriter::gather() {
@@ -343,6 +365,23 @@ void Rewriter::change_purge(const Piece& piece, const SwapPurge& had, double mm3
   now.filler_mm *= piece.height;
 }
 
+/// Seconds of going to the part straight from where was laid last, by the pace of the way from the
+/// tower: t = L / v + v / a where the speed v that is asked for is reached, else 2 sqrt(L / a),
+/// from rest to rest; a is what that way shows.
+double direct_s(const Turn& turn, double way_back_s) {
+  const double length_mm = turn.way_mm;
+  const double v_mm_s = turn.way_feed_mm_s;
+  const double direct_mm = turn.direct_mm;
+  if (way_back_s <= 0.0 || length_mm <= 0.0 || direct_mm >= length_mm)
+    return way_back_s;
+  const double ramp_s = v_mm_s > 0.0 ? way_back_s - length_mm / v_mm_s : 0.0;
+  const bool reaches_v = ramp_s > 0.0 && v_mm_s * ramp_s <= length_mm;
+  if (!reaches_v)
+    return way_back_s * std::sqrt(direct_mm / length_mm);
+  return direct_mm >= v_mm_s * ramp_s ? direct_mm / v_mm_s + ramp_s
+                                      : 2.0 * std::sqrt(direct_mm * ramp_s / v_mm_s);
+}
+
 /// Appends the turns of a piece, with a swap in front of it from `from` (-1: none).
 void Rewriter::lay(const Piece& piece, int from, std::size_t group) {
   const Stint& stint = piece.stint;
@@ -365,8 +404,9 @@ void Rewriter::lay(const Piece& piece, int from, std::size_t group) {
     now.print_s *= piece.print;
     // From a tower it is as far back to the part as it was there, however many parts there are.
     const double way_back_s =
-        had.stands ? std::min(old.landing_travel_s, old.travel_s - old.landing_travel_s) : 0.0;
-    now.travel_s = lands * old.landing_travel_s + std::min(piece.travel, 1.0) * way_back_s +
+        had.stands ? std::min(double{old.way_s}, old.travel_s - old.landing_travel_s) : 0.0;
+    const double way_s = leaves_tower ? direct_s(old, way_back_s) : way_back_s;
+    now.travel_s = lands * old.landing_travel_s + std::min(piece.travel, 1.0) * way_s +
                    piece.travel * (old.travel_s - old.landing_travel_s - way_back_s);
     // Where another machine changes, drawing out and ramming are of its own seconds of a change.
     now.rest_s = (policy_ != nullptr && swapped ? 0.0 : lands) * old.landing_rest_s +
@@ -496,6 +536,8 @@ Rewritten Rewriter::rewrite() {
     return std::move(result_);
   }
   gather();
+  if (policy_ != nullptr)
+    laid_mm3_s_ = pace_of_tower();
   find_neighbours();
   take_out();
   thin_out();

@@ -246,7 +246,8 @@ motors_holding_w = 9
 part_fan_w = 2
 
 [swap]
-filament_change_s = [120, 240, 600]  # by hand
+filament_change_s = [120, 240, 600]  # assumed
+filament_change_by_hand = true
 
 [procedures]
 homing_s = [15, 20, 30]
@@ -313,7 +314,8 @@ std::vector<std::string> key_meanings(DialectAction action) {
 }
 
 const std::vector<std::string>& comment_meaning_names() {
-  static const std::vector<std::string> names{"layer", "begin_purge", "end_purge"};
+  static const std::vector<std::string> names{"layer", "begin_purge", "end_purge", "begin_object",
+                                              "end_object"};
   return names;
 }
 
@@ -331,7 +333,7 @@ std::vector<std::string> machines_that_fit(const BuildArea& needed, int tools, d
                                            double nozzle_c) {
   std::vector<std::string> fitting;
   for (const std::string& name : embedded_machine_names()) {
-    const Machine candidate = load_machine(name).machine;
+    const Machine candidate = load_machine(name).machine();
     const BuildArea& area = candidate.area;
     const bool room = needed.x_min_mm >= area.x_min_mm && needed.x_max_mm <= area.x_max_mm &&
                       needed.y_min_mm >= area.y_min_mm && needed.y_max_mm <= area.y_max_mm &&

@@ -226,6 +226,10 @@ void add_rest(std::vector<Key>& keys) {
              "machine "
              "runs itself (hidden_purge_mm3), but no purge that the plate holds as moves",
              AT(swap.filament_change_s)),
+       flag("swap", "filament_change_by_hand",
+            "a person changes the filament: the last tool stands for as many filaments as a plate "
+            "asks for, and every change waits for somebody",
+            AT(swap.filament_change_by_hand)),
        number("swap", "long_swap_probability", "", 0, 1,
               "share of swaps that stop and go on, by themselves or after a person has cleared the "
               "fault",
@@ -285,7 +289,8 @@ void add_rest(std::vector<Key>& keys) {
        choice("dialect", "initial_extrusion", {"absolute", "relative", "detect"},
               "before M82 or M83", AT(dialect.initial_extrusion)),
        flag("dialect", "volumetric_e", "E counts mm3 from the start", AT(dialect.volumetric_e)),
-       flag("dialect", "use_trade_words", "\"prime tower\", \"purge\" in comments mark purge",
+       flag("dialect", "use_trade_words",
+            "\"prime tower\", \"purge\" in comments mark purge, \"object\" an object",
             AT(dialect.use_trade_words)),
        flag("dialect", "limits_by_key",
             "KEY=VALUE of unknown words is read by the plain English in the keys",

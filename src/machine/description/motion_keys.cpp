@@ -57,8 +57,8 @@ void say(MachineLoad& load, Severity severity, const char* code, const StatedKey
 /// A key of another corner model than the chosen one. Files that state every key, as one that was
 /// printed to start from, have such keys at their defaults.
 void check_corner_key(const StatedKey& stated, const Machine& before, MachineLoad& load) {
-  const CornerModel model = load.machine.motion.corner_model;
-  const double value = value_of(stated.name, load.machine);
+  const CornerModel model = as_read(load).motion.corner_model;
+  const double value = value_of(stated.name, as_read(load));
   const bool is_new = stated.name == "corner_speed_mm_s";  // which no older file has
   if (has_effect(stated.name, model) || (!is_new && value == value_of(stated.name, before)))
     return;
@@ -69,7 +69,7 @@ void check_corner_key(const StatedKey& stated, const Machine& before, MachineLoa
 }
 
 void check_deviation(const StatedKey& stated, MachineLoad& load) {
-  const MotionLimits& motion = load.machine.motion;
+  const MotionLimits& motion = as_read(load).motion;
   if (stated.name == "junction_deviation_mm" &&
       motion.corner_model == CornerModel::junction_deviation &&
       motion.junction_deviation_mm > kLargeDeviation_mm)
@@ -83,7 +83,7 @@ void check_deviation(const StatedKey& stated, MachineLoad& load) {
 
 /// A share wins over a window that the file did not state itself.
 void check_window(const std::vector<StatedKey>& stated, MachineLoad& load) {
-  MotionLimits& motion = load.machine.motion;
+  MotionLimits& motion = as_read(load).motion;
   const auto states = [&](const char* name) {
     return std::ranges::find(stated, name, &StatedKey::name);
   };

@@ -29,7 +29,7 @@ class Reader {
   /// Reads what `key` names from `node` into the machine; its range is checked later.
   void read(const Key& key, const toml::node& node) {
     const std::string path = key.table.empty() ? key.name : key.table + "." + key.name;
-    Machine& target = load_.machine;
+    Machine& target = machine::as_read(load_);
     const auto put = [&target](const auto& place, const auto& value) {
       if (value)
         place.at(target) = *value;
@@ -138,7 +138,7 @@ void Reader::read_row(const toml::table& table, const std::string& path) {
   if (keys != nullptr)
     for (const auto& [key, means] : *keys)
       read_key(row, std::string(key.str()), means);
-  load_.machine.dialect.rows.push_back(std::move(row));
+  machine::as_read(load_).dialect.rows.push_back(std::move(row));
 }
 
 void Reader::read_key(DialectRow& row, const std::string& key, const toml::node& means) {
@@ -181,7 +181,7 @@ void Reader::read_comment(const toml::table& table, const std::string& path) {
             "of \"{}\"",
             fmt::join(names, "\", \"")));
   pattern.meaning = static_cast<CommentMeaning>(found - names.begin());
-  load_.machine.dialect.comments.push_back(std::move(pattern));
+  machine::as_read(load_).dialect.comments.push_back(std::move(pattern));
 }
 
 void read_root(const toml::table& root, Reader& reader, MachineLoad& load) {
@@ -205,7 +205,7 @@ void read_root(const toml::table& root, Reader& reader, MachineLoad& load) {
       reader.read_comments(*table);
     }
   }
-  Machine& target = load.machine;
+  Machine& target = machine::as_read(load);
   if (root.get("heads") != nullptr)
     target.heads.clear();
   if (root.get("tools") != nullptr)
@@ -248,7 +248,7 @@ void note_inherited(const std::vector<machine::StatedKey>& stated, MachineLoad& 
     if (key.table == "motion" &&
         std::ranges::find(stated, key.name, &machine::StatedKey::name) == stated.end())
       load.inherited_motion_keys.push_back(
-          fmt::format("{} = {}", key.name, machine::value_text(key, load.machine)));
+          fmt::format("{} = {}", key.name, machine::value_text(key, machine::as_read(load))));
 }
 
 }  // namespace
@@ -257,6 +257,33 @@ bool MachineLoad::ok() const {
   return std::none_of(diagnostics.begin(), diagnostics.end(), [](const Diagnostic& diagnostic) {
     return diagnostic.severity == Severity::error;
   });
+}
+
+namespace {
+
+/// The first error, as one line.
+std::string first_error(const std::vector<Diagnostic>& diagnostics) {
+  for (const Diagnostic& one : diagnostics)
+    if (one.severity == Severity::error)
+      return one.line == 0 ? one.message
+                           : fmt::format("{}:{}: {}", one.line, one.column, one.message);
+  return "";
+}
+
+}  // namespace
+
+Machine& machine::as_read(MachineLoad& load) {
+  return load.machine_;
+}
+
+const Machine& MachineLoad::machine() const& {
+  if (!ok())
+    throw UnusableMachine(first_error(diagnostics));
+  return machine_;
+}
+
+Machine MachineLoad::machine() && {
+  return static_cast<const MachineLoad&>(*this).machine();
 }
 
 namespace {
@@ -288,13 +315,13 @@ MachineLoad parse_machine(std::string_view toml_text, const std::string& origin)
     load = parse_machine(*embedded, name);
     load.extends = name;
   }
-  const Machine before = load.machine;
+  const Machine before = machine::as_read(load);
   const std::vector<machine::StatedKey> stated = stated_motion_keys(*root);
   Reader reader(load);
   read_root(*root, reader, load);
   machine::check_motion_keys(stated, before, load);
   note_inherited(stated, load);
-  for (Diagnostic& fault : validate(load.machine))
+  for (Diagnostic& fault : validate(machine::as_read(load)))
     load.diagnostics.push_back(std::move(fault));
   return load;
 }

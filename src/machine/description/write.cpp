@@ -1,9 +1,11 @@
 // A machine as TOML, each key with unit and range.
 #include <fmt/format.h>
 
+#include "base/hash.hpp"
 #include "machine/description/embedded.hpp"
 #include "machine/description/keys.hpp"
 #include "machine/description/motion_keys.hpp"
+#include "platetally/made_from.hpp"
 
 namespace platetally {
 
@@ -45,12 +47,19 @@ bool is_idle(const Key& key, Machine& machine) {
          value_text(key, machine) == value_text(key, defaults);
 }
 
-void write_keys(const std::vector<Key>& keys, const std::string& table, Machine& machine,
+/// Whether comments are written as well, or values alone.
+enum class With { comments, values_alone };
+
+void write_keys(const std::vector<Key>& keys, const std::string& table, Machine& machine, With with,
                 std::string& out) {
   for (const Key& key : keys) {
     if (key.table != table)
       continue;
-    const std::string comment = comment_text(key);
+    // What a machine is called makes it no other machine.
+    if (with == With::values_alone && table.empty() &&
+        (key.name == "name" || key.name == "description"))
+      continue;
+    const std::string comment = with == With::comments ? comment_text(key) : "";
     if (table == "motion" && is_idle(key, machine))
       out += "# ";
     out += fmt::format("{} = {}", key.name, value_text(key, machine));
@@ -78,6 +87,35 @@ void write_dialect_lists(const Dialect& dialect, std::string& out) {
         quoted(machine::comment_meaning_names()[static_cast<std::size_t>(pattern.meaning)]));
 }
 
+std::string written(const Machine& machine, With with) {
+  Machine copy = machine;
+  std::string out;
+  const std::vector<Key> keys = machine::machine_keys();
+  for (const std::string& table : machine::table_order()) {
+    if (!table.empty())
+      out += fmt::format("\n[{}]\n", table);
+    write_keys(keys, table, copy, with, out);
+  }
+  write_dialect_lists(machine.dialect, out);
+  for (std::size_t i = 0; i < machine.waste_areas.size(); ++i) {
+    out += "\n[[waste_areas]]\n";
+    write_keys(machine::waste_area_keys(i), "waste_areas", copy, with, out);
+  }
+  for (std::size_t i = 0; i < machine.swap_pairs.size(); ++i) {
+    out += "\n[[swap_pairs]]\n";
+    write_keys(machine::swap_pair_keys(i), "swap_pairs", copy, with, out);
+  }
+  for (std::size_t i = 0; i < machine.heads.size(); ++i) {
+    out += "\n[[heads]]\n";
+    write_keys(machine::head_keys(i), "heads", copy, with, out);
+  }
+  for (std::size_t i = 0; i < machine.tools.size(); ++i) {
+    out += "\n[[tools]]\n";
+    write_keys(machine::tool_keys(i), "tools", copy, with, out);
+  }
+  return out;
+}
+
 }  // namespace
 
 std::string machine::value_text(const Key& key, Machine& machine) {
@@ -99,32 +137,15 @@ std::string machine::value_text(const Key& key, Machine& machine) {
 }
 
 std::string machine_to_toml(const Machine& machine) {
-  Machine copy = machine;
-  std::string out;
-  const std::vector<Key> keys = machine::machine_keys();
-  for (const std::string& table : machine::table_order()) {
-    if (!table.empty())
-      out += fmt::format("\n[{}]\n", table);
-    write_keys(keys, table, copy, out);
-  }
-  write_dialect_lists(machine.dialect, out);
-  for (std::size_t i = 0; i < machine.waste_areas.size(); ++i) {
-    out += "\n[[waste_areas]]\n";
-    write_keys(machine::waste_area_keys(i), "waste_areas", copy, out);
-  }
-  for (std::size_t i = 0; i < machine.swap_pairs.size(); ++i) {
-    out += "\n[[swap_pairs]]\n";
-    write_keys(machine::swap_pair_keys(i), "swap_pairs", copy, out);
-  }
-  for (std::size_t i = 0; i < machine.heads.size(); ++i) {
-    out += "\n[[heads]]\n";
-    write_keys(machine::head_keys(i), "heads", copy, out);
-  }
-  for (std::size_t i = 0; i < machine.tools.size(); ++i) {
-    out += "\n[[tools]]\n";
-    write_keys(machine::tool_keys(i), "tools", copy, out);
-  }
-  return out;
+  return written(machine, With::comments);
+}
+
+std::string machine_hash(const Machine& machine) {
+  return base::hash_of_text(written(machine, With::values_alone));
+}
+
+MachineUsed used(const Machine& machine) {
+  return {machine.name, machine_hash(machine)};
 }
 
 }  // namespace platetally

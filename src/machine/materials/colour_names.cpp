@@ -125,4 +125,11 @@ std::optional<std::string> fault_of_colour(std::string_view text) {
                      meant.empty() ? "" : fmt::format("did you mean '{}'? ", meant));
 }
 
+std::optional<std::string> screen_colour(std::string_view text) {
+  const std::optional<materials::Rgb> colour = materials::parse_colour(text);
+  if (!colour)
+    return std::nullopt;
+  return fmt::format("#{:02x}{:02x}{:02x}", colour->red, colour->green, colour->blue);
+}
+
 }  // namespace platetally

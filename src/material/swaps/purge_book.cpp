@@ -120,7 +120,7 @@ Feed PurgeBook::feed_move(const Record& record) {
   if (!stationary)
     at_rest_mm_ = 0.0;
   if (swaps_ == 0 && interpreter::lays_material(record))
-    ram_.fresh_mm = 0.0;
+    ram_.mm = 0.0;
   if (record.tool < 0)
     return {};
   if (move.e_mm == 0.0)
@@ -162,9 +162,9 @@ Feed PurgeBook::feed_at_rest(const Record& record, double fresh_mm, bool marked)
   if (!marked && swaps_ == 0 && record.layer > 0) {
     if (fresh_mm * filament_area_mm2_[tool] > kPrimeMm3)
       note_flush(record, fresh_mm);
-    ram_.tool = tool;
+    ram_.tool = record.tool;
     ram_.layer = record.layer;
-    ram_.fresh_mm += fresh_mm;
+    ram_.mm += fresh_mm;
     return {Use::part, Mark::none, fresh_mm, 0.0};
   }
   const double bound_mm = marked ? 0.0 : kPrimeMm3 / filament_area_mm2_[tool];
@@ -198,15 +198,16 @@ void PurgeBook::note_flush(const Record& record, double fresh_mm) {
 }
 
 Feed PurgeBook::waste(const Feed& feed, const Record& record) {
-  const auto tool = static_cast<std::size_t>(record.tool);
   const double waste_mm = feed.fresh_mm + feed.earlier_mm;
-  if (swaps_ == 0) {
-    count_as_start_up(record.layer, tool, waste_mm);
-    return {Use::start_up, feed.mark, feed.fresh_mm, feed.earlier_mm};
-  }
-  count_as_purge(record.layer, tool, Use::part, feed.mark, last_swap_.from, last_swap_.to,
-                 waste_mm);
-  return feed;
+  const Use use = swaps_ == 0 ? Use::start_up : Use::purge;
+  recount({.layer = record.layer,
+           .tool = record.tool,
+           .mm = waste_mm,
+           .is = use,
+           .mark = feed.mark,
+           .from = last_swap_.from,
+           .to = last_swap_.to});
+  return {use, feed.mark, feed.fresh_mm, feed.earlier_mm};
 }
 
 /// Where marked purge lies: before the first swap to be looked at again, later to look in.
@@ -216,7 +217,12 @@ void PurgeBook::note_marked_place(const Record& record, double fresh_mm) {
   box.include(record.move.to_mm[0], record.move.to_mm[1]);
   if (swaps_ == 0) {
     if (early_.size() < kMostEarly)
-      early_.push_back({box, static_cast<std::size_t>(record.tool), record.layer, fresh_mm});
+      early_.push_back({box,
+                        {.layer = record.layer,
+                         .tool = record.tool,
+                         .mm = fresh_mm,
+                         .was = Use::start_up,
+                         .mark = Mark::comment}});
     return;
   }
   if (!early_.empty() && std::none_of(late_.begin(), late_.end(),
@@ -232,34 +238,36 @@ void PurgeBook::note_marked_place(const Record& record, double fresh_mm) {
   }
 }
 
-std::vector<EarlyPurge> PurgeBook::settle_early() {
+std::vector<Recounted> PurgeBook::settle_early() {
+  std::vector<Recounted> purge;
   if (swaps_ == 0)
-    return {};
-  std::erase_if(early_, [this](const EarlyPurge& early) {
-    return std::none_of(late_.begin(), late_.end(), [&early](const Box& place) {
-      return early.box.lies_in(place, kSamePlace_mm);
-    });
-  });
-  if (ram_.fresh_mm * filament_area_mm2_[ram_.tool] > kPrimeMm3) {
-    ram_.was = Use::part;
-    early_.push_back(ram_);
+    return purge;
+  for (const MarkedEarly& early : early_)
+    if (std::any_of(late_.begin(), late_.end(),
+                    [&early](const Box& place) { return early.box.lies_in(place, kSamePlace_mm); }))
+      purge.push_back(early.filament);
+  if (ram_.mm * filament_area_mm2_[static_cast<std::size_t>(ram_.tool)] > kPrimeMm3) {
+    ram_.mark = Mark::at_rest;
+    purge.push_back(ram_);
   }
   for (const FirstFlush& flush : first_flushes_)
     if (flush.swaps_flush_there)
       doubt_mm_[flush.tool] += flush.fresh_mm;
-  for (const EarlyPurge& early : early_) {
-    count_as_purge(early.layer, early.tool, early.was,
-                   early.was == Use::part ? Mark::at_rest : Mark::comment, first_swap_.from,
-                   first_swap_.to, early.fresh_mm);
+  early_ = {};
+  for (Recounted& filament : purge) {
+    filament.from = first_swap_.from;
+    filament.to = first_swap_.to;
   }
-  return std::move(early_);
+  return purge;
 }
 
-void PurgeBook::count_as_purge(std::uint32_t layer, std::size_t tool, Use was, Mark mark, int from,
-                               int to, double mm) {
-  material_.move(layer, tool, was, Use::purge, mm);
-  purge_by_mark_mm_[tool][static_cast<std::size_t>(mark)] += mm;
-  pair_of(from, to).purge_mm += mm;
+void PurgeBook::recount(const Recounted& filament) {
+  const auto tool = static_cast<std::size_t>(filament.tool);
+  material_.move(filament.layer, tool, filament.was, filament.is, filament.mm);
+  if (filament.is != Use::purge)
+    return;
+  purge_by_mark_mm_[tool][static_cast<std::size_t>(filament.mark)] += filament.mm;
+  pair_of(filament.from, filament.to).purge_mm += filament.mm;
 }
 
 }  // namespace platetally::swaps

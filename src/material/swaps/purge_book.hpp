@@ -13,16 +13,13 @@
 
 #include "material/swaps/box.hpp"
 #include "material/swaps/material_book.hpp"
+#include "material/swaps/recounted.hpp"
 #include "material/swaps/use.hpp"
 #include "motion/timeline/swap_watch.hpp"
 #include "platetally/machine.hpp"
 #include "reading/interpreter/record.hpp"
 
 namespace platetally::swaps {
-
-/// What waste was recognised by.
-enum class Mark : std::uint8_t { none, at_rest, place, comment, tower };
-inline constexpr std::size_t kMarks = 5;
 
 struct Feed {
   Use use = Use::none;
@@ -57,16 +54,6 @@ struct FirstFlush {
   bool swaps_flush_there = false;
 };
 
-/// Purge before the first swap: marked, in a place where more was purged because of swaps later, so
-/// the foot of a tower; or fed at rest right before the tool was put away.
-struct EarlyPurge {
-  Box box;
-  std::size_t tool = 0;
-  std::uint32_t layer = 0;
-  double fresh_mm = 0.0;
-  Use was = Use::start_up;  ///< what it was counted as so far, part or start-up
-};
-
 class PurgeBook {
  public:
   explicit PurgeBook(const Machine& machine);
@@ -97,19 +84,20 @@ class PurgeBook {
   /// settle_early().
   double doubt_mm(std::size_t tool) const { return doubt_mm_[tool]; }
 
-  /// Counts filament of `tool` in a layer, fed because of the swap from -> to, as purge after all.
-  void count_as_purge(std::uint32_t layer, std::size_t tool, Use was, Mark mark, int from, int to,
-                      double mm);
-  /// Counts part filament as start-up.
-  void count_as_start_up(std::uint32_t layer, std::size_t tool, double part_mm) {
-    material_.move(layer, tool, Use::part, Use::start_up, part_mm);
-  }
+  /// Counts filament as another use after all.
+  void recount(const Recounted& filament);
 
-  /// Counts as purge what lies before the first swap and is its or a tower's, and says what that
-  /// was; it is booked on the first pair. Once, after the last record.
-  std::vector<EarlyPurge> settle_early();
+  /// What lies before the first swap and is its purge or a tower's: marked, in a place where more
+  /// was purged because of swaps later, so the foot of a tower; or fed at rest right before the
+  /// tool was put away. Once, after the last record.
+  std::vector<Recounted> settle_early();
 
  private:
+  struct MarkedEarly {
+    Box box;
+    Recounted filament;
+  };
+
   bool lies_in_waste(const interpreter::Record& record) const;
   bool lies_outside(const interpreter::Record& record) const;
   Feed feed_move(const interpreter::Record& record);
@@ -135,8 +123,8 @@ class PurgeBook {
   std::uint64_t swaps_ = 0;
   timeline::Swap last_swap_;
   timeline::Swap first_swap_;
-  std::vector<EarlyPurge> early_;
-  EarlyPurge ram_;  ///< fed at rest since something was laid, before the first swap
+  std::vector<MarkedEarly> early_;
+  Recounted ram_;  ///< fed at rest since something was laid, before the first swap
   std::vector<Box> late_;
   std::vector<double> returned_mm_;  ///< by tool: just now, for the tool that it came after
   std::vector<double> doubt_mm_;

@@ -15,4 +15,8 @@ enum class Use : std::uint8_t {
 };
 inline constexpr std::size_t kUses = 4;
 
+/// What waste was recognised by.
+enum class Mark : std::uint8_t { none, at_rest, place, comment, tower };
+inline constexpr std::size_t kMarks = 5;
+
 }  // namespace platetally::swaps

@@ -5,6 +5,7 @@
 #include <charconv>
 #include <cmath>
 
+#include "base/hash.hpp"
 #include "material/swaps/pair_need.hpp"
 #include "meter/logs/cutting.hpp"
 #include "platetally/analyze.hpp"
@@ -107,6 +108,8 @@ NeedCalibration calibrate_need(const Machine& machine, std::string_view text,
     throw UnreadablePlate(fmt::format("{}: {}", path, fit.fault));
   NeedCalibration report;
   report.machine = machine;
+  report.made_from.add(used(machine));
+  report.made_from.set("pairs", base::hash_of_text(text));
   report.before = machine.need;
   report.machine.need.washout_mm3 = fit.model->washout_mm3;
   report.machine.need.dead_mm3 = fit.model->dead_mm3;

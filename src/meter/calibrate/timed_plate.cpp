@@ -97,7 +97,8 @@ TimedPlate::TimedPlate(const std::string& path, const Machine& machine) {
     if (!bytes)
       throw UnreadablePlate(fmt::format("{}: holds no plate", path));
     source::BlockReader blocks(*bytes);
-    interpreter::Interpreter interpreter(machine, keeper);
+    const Machine fed = filaments_by_hand(machine);
+    interpreter::Interpreter interpreter(fed, keeper);
     interpreter::PlateReader feed(interpreter);
     for (source::Block block; blocks.next(block);) {
       if (block.too_long)
@@ -113,7 +114,8 @@ TimedPlate::TimedPlate(const std::string& path, const Machine& machine) {
   }
 }
 
-PlateTimes TimedPlate::times(const Machine& machine) const {
+PlateTimes TimedPlate::times(const Machine& as_it_is) const {
+  const Machine machine = filaments_by_hand(as_it_is);
   Clock clock(machine);
   rows_.give_all(clock.planner());
   clock.finish();

@@ -7,6 +7,9 @@
 #include <limits>
 #include <vector>
 
+#include "meter/history/bind.hpp"
+#include "meter/history/steps.hpp"
+
 namespace platetally::history {
 
 namespace {
@@ -14,35 +17,15 @@ namespace {
 constexpr int kApplication = 0x706c7479;  // marks the file as ours
 constexpr int kWaitForOthers_ms = 30'000;
 
-// Each step brings a file from one schema to the next; never change one that was released.
-constexpr const char* kSteps[] = {
-    // Paths are bytes: they need not be UTF-8.
-    "CREATE TABLE files(path BLOB PRIMARY KEY, size_bytes INTEGER NOT NULL,"
-    " modified_ns INTEGER NOT NULL, content TEXT NOT NULL) WITHOUT ROWID;"
-    "CREATE TABLE tallies(content TEXT NOT NULL, setting TEXT NOT NULL, path BLOB NOT NULL,"
-    " first_s INTEGER NOT NULL, last_s INTEGER NOT NULL, records TEXT NOT NULL,"
-    " PRIMARY KEY(content, setting)) WITHOUT ROWID;",
-    "CREATE INDEX tallies_by_first ON tallies(first_s);"
-    "CREATE TABLE measured(content TEXT NOT NULL, key TEXT NOT NULL, measured_s INTEGER NOT NULL,"
-    " predicted REAL, measured REAL NOT NULL, origin TEXT NOT NULL,"
-    " PRIMARY KEY(content, key, measured_s)) WITHOUT ROWID;",
-};
 static_assert(std::size(kSteps) == Store::kSchema);
 
-void bind(sqlite3_stmt* statement, int at, const std::string& text) {
-  sqlite3_bind_text64(statement, at, text.data(), text.size(), SQLITE_TRANSIENT, SQLITE_UTF8);
-}
-void bind_path(sqlite3_stmt* statement, int at, const std::string& path) {
-  sqlite3_bind_blob64(statement, at, path.data(), path.size(), SQLITE_TRANSIENT);
-}
-void bind(sqlite3_stmt* statement, int at, std::int64_t number) {
-  sqlite3_bind_int64(statement, at, number);
-}
-
-std::string bytes_at(sqlite3_stmt* statement, int column) {
-  const void* bytes = sqlite3_column_blob(statement, column);
-  const auto count = static_cast<std::size_t>(sqlite3_column_bytes(statement, column));
-  return bytes == nullptr ? "" : std::string(static_cast<const char*>(bytes), count);
+/// The name by which SQLite opens a file that does not change, without a log.
+std::string unchanging(const std::string& file) {
+  std::string name = "file:";
+  for (const char c : file)
+    name += c == '%' || c == '?' || c == '#' ? fmt::format("%{:02X}", static_cast<unsigned char>(c))
+                                             : std::string(1, c);
+  return name + "?immutable=1";
 }
 
 std::vector<std::string> lines_of(const std::string& text) {
@@ -94,16 +77,22 @@ bool Store::step(sqlite3_stmt* statement, const char* doing) {
   return result == SQLITE_ROW;
 }
 
-Store::Store(const std::string& file) : file_(file) {
+void Store::open(const std::string& name, int flags) {
   sqlite3* opened = nullptr;
-  const int result =
-      sqlite3_open_v2(file.c_str(), &opened,
-                      SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE | SQLITE_OPEN_NOMUTEX, nullptr);
+  const int result = sqlite3_open_v2(name.c_str(), &opened, flags | SQLITE_OPEN_NOMUTEX, nullptr);
   database_.reset(opened);
   if (result != SQLITE_OK)
-    throw HistoryError(fmt::format("{}: opening the history failed: {}", file,
+    throw HistoryError(fmt::format("{}: opening the history failed: {}", file_,
                                    opened == nullptr ? "out of memory" : sqlite3_errmsg(opened)));
   sqlite3_busy_timeout(opened, kWaitForOthers_ms);
+}
+
+Store::Store(const std::string& file, Access access) : file_(file) {
+  if (access == Access::read) {
+    open_to_read();
+    return;
+  }
+  open(file, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE);
   run("BEGIN", "opening");
   const bool current = schema() == kSchema;  // before anything is changed in the file
   run("COMMIT", "opening");
@@ -112,6 +101,45 @@ Store::Store(const std::string& file) : file_(file) {
     migrate();
   // Safe against a program's death; a power cut can lose the last records, never the file.
   run("PRAGMA synchronous=NORMAL", "opening");
+}
+
+/// Whether a first look into the file works; it makes SQLite look for the log beside it.
+bool Store::can_be_read() {
+  const int result =
+      sqlite3_exec(database_.get(), "SELECT 1 FROM sqlite_master", nullptr, nullptr, nullptr);
+  return result != SQLITE_CANTOPEN && result != SQLITE_READONLY;
+}
+
+void Store::open_to_read() {
+  open(file_, SQLITE_OPEN_READONLY);
+  if (!can_be_read()) {
+    // SQLite makes its log where a folder may be written to. Elsewhere nobody else writes either;
+    // but what lies in a log already would be missed.
+    const auto log = source::state_of(file_ + "-wal");
+    if (log && log->size_bytes > 0)
+      throw HistoryError(
+          fmt::format("{}: its last records lie in {}-wal, and the folder cannot be written to; "
+                      "open it once where it can be",
+                      file_, file_));
+    open(unchanging(file_), SQLITE_OPEN_READONLY | SQLITE_OPEN_URI);
+  }
+  run("BEGIN", "opening");
+  const int version = schema();
+  run("COMMIT", "opening");
+  if (version < kSchema)
+    copy_to_memory();
+}
+
+void Store::copy_to_memory() {
+  const std::unique_ptr<sqlite3, Close> old = std::move(database_);
+  open(":memory:", SQLITE_OPEN_READWRITE);
+  sqlite3_backup* copy = sqlite3_backup_init(database_.get(), "main", old.get(), "main");
+  if (copy == nullptr || sqlite3_backup_step(copy, -1) != SQLITE_DONE) {
+    sqlite3_backup_finish(copy);
+    fail("reading");
+  }
+  sqlite3_backup_finish(copy);
+  migrate();
 }
 
 Store::~Store() = default;
@@ -164,8 +192,8 @@ std::optional<std::string> Store::content_at(const std::string& path,
   const Statement statement =
       prepare("SELECT content FROM files WHERE path=? AND size_bytes=? AND modified_ns=?");
   bind_path(statement.get(), 1, path);
-  bind(statement.get(), 2, state.size_bytes);
-  bind(statement.get(), 3, state.modified_ns);
+  bind_number(statement.get(), 2, state.size_bytes);
+  bind_number(statement.get(), 3, state.modified_ns);
   if (!step(statement.get(), "reading"))
     return std::nullopt;
   return bytes_at(statement.get(), 0);
@@ -174,81 +202,145 @@ std::optional<std::string> Store::content_at(const std::string& path,
 std::optional<std::vector<std::string>> Store::find(const std::string& content,
                                                     const std::string& setting) {
   const Statement statement = prepare("SELECT records FROM tallies WHERE content=? AND setting=?");
-  bind(statement.get(), 1, content);
-  bind(statement.get(), 2, setting);
+  bind_text(statement.get(), 1, content);
+  bind_text(statement.get(), 2, setting);
   if (!step(statement.get(), "reading"))
     return std::nullopt;
   return lines_of(bytes_at(statement.get(), 0));
 }
 
+Store::Transaction::Transaction(Store& store) : store_(store) {
+  store_.run("BEGIN IMMEDIATE", "writing");
+}
+
+Store::Transaction::~Transaction() {
+  if (open_)
+    sqlite3_exec(store_.database_.get(), "ROLLBACK", nullptr, nullptr, nullptr);
+}
+
+void Store::Transaction::commit() {
+  store_.run("COMMIT", "writing");
+  open_ = false;
+}
+
 void Store::keep(const std::string& path, const source::FileState& state,
-                 const std::string& content, const std::string& setting,
+                 const std::string& content, const Setting& setting,
                  const std::vector<std::string>& records, std::int64_t now_s) {
+  Transaction transaction(*this);
+  const Statement file = prepare("INSERT OR REPLACE INTO files VALUES(?,?,?,?)");
+  bind_path(file.get(), 1, path);
+  bind_number(file.get(), 2, state.size_bytes);
+  bind_number(file.get(), 3, state.modified_ns);
+  bind_text(file.get(), 4, content);
+  step(file.get(), "writing");
+  put(path, content, setting, records, now_s);
+  transaction.commit();
+}
+
+void Store::put(const std::string& path, const std::string& content, const Setting& setting,
+                const std::vector<std::string>& records, std::int64_t now_s) {
   std::string joined;
   for (const std::string& record : records)
     joined += record + '\n';
-  run("BEGIN IMMEDIATE", "writing");
-  try {
-    const Statement file = prepare("INSERT OR REPLACE INTO files VALUES(?,?,?,?)");
-    bind_path(file.get(), 1, path);
-    bind(file.get(), 2, state.size_bytes);
-    bind(file.get(), 3, state.modified_ns);
-    bind(file.get(), 4, content);
-    step(file.get(), "writing");
-    const Statement tally = prepare(
-        "INSERT INTO tallies VALUES(?1,?2,?3,?4,?4,?5) ON CONFLICT(content, setting) DO UPDATE SET"
-        " path=excluded.path, last_s=excluded.last_s, records=excluded.records");
-    bind(tally.get(), 1, content);
-    bind(tally.get(), 2, setting);
-    bind_path(tally.get(), 3, path);
-    bind(tally.get(), 4, now_s);
-    bind(tally.get(), 5, joined);
-    step(tally.get(), "writing");
-  } catch (const HistoryError&) {
-    sqlite3_exec(database_.get(), "ROLLBACK", nullptr, nullptr, nullptr);
-    throw;
+  const Statement named = prepare(
+      "INSERT INTO settings VALUES(?1,?2,?3,?4,?5) ON CONFLICT(setting) DO UPDATE SET"
+      " version=excluded.version, options=excluded.options"
+      " WHERE version IS NOT excluded.version OR options IS NOT excluded.options");
+  bind_text(named.get(), 1, setting.hash);
+  bind_known(named.get(), 2, setting.machine);
+  bind_known(named.get(), 3, setting.machine_hash);
+  bind_known(named.get(), 4, setting.version);
+  bind_text(named.get(), 5, setting.options);
+  step(named.get(), "writing");
+  const Statement tally = prepare(
+      "INSERT INTO tallies VALUES(?1,?2,?3,?4,?4,?5) ON CONFLICT(content, setting) DO UPDATE SET"
+      " path=excluded.path, last_s=excluded.last_s, records=excluded.records"
+      " WHERE records<>excluded.records");
+  bind_text(tally.get(), 1, content);
+  bind_text(tally.get(), 2, setting.hash);
+  bind_path(tally.get(), 3, path);
+  bind_number(tally.get(), 4, now_s);
+  bind_text(tally.get(), 5, joined);
+  step(tally.get(), "writing");
+}
+
+void Store::since(std::int64_t since_s, const std::function<void(const Kept&)>& take) {
+  // The records are fetched one by one: sorting must not carry them along.
+  const Statement places = prepare(
+      "SELECT content, setting, path, first, machine, machine_hash, version, options FROM"
+      " (SELECT content, setting, path, min(first_s) OVER (PARTITION BY content) AS first"
+      " FROM tallies) LEFT JOIN settings USING(setting) WHERE first>=? ORDER BY path, setting");
+  bind_number(places.get(), 1, since_s);
+  const Statement records = prepare("SELECT records FROM tallies WHERE content=? AND setting=?");
+  while (step(places.get(), "reading")) {
+    bind_text(records.get(), 1, bytes_at(places.get(), 0));
+    bind_text(records.get(), 2, bytes_at(places.get(), 1));
+    if (step(records.get(), "reading"))
+      take({bytes_at(places.get(), 2),
+            sqlite3_column_int64(places.get(), 3),
+            {bytes_at(places.get(), 1), bytes_at(places.get(), 4), bytes_at(places.get(), 5),
+             bytes_at(places.get(), 6), bytes_at(places.get(), 7)},
+            lines_of(bytes_at(records.get(), 0)),
+            bytes_at(places.get(), 0)});
+    sqlite3_reset(records.get());
   }
-  run("COMMIT", "writing");
 }
 
-std::vector<Kept> Store::since(std::int64_t since_s) {
-  // Of each content the last tally; its age is that of the first one.
+std::optional<Kept> Store::last_tally(const std::string& content, const std::string& machine_hash) {
   const Statement statement = prepare(
-      "SELECT path, first, records FROM (SELECT path, records, min(first_s) OVER (PARTITION BY"
-      " content) AS first, row_number() OVER (PARTITION BY content ORDER BY last_s DESC, setting)"
-      " AS age FROM tallies) WHERE age=1 AND first>=? ORDER BY path");
-  bind(statement.get(), 1, since_s);
-  std::vector<Kept> kept;
-  while (step(statement.get(), "reading"))
-    kept.push_back({bytes_at(statement.get(), 0), sqlite3_column_int64(statement.get(), 1),
-                    lines_of(bytes_at(statement.get(), 2))});
-  return kept;
+      "SELECT path, first_s, records, setting, machine, machine_hash, version, options FROM tallies"
+      " LEFT JOIN settings USING(setting) WHERE content=?1 AND (?2='' OR machine_hash=?2)"
+      " ORDER BY last_s DESC, first_s DESC, setting LIMIT 1");
+  bind_text(statement.get(), 1, content);
+  bind_text(statement.get(), 2, machine_hash);
+  if (!step(statement.get(), "reading"))
+    return std::nullopt;
+  return Kept{
+      bytes_at(statement.get(), 0),
+      sqlite3_column_int64(statement.get(), 1),
+      {bytes_at(statement.get(), 3), bytes_at(statement.get(), 4), bytes_at(statement.get(), 5),
+       bytes_at(statement.get(), 6), bytes_at(statement.get(), 7)},
+      lines_of(bytes_at(statement.get(), 2))};
 }
 
-void Store::keep_measured(const std::string& content, const std::string& key, std::int64_t now_s,
-                          double predicted, double measured, const std::string& origin) {
-  const Statement statement = prepare("INSERT OR REPLACE INTO measured VALUES(?,?,?,?,?,?)");
-  bind(statement.get(), 1, content);
-  bind(statement.get(), 2, key);
-  bind(statement.get(), 3, now_s);
-  sqlite3_bind_double(statement.get(), 4, predicted);  // NaN becomes NULL
-  sqlite3_bind_double(statement.get(), 5, measured);
-  bind(statement.get(), 6, origin);
+std::size_t Store::machines_of(const std::string& content) {
+  const Statement statement = prepare(
+      "SELECT count(DISTINCT coalesce(machine_hash, '')) FROM tallies LEFT JOIN settings"
+      " USING(setting) WHERE content=?");
+  bind_text(statement.get(), 1, content);
+  step(statement.get(), "reading");
+  return static_cast<std::size_t>(sqlite3_column_int64(statement.get(), 0));
+}
+
+void Store::keep_measured(const Measurement& measurement) {
+  const Statement statement =
+      prepare("INSERT OR REPLACE INTO measurements VALUES(?,?,?,?,?,?,?,?,?,?)");
+  bind_text(statement.get(), 1, measurement.content);
+  bind_known(statement.get(), 2, measurement.setting.machine);
+  bind_known(statement.get(), 3, measurement.setting.machine_hash);
+  bind_known(statement.get(), 4, measurement.setting.version);
+  bind_text(statement.get(), 5, measurement.setting.options);
+  bind_text(statement.get(), 6, measurement.key);
+  bind_number(statement.get(), 7, measurement.measured_s);
+  sqlite3_bind_double(statement.get(), 8, measurement.predicted);  // NaN becomes NULL
+  sqlite3_bind_double(statement.get(), 9, measurement.measured);
+  bind_text(statement.get(), 10, measurement.origin);
   step(statement.get(), "writing");
 }
 
-std::vector<Measured> Store::measured() {
+std::vector<Measured> Store::measured(const std::string& machine, std::size_t& of_unknown) {
+  const Statement unknown = prepare("SELECT count(*) FROM measurements WHERE machine IS NULL");
+  step(unknown.get(), "reading");
+  of_unknown = static_cast<std::size_t>(sqlite3_column_int64(unknown.get(), 0));
   const Statement statement = prepare(
       "SELECT content, key, predicted, measured FROM (SELECT *, row_number() OVER (PARTITION BY"
-      " content, key ORDER BY measured_s DESC) AS age FROM measured) WHERE age=1"
-      " ORDER BY key, content");
+      " content, key ORDER BY measured_s DESC, machine_hash, version, options) AS age"
+      " FROM measurements WHERE machine=?) WHERE age=1 ORDER BY key, content");
+  bind_text(statement.get(), 1, machine);
   std::vector<Measured> all;
   while (step(statement.get(), "reading"))
     all.push_back({bytes_at(statement.get(), 0), bytes_at(statement.get(), 1),
-                   sqlite3_column_type(statement.get(), 2) == SQLITE_NULL
-                       ? std::numeric_limits<double>::quiet_NaN()
-                       : sqlite3_column_double(statement.get(), 2),
-                   sqlite3_column_double(statement.get(), 3)});
+                   number_at(statement.get(), 2), number_at(statement.get(), 3)});
   return all;
 }
 

@@ -1,5 +1,6 @@
 // Calibration and its measuring plan: plates are read, everything else is in calibrate/.
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <cmath>
@@ -7,6 +8,7 @@
 #include <stdexcept>
 
 #include "account/join/heat_input.hpp"
+#include "account/join/made_from.hpp"
 #include "meter/calibrate/fit.hpp"
 #include "meter/calibrate/logged.hpp"
 #include "meter/calibrate/parameters.hpp"
@@ -24,6 +26,11 @@ CalibrationReport calibrate_machine(const Machine& machine, const std::vector<Ca
   analyze.threads = 1;
   analyze.materials = options.materials;
   const std::vector<Material> materials = materials_of(machine, analyze);
+  MadeFrom made = made_from(machine, analyze);
+  std::vector<std::string> hashes;
+  for (const CalibrationLog& one : logs)
+    hashes.push_back(one.log.hash);
+  made.set("logs", fmt::format("{}", fmt::join(hashes, " ")));
   std::vector<calibrate::Experiment> experiments;
   std::list<std::vector<MeterLog>> sessions;  // experiments point into them
   for (const CalibrationLog& one : logs) {
@@ -51,15 +58,21 @@ CalibrationReport calibrate_machine(const Machine& machine, const std::vector<Ca
     experiment.is_idle = name.kind == Kind::idle;
     experiment.is_plate = name.kind == Kind::plate;
     experiment.start_bed_c = options.start_bed_c;
-    experiment.heat_log = name.kind == Kind::plate
-                              ? heat_input_of(name.path, machine, analyze).log
-                              : calibrate::heat_log_of(name, one.log.duration_s());
+    if (name.kind == Kind::plate) {
+      HeatInput input = heat_input_of(name.path, machine, analyze);
+      made.add_inputs_of(input.made_from);
+      experiment.heat_log = std::move(input.log);
+    } else {
+      experiment.heat_log = calibrate::heat_log_of(name, one.log.duration_s());
+    }
     experiment.moves =
         std::any_of(experiment.heat_log.events.begin(), experiment.heat_log.events.end(),
                     [](const timeline::HeatEvent& event) { return event.moving_s > 0.0; });
     experiments.push_back(std::move(experiment));
   }
-  return calibrate::fit(machine, materials, experiments, options);
+  CalibrationReport report = calibrate::fit(machine, materials, experiments, options);
+  report.made_from = std::move(made);
+  return report;
 }
 
 std::string measuring_plan(const Machine& machine) {

@@ -36,6 +36,8 @@ class Prints {
       : file_(file), before_(machine), analyze_(analyze) {
     for (const FinishedPrint& print : file.prints)
       read(print);
+    for (const std::string& path : paths_)
+      plates_used_.push_back({path, content_hash(path).value_or("")});
     if (plate_of_.empty())
       throw std::invalid_argument(
           fmt::format("{}: none of its plates can be read: {}", file.path, notes_.front()));
@@ -64,6 +66,7 @@ class Prints {
     return calibrate::fit_weights(machine, weights, weights_);
   }
   const std::vector<std::string>& notes() const { return notes_; }
+  const std::vector<PlateUsed>& plates_used() const { return plates_used_; }
 
  private:
   void read(const FinishedPrint& print);
@@ -78,6 +81,7 @@ class Prints {
   std::map<std::string, std::size_t> plate_of_;
   std::map<std::string, std::string> unreadable_;
   std::vector<std::string> paths_;
+  std::vector<PlateUsed> plates_used_;
   std::vector<TimedPlate> plates_;
   std::vector<MeasuredPrint> times_;
   std::vector<MeasuredPrint> energies_;
@@ -270,7 +274,15 @@ CalibrationReport calibrate_machine(const Machine& machine, const CalibrationEvi
     take(std::move(weights), report, fit);
   }
   report.changes = evidence.changes;
+  report.made_from.machines = {used(machine)};  // as it was before changes were counted
+  if (!options.materials.empty())
+    report.made_from.set("materials", materials_hash(options.materials));
+  if (evidence.changes)
+    report.made_from.set("changes", evidence.changes->hash);
   if (prints) {
+    report.made_from.set("prints", fit.hash);
+    for (const PlateUsed& plate : prints->plates_used())
+      report.made_from.add(plate);
     report.notes.insert(report.notes.end(), prints->notes().begin(), prints->notes().end());
     report.prints = std::move(fit);
   }

@@ -2,6 +2,7 @@
 // difference. A log whose power says nothing of where the plate begins is compared as a whole, and
 // nothing is blamed for the difference.
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <cmath>
@@ -10,6 +11,7 @@
 #include <stdexcept>
 
 #include "account/join/heat_input.hpp"
+#include "base/hash.hpp"
 #include "base/units.hpp"
 #include "heat/simulate.hpp"
 #include "meter/calibrate/cycles.hpp"
@@ -63,6 +65,8 @@ class Reconciling {
     report_.log_path = log_.path;
     report_.log_hash = log_.hash;
     report_.doubts = log_.doubts;
+    report_.made_from = reconciling::made_from(account_, options_);
+    report_.made_from.set("log", log_.hash);
     find_place();
     phases();
     values();
@@ -349,6 +353,18 @@ void Reconciling::overlay() {
   report_.overlay_s.push_back(series_.end_s);
 }
 
+/// What of the options changes the prediction, for people.
+std::string options_text(const AnalyzeOptions& options) {
+  std::vector<std::string> parts;
+  if (!options.tool_colours.empty())
+    parts.push_back(fmt::format("colours {}", fmt::join(options.tool_colours, ",")));
+  if (!options.materials.empty())
+    parts.emplace_back("materials of its own");
+  if (options.start_bed_c)
+    parts.push_back(fmt::format("bed from {} degC", *options.start_bed_c));
+  return fmt::format("{}", fmt::join(parts, "; "));
+}
+
 }  // namespace
 
 ReconcileReport reconcile(const std::string& path, const Machine& machine, const MeterLog& log,
@@ -357,24 +373,37 @@ ReconcileReport reconcile(const std::string& path, const Machine& machine, const
 }
 
 void keep_reconciliation(const std::string& history, const std::string& plate_path,
-                         const ReconcileReport& report, std::int64_t now_s) {
+                         const ReconcileReport& report, const Machine& machine,
+                         const AnalyzeOptions& options, const std::string& version,
+                         std::int64_t now_s) {
   history::Store store(history);
   const auto content = source::hash_of_file(plate_path);
   if (!content)
     throw history::HistoryError(fmt::format("{}: cannot be read", plate_path));
   for (const ReconciledValue& value : report.values)
-    store.keep_measured(*content, value.key, now_s, value.predicted, value.measured,
-                        report.log_path.empty()
-                            ? "weighed"
-                            : fmt::format("{} {}", report.log_path, report.log_hash));
+    store.keep_measured({*content,
+                         {"", machine.name, source::hash_of_text(machine_to_toml(machine)), version,
+                          options_text(options)},
+                         value.key,
+                         value.predicted,
+                         value.measured,
+                         now_s,
+                         report.log_path.empty()
+                             ? "weighed"
+                             : fmt::format("{} {}", report.log_path, report.log_hash)});
 }
 
-AccuracyBook read_accuracy(const std::string& history) {
+AccuracyBook read_accuracy(const std::string& history, const std::string& machine,
+                           std::size_t* of_unknown) {
   if (!source::state_of(history))
     throw history::HistoryError(fmt::format("{}: there is no such history", history));
-  history::Store store(history);
+  history::Store store(history, history::Access::read);
   std::map<std::string, std::vector<double>> errors;
-  for (const history::Measured& one : store.measured())
+  std::size_t unknown = 0;
+  const std::vector<history::Measured> measured = store.measured(machine, unknown);
+  if (of_unknown != nullptr)
+    *of_unknown = unknown;
+  for (const history::Measured& one : measured)
     if (std::isfinite(one.predicted) && one.predicted > 0.0)
       errors[one.key].push_back(one.measured / one.predicted - 1.0);
   AccuracyBook book;
@@ -392,6 +421,10 @@ AccuracyBook read_accuracy(const std::string& history) {
 }
 
 void widen_by_past(Account& account, const AccuracyBook& book) {
+  std::string entries;
+  for (const AccuracyEntry& entry : book)
+    entries += fmt::format("{} {} {} {}\n", entry.key, entry.plates, entry.mean, entry.spread);
+  account.made_from.set("book", base::hash_of_text(entries));
   // Two spreads to both sides of the mean error; the expected values stay the model's.
   const auto widened = [&](const char* key, double expected) {
     const auto found = std::ranges::find(book, key, &AccuracyEntry::key);

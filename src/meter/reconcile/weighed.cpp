@@ -1,5 +1,8 @@
 #include "meter/reconcile/weighed.hpp"
 
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
 #include <limits>
 #include <stdexcept>
 
@@ -57,6 +60,16 @@ std::vector<ReconciledValue> weighed_values(const Account& account, const Weighe
   return values;
 }
 
+MadeFrom made_from(const Account& account, const ReconcileOptions& options) {
+  MadeFrom made = account.made_from;
+  std::vector<std::string> weighed;
+  for (const auto& [key, measured] : options.weighed)
+    weighed.push_back(fmt::format("{}={}", key, measured));
+  if (!weighed.empty())
+    made.set("weighed", fmt::format("{}", fmt::join(weighed, ",")));
+  return made;
+}
+
 }  // namespace reconciling
 
 ReconcileReport reconcile_weighed(const std::string& path, const Machine& machine,
@@ -70,6 +83,7 @@ ReconcileReport reconcile_weighed(const std::string& path, const Machine& machin
   ReconcileReport report;
   report.path = account.path;
   report.machine = machine.name;
+  report.made_from = reconciling::made_from(account, options);
   report.values = reconciling::weighed_values(account, options.weighed);
   return report;
 }

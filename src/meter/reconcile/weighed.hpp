@@ -18,4 +18,7 @@ void require_keys(const Weighed& weighed);
 /// In their order; each with the band that was predicted, where the account has one.
 std::vector<ReconciledValue> weighed_values(const Account& account, const Weighed& weighed);
 
+/// Of the account, and what was weighed.
+MadeFrom made_from(const Account& account, const ReconcileOptions& options);
+
 }  // namespace platetally::reconciling

@@ -23,6 +23,7 @@ bool stands_still(RecordKind kind) {
     case RecordKind::set_heater:
     case RecordKind::set_fan:
     case RecordKind::set_limits:
+    case RecordKind::object:
       return false;
     case RecordKind::move:
     case RecordKind::dwell:

@@ -52,6 +52,7 @@ double standing_s(const interpreter::Record& record, const MotionLimits& limits,
     case RecordKind::home:
     case RecordKind::probe:
     case RecordKind::motors:
+    case RecordKind::object:
     case RecordKind::end_of_plate:
       break;
   }

@@ -67,6 +67,7 @@ Duration Durations::of(const interpreter::Record& record) {
     case RecordKind::set_limits:
     case RecordKind::takes_seconds:
     case RecordKind::motors:
+    case RecordKind::object:
       break;
   }
   if (!started_) {

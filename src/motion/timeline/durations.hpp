@@ -45,6 +45,12 @@ class Durations {
   /// for an unlucky plate (over many swaps they average out).
   static Range long_swap_s(const Machine& machine);
 
+  /// Whether a person makes that change.
+  static bool is_by_hand(const Machine& machine, int from, int to) {
+    return machine.swap.filament_change_by_hand &&
+           swap_kind(machine, from, to) == SwapKind::filament_change;
+  }
+
   /// Whether the change between two tools of the machine is another head or another filament.
   static SwapKind swap_kind(const Machine& machine, int from, int to);
 

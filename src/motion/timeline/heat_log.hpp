@@ -43,8 +43,9 @@ struct HeatLog {
   double span_s = 1.0;  ///< spans are joined up to about this long
   double joined_s =
       10.0;  ///< heat plays spans together at least up to this long; the grain of its power
-  std::uint64_t left_out = 0;  ///< set points and waits beyond the log's bound
-  bool holds_turns = true;     ///< false: spans had to be joined across turns and layers
+  std::uint64_t left_out = 0;             ///< set points and waits beyond the log's bound
+  std::vector<std::uint64_t> stop_lines;  ///< ascending; how long waits before them last is told
+  bool holds_turns = true;                ///< false: spans had to be joined across turns and layers
 };
 
 }  // namespace platetally::timeline

@@ -146,6 +146,7 @@ void HeatLogBuilder::take_event(const Record& record, const Duration& duration) 
     case RecordKind::home:
     case RecordKind::probe:
     case RecordKind::takes_seconds:
+    case RecordKind::object:
     case RecordKind::end_of_plate:
       break;
   }

@@ -7,6 +7,7 @@
 #include "motion/timeline/durations.hpp"
 #include "motion/timeline/heat_log.hpp"
 #include "platetally/machine.hpp"
+#include "platetally/stop.hpp"
 #include "reading/interpreter/rows.hpp"
 
 namespace platetally::timeline {
@@ -27,6 +28,13 @@ class HeatLogBuilder {
 
   /// The next records belong to the turn of that number, which only grows.
   void enter_turn(std::uint32_t turn) { turn_ = turn; }
+
+  /// The next record, which stands in that line, waits for a person. Beyond kMostStops it is left
+  /// out.
+  void note_stop(std::uint64_t line) {
+    if (log_.stop_lines.size() < kMostStops)
+      log_.stop_lines.push_back(line);
+  }
 
   const BedGrid& grid() const { return grid_; }
 

@@ -26,6 +26,7 @@ double TimeBound::expected_s(const interpreter::Record& record) const {
     case RecordKind::set_limits:
     case RecordKind::takes_seconds:
     case RecordKind::motors:
+    case RecordKind::object:
     case RecordKind::end_of_plate:
       break;
   }

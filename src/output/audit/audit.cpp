@@ -8,6 +8,7 @@
 #include <mutex>
 #include <thread>
 
+#include "account/join/made_from.hpp"
 #include "base/threads.hpp"
 #include "meter/history/store.hpp"
 #include "output/audit/lines.hpp"
@@ -31,14 +32,14 @@ constexpr std::int64_t kSettled_ns = 2'000'000'000;  // what was changed later t
                                                      // again within one tick of the clock
 
 struct Job {
-  std::uint64_t index = 0;
-  std::string path;
+  std::size_t index = 0;  // of its path in what was found
   std::optional<source::FileState> state;
 };
 
 /// The bodies of a file's plates.
 struct Done {
   std::vector<std::string> bodies;
+  std::string content;  // empty: it could not be told, or nobody asks for it
   bool from_history = false;
 };
 
@@ -48,7 +49,8 @@ class Audit {
       : machine_(machine),
         options_(options),
         setting_(setting_of(machine, options)),
-        machine_hash_(hash_of(machine)) {
+        machine_hash_(hash_of(machine)),
+        summing_(options.most_rows) {
     wanted_.sort = report::full_key(options.sort.empty() ? "purge_g" : options.sort);
     for (const auto& [key, limit] : options.limits)
       wanted_.limits.emplace_back(report::full_key(key), limit);
@@ -68,13 +70,14 @@ class Audit {
   AuditReport run(const std::vector<std::string>& paths);
 
  private:
-  void require_plates(const std::vector<std::string>& paths,
-                      const source::FoundPlates& found) const;
-  void choose_jobs(const source::FoundPlates& found);
+  void require_plates(const std::vector<std::string>& paths) const;
+  /// Gives a hash of what was found.
+  std::string choose_jobs();
   void work();
   Done tally(const Job& listed);
   std::optional<Done> look_up(const Job& job, std::string& content);
-  std::vector<std::string> bodies_of(const Job& job, bool& complete) const;
+  const std::string& path_of(const Job& job) const { return found_.paths[job.index]; }
+  std::vector<std::string> bodies_of(const Job& job, bool& complete, std::string& content) const;
   void keep(const Job& job, const std::string& content, const std::vector<std::string>& bodies);
   void give_up_history(const history::HistoryError& error);
   /// Call it with the lock held.
@@ -88,10 +91,12 @@ class Audit {
   const Machine& machine_;
   const AuditOptions& options_;
   AnalyzeOptions analyze_;
-  std::string setting_;
+  history::Setting setting_;
   std::string machine_hash_;
   Wanted wanted_;
+  source::FoundPlates found_;
   std::vector<Job> jobs_;
+  Summing summing_;
   AuditReport report_;
   AuditProgress progress_;
 
@@ -106,28 +111,38 @@ class Audit {
   std::exception_ptr failure_;
 };
 
-void Audit::choose_jobs(const source::FoundPlates& found) {
-  for (std::size_t i = 0; i < found.paths.size(); ++i) {
-    const std::string& path = found.paths[i];
-    if (options_.shards > 1 && shard_of(path, options_.shards) != options_.shard)
+std::string Audit::choose_jobs() {
+  std::vector<std::optional<source::FileState>> states;
+  std::vector<std::int64_t> sizes_bytes;
+  for (const std::string& path : found_.paths) {
+    states.push_back(source::state_of(path));
+    sizes_bytes.push_back(states.back() ? states.back()->size_bytes : 0);
+  }
+  const std::vector<int> shares = shares_of(sizes_bytes, options_.shards);
+  for (std::size_t i = 0; i < found_.paths.size(); ++i) {
+    if (shares[i] != options_.shard)
       continue;
-    jobs_.push_back({i, path, source::state_of(path)});
-    if (jobs_.back().state)
-      progress_.bytes_in_all += static_cast<std::uint64_t>(jobs_.back().state->size_bytes);
+    jobs_.push_back({i, states[i]});
+    progress_.bytes_in_all += static_cast<std::uint64_t>(sizes_bytes[i]);
   }
   progress_.files_in_all = jobs_.size();
+  return hash_of_listing(found_.paths, sizes_bytes);
 }
 
-std::vector<std::string> Audit::bodies_of(const Job& job, bool& complete) const {
+/// Fills `content`, if it is not known yet and the plate could be read.
+std::vector<std::string> Audit::bodies_of(const Job& job, bool& complete,
+                                          std::string& content) const {
   std::vector<std::string> bodies;
   complete = true;
   try {
-    for (PlateOutcome& outcome : analyze_plates(job.path, machine_, analyze_)) {
+    for (PlateOutcome& outcome : analyze_plates(path_of(job), machine_, analyze_)) {
       if (outcome.account && options_.prices)
         add_prices(*outcome.account, *options_.prices, options_.copies);
       complete = complete && outcome.account.has_value();
+      if (content.empty() && outcome.account && !outcome.account->made_from.plates.empty())
+        content = outcome.account->made_from.plates.front().hash;
       if (outcome.account && options_.on_account)
-        options_.on_account(job.path, outcome.member, *outcome.account);
+        options_.on_account(path_of(job), outcome.member, *outcome.account);
       bodies.push_back(
           outcome.account ? body_of(*outcome.account, outcome.member, wanted_.keys(), machine_hash_)
                           : body_of_error(outcome.member, outcome.error));
@@ -140,7 +155,7 @@ std::vector<std::string> Audit::bodies_of(const Job& job, bool& complete) const 
   }
   if (bodies.empty())
     bodies.push_back(body_of_error("", "holds no plate"));
-  if (job.state && source::state_of(job.path) != job.state) {
+  if (job.state && source::state_of(path_of(job)) != job.state) {
     complete = false;
     bodies = {body_of_error("", "was changed while it was read; audit it again")};
   }
@@ -160,21 +175,21 @@ std::optional<Done> Audit::look_up(const Job& job, std::string& content) {
     const std::lock_guard lock(history_mutex_);
     if (!store_)
       return std::nullopt;
-    if (auto known = store_->content_at(job.path, *job.state))
+    if (auto known = store_->content_at(path_of(job), *job.state))
       content = *known;
   }
   if (content.empty())
-    content = source::hash_of_file(job.path).value_or("");
+    content = source::hash_of_file(path_of(job)).value_or("");
   const std::lock_guard lock(history_mutex_);
   if (content.empty() || !store_)
     return std::nullopt;
   if (options_.on_account)
     return std::nullopt;
-  auto bodies = store_->find(content, setting_);
+  auto bodies = store_->find(content, setting_.hash);
   if (!bodies || !std::all_of(bodies->begin(), bodies->end(),
                               [&](const std::string& body) { return holds_all(body, wanted_); }))
     return std::nullopt;
-  return Done{std::move(*bodies), true};
+  return Done{std::move(*bodies), content, true};
 }
 
 void Audit::keep(const Job& job, const std::string& content,
@@ -186,12 +201,12 @@ void Audit::keep(const Job& job, const std::string& content,
   source::FileState state = *job.state;
   if (state.modified_ns > now_s * 1'000'000'000 - kSettled_ns)
     state.modified_ns = -1;  // matches no file: next time its content is looked at
-  store_->keep(job.path, state, content, setting_, bodies, now_s);
+  store_->keep(path_of(job), state, content, setting_, bodies, now_s);
 }
 
 Done Audit::tally(const Job& listed) {
   Job job = listed;
-  job.state = source::state_of(job.path);  // it may have changed since it was listed
+  job.state = source::state_of(path_of(job));  // it may have changed since it was listed
   std::string content;
   const bool keeps = job.state && !options_.history.empty();
   if (keeps) {
@@ -204,7 +219,10 @@ Done Audit::tally(const Job& listed) {
     }
   }
   bool complete = false;
-  Done done{bodies_of(job, complete), false};
+  std::vector<std::string> bodies = bodies_of(job, complete, content);
+  if (content.empty() && options_.on_record)
+    content = source::hash_of_file(path_of(job)).value_or("");
+  const Done done{std::move(bodies), content, false};
   if (keeps && complete && !content.empty()) {
     try {
       keep(job, content, done.bodies);
@@ -218,10 +236,10 @@ Done Audit::tally(const Job& listed) {
 
 void Audit::emit(const Job& job, const Done& done) {
   for (const std::string& body : done.bodies) {
-    const std::string line = line_of(job.index, job.path, body);
+    const std::string line = line_of(job.index, path_of(job), done.content, body);
     say(line);
     if (auto row = row_of(line, wanted_))
-      report_.rows.push_back(std::move(*row));
+      summing_.add(std::move(*row));
   }
   ++progress_.files;
   progress_.from_history += done.from_history;
@@ -267,8 +285,8 @@ void Audit::work() {
 }
 
 /// An audit of nothing says nothing of the plates: it is an error, also where a share has none.
-void Audit::require_plates(const std::vector<std::string>& paths,
-                           const source::FoundPlates& found) const {
+void Audit::require_plates(const std::vector<std::string>& paths) const {
+  const source::FoundPlates& found = found_;
   if (options_.shards > 1)
     for (const std::string& path : paths)
       if (!source::exists(path))
@@ -291,17 +309,22 @@ void Audit::require_plates(const std::vector<std::string>& paths,
 }
 
 AuditReport Audit::run(const std::vector<std::string>& paths) {
-  const source::FoundPlates found =
-      source::find_plates(paths, {options_.include, options_.exclude, options_.history});
-  require_plates(paths, found);
-  choose_jobs(found);
+  found_ = source::find_plates(paths, {options_.include, options_.exclude, options_.history});
+  require_plates(paths);
+  const std::string listing = choose_jobs();
   report_.machine = machine_.name;
+  report_.made_from = made_from(machine_, analyze_);
+  if (options_.prices) {
+    report_.made_from.set("prices", prices_hash(*options_.prices));
+    if (options_.copies != 1)
+      report_.made_from.set("copies", fmt::format("{}", options_.copies));
+  }
   report_.sort = wanted_.sort;
   report_.value = wanted_.value;
-  for (const std::string& pattern : found.matches_none)
+  for (const std::string& pattern : found_.matches_none)
     report_.notes.push_back(fmt::format("--include {}: no file is like this", pattern));
-  say(line_of(Begin{machine_.name, setting_, found.paths.size(), hash_of_listing(found.paths),
-                    options_.shard, options_.shards, wanted_}));
+  say(line_of(Begin{setting_, found_.paths.size(), listing, options_.shard, options_.shards,
+                    wanted_, report_.made_from}));
   std::vector<std::thread> threads;
   for (int i = 1; i < base::threads_of(options_.threads); ++i)
     threads.emplace_back([this] { work(); });
@@ -311,17 +334,17 @@ AuditReport Audit::run(const std::vector<std::string>& paths) {
   if (failure_)
     std::rethrow_exception(failure_);
   if (options_.shard == 1) {  // the first share says what concerns none
-    report_.passed_over = found.passed_over;
-    for (const source::FolderFault& fault : found.faults) {
+    report_.passed_over = found_.passed_over;
+    for (const source::FolderFault& fault : found_.faults) {
       report_.faults.emplace_back(fault.path, fault.message);
       say(line_of_fault(fault.path, fault.message));
     }
   }
   if (options_.shards > 1)
     report_.notes.push_back(fmt::format("share {} of {}: {} of {} files", options_.shard,
-                                        options_.shards, jobs_.size(), found.paths.size()));
+                                        options_.shards, jobs_.size(), found_.paths.size()));
   report_.from_history = progress_.from_history;
-  sum_up(report_);
+  summing_.finish(report_);
   say(line_of_end(report_));
   return std::move(report_);
 }

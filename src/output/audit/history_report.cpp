@@ -5,6 +5,8 @@
 #include <chrono>
 #include <cmath>
 #include <map>
+#include <set>
+#include <tuple>
 
 #include "base/units.hpp"
 #include "meter/history/store.hpp"
@@ -55,33 +57,135 @@ void add(const AuditRow& row, HistoryWeek& week) {
   week.energy_kwh += base::kwh_from_wh(total(row, "energy_wh"));
 }
 
-/// Refuses rows of another machine than the one that is asked for.
-void require_machine(const std::string& file, const std::vector<AuditRow>& rows,
-                     const Machine& machine) {
-  const std::string hash = hash_of(machine);
-  std::uint64_t others = 0;
-  const AuditRow* first = nullptr;
-  for (const AuditRow& row : rows)
-    if (row.machine_hash != hash && others++ == 0)
-      first = &row;
-  if (first == nullptr)
-    return;
-  const std::string on = first->machine.empty() ? "by a version that did not keep on which machine"
-                         : first->machine == machine.name ? "with another machine file of that name"
-                                                          : fmt::format("on '{}'", first->machine);
-  throw std::runtime_error(
-      fmt::format("{}: {} of {} tallies are not of '{}' as it is now; {} was tallied {}; leave out "
-                  "--machine to see them as they were tallied, or audit the folders again",
-                  file, others, rows.size(), machine.name, first->path, on));
+/// Rows of another machine than the one that is asked for, if one is.
+class OtherMachines {
+ public:
+  OtherMachines(const std::string& file, const Machine* machine)
+      : file_(file), machine_(machine), hash_(machine == nullptr ? "" : hash_of(*machine)) {}
+  void add(const AuditRow& row) {
+    ++rows_;
+    if (machine_ == nullptr || row.machine_hash == hash_ || others_++ > 0)
+      return;
+    path_ = row.path;
+    on_ = row.machine.empty()             ? "by a version that did not keep on which machine"
+          : row.machine == machine_->name ? "with another machine file of that name"
+                                          : fmt::format("on '{}'", row.machine);
+  }
+  void require_none() const {
+    if (others_ > 0)
+      throw std::runtime_error(fmt::format(
+          "{}: {} of {} tallies are not of '{}' as it is now; {} was tallied {}; leave out "
+          "--machine to see them as they were tallied, or audit the folders again",
+          file_, others_, rows_, machine_->name, path_, on_));
+  }
+
+ private:
+  std::string file_;
+  const Machine* machine_;
+  std::string hash_;
+  std::uint64_t rows_ = 0;
+  std::uint64_t others_ = 0;
+  std::string path_;  // of the first
+  std::string on_;
+};
+
+/// Gathers what may be added up, group by group.
+class Groups {
+ public:
+  std::size_t index_of(const history::Setting& setting) {
+    const auto key = std::tuple(setting.machine, setting.machine_hash, setting.version,
+                                setting.options, setting.version.empty() ? setting.hash : "");
+    const auto [place, is_new] = index_.try_emplace(key, groups_.size());
+    if (is_new)
+      groups_.push_back({setting.machine, setting.machine_hash, setting.version, setting.options,
+                         "", 0, std::vector<double>(audit_keys().size(), std::nan(""))});
+    return place->second;
+  }
+  void add(const AuditRow& row, std::size_t group, std::int64_t first_s) {
+    HistoryGroup& to = groups_[group];
+    to.plates += row.error.empty();
+    if (to.currency.empty())
+      to.currency = row.currency;
+    add_to_totals(row, to.totals);
+    HistoryWeek& week = weeks_[{monday_of(first_s), group}];
+    week.group = group;
+    platetally::add(row, week);
+  }
+  void hand_over(HistoryReport& report) const;
+
+ private:
+  std::map<std::tuple<std::string, std::string, std::string, std::string, std::string>, std::size_t>
+      index_;
+  std::vector<HistoryGroup> groups_;
+  std::map<std::pair<sys_days, std::size_t>, HistoryWeek> weeks_;
+};
+
+void Groups::hand_over(HistoryReport& report) const {
+  for (const auto& [at, week] : weeks_) {
+    report.weeks.push_back(week);
+    report.weeks.back().monday = fmt::format("{:%Y-%m-%d}", at.first);
+  }
+  report.groups = groups_;
 }
 
-/// The machine of all rows, if it is one.
-std::string machine_of(const std::vector<AuditRow>& rows) {
-  const bool one = !rows.empty() && !rows.front().machine.empty() &&
-                   std::ranges::all_of(rows, [&](const AuditRow& row) {
-                     return row.machine == rows.front().machine;
-                   });
-  return one ? rows.front().machine : "the machines that they were tallied on";
+double known(double value) {
+  return std::isnan(value) ? 0.0 : value;
+}
+
+void add(const history::Print& print, PrintedWeek& week) {
+  ++week.prints;
+  week.failed += print.failed;
+  week.good_parts += print.good_parts.value_or(0);
+  week.without_good += !print.good_parts;
+  week.swaps += print.share_used * known(print.swaps);
+  week.hours += base::h_from_s(print.share_used * known(print.time_s));
+  week.part_g += print.share_used * known(print.part_g);
+  week.purge_g += print.share_used * known(print.purge_g);
+  week.energy_kwh += base::kwh_from_wh(print.share_used * known(print.energy_wh));
+  if (!std::isnan(print.cost))
+    week.cost = week.cost.value_or(0.0) + print.share_used * print.cost;
+}
+
+std::vector<PrintedWeek> printed_weeks(history::Store& store, std::int64_t since_s,
+                                       const std::vector<std::string>& paths,
+                                       const Machine* machine) {
+  std::map<std::tuple<sys_days, std::string, std::string>, PrintedWeek> weeks;
+  store.prints_since(since_s, [&](const history::Print& print) {
+    if (!lies_below(print.path, paths) ||
+        (machine != nullptr && print.setting.machine != machine->name))
+      return;
+    const sys_days monday = monday_of(print.finished_s);
+    PrintedWeek& week = weeks[{monday, print.setting.machine, print.currency}];
+    week.monday = fmt::format("{:%Y-%m-%d}", monday);
+    week.machine = print.setting.machine;
+    week.currency = print.currency;
+    add(print, week);
+  });
+  std::vector<PrintedWeek> all;
+  for (auto& [key, week] : weeks)
+    all.push_back(std::move(week));
+  return all;
+}
+
+/// What several groups amount to together, nobody asked.
+void leave_unsummed(HistoryReport& report) {
+  std::set<std::string> machines;
+  std::set<std::string> currencies;
+  for (const HistoryGroup& group : report.groups) {
+    machines.insert(group.machine);
+    currencies.insert(group.currency);
+  }
+  const bool one = machines.size() == 1 && !machines.begin()->empty();
+  report.audit.machine = one ? *machines.begin() : "the machines that they were tallied on";
+  if (report.groups.size() < 2)
+    return;
+  std::ranges::fill(report.audit.totals, std::nan(""));
+  report.audit.findings.clear();
+  if (currencies.size() > 1)
+    report.audit.currency.clear();
+  report.audit.notes.push_back(
+      fmt::format("not added up: tallies of {} groups (machine as described, version, options)",
+                  report.groups.size()));
 }
 
 }  // namespace
@@ -91,7 +195,7 @@ HistoryReport read_history(const std::string& file, std::int64_t since_s,
                            const Machine* machine) {
   if (!source::state_of(file))
     throw history::HistoryError(fmt::format("{}: there is no such history", file));
-  history::Store store(file);
+  history::Store store(file, history::Access::read);
   Wanted wanted;
   wanted.sort = report::full_key(options.sort.empty() ? "purge_g" : options.sort);
   for (const auto& [key, limit] : options.limits)
@@ -101,26 +205,29 @@ HistoryReport read_history(const std::string& file, std::int64_t since_s,
   HistoryReport report;
   report.audit.sort = wanted.sort;
   report.audit.value = options.value;
-  std::map<sys_days, HistoryWeek> weeks;
+  Groups groups;
+  OtherMachines others(file, machine);
+  Summing summing(options.most_rows);
   std::uint64_t index = 0;
-  for (const history::Kept& kept : store.since(since_s)) {
+  store.since(since_s, [&](const history::Kept& kept) {
     if (!lies_below(kept.path, paths))
-      continue;
+      return;
+    const std::size_t group = groups.index_of(kept.setting);
     for (const std::string& body : kept.records)
-      if (auto row = row_of(line_of(index, kept.path, body), wanted)) {
-        add(*row, weeks[monday_of(kept.first_s)]);
-        report.audit.rows.push_back(std::move(*row));
+      if (auto row = row_of(line_of(index, kept.path, kept.content, body), wanted)) {
+        groups.add(*row, group, kept.first_s);
+        if (!row->machine_hash.empty())
+          report.audit.made_from.add(MachineUsed{row->machine, row->machine_hash});
+        others.add(*row);
+        summing.add(std::move(*row));
       }
     ++index;
-  }
-  for (auto& [monday, week] : weeks) {
-    week.monday = fmt::format("{:%Y-%m-%d}", monday);
-    report.weeks.push_back(std::move(week));
-  }
-  if (machine != nullptr)
-    require_machine(file, report.audit.rows, *machine);
-  report.audit.machine = machine_of(report.audit.rows);
-  sum_up(report.audit);
+  });
+  groups.hand_over(report);
+  report.printed = printed_weeks(store, since_s, paths, machine);
+  others.require_none();
+  summing.finish(report.audit);
+  leave_unsummed(report);
   return report;
 }
 

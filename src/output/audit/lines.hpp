@@ -5,6 +5,7 @@
 #include <utility>
 #include <vector>
 
+#include "meter/history/store.hpp"
 #include "output/audit/record.hpp"
 
 namespace platetally::audit_stage {
@@ -12,13 +13,13 @@ namespace platetally::audit_stage {
 inline constexpr const char* kAuditSchema = "platetally.audit/1";
 
 struct Begin {
-  std::string machine;
-  std::string setting;  ///< a hash of machine, materials, prices, version
+  history::Setting setting;  ///< its hash is of machine, materials, prices, version
   std::uint64_t files = 0;
-  std::string listing;  ///< a hash of their names
+  std::string listing;  ///< a hash of their names and sizes
   int shard = 1;
   int shards = 1;
   Wanted wanted;
+  MadeFrom made_from;  ///< machine and options
 };
 
 std::string line_of(const Begin& begin);

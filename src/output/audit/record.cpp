@@ -7,6 +7,7 @@
 #include <cmath>
 #include <limits>
 #include <nlohmann/json.hpp>
+#include <unordered_map>
 
 #include "output/report/fields.hpp"
 #include "output/report/flat.hpp"
@@ -54,70 +55,6 @@ std::string reason_json(const VerdictReason& reason) {
                      json_string(name_of(reason.grade)), json_string(reason.text));
 }
 
-double number_in(const json& object, const std::string& key) {
-  const auto found = object.find(key);
-  return found != object.end() && found->is_number() ? found->get<double>() : kNotKnown;
-}
-
-std::string text_in(const json& object, const char* key) {
-  const auto found = object.find(key);
-  return found != object.end() && found->is_string() ? found->get<std::string>() : "";
-}
-
-std::uint64_t count_in(const json& object, const char* key) {
-  const auto found = object.find(key);
-  return found != object.end() && found->is_number_unsigned() ? found->get<std::uint64_t>() : 0;
-}
-
-/// The value under a key with its section; rows that are not there count as zero.
-std::optional<double> wanted_number(const json& values, const std::string& key) {
-  const auto found = values.find(key);
-  if (found != values.end())
-    return found->is_number() ? std::optional(found->get<double>()) : std::nullopt;
-  if (!report::is_flat(key) || key.starts_with("totals.") || key.starts_with("job."))
-    return std::nullopt;
-  return 0.0;
-}
-
-void read_findings(const json& record, AuditRow& row) {
-  const auto list = record.find("findings");
-  if (list == record.end() || !list->is_array())
-    return;
-  for (const json& entry : *list) {
-    if (!entry.is_object())
-      continue;
-    AuditFinding finding;
-    finding.code = text_in(entry, "code");
-    finding.spoils = entry.value("spoils", json()) == true;
-    const auto saving = [&](const char* key) {
-      const double value = number_in(entry, key);
-      return std::isnan(value) ? 0.0 : value;
-    };
-    finding.saves_time_s = saving("saves_time_s");
-    finding.saves_purge_g = saving("saves_purge_g");
-    finding.saves_energy_wh = saving("saves_energy_wh");
-    if (const double money = number_in(entry, "saves_money"); !std::isnan(money))
-      finding.saves_money = money;
-    row.findings.push_back(std::move(finding));
-  }
-}
-
-void read_reasons(const json& record, AuditRow& row) {
-  const auto list = record.find("verdict_because");
-  if (list == record.end() || !list->is_array())
-    return;
-  for (const json& entry : *list) {
-    if (!entry.is_object())
-      continue;
-    const std::string grade = text_in(entry, "grade");
-    row.reasons.push_back({text_in(entry, "code"),
-                           grade == name_of(Grade::cannot) ? Grade::cannot
-                           : grade == name_of(Grade::look) ? Grade::look
-                                                           : Grade::ready,
-                           text_in(entry, "text")});
-  }
-}
-
 std::string times(std::uint64_t count, std::string_view one, std::string_view many) {
   return fmt::format("{} {}", count, count == 1 ? one : many);
 }
@@ -134,20 +71,210 @@ std::string failure_of(const AuditRow& row, const Wanted& wanted) {
   return {};
 }
 
-void read_values(const json& values, const Wanted& wanted, AuditRow& row) {
-  for (const std::string& key : audit_keys())
-    row.totals.push_back(number_in(values, "totals." + key));
-  row.partial = number_in(values, "reading.partial") == 1.0;
-  row.sort_value = wanted_number(values, wanted.sort);
-  for (const auto& [key, limit] : wanted.limits) {
-    const std::optional<double> value = wanted_number(values, key);
-    if (!value)
-      row.limit_errors.push_back(
-          fmt::format("the limit {} of '{}' cannot be checked: its value is not known",
-                      exact_number(limit), key));
-    else if (*value > limit)
-      row.breaches.push_back({key, *value, limit});
+/// Where the sections of a row's totals stand in it, by their key with its section.
+const std::unordered_map<std::string, std::size_t>& total_places() {
+  static const std::unordered_map<std::string, std::size_t> places = [] {
+    std::unordered_map<std::string, std::size_t> made;
+    const std::vector<std::string>& keys = audit_keys();
+    for (std::size_t i = 0; i < keys.size(); ++i)
+      made.emplace("totals." + keys[i], i);
+    return made;
+  }();
+  return places;
+}
+
+/// Reads a record as it comes, without a tree of it: a merge reads every record twice.
+class RowReader {
+ public:
+  explicit RowReader(const Wanted& wanted) : wanted_(wanted), keys_(wanted.keys()) {
+    values_.resize(keys_.size());
   }
+
+  /// Nothing for what is no record.
+  std::optional<AuditRow> row();
+
+  // What the parser calls; false would end it.
+  bool null() { return true_but_seen(std::nullopt); }
+  bool boolean(bool value) {
+    if (depth_ == 3 && section_ == Section::findings && key_ == "spoils")
+      row_.findings.back().spoils = value;
+    return true_but_seen(std::nullopt);
+  }
+  bool number_integer(std::int64_t value) { return number(static_cast<double>(value)); }
+  bool number_unsigned(std::uint64_t value) {
+    if (depth_ == 1)
+      count(value);
+    return number(static_cast<double>(value));
+  }
+  bool number_float(double value, const std::string&) { return number(value); }
+  bool string(std::string& value) {
+    text(value);
+    return true_but_seen(std::nullopt);
+  }
+  bool binary(std::vector<std::uint8_t>&) { return true; }
+  bool start_object(std::size_t) {
+    if (++depth_ == 2)
+      enter(key_ == "values" ? Section::values : Section::other);
+    if (depth_ == 3 && section_ == Section::findings)
+      row_.findings.emplace_back();
+    if (depth_ == 3 && section_ == Section::reasons)
+      row_.reasons.push_back({"", Grade::ready, ""});
+    return true;
+  }
+  bool end_object() {
+    --depth_;
+    return true;
+  }
+  bool start_array(std::size_t) {
+    if (++depth_ == 1)
+      return false;
+    if (depth_ == 2)
+      enter(key_ == "findings"          ? Section::findings
+            : key_ == "verdict_because" ? Section::reasons
+            : key_ == "purge_strip_g"   ? Section::strip
+                                        : Section::other);
+    return true;
+  }
+  bool end_array() {
+    --depth_;
+    return true;
+  }
+  bool key(std::string& value) {
+    key_.swap(value);
+    return true;
+  }
+  template <typename Fault>
+  bool parse_error(std::size_t, const std::string&, const Fault&) {
+    return false;
+  }
+
+ private:
+  enum class Section : std::uint8_t { other, values, findings, reasons, strip };
+  struct Value {
+    bool is_there = false;
+    std::optional<double> number;
+  };
+
+  void enter(Section section) {
+    section_ = section;
+    if (section == Section::values) {
+      has_values_ = true;
+      row_.totals.assign(audit_keys().size(), kNotKnown);
+    }
+  }
+  bool number(double value) {
+    if (depth_ == 2 && section_ == Section::strip && row_.purge_strip_g.size() < kStripParts)
+      row_.purge_strip_g.push_back(value);
+    if (depth_ == 3 && section_ == Section::findings)
+      saving(row_.findings.back(), value);
+    return true_but_seen(value);
+  }
+  /// A value among the others, if this is one.
+  bool true_but_seen(const std::optional<double>& value) {
+    if (depth_ != 2 || section_ != Section::values)
+      return true;
+    if (value)
+      if (const auto place = total_places().find(key_); place != total_places().end())
+        row_.totals[place->second] = *value;
+    if (key_ == "reading.partial")
+      row_.partial = value == 1.0;
+    for (std::size_t i = 0; i < keys_.size(); ++i)
+      if (keys_[i] == key_)
+        values_[i] = {true, value};
+    return true;
+  }
+  void saving(AuditFinding& finding, double value) const {
+    if (key_ == "saves_time_s")
+      finding.saves_time_s = value;
+    else if (key_ == "saves_purge_g")
+      finding.saves_purge_g = value;
+    else if (key_ == "saves_energy_wh")
+      finding.saves_energy_wh = value;
+    else if (key_ == "saves_money")
+      finding.saves_money = value;
+  }
+  void count(std::uint64_t value) {
+    if (key_ == "index")
+      row_.index = value;
+    else if (key_ == "left_out")
+      row_.left_out = value;
+    else if (key_ == "warnings")
+      row_.warnings = value;
+    else if (key_ == "unknown_words")
+      row_.unknown_words = value;
+  }
+  void text(const std::string& value);
+  std::optional<double> wanted(const std::string& key) const;
+
+  const Wanted& wanted_;
+  std::vector<std::string> keys_;
+  std::vector<Value> values_;  // of keys_
+  AuditRow row_;
+  std::string type_;
+  std::string key_;
+  int depth_ = 0;
+  Section section_ = Section::other;
+  bool has_values_ = false;
+};
+
+void RowReader::text(const std::string& value) {
+  if (depth_ == 1) {
+    std::string* const place = key_ == "type"           ? &type_
+                               : key_ == "path"         ? &row_.path
+                               : key_ == "content_hash" ? &row_.content_hash
+                               : key_ == "member"       ? &row_.member
+                               : key_ == "error"        ? &row_.error
+                               : key_ == "verdict"      ? &row_.verdict
+                               : key_ == "machine"      ? &row_.machine
+                               : key_ == "machine_hash" ? &row_.machine_hash
+                               : key_ == "currency"     ? &row_.currency
+                                                        : nullptr;
+    if (place != nullptr)
+      *place = value;
+  }
+  if (depth_ == 3 && section_ == Section::findings && key_ == "code")
+    row_.findings.back().code = value;
+  if (depth_ != 3 || section_ != Section::reasons)
+    return;
+  VerdictReason& reason = row_.reasons.back();
+  if (key_ == "code")
+    reason.code = value;
+  else if (key_ == "text")
+    reason.text = value;
+  else if (key_ == "grade")
+    reason.grade = value == name_of(Grade::cannot) ? Grade::cannot
+                   : value == name_of(Grade::look) ? Grade::look
+                                                   : Grade::ready;
+}
+
+/// The value under a key with its section; rows that are not there count as zero.
+std::optional<double> RowReader::wanted(const std::string& key) const {
+  const auto place = static_cast<std::size_t>(std::ranges::find(keys_, key) - keys_.begin());
+  if (values_[place].is_there)
+    return values_[place].number;
+  if (!report::is_flat(key) || key.starts_with("totals.") || key.starts_with("job."))
+    return std::nullopt;
+  return 0.0;
+}
+
+std::optional<AuditRow> RowReader::row() {
+  if (type_ != "plate" || (!has_values_ && row_.error.empty()))
+    return std::nullopt;
+  if (has_values_) {
+    row_.sort_value = wanted(wanted_.sort);
+    for (const auto& [key, limit] : wanted_.limits) {
+      const std::optional<double> value = wanted(key);
+      if (!value)
+        row_.limit_errors.push_back(
+            fmt::format("the limit {} of '{}' cannot be checked: its value is not known",
+                        exact_number(limit), key));
+      else if (*value > limit)
+        row_.breaches.push_back({key, *value, limit});
+    }
+  }
+  row_.fails_because = row_.error.empty() ? failure_of(row_, wanted_) : "";
+  row_.limits_fail = !row_.fails_because.empty();
+  return std::move(row_);
 }
 
 }  // namespace
@@ -193,40 +320,23 @@ std::string body_of_error(const std::string& member, const std::string& error) {
   return fmt::format(R"({{"member": {}, "error": {}}})", json_string(member), json_string(error));
 }
 
-std::string line_of(std::uint64_t index, const std::string& path, const std::string& body) {
-  return fmt::format(R"({{"type": "plate", "index": {}, "path": {}, {})", index, json_string(path),
-                     body.substr(1));
+std::string line_of(std::uint64_t index, const std::string& path, const std::string& content,
+                    const std::string& body) {
+  return fmt::format(R"({{"type": "plate", "index": {}, "path": {}, "content_hash": {}, {})", index,
+                     json_string(path), json_string(content), body.substr(1));
+}
+
+std::string body_in(const std::string& line) {
+  // A quote inside a string is escaped, so nothing in the path can look like this.
+  const std::size_t member = line.find(R"("member": )");
+  return member == std::string::npos ? "" : "{" + line.substr(member);
 }
 
 std::optional<AuditRow> row_of(std::string_view line, const Wanted& wanted) {
-  const json record = json::parse(line, nullptr, false);
-  if (!record.is_object() || text_in(record, "type") != "plate")
+  RowReader reader(wanted);
+  if (!json::sax_parse(line, &reader))
     return std::nullopt;
-  AuditRow row;
-  row.index = count_in(record, "index");
-  row.path = text_in(record, "path");
-  row.member = text_in(record, "member");
-  row.error = text_in(record, "error");
-  row.verdict = text_in(record, "verdict");
-  read_reasons(record, row);
-  row.machine = text_in(record, "machine");
-  row.machine_hash = text_in(record, "machine_hash");
-  row.currency = text_in(record, "currency");
-  const auto values = record.find("values");
-  if (values != record.end() && values->is_object())
-    read_values(*values, wanted, row);
-  else if (row.error.empty())
-    return std::nullopt;
-  if (const auto strip = record.find("purge_strip_g"); strip != record.end() && strip->is_array())
-    for (std::size_t i = 0; i < std::min(strip->size(), kStripParts); ++i)
-      row.purge_strip_g.push_back((*strip)[i].is_number() ? (*strip)[i].get<double>() : 0.0);
-  read_findings(record, row);
-  row.left_out = count_in(record, "left_out");
-  row.warnings = count_in(record, "warnings");
-  row.unknown_words = count_in(record, "unknown_words");
-  row.fails_because = row.error.empty() ? failure_of(row, wanted) : "";
-  row.limits_fail = !row.fails_because.empty();
-  return row;
+  return reader.row();
 }
 
 bool holds_all(std::string_view body, const Wanted& wanted) {

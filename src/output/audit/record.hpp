@@ -23,8 +23,12 @@ std::string body_of(const Account& account, const std::string& member,
                     const std::vector<std::string>& keys, const std::string& machine_hash);
 std::string body_of_error(const std::string& member, const std::string& error);
 
-/// The line of a record; its body with place and path.
-std::string line_of(std::uint64_t index, const std::string& path, const std::string& body);
+/// The line of a record; its body with place, path, and a hash of the file's content (empty: it
+/// could not be told).
+std::string line_of(std::uint64_t index, const std::string& path, const std::string& content,
+                    const std::string& body);
+/// The body in such a line; empty where there is none.
+std::string body_in(const std::string& line);
 
 /// What a reader of records wants of each.
 struct Wanted {

@@ -3,13 +3,19 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
+#include <algorithm>
+#include <functional>
+#include <numeric>
+#include <queue>
+
 #include "reading/source/content.hpp"
 
 namespace platetally::audit_stage {
 
 namespace {
 
-constexpr int kRecordFormat = 4;  // goes up whenever a record's body changes its meaning
+constexpr std::size_t kShortHash = 8;
+constexpr int kRecordFormat = 6;  // goes up whenever a record's body changes its meaning
 
 std::string say(const std::optional<double>& price) {
   return price ? fmt::format("{}", *price) : "none";
@@ -30,15 +36,44 @@ std::string say(const Prices& prices) {
                      say(prices.carbon_g_per_kwh));
 }
 
-}  // namespace
-
-std::string setting_of(const Machine& machine, const AuditOptions& options) {
-  std::string text =
-      fmt::format("{}\n{}\n{}\n", kRecordFormat, options.version, machine_to_toml(machine));
-  for (const Material& material : options.materials)
+std::string say(const std::vector<Material>& materials) {
+  std::string text;
+  for (const Material& material : materials)
     text += fmt::format("{} {} {} {} {} {}\n", material.name, material.density_g_cm3,
                         material.enthalpy_j_g, material.nozzle_c, material.bed_c,
                         material.reference_room_c);
+  return text;
+}
+
+/// Files may change under one name, so of what they hold there is a hash.
+std::string hashed(const char* what, const std::string& text) {
+  return fmt::format("{} {}", what, source::hash_of_text(text).substr(0, kShortHash));
+}
+
+/// The options that change figures, for people; empty: none.
+std::string options_text(const AuditOptions& options) {
+  std::vector<std::string> parts;
+  if (!options.tool_colours.empty())
+    parts.push_back(fmt::format("colours {}", fmt::join(options.tool_colours, ",")));
+  if (!options.materials.empty())
+    parts.push_back(hashed("materials", say(options.materials)));
+  if (!options.variant.is_as_it_is())
+    parts.push_back(describe(options.variant));
+  if (options.partial)
+    parts.emplace_back("partial");
+  if (options.prices)
+    parts.push_back(hashed("prices", say(*options.prices)));
+  if (options.prices && options.copies != 1)
+    parts.push_back(fmt::format("copies {}", options.copies));
+  return fmt::format("{}", fmt::join(parts, "; "));
+}
+
+}  // namespace
+
+history::Setting setting_of(const Machine& machine, const AuditOptions& options) {
+  std::string text =
+      fmt::format("{}\n{}\n{}\n", kRecordFormat, options.version, machine_to_toml(machine));
+  text += say(options.materials);
   text += fmt::format("{}\n", fmt::join(options.tool_colours, ","));
   if (!options.variant.is_as_it_is())
     text += describe(options.variant) + '\n';
@@ -46,21 +81,39 @@ std::string setting_of(const Machine& machine, const AuditOptions& options) {
     text += "partial\n";
   if (options.prices)
     text += fmt::format("{} {}\n", say(*options.prices), options.copies);
-  return source::hash_of_text(text);
+  return {source::hash_of_text(text), machine.name, hash_of(machine), options.version,
+          options_text(options)};
 }
 
 std::string hash_of(const Machine& machine) {
-  return source::hash_of_text(machine_to_toml(machine));
+  return machine_hash(machine);
 }
 
-std::string hash_of_listing(const std::vector<std::string>& paths) {
-  return source::hash_of_text(fmt::format("{}", fmt::join(paths, "\n")));
+std::string hash_of_listing(const std::vector<std::string>& paths,
+                            const std::vector<std::int64_t>& sizes_bytes) {
+  std::string text;
+  for (std::size_t i = 0; i < paths.size(); ++i)
+    text += fmt::format("{} {}\n", sizes_bytes[i], paths[i]);
+  return source::hash_of_text(text);
 }
 
-int shard_of(const std::string& path, int shards) {
-  const std::string hash = source::hash_of_text(path);
-  const auto head = std::stoull(hash.substr(0, 15), nullptr, 16);
-  return static_cast<int>(head % static_cast<unsigned long long>(shards)) + 1;
+std::vector<int> shares_of(const std::vector<std::int64_t>& sizes_bytes, int shards) {
+  std::vector<std::size_t> order(sizes_bytes.size());
+  std::iota(order.begin(), order.end(), std::size_t{0});
+  std::ranges::stable_sort(order, std::ranges::greater{},
+                           [&](std::size_t i) { return sizes_bytes[i]; });
+  using Load = std::pair<std::int64_t, int>;  // bytes so far, share
+  std::priority_queue<Load, std::vector<Load>, std::greater<>> least;
+  for (int share = 1; share <= shards; ++share)
+    least.emplace(0, share);
+  std::vector<int> shares(sizes_bytes.size());
+  for (const std::size_t i : order) {
+    const auto [bytes, share] = least.top();
+    least.pop();
+    shares[i] = share;
+    least.emplace(bytes + sizes_bytes[i] + 1, share);  // empty files are shared out, too
+  }
+  return shares;
 }
 
 }  // namespace platetally::audit_stage

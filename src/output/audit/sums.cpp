@@ -27,68 +27,165 @@ void add(const AuditFinding& finding, AuditFindingSum& sum) {
     sum.sum.saves_money = sum.sum.saves_money.value_or(0.0) + *finding.saves_money;
 }
 
-void sum_totals(AuditReport& report) {
-  constexpr double kNotKnown = std::numeric_limits<double>::quiet_NaN();
-  const std::vector<std::string>& keys = audit_keys();
-  report.totals.assign(keys.size(), kNotKnown);
-  for (std::size_t i = 0; i < keys.size(); ++i) {
-    if (std::find(std::begin(kNoSum), std::end(kNoSum), keys[i]) != std::end(kNoSum))
-      continue;
-    for (const AuditRow& row : report.rows)
-      if (i < row.totals.size() && !std::isnan(row.totals[i]))
-        report.totals[i] =
-            std::isnan(report.totals[i]) ? row.totals[i] : report.totals[i] + row.totals[i];
-  }
+/// By audit_keys(): whether sums of the figure make sense.
+const std::vector<bool>& summable() {
+  static const std::vector<bool> all = [] {
+    std::vector<bool> made;
+    for (const std::string& key : audit_keys())
+      made.push_back(std::find(std::begin(kNoSum), std::end(kNoSum), key) == std::end(kNoSum));
+    return made;
+  }();
+  return all;
 }
 
-void sum_findings(AuditReport& report) {
-  std::map<std::string, AuditFindingSum> by_code;
-  for (const AuditRow& row : report.rows) {
-    // A code that a plate has several times counts as one plate.
-    std::map<std::string, AuditFindingSum> here;
-    for (const AuditFinding& finding : row.findings)
-      add(finding, here[finding.code]);
-    for (const auto& [code, sum] : here)
-      add(sum.sum, by_code[code]);
+constexpr std::size_t kLargest =
+    4;  // of each figure: a page shows three, and whether there are more
+
+bool is_notable(const AuditRow& row) {
+  return !row.error.empty() || !row.limit_errors.empty() || !row.breaches.empty() ||
+         row.limits_fail;
+}
+
+/// What spoils something first, then the largest saving.
+std::vector<AuditFindingSum> ranked(const std::map<std::string, AuditFindingSum>& by_code,
+                                    Aim value) {
+  std::vector<AuditFindingSum> findings;
+  for (const auto& [code, sum] : by_code) {
+    findings.push_back(sum);
+    findings.back().sum.code = code;
   }
-  report.findings.clear();
-  for (auto& [code, sum] : by_code) {
-    sum.sum.code = code;
-    report.findings.push_back(sum);
-  }
-  if (!report.value)
-    report.value = report.currency.empty() ? Aim::time : Aim::money;
-  std::ranges::stable_sort(report.findings, std::ranges::greater{},
-                           [&](const AuditFindingSum& entry) {
-                             const AuditFinding& sum = entry.sum;
-                             return std::tuple(sum.spoils, advice::saving_of(sum, *report.value),
-                                               sum.saves_money.value_or(0.0), sum.saves_purge_g,
-                                               sum.saves_time_s, sum.saves_energy_wh);
-                           });
+  std::ranges::stable_sort(findings, std::ranges::greater{}, [&](const AuditFindingSum& entry) {
+    const AuditFinding& sum = entry.sum;
+    return std::tuple(sum.spoils, advice::saving_of(sum, value), sum.saves_money.value_or(0.0),
+                      sum.saves_purge_g, sum.saves_time_s, sum.saves_energy_wh);
+  });
+  return findings;
 }
 
 }  // namespace
 
-void sum_up(AuditReport& report) {
-  report.plates = report.failed = report.exceeded = report.not_passed = 0;
-  for (const AuditRow& row : report.rows) {
-    report.plates += row.error.empty();
-    report.failed += !row.error.empty() || !row.limit_errors.empty();
-    report.exceeded += !row.breaches.empty();
-    report.not_passed += row.breaches.empty() && row.limits_fail;
-    if (report.currency.empty())
-      report.currency = row.currency;
+void add_to_totals(const AuditRow& row, std::vector<double>& totals) {
+  const std::vector<bool>& makes_sense = summable();
+  for (std::size_t i = 0; i < std::min(totals.size(), row.totals.size()); ++i)
+    if (makes_sense[i] && !std::isnan(row.totals[i]))
+      totals[i] = std::isnan(totals[i]) ? row.totals[i] : totals[i] + row.totals[i];
+}
+
+Rank rank_of(const AuditRow& row, std::uint64_t at) {
+  return {!row.error.empty(),
+          row.sort_value && !std::isnan(*row.sort_value) ? -*row.sort_value
+                                                         : std::numeric_limits<double>::infinity(),
+          at};
+}
+
+void Summing::count(const AuditRow& row) {
+  sums_.plates += row.error.empty();
+  sums_.failed += !row.error.empty() || !row.limit_errors.empty();
+  sums_.exceeded += !row.breaches.empty();
+  sums_.not_passed += row.breaches.empty() && row.limits_fail;
+  sums_.cannot += row.verdict == name_of(Grade::cannot);
+  sums_.look += row.verdict == name_of(Grade::look);
+  if (sums_.currency.empty())
+    sums_.currency = row.currency;
+  if (sums_.totals.empty())
+    sums_.totals.assign(audit_keys().size(), std::numeric_limits<double>::quiet_NaN());
+  add_to_totals(row, sums_.totals);
+}
+
+void Summing::add_findings(const AuditRow& row) {
+  // A code that a plate has several times counts as one plate.
+  std::map<std::string_view, AuditFindingSum> here;
+  for (const AuditFinding& finding : row.findings)
+    platetally::audit_stage::add(finding, here[finding.code]);
+  for (const auto& [code, sum] : here)
+    platetally::audit_stage::add(sum.sum, by_code_[std::string(code)]);
+}
+
+void Summing::add_largest(const AuditRow& row) {
+  constexpr std::array<const char*, 5> kKeys{"time_s", "purge_g", "energy_wh", "cost", "swaps"};
+  if (sums_.largest.empty())
+    for (const char* key : kKeys)
+      sums_.largest.push_back({key, {}});
+  const std::vector<std::string>& keys = audit_keys();
+  for (AuditLargest& largest : sums_.largest) {
+    const auto place =
+        static_cast<std::size_t>(std::ranges::find(keys, largest.key) - keys.begin());
+    if (!row.error.empty() || place >= row.totals.size() || !(row.totals[place] > 0.0))
+      continue;
+    const auto behind = std::ranges::upper_bound(
+        largest.plates, row.totals[place], std::ranges::greater{}, &AuditLargest::Plate::value);
+    if (static_cast<std::size_t>(behind - largest.plates.begin()) >= kLargest)
+      continue;
+    largest.plates.insert(behind, {row.path, row.member, row.totals[place]});
+    if (largest.plates.size() > kLargest)
+      largest.plates.pop_back();
   }
-  report.failed += report.faults.size();
-  sum_totals(report);
-  sum_findings(report);
-  const auto rank = [](const AuditRow& row) {
-    return std::pair(row.error.empty() ? 0 : 1, row.sort_value && !std::isnan(*row.sort_value)
-                                                    ? -*row.sort_value
-                                                    : std::numeric_limits<double>::infinity());
+}
+
+/// The last of the ranks is one too many.
+void Summing::leave(std::set<Rank>& ranks, bool Place::*flag) {
+  if (most_ == 0 || ranks.size() <= most_)
+    return;
+  const auto place = rows_.find(*ranks.rbegin());
+  ranks.erase(std::prev(ranks.end()));
+  place->second.*flag = false;
+  if (!place->second.is_worst && !place->second.is_notable)
+    rows_.erase(place);
+}
+
+void Summing::keep(AuditRow row, const Rank& rank) {
+  const auto within = [&](const std::set<Rank>& ranks) {
+    return most_ == 0 || ranks.size() < most_ || rank < *ranks.rbegin();
   };
-  std::stable_sort(report.rows.begin(), report.rows.end(),
-                   [&](const AuditRow& a, const AuditRow& b) { return rank(a) < rank(b); });
+  const bool is_worst = row.error.empty() && within(worst_);
+  const bool notable = is_notable(row) && within(notable_);
+  if (!is_worst && !notable)
+    return;
+  rows_.emplace(rank, Place{std::move(row), is_worst, notable});
+  if (is_worst)
+    worst_.insert(rank);
+  if (notable)
+    notable_.insert(rank);
+  leave(worst_, &Place::is_worst);
+  leave(notable_, &Place::is_notable);
+}
+
+Rank Summing::add(AuditRow row) {
+  const Rank rank = rank_of(row, at_++);
+  count(row);
+  add_findings(row);
+  add_largest(row);
+  keep(std::move(row), rank);
+  return rank;
+}
+
+void Summing::finish(AuditReport& report) {
+  report.plates = sums_.plates;
+  report.failed = sums_.failed + report.faults.size();
+  report.exceeded = sums_.exceeded;
+  report.not_passed = sums_.not_passed;
+  report.cannot = sums_.cannot;
+  report.look = sums_.look;
+  report.rows_in_all = at_;
+  if (report.currency.empty())
+    report.currency = sums_.currency;
+  if (!report.value)
+    report.value = report.currency.empty() ? Aim::time : Aim::money;
+  report.totals = std::move(sums_.totals);
+  report.totals.resize(audit_keys().size(), std::numeric_limits<double>::quiet_NaN());
+  report.largest = std::move(sums_.largest);
+  report.findings = ranked(by_code_, *report.value);
+  report.rows.clear();
+  for (auto& [rank, place] : rows_)
+    report.rows.push_back(std::move(place.row));
+  rows_.clear();
+}
+
+void sum_up(AuditReport& report) {
+  Summing summing(0);
+  for (AuditRow& row : report.rows)
+    summing.add(std::move(row));
+  summing.finish(report);
 }
 
 }  // namespace platetally::audit_stage

@@ -41,6 +41,7 @@ struct AuditArguments {
   double settle_s = 5.0;
   double every_s = 2.0;
   std::string out;
+  std::string finished;
 };
 
 /// The options of the library, without what is called back. Throws UsageError, RunError.

@@ -85,6 +85,39 @@ AuditOptions report_options(const AuditArguments& arguments) {
   return options;
 }
 
+/// Rows that a report shows: of a hundred thousand plates nobody reads all, and a page of them is
+/// no page. JSON and CSV have all.
+std::size_t most_rows(const std::string& format, int top) {
+  constexpr std::size_t kOfText = 1000;
+  constexpr std::size_t kOfPage = 2000;
+  if (format == "text")
+    return top == 0 ? 0 : std::max(kOfText, static_cast<std::size_t>(top));
+  return format == "html" ? kOfPage : format == "jsonl" ? 1 : 0;
+}
+
+/// JSON and CSV of a merge: row by row, since it may be of any size.
+AuditReport merge_to(Output& output, const AuditArguments& arguments, AuditOptions options,
+                     bool is_json) {
+  AuditReport report;
+  output.write_parts([&](const Output::Sink& write) {
+    bool begun = false;
+    const auto begin = [&](const AuditReport& sums) {
+      if (!begun)
+        write(is_json ? json_head(sums) : csv_head());
+    };
+    options.most_rows = 1;
+    options.on_row = [&](const AuditReport& sums, const AuditRow& row) {
+      begin(sums);
+      write(is_json ? json_row(row, !begun) : csv_row(row));
+      begun = true;
+    };
+    report = merge_audits(arguments.merge, options);
+    begin(report);
+    write(is_json ? json_tail(report, begun) : csv_tail(report));
+  });
+  return report;
+}
+
 int run_or_merge(const AuditArguments& arguments, const std::string& format) {
   const auto begin = std::chrono::steady_clock::now();
   const bool lines = format == "jsonl";
@@ -101,11 +134,20 @@ int run_or_merge(const AuditArguments& arguments, const std::string& format) {
     if (lines)
       options.on_record = [&](std::string_view line) { line_output->write(line); };
     options.on_progress = [&](const AuditProgress& state) { progress.draw(state); };
+    options.most_rows = most_rows(format, arguments.top);
   };
+  bool is_written = lines;
   if (!arguments.merge.empty()) {
     AuditOptions options = report_options(arguments);
+    options.history = arguments.history;
+    options.now_s = now_s;
     listen(options);
-    report = merge_audits(arguments.merge, options);
+    if (format == "json" || format == "csv") {
+      report = merge_to(*output, arguments, std::move(options), format == "json");
+      is_written = true;
+    } else {
+      report = merge_audits(arguments.merge, options);
+    }
   } else {
     const Machine machine = load_machine_argument(arguments.machine);
     AuditOptions options = audit_options(arguments, machine);
@@ -115,7 +157,7 @@ int run_or_merge(const AuditArguments& arguments, const std::string& format) {
   progress.wipe();
   if (lines)
     line_output->finish();
-  else
+  if (!is_written)
     output->write(written(report, format, static_cast<std::size_t>(arguments.top), arguments.date));
   say_faults(report, arguments, format);
   if (arguments.verbose)
@@ -138,9 +180,10 @@ int report_history(const AuditArguments& arguments, const std::string& format) {
   if (!arguments.machine.empty())
     machine = load_machine_argument(arguments.machine);
   Output output(arguments.output, arguments.history);
-  const HistoryReport report =
-      read_history(arguments.history, *since, arguments.paths, report_options(arguments),
-                   machine ? &*machine : nullptr);
+  AuditOptions options = report_options(arguments);
+  options.most_rows = most_rows(format, arguments.top);
+  const HistoryReport report = read_history(arguments.history, *since, arguments.paths, options,
+                                            machine ? &*machine : nullptr);
   output.write(format == "json" ? to_json(report)
                                 : to_text(report, static_cast<std::size_t>(arguments.top)));
   return code_of(report.audit);
@@ -151,8 +194,8 @@ int run_audit(const AuditArguments& arguments) {
   if (!arguments.sort.empty())
     if (const auto fault = fault_of_limit(arguments.sort))
       throw UsageError(fmt::format("--sort: {}", *fault));
-  if (!arguments.merge.empty() && (!arguments.paths.empty() || !arguments.history.empty()))
-    throw UsageError("--merge takes the files of shares and no FOLDER or --history");
+  if (!arguments.merge.empty() && !arguments.paths.empty())
+    throw UsageError("--merge takes the files of shares and no FOLDER");
   if (arguments.strict && arguments.partial)
     throw UsageError("--strict and --partial exclude each other");
   if (!arguments.since.empty())
@@ -162,6 +205,8 @@ int run_audit(const AuditArguments& arguments) {
       throw UsageError("audit needs a FOLDER");
     require_machine(arguments.machine);
     parse_value(arguments.value, !arguments.prices.empty());
+    if (!arguments.finished.empty() && (!arguments.watch || arguments.history.empty()))
+      throw UsageError("--finished needs --watch and --history");
     if (arguments.watch)
       return watch_folders(arguments, load_machine_argument(arguments.machine));
   }
@@ -220,6 +265,8 @@ void add_ways(Command command, AuditArguments& arguments) {
   command.flag("--watch", arguments.watch, "tally what arrives, until interrupted").in_group(group);
   add_to(command, group, "--out", arguments.out, "of --watch: reports there, not beside the plates",
          "FOLDER");
+  add_to(command, group, "--finished", arguments.finished,
+         "of --watch, with --history: a plate that arrives there was printed", "FOLDER");
   add_to(command, group, "--settle", arguments.settle_s,
          "of --watch: complete once unchanged so long", "SECONDS")
       .between(0.0, 86400.0);

@@ -3,10 +3,12 @@
 
 #include <array>
 #include <charconv>
+#include <cmath>
 #include <fstream>
 #include <memory>
 #include <sstream>
 
+#include "output/cli/accuracy.hpp"
 #include "output/cli/clock.hpp"
 #include "output/cli/command_line.hpp"
 #include "output/cli/commands.hpp"
@@ -15,10 +17,12 @@
 #include "output/cli/messages.hpp"
 #include "output/cli/output.hpp"
 #include "output/cli/report_options.hpp"
+#include "output/cli/say_print.hpp"
 #include "output/cli/tally_arguments.hpp"
 #include "output/cli/usage.hpp"
 #include "platetally/analyze.hpp"
 #include "platetally/calibrate.hpp"
+#include "platetally/print_log.hpp"
 #include "platetally/reconcile.hpp"
 
 namespace platetally::cli {
@@ -171,6 +175,7 @@ struct ReconcileArguments {
   MeterLogOptions columns;
   std::optional<double> start_bed_c;
   std::string history;
+  std::string when;
   bool json = false;
   std::string format = "text";
   std::string date;
@@ -187,13 +192,48 @@ std::pair<std::string, double> parse_weighed(const std::string& text) {
   return {text.substr(0, equals), value};
 }
 
-ReconcileReport reconciled(const ReconcileArguments& arguments, const Machine& machine,
-                           const ReconcileOptions& options) {
+struct Reconciled {
+  ReconcileReport report;
+  std::optional<double> start_s;  ///< of the log, seconds since 1970, UTC, where it says so
+};
+
+Reconciled reconciled(const ReconcileArguments& arguments, const Machine& machine,
+                      const ReconcileOptions& options) {
   if (arguments.log.empty())
-    return reconcile_weighed(arguments.plate, machine, options);
+    return {reconcile_weighed(arguments.plate, machine, options), {}};
   const MeterLog log = load_meter_log(arguments.log, arguments.columns);
   say_log(log);
-  return reconcile(arguments.plate, machine, log, options);
+  return {reconcile(arguments.plate, machine, log, options), log.start_epoch_s};
+}
+
+/// What a plug saw was printed.
+void log_reconciled(const ReconcileArguments& arguments, const Machine& machine,
+                    const ReconcileOptions& options, const Reconciled& of) {
+  PrintEntry entry;
+  entry.path = arguments.plate;
+  entry.origin = fmt::format("log {} {}", arguments.log, of.report.log_hash);
+  entry.counts_once = true;
+  if (of.start_s && arguments.when.empty())
+    entry.finished_s =
+        std::llround(*of.start_s + of.report.offset_s + of.report.values.at(0).measured);
+  else if (arguments.when.empty())
+    say(
+        harmless(fmt::format("{}: has no date; the print is logged as finished now; --when says "
+                             "otherwise",
+                             arguments.log)));
+  if (!arguments.when.empty()) {
+    entry.finished_s = parse_utc(arguments.when);
+    if (!entry.finished_s)
+      throw UsageError(fmt::format("--when: '{}' is no moment in UTC, such as 2026-11-25T15:17:12",
+                                   arguments.when));
+  }
+  AuditOptions audit;
+  audit.history = arguments.history;
+  audit.version = PLATETALLY_VERSION;
+  audit.now_s = now_s;
+  audit.materials = options.analyze.materials;
+  audit.tool_colours = options.analyze.tool_colours;
+  say_print(log_print(entry, &machine, audit));
 }
 
 int reconcile_plate(const ReconcileArguments& arguments) {
@@ -208,13 +248,17 @@ int reconcile_plate(const ReconcileArguments& arguments) {
   for (const std::string& text : arguments.weighed)
     options.weighed.push_back(parse_weighed(text));
   Output output(arguments.output, arguments.plate);
-  const ReconcileReport report = reconciled(arguments, machine, options);
+  const Reconciled made = reconciled(arguments, machine, options);
+  const ReconcileReport& report = made.report;
   std::string text =
       written(report, arguments.format, arguments.json, arguments.date, arguments.plate);
   if (!arguments.history.empty()) {
-    keep_reconciliation(arguments.history, arguments.plate, report, now_s());
+    keep_reconciliation(arguments.history, arguments.plate, report, machine, options.analyze,
+                        PLATETALLY_VERSION, now_s());
+    if (!arguments.log.empty())
+      log_reconciled(arguments, machine, options, made);
     if (arguments.format == "text" && !arguments.json)
-      text += "\n" + to_text(read_accuracy(arguments.history));
+      text += "\n" + to_text(accuracy_of(arguments.history, machine.name));
   }
   output.write(text);
   return kDone;
@@ -282,8 +326,14 @@ Run add_reconcile(Program& program) {
   add_colours(command, arguments->colours);
   add_input(command, "--materials", arguments->materials, "materials of your own", "FILE");
   command
-      .option("--history", arguments->history, "keep it there, and show how far past ones were off")
+      .option("--history", arguments->history,
+              "keep it there, with --log as a print, and show how far past ones were off")
       .takes("FILE")
+      .in_group("Output");
+  command
+      .option("--when", arguments->when,
+              "when the print was finished, in UTC, if the log does not say it")
+      .takes("TIME")
       .in_group("Output");
   add_report_options(command, arguments->format, arguments->json, arguments->date,
                      arguments->output);

@@ -40,7 +40,8 @@ std::string csv_or_written(const PlatesCompared& compared, const CompareArgument
                                              arguments.date, arguments.plates.front());
 }
 
-/// One plate and one machine will do where there is a what-if to hold beside it.
+/// One plate and one machine will do where there is a what-if to hold beside it, or the machine
+/// that it was sliced for.
 void require_something_to_compare(const CompareArguments& arguments, bool asks_what_if) {
   if (arguments.plates.empty())
     throw UsageError("compare needs a PLATE");
@@ -48,7 +49,8 @@ void require_something_to_compare(const CompareArguments& arguments, bool asks_w
     if (plate == "-")
       throw UsageError("compare reads a plate once for each machine: standard input will not do");
   require_machine(arguments.machines.empty() ? "" : arguments.machines.front());
-  if (arguments.plates.size() < 2 && arguments.machines.size() < 2 && !asks_what_if)
+  if (arguments.plates.size() < 2 && arguments.machines.size() < 2 && !asks_what_if &&
+      arguments.sliced_for.empty())
     throw UsageError(
         "compare needs two machines or more (--machine A --machine B), two plates, or one that is "
         "otherwise (--repeat, --merge, --drop-tower)");
@@ -59,6 +61,9 @@ int compare(const CompareArguments& arguments) {
   const bool may_vary = !variant.is_as_it_is();
   require_something_to_compare(arguments, may_vary);
   std::vector<Machine> machines;
+  if (arguments.machines.size() == 1 && arguments.plates.size() == 1 && !may_vary &&
+      !arguments.sliced_for.empty())
+    machines.push_back(load_machine_argument(arguments.sliced_for));
   for (const std::string& name : arguments.machines)
     machines.push_back(load_machine_argument(name));
   CompareOptions options;

@@ -38,7 +38,7 @@ struct MachinesArguments {
 std::string list_of_machines() {
   std::string out;
   for (const std::string& name : embedded_machine_names())
-    out += fmt::format("{:<12} {}\n", name, load_machine(name).machine.description);
+    out += fmt::format("{:<12} {}\n", name, load_machine(name).machine().description);
   return out;
 }
 

@@ -6,6 +6,7 @@
 #include <chrono>
 #include <memory>
 
+#include "output/cli/accuracy.hpp"
 #include "output/cli/command_line.hpp"
 #include "output/cli/commands.hpp"
 #include "output/cli/exit_codes.hpp"
@@ -20,6 +21,7 @@
 #include "platetally/analyze.hpp"
 #include "platetally/clock.hpp"
 #include "platetally/page.hpp"
+#include "platetally/picture.hpp"
 #include "platetally/plate.hpp"
 #include "platetally/prices.hpp"
 #include "platetally/reconcile.hpp"
@@ -61,6 +63,12 @@ bool shows_findings(const TallyArguments& arguments) {
   return arguments.json || arguments.format != "csv";
 }
 
+bool asks_for_objects(const TallyArguments& arguments) {
+  const auto is_object = [](const std::string& key) { return key.find("objects.") == 0; };
+  return std::ranges::any_of(arguments.get, is_object) ||
+         std::ranges::any_of(arguments.limits, is_object);
+}
+
 std::vector<PlateOutcome> read_plates(const TallyArguments& arguments, const Machine& machine) {
   AnalyzeOptions options;
   options.threads = arguments.threads;
@@ -70,6 +78,9 @@ std::vector<PlateOutcome> read_plates(const TallyArguments& arguments, const Mac
   options.start_bed_c = arguments.start_bed_c;
   options.findings = shows_findings(arguments);
   options.variant = variant_of(arguments.what_if);
+  options.picture = arguments.format == "html" || !arguments.picture.empty();
+  options.objects = arguments.objects || options.picture || asks_for_objects(arguments);
+  options.picture_at_mm = arguments.picture_at_mm;
   Progress progress(arguments.plate,
                     arguments.progress || (standard_error_is_terminal() && !arguments.no_progress));
   options.on_progress = [&progress](std::uint64_t bytes) { progress.read(bytes); };
@@ -159,7 +170,7 @@ std::string results_of(const Account& account, const TallyArguments& arguments,
   if (arguments.json || arguments.format == "json")
     return to_json(account);
   if (arguments.format == "csv")
-    return to_csv(account);
+    return arguments.objects ? objects_to_csv(account) : to_csv(account);
   if (arguments.format == "html")
     return page_of(account, arguments, machine);
   TextOptions options;
@@ -182,10 +193,13 @@ std::string all_results(const std::vector<PlateOutcome>& outcomes, const TallyAr
         fmt::format("{}: holds {} plates; choose one for --get, csv or html, such as --member {}",
                     arguments.plate, outcomes.size(), outcomes.front().member));
   std::vector<std::string> reports;
+  MadeFrom made_from;
   for (const PlateOutcome& outcome : outcomes)
-    if (outcome.account)
+    if (outcome.account) {
+      made_from = outcome.account->made_from;
       reports.push_back(results_of(*outcome.account, arguments, machine, to_standard_output));
-  return joined(reports, arguments.json || arguments.format == "json");
+    }
+  return joined(reports, arguments.json || arguments.format == "json", made_from);
 }
 
 int hold_against_limits(const Account& account,
@@ -236,15 +250,18 @@ int hold_against_verdict(const Account& account, const std::string& required) {
   return kLimitExceeded;
 }
 
-/// The machine as it would be in another room, with other heads, or with its door open or closed.
-Machine what_if(Machine machine, const TallyArguments& arguments) {
-  machine = machine_with(std::move(machine), variant_of(arguments.what_if));
-  if (arguments.door.empty())
+Machine with_door(Machine machine, const std::string& door) {
+  if (door.empty())
     return machine;
   if (!machine.enclosure.present)
     throw UsageError(fmt::format("--door: machine '{}' has no enclosure", machine.name));
-  machine.enclosure.door_open = arguments.door == "open";
+  machine.enclosure.door_open = door == "open";
   return machine;
+}
+
+/// The machine as it would be in another room, with other heads, or with its door open or closed.
+Machine what_if(Machine machine, const TallyArguments& arguments) {
+  return with_door(machine_with(std::move(machine), variant_of(arguments.what_if)), arguments.door);
 }
 
 /// A band is widened by what two plates at least were off by.
@@ -275,6 +292,8 @@ std::optional<WallTime> start_of(const TallyArguments& arguments) {
 
 void add_money_and_clock(Account& account, std::optional<Prices> prices,
                          const std::optional<WallTime>& start, const TallyArguments& arguments) {
+  if (!arguments.door.empty())
+    account.made_from.set("door", arguments.door);
   if (prices && !arguments.reserve.empty())
     prices->reserve_share = parse_reserve(arguments.reserve);
   if (start)
@@ -286,6 +305,34 @@ void add_money_and_clock(Account& account, std::optional<Prices> prices,
     only_reserve.reserve_share = parse_reserve(arguments.reserve);
     add_spools(account, only_reserve);
   }
+}
+
+/// A variant has other turns than the plate, and objects are told apart while that is read.
+void refuse_objects_of_variant(const TallyArguments& arguments) {
+  const VariantArguments& variant = arguments.what_if;
+  const bool changes_plate = variant.repeat > 1 || variant.drop_tower || !variant.merge.empty();
+  if (changes_plate && (arguments.objects || !arguments.picture.empty()))
+    throw UsageError(
+        "--objects and --picture are of the plate as it is, not of one with --repeat, --merge or "
+        "--drop-tower");
+  if (arguments.picture_at_mm && arguments.picture.empty())
+    throw UsageError("--picture-at needs --picture FILE");
+}
+
+/// The picture that was asked for; a plate's objects stay in its report only if they were.
+void write_picture(Account& account, const TallyArguments& arguments, Output& output) {
+  PictureOptions options;
+  options.of_layer = arguments.picture_at_mm.has_value();
+  options.date = arguments.date;
+  if (options.of_layer && !account.layer_picture)
+    throw RunError(
+        fmt::format("{}: --picture-at {}: nothing is printed so high; the highest layer "
+                    "is at {} mm",
+                    account.path, *arguments.picture_at_mm,
+                    account.layers.empty() ? 0.0 : account.layers.back().z_mm));
+  output.write(to_svg(account, options));
+  if (!arguments.objects && arguments.format != "html")
+    account.objects.clear();
 }
 
 int tally(const TallyArguments& arguments) {
@@ -307,15 +354,24 @@ int tally(const TallyArguments& arguments) {
   if (arguments.plate.empty())
     throw UsageError("tally needs a PLATE, or - for standard input");
   require_machine(arguments.machine);
+  refuse_objects_of_variant(arguments);
   if (!arguments.beside.empty() && (arguments.format != "html" || arguments.plate == "-"))
     throw UsageError("--beside is for --format html and a PLATE that can be read twice");
-  const Machine machine = what_if(load_machine_argument(arguments.machine), arguments);
+  const Machine as_it_is = load_machine_argument(arguments.machine);
+  const Machine machine = what_if(as_it_is, arguments);
   std::optional<Prices> prices = load_prices_argument(arguments.prices);
   const std::optional<WallTime> start = start_of(arguments);
   const std::optional<Aim> aim = parse_value(arguments.value, prices.has_value());
   Output output(arguments.output, arguments.plate);
-  std::vector<PlateOutcome> outcomes = read_plates(arguments, machine);
+  std::optional<Output> picture;
+  if (!arguments.picture.empty())
+    picture.emplace(arguments.picture, arguments.plate);
+  // A variant is an option and no other machine: the reading plays it.
+  std::vector<PlateOutcome> outcomes = read_plates(arguments, with_door(as_it_is, arguments.door));
   choose_member(outcomes, arguments);
+  if (picture && outcomes.size() > 1)
+    throw RunError(fmt::format("{}: holds {} plates; choose one for --picture, such as --member {}",
+                               arguments.plate, outcomes.size(), outcomes.front().member));
   for (PlateOutcome& outcome : outcomes) {
     if (outcome.account)
       add_money_and_clock(*outcome.account, prices, start, arguments);
@@ -323,18 +379,16 @@ int tally(const TallyArguments& arguments) {
       rank_findings(*outcome.account, *aim);
   }
   if (!arguments.book.empty()) {
-    try {
-      const AccuracyBook book = read_accuracy(arguments.book);
-      say_thin_book(arguments.book, book);
-      for (PlateOutcome& outcome : outcomes)
-        if (outcome.account)
-          widen_by_past(*outcome.account, book);
-    } catch (const std::runtime_error& error) {
-      throw RunError(error.what());
-    }
+    const AccuracyBook book = accuracy_of(arguments.book, machine.name);
+    say_thin_book(arguments.book, book);
+    for (PlateOutcome& outcome : outcomes)
+      if (outcome.account)
+        widen_by_past(*outcome.account, book);
   }
   if (outcomes.size() == 1 && !outcomes.front().account)
     throw RunError(fmt::format("{}: {}", arguments.plate, outcomes.front().error));
+  if (picture)
+    write_picture(*outcomes.front().account, arguments, *picture);
   output.write(all_results(outcomes, arguments, machine, output.is_standard_output()));
   int code = kDone;
   for (const PlateOutcome& outcome : outcomes) {
@@ -362,6 +416,18 @@ void add_output_arguments(Command command, TallyArguments& arguments) {
                           .in_group(group);
   command.option("-o,--output", arguments.output, "write there; all or nothing")
       .takes("FILE")
+      .in_group(group);
+  command
+      .flag("--objects", arguments.objects,
+            "the plate's objects apart, each with its share; csv is of them then")
+      .in_group(group);
+  command.option("--picture", arguments.picture, "the plate from above, as SVG, written there too")
+      .takes("FILE")
+      .in_group(group);
+  command
+      .option("--picture-at", arguments.picture_at_mm,
+              "of the layer that is printed at this height instead")
+      .takes("MM")
       .in_group(group);
   command.option("--get", arguments.get, "print only this value; may be repeated")
       .takes("KEY")

@@ -16,6 +16,7 @@ Run add_order(Program& program);
 Run add_compare(Program& program);
 Run add_payback(Program& program);
 Run add_audit(Program& program);
+Run add_printed(Program& program);
 Run add_record(Program& program);
 Run add_calibrate(Program& program);
 Run add_reconcile(Program& program);

@@ -21,7 +21,7 @@ Machine load_machine_argument(const std::string& name_or_path) {
   say_diagnostics(load.diagnostics, name_or_path);
   if (!load.ok())
     throw RunError(fmt::format("the machine '{}' cannot be used", name_or_path));
-  return std::move(load.machine);
+  return std::move(load).machine();
 }
 
 void require_machine(const std::string& name_or_path) {

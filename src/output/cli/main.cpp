@@ -65,10 +65,10 @@ int run(int argc, char** argv) {
   const std::vector<std::pair<std::string, Run>> commands{
       {"tally", add_tally(program)},         {"order", add_order(program)},
       {"compare", add_compare(program)},     {"payback", add_payback(program)},
-      {"audit", add_audit(program)},         {"record", add_record(program)},
-      {"calibrate", add_calibrate(program)}, {"reconcile", add_reconcile(program)},
-      {"plan", add_plan(program)},           {"machines", add_machines(program)},
-      {"explain", add_explain(program)}};
+      {"audit", add_audit(program)},         {"printed", add_printed(program)},
+      {"record", add_record(program)},       {"calibrate", add_calibrate(program)},
+      {"reconcile", add_reconcile(program)}, {"plan", add_plan(program)},
+      {"machines", add_machines(program)},   {"explain", add_explain(program)}};
   try {
     if (!program.parse(argc, argv))
       return print(program.help());

@@ -95,14 +95,35 @@ void Output::write(std::string_view results) {
   if (fd_ >= 0)
     write_all(fd_, results, path_.empty() ? "standard output" : path_);
   else
-    replace_file(results);
+    replace_file([&](int fd) { write_all(fd, results, path_); });
 }
 
-void Output::replace_file(std::string_view results) {
+void Output::write_parts(const std::function<void(const Sink&)>& work) {
+  constexpr std::size_t kBlock = std::size_t{1} << 18;
+  const auto fill = [&](int fd) {
+    std::string block;
+    const auto pass_on = [&] {
+      write_all(fd, block, path_.empty() ? "standard output" : path_);
+      block.clear();
+    };
+    work([&](std::string_view part) {
+      block += part;
+      if (block.size() >= kBlock)
+        pass_on();
+    });
+    pass_on();
+  };
+  if (fd_ >= 0)
+    fill(fd_);
+  else
+    replace_file(fill);
+}
+
+void Output::replace_file(const std::function<void(int fd)>& fill) {
   std::string name;
   const int fd = make_sibling(path_, name);
   try {
-    write_all(fd, results, path_);
+    fill(fd);
     if (::fchmod(fd, mode_) != 0 || ::fsync(fd) != 0)
       fail(path_, errno);
   } catch (...) {

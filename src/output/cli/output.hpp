@@ -3,6 +3,7 @@
 
 #include <sys/types.h>
 
+#include <functional>
 #include <string>
 #include <string_view>
 
@@ -22,9 +23,12 @@ class Output {
   /// All of the results, once. A reader who has gone away wants no more: that is no error.
   /// Throws RunError when they cannot be written; then the file is as it was before.
   void write(std::string_view results);
+  /// The same of results that come in parts, for which `work` calls what it is given.
+  using Sink = std::function<void(std::string_view part)>;
+  void write_parts(const std::function<void(const Sink&)>& work);
 
  private:
-  void replace_file(std::string_view results);
+  void replace_file(const std::function<void(int fd)>& fill);
 
   std::string path_;  ///< empty: standard output
   int fd_ = -1;       ///< standard output or a device; -1: a file, replaced when complete

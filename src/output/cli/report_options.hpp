@@ -7,6 +7,7 @@
 
 #include "output/cli/command_line.hpp"
 #include "platetally/page_stamp.hpp"
+#include "platetally/report.hpp"
 
 namespace platetally::cli {
 
@@ -120,10 +121,15 @@ std::string written(const Report& report, const std::string& format, bool json,
 }
 
 /// The reports of the plates of one container, one behind the other; a single one as it is.
-inline std::string joined(const std::vector<std::string>& reports, bool json) {
+/// `made_from`: of any of them.
+inline std::string joined(const std::vector<std::string>& reports, bool json,
+                          const MadeFrom& made_from) {
   if (reports.size() == 1)
     return reports.front();
-  std::string out = json ? "{\"schema\": \"platetally.tallies/1\", \"plates\": [\n" : "";
+  std::string out =
+      json ? "{\"schema\": \"platetally.tallies/1\", \"made_from\": " + to_json(made_from) +
+                 ", \"plates\": [\n"
+           : "";
   for (std::size_t i = 0; i < reports.size(); ++i)
     out += (i == 0 ? "" : json ? ",\n" : "\n") + reports[i];
   return json ? out + "]}\n" : out;

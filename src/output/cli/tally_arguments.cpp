@@ -34,9 +34,10 @@ std::vector<std::string> parse_colours(const std::string& text, const Machine& m
     if (!read_number(entry.substr(0, equals), tool) || equals + 1 >= entry.size())
       throw UsageError(
           fmt::format("--colours: '{}' is not TOOL=COLOUR, such as 0=black or 1=#f0c814", entry));
-    if (tool >= machine.tools.size())
+    const std::size_t tools = filaments_by_hand(machine).tools.size();
+    if (tool >= tools)
       throw UsageError(fmt::format("--colours: machine '{}' has no tool {}; its last is {}",
-                                   machine.name, tool, machine.tools.size() - 1));
+                                   machine.name, tool, tools - 1));
     if (const auto fault = fault_of_colour(entry.substr(equals + 1)))
       throw UsageError(fmt::format("--colours: {}", *fault));
     colours.resize(std::max(colours.size(), tool + 1));

@@ -27,6 +27,8 @@ struct TallyArguments {
   std::string format = "text";
   std::string date;
   std::string output;
+  std::string picture;  ///< empty: none
+  std::optional<double> picture_at_mm;
   std::vector<std::string> get;
   std::vector<std::string> limits;
   std::vector<std::string> beside;
@@ -49,6 +51,7 @@ struct TallyArguments {
   bool partial = false;
   bool strict = false;
   bool full = false;
+  bool objects = false;
 };
 
 /// "0=black,1=#f0c814": by tool number, empty where none is given. Throws UsageError.

@@ -6,6 +6,7 @@
 #include <chrono>
 #include <csignal>
 #include <filesystem>
+#include <optional>
 #include <thread>
 
 #include "output/cli/audit_arguments.hpp"
@@ -15,6 +16,8 @@
 #include "output/cli/messages.hpp"
 #include "output/cli/output.hpp"
 #include "output/cli/report_options.hpp"
+#include "output/cli/say_print.hpp"
+#include "platetally/print_log.hpp"
 #include "platetally/report.hpp"
 #include "platetally/watch.hpp"
 
@@ -66,6 +69,7 @@ class Watching {
       throw UsageError("--watch writes text or json");
     options_.threads = 1;
     options_.on_account = [this](const std::string&, const std::string&, const Account& account) {
+      made_from_ = account.made_from;
       reports_.push_back(format_ == "json" ? to_json(account) : to_text(account));
     };
   }
@@ -91,12 +95,14 @@ class Watching {
     return !error && report >= fs::last_write_time(path, error) && !error;
   }
   void take(const std::string& path);
+  void log_finished(const std::string& path);
 
   const AuditArguments& arguments_;
   const Machine& machine_;
   AuditOptions options_;
   std::string format_;
   std::vector<std::string> reports_;
+  MadeFrom made_from_;  ///< of the last of them
 };
 
 void Watching::take(const std::string& path) {
@@ -107,7 +113,7 @@ void Watching::take(const std::string& path) {
   std::string fault = "its report was not made";
   if (!reports_.empty() && report.plates > 0)
     try {
-      Output(place_of(path), path).write(joined(reports_, format_ == "json"));
+      Output(place_of(path), path).write(joined(reports_, format_ == "json", made_from_));
       fault.clear();
     } catch (const RunError& error) {  // a full disk now need not be full later
       fault = error.what();
@@ -122,6 +128,17 @@ void Watching::take(const std::string& path) {
   }
 }
 
+void Watching::log_finished(const std::string& path) {
+  AuditOptions options = options_;
+  options.on_account = {};
+  try {
+    for (const LoggedPrint& print : log_finished_folder(path, &machine_, options))
+      say_print(print);
+  } catch (const std::runtime_error& error) {
+    say(harmless(error.what()));
+  }
+}
+
 int Watching::run() {
   std::error_code error;
   if (!arguments_.out.empty() && !fs::is_directory(arguments_.out, error))
@@ -130,6 +147,13 @@ int Watching::run() {
   std::signal(SIGTERM, stop);
   FolderWatch watch(arguments_.paths, arguments_.include, arguments_.exclude, arguments_.settle_s);
   watch.skip([this](const std::string& path) { return is_done(path); });
+  std::optional<FolderWatch> finished;
+  if (!arguments_.finished.empty()) {
+    if (!fs::is_directory(arguments_.finished, error))
+      throw RunError(fmt::format("{}: is no folder", arguments_.finished));
+    finished.emplace(std::vector{arguments_.finished}, arguments_.include, arguments_.exclude,
+                     arguments_.settle_s);
+  }
   while (g_stop == 0) {
     const double begin = seconds();
     for (const std::string& path : watch.poll(begin)) {
@@ -137,6 +161,9 @@ int Watching::run() {
         break;
       take(path);
     }
+    if (finished)
+      for (const std::string& path : finished->poll(begin))
+        log_finished(path);
     // A folder that takes long to look through is looked at less often.
     constexpr double kAtMostShare = 10.0;
     wait_s(std::max(arguments_.every_s, kAtMostShare * (seconds() - begin)));

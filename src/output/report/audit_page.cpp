@@ -31,17 +31,16 @@ double total(const std::vector<double>& totals, std::string_view key) {
   return place < totals.size() ? totals[place] : std::nan("");
 }
 
-std::string plate_name(const AuditRow& row) {
+std::string plate_name(const AuditLargest::Plate& plate) {
+  AuditRow row;
+  row.path = plate.path;
+  row.member = plate.member;
   return report::short_name(report::name_of(row));
 }
 
-std::size_t graded(const AuditReport& report, std::string_view grade) {
-  return static_cast<std::size_t>(std::ranges::count(report.rows, grade, &AuditRow::verdict));
-}
-
 report::PageVerdict verdict_of(const AuditReport& report) {
-  const std::size_t cannot = graded(report, "cannot");
-  const std::size_t look = graded(report, "look");
+  const std::uint64_t cannot = report.cannot;
+  const std::uint64_t look = report.look;
   report::PageVerdict verdict;
   if (cannot > 0 || report.plates == 0)
     verdict.grade = Grade::cannot;
@@ -78,19 +77,16 @@ Figure sum_figure(const AuditReport& report, std::string name, std::string_view 
                   std::string_view unit, Hue hue) {
   const double sum = total(report.totals, key);
   Figure figure{std::move(name), std::isnan(sum) ? "?" : with_unit(sum, unit), "", {}, {}, {}, ""};
-  std::vector<const AuditRow*> rows;
-  for (const AuditRow& row : report.rows)
-    if (row.error.empty() && total(row.totals, key) > 0.0)
-      rows.push_back(&row);
-  std::ranges::stable_sort(rows, std::ranges::greater{},
-                           [&](const AuditRow* row) { return total(row->totals, key); });
-  for (std::size_t i = 0; i < std::min(kWorstShown, rows.size()); ++i) {
-    const double value = total(rows[i]->totals, key);
-    figure.beside.push_back({plate_name(*rows[i]), value,
+  const auto largest = std::ranges::find(report.largest, key, &AuditLargest::key);
+  if (largest == report.largest.end())
+    return figure;
+  for (std::size_t i = 0; i < std::min(kWorstShown, largest->plates.size()); ++i) {
+    const double value = largest->plates[i].value;
+    figure.beside.push_back({plate_name(largest->plates[i]), value,
                              key == "swaps" ? fmt::format("{:.0f}", value) : with_unit(value, unit),
                              hue});
   }
-  if (rows.size() > kWorstShown)
+  if (largest->plates.size() > kWorstShown)
     figure.aside = "in all; the largest:";
   return figure;
 }
@@ -153,13 +149,14 @@ report::PageTable plates_of(const AuditReport& report) {
   table.caption = "plates, worst first";
   table.filter = "plates";
   table.is_sortable = true;
-  table.columns = {report::words_column("plate"), report::words_column("verdict")};
+  table.columns = {report::names_column("plate"), report::words_column("verdict")};
   for (std::size_t i = 0; i < columns.size(); ++i)
     table.columns.push_back({columns[i].key == report::AuditColumn::npos
                                  ? report::label_of_total(columns[i].title)
                                  : columns[i].title,
                              columns[i].unit == "s" ? "" : columns[i].unit, false, i == 0});
-  table.columns.push_back({"purge, first to last layer", "", false, false, true});
+  table.columns.push_back(
+      {"purge, first to last layer, each plate to its own scale", "", false, false, true});
   for (const AuditRow& row : report.rows) {
     if (!row.error.empty())
       continue;
@@ -193,6 +190,9 @@ std::string to_html(const AuditReport& report, const PageStamp& stamp) {
   page.begin_row(Row::wide_slim);
   page.begin_card("Plates", fmt::format("worst first by {}", report::label_of_total(report.sort)),
                   "plates");
+  if (report.rows_in_all > report.rows.size())
+    page.paragraph(fmt::format("The worst of {}, and those that do not pass; --format csv has all.",
+                               counted(report.plates, "plate")));
   page.table(plates_of(report));
   page.end_card();
   page.begin_card("What would save most", "over all plates", "levers");
@@ -205,6 +205,8 @@ std::string to_html(const AuditReport& report, const PageStamp& stamp) {
       lines.push_back(fmt::format("{}: {}", report::name_of(row), row.error));
   for (const auto& [path, error] : report.faults)
     lines.push_back(fmt::format("{}: {}", path, error));
+  if (report.rows_in_all > report.rows.size() && report.failed > lines.size())
+    lines.push_back(fmt::format("{} failed in all; --format csv has them", report.failed));
   if (!lines.empty()) {
     page.begin_row(Row::one);
     page.begin_card("Failed", "not in the sums", "failed");

@@ -9,6 +9,7 @@
 #include "output/report/compare_rows.hpp"
 #include "output/report/strings.hpp"
 #include "platetally/compare.hpp"
+#include "platetally/report.hpp"
 
 namespace platetally {
 
@@ -45,7 +46,9 @@ std::string change_of(const FigureChange& figure) {
   if (figure.before.expected == 0.0 && figure.after.expected == 0.0)
     return "";
   if (figure.alike)
-    return "alike";
+    return shown(figure.before.expected, figure.unit) == shown(figure.after.expected, figure.unit)
+               ? "none"
+               : "within the band";
   std::string out = with_sign(figure.change.expected, figure.unit);
   const std::string low = with_sign(figure.change.low, figure.unit);
   const std::string high = with_sign(figure.change.high, figure.unit);
@@ -63,19 +66,20 @@ std::string name_of_plate(const Comparison& plate) {
 std::string heights_text(const BeforeAfter& change) {
   if (change.largest.empty())
     return "";
-  std::string out = "\nWhere most is otherwise, by height\n";
+  std::string out =
+      "\nWhere they differ most, by height, and the share that is of the plate's total\n";
   for (const LargeChange& large : change.largest) {
     const HeightSlice& slice = change.slices[large.slice];
     const AmountColumn& column = *std::ranges::find_if(
         kColumns, [&](const AmountColumn& each) { return large.what == each.key; });
     const double before = slice.before.*column.of;
     const double after = slice.after.*column.of;
-    out += fmt::format("  {:>17}  {:<7} {:>13} -> {:<13} {}\n",
+    out += fmt::format("  {:>17}  {:<7} {:>13} -> {:<13} {:<13} {}\n",
                        large.slice == 0
                            ? std::string("before layer 1")
                            : fmt::format("{:.2f} to {:.2f} mm", slice.from_mm, slice.to_mm),
                        column.title, shown(before, column.unit), shown(after, column.unit),
-                       with_sign(after - before, column.unit));
+                       with_sign(after - before, column.unit), report::share(large.share, 1.0));
   }
   return out;
 }
@@ -178,6 +182,7 @@ std::string to_text(const PlatesCompared& compared) {
 std::string to_json(const PlatesCompared& compared) {
   Json out;
   out["schema"] = "platetally.compare/2";
+  out["made_from"] = nlohmann::ordered_json::parse(to_json(compared.made_from));
   out["plates"] = Json::array();
   for (const Comparison& plate : compared.plates)
     out["plates"].push_back(report::json_of(plate));

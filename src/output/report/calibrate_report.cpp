@@ -6,6 +6,7 @@
 #include "output/report/prints_report.hpp"
 #include "output/report/strings.hpp"
 #include "platetally/calibrate.hpp"
+#include "platetally/report.hpp"
 
 namespace platetally {
 
@@ -124,15 +125,17 @@ std::string to_json(const CalibrationReport& report) {
   for (const std::string& line : report::remarks_of(report))
     lines.push_back(json_string(line));
   return fmt::format(
-      "{{\n  \"schema\": \"platetally.calibrate/1\",\n  \"machine\": {},\n  \"fitted\": [\n    "
+      "{{\n  \"schema\": \"platetally.calibrate/1\",\n  \"made_from\": {},\n  \"machine\": {},\n  "
+      "\"fitted\": [\n    "
       "{}\n  ],\n  \"not_identifiable\": [\n    {}\n  ],\n  \"rank\": {},\n  \"condition\": {},\n  "
       "\"rms_before_w\": {},\n  \"rms_after_w\": {},\n  \"converged\": {},\n  \"experiments\": [\n "
       "   "
       "{}\n  ],\n  \"prints\": {},\n  \"changes\": {},\n  \"notes\": [{}]\n}}\n",
-      json_string(report.machine.name), fmt::join(fitted, ",\n    "), fmt::join(others, ",\n    "),
-      report.rank, exact_number(report.condition), exact_number(report.rms_before_w),
-      exact_number(report.rms_after_w), report.converged, fmt::join(experiments, ",\n    "),
-      report::prints_json(report), report::changes_json(report), fmt::join(lines, ", "));
+      to_json(report.made_from), json_string(report.machine.name), fmt::join(fitted, ",\n    "),
+      fmt::join(others, ",\n    "), report.rank, exact_number(report.condition),
+      exact_number(report.rms_before_w), exact_number(report.rms_after_w), report.converged,
+      fmt::join(experiments, ",\n    "), report::prints_json(report), report::changes_json(report),
+      fmt::join(lines, ", "));
 }
 
 }  // namespace platetally

@@ -306,7 +306,17 @@ class PanelDrawing {
 };
 
 std::string_view name_of(ChartAxis axis) {
-  return axis == ChartAxis::layer ? "layer" : axis == ChartAxis::time ? "time" : "years";
+  switch (axis) {
+    case ChartAxis::layer:
+      return "layer";
+    case ChartAxis::time:
+      return "time";
+    case ChartAxis::years:
+      return "years";
+    case ChartAxis::height:
+      break;
+  }
+  return "height";
 }
 
 /// The row of labels below the panels; a second line says how high the layers are.
@@ -317,9 +327,10 @@ std::string axis_html(const Chart& chart) {
   std::string out = fmt::format(
       "<div class=\"panel axis\"><div class=\"name\">{}{}</div><svg class=\"plot\" height=\"{}\" "
       "aria-hidden=\"true\">",
-      chart.axis == ChartAxis::layer  ? "layer"
-      : chart.axis == ChartAxis::time ? name_of(time_labels(from, to))
-                                      : "years",
+      chart.axis == ChartAxis::layer    ? "layer"
+      : chart.axis == ChartAxis::time   ? name_of(time_labels(from, to))
+      : chart.axis == ChartAxis::height ? "mm high"
+                                        : "years",
       has_heights ? "<small>mm high</small>" : "", has_heights ? 32 : 17);
   const auto ticks = axis_ticks(chart, kAxisTicks);
   for (std::size_t i = 0; i < ticks.size(); ++i) {
@@ -344,17 +355,31 @@ std::string axis_html(const Chart& chart) {
   return out + "</svg><div></div></div>\n";
 }
 
+/// An earlier panel has the same series, and one key stands for both.
+bool is_keyed_before(const Chart& chart, const ChartPanel& panel) {
+  for (const ChartPanel& earlier : chart.panels) {
+    if (&earlier == &panel)
+      return false;
+    if (std::ranges::equal(earlier.series, panel.series, [](const auto& a, const auto& b) {
+          return a.name == b.name && a.hue == b.hue;
+        }))
+      return true;
+  }
+  return false;
+}
+
 /// Swatches and names, panel by panel where several have more than one series.
 std::string keys_html(const Chart& chart) {
   const auto has_key = [](const ChartPanel& panel) { return panel.series.size() > 1; };
   const bool are_several = std::ranges::count_if(chart.panels, has_key) > 1;
   std::string out;
   for (const ChartPanel& panel : chart.panels) {
-    if (!has_key(panel))
+    if (!has_key(panel) || is_keyed_before(chart, panel))
       continue;
     out += "<ul class=\"key\">";
     if (are_several)
-      out += fmt::format("<li class=\"of\">{}</li>", html_text(panel.title));
+      out += fmt::format("<li class=\"of\">{}</li>",
+                         html_text(panel.key_title.empty() ? panel.title : panel.key_title));
     for (const ChartSeries& series : panel.series)
       out += fmt::format("<li><i class=\"{}\"></i>{}</li>", css_of(series.hue),
                          html_text(series.name));

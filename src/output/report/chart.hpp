@@ -49,7 +49,11 @@ struct ChartPanel {
   std::vector<ChartSeries> series = {};
   std::vector<ChartLane> lanes = {};
   int height_px = 56;
+  std::string key_title = {};  ///< of a key that stands for several panels; empty: the title
+  double shown = 0.0;  ///< at its upper edge, where panels are read against each other; 0: its own
 };
+/// Gives panels one scale, which shows as much as the one that needs most.
+void put_on_one_scale(const std::vector<ChartPanel*>& panels, const std::vector<double>& edges);
 
 /// A line across all panels: a moment that matters.
 struct ChartMark {
@@ -58,9 +62,10 @@ struct ChartMark {
 };
 
 enum class ChartAxis : std::uint8_t {
-  layer,  ///< edges count layers
-  time,   ///< edges are seconds; labels h:min
-  years,  ///< edges are years
+  layer,   ///< edges count layers
+  time,    ///< edges are seconds; labels h:min
+  years,   ///< edges are years
+  height,  ///< edges are mm above the bed
 };
 
 struct Chart {

@@ -88,7 +88,7 @@ PanelScale scale_of(const ChartPanel& panel, const std::vector<double>& edges) {
   }
   most = edges.empty() ? most : std::max(most, highest_at(panel, edges.size() - 1));
   if (most <= 0.0)
-    return {};
+    return panel.shown > 0.0 ? PanelScale{0.0, panel.shown} : PanelScale{};
   std::ranges::sort(columns);
   double passed = 0.0;
   double steady = most;
@@ -99,8 +99,19 @@ PanelScale scale_of(const ChartPanel& panel, const std::vector<double>& edges) {
       break;
     }
   }
+  if (panel.shown > 0.0)
+    return {most, panel.shown};
   const bool is_cut = steady > 0.0 && most > kCutAbove * steady;
   return {most, is_cut ? kRoomAboveCut * steady : kRoom * most};
+}
+
+void put_on_one_scale(const std::vector<ChartPanel*>& panels, const std::vector<double>& edges) {
+  double shown = 0.0;
+  for (const ChartPanel* panel : panels)
+    if (!panel->series.empty())
+      shown = std::max(shown, scale_of(*panel, edges).shown);
+  for (ChartPanel* panel : panels)
+    panel->shown = shown;
 }
 
 std::vector<double> ticks_up_to(double most, int count) {
@@ -156,12 +167,17 @@ std::vector<std::pair<double, std::string>> inner_ticks(const Chart& chart, int 
     if (ticks.size() > 1 && ticks[1].first - ticks[0].first < 0.6 * step)
       ticks.erase(ticks.begin() + 1);
   } else {
-    const double step = chart.axis == ChartAxis::time ? time_step((to - from) / count)
-                                                      : std::max(1.0, step_of((to - from) / count));
+    const double step =
+        chart.axis == ChartAxis::time
+            ? time_step((to - from) / count)
+            : std::max(chart.axis == ChartAxis::height ? 0.0 : 1.0, step_of((to - from) / count));
     const TimeLabels labels = time_labels(from, to);
-    for (double at = std::ceil(from / step) * step; at < to; at += step)
+    const double first = std::ceil(from / step);
+    for (double i = 0.0; (first + i) * step < to; i += 1.0) {
+      const double at = (first + i) * step;
       ticks.emplace_back(at,
                          chart.axis == ChartAxis::time ? time_words(at, labels) : short_number(at));
+    }
   }
   return ticks;
 }

@@ -5,6 +5,7 @@
 
 #include "output/report/strings.hpp"
 #include "platetally/circuit.hpp"
+#include "platetally/report.hpp"
 
 namespace platetally {
 
@@ -60,6 +61,7 @@ std::string to_text(const CircuitReport& report) {
 std::string to_json(const CircuitReport& report) {
   nlohmann::ordered_json out;
   out["schema"] = "platetally.circuit/1";
+  out["made_from"] = nlohmann::ordered_json::parse(to_json(report.made_from));
   out["circuit_w"] = report.circuit_w;
   out["continuous_w"] = report.continuous_w;
   out["machines"] = nlohmann::ordered_json::array();

@@ -1,5 +1,6 @@
-// The layers as comma-separated values (RFC 4180, but for line ends of one byte).
+// The layers, or the objects, as comma-separated values (RFC 4180, but for line ends of one byte).
 #include <string>
+#include <string_view>
 
 #include "output/report/fields.hpp"
 #include "output/report/strings.hpp"
@@ -16,19 +17,17 @@ std::string cell(const report::Value& value) {
                                                                        : report::csv_cell(text);
 }
 
-}  // namespace
-
-std::string to_csv(const Account& account) {
-  const report::Section& layers = report::section("layers");
+std::string csv_of(const Account& account, std::string_view section) {
+  const report::Section& rows = report::section(section);
   std::string out;
-  for (const report::Field& field : layers.fields) {
+  for (const report::Field& field : rows.fields) {
     out += out.empty() ? "" : ",";
     out += field.key;
   }
   out += '\n';
-  for (std::size_t row = 0; row < layers.rows(account); ++row) {
+  for (std::size_t row = 0; row < rows.rows(account); ++row) {
     bool first = true;
-    for (const report::Field& field : layers.fields) {
+    for (const report::Field& field : rows.fields) {
       out += first ? "" : ",";
       out += cell(field.get(account, row));
       first = false;
@@ -36,6 +35,16 @@ std::string to_csv(const Account& account) {
     out += '\n';
   }
   return out;
+}
+
+}  // namespace
+
+std::string to_csv(const Account& account) {
+  return csv_of(account, "layers");
+}
+
+std::string objects_to_csv(const Account& account) {
+  return csv_of(account, "objects");
 }
 
 }  // namespace platetally

@@ -40,6 +40,8 @@ const Owner& owner(const Account& account, std::size_t row) {
     return account.bed_zones[row];
   else if constexpr (std::is_same_v<Owner, LayerAccount>)
     return account.layers[row];
+  else if constexpr (std::is_same_v<Owner, ObjectAccount>)
+    return account.objects[row];
   else if constexpr (std::is_same_v<Owner, Finding>)
     return account.findings[row];
   else if constexpr (std::is_same_v<Owner, Diagnostic>)
@@ -58,6 +60,8 @@ const Owner& owner(const Account& account, std::size_t row) {
     return account.missing_tools[row];
   else if constexpr (std::is_same_v<Owner, StatedFigure>)
     return account.stated[row];
+  else if constexpr (std::is_same_v<Owner, Stop>)
+    return account.stops[row];
   else
     return account.unaccounted[row];
 }
@@ -159,6 +163,7 @@ constexpr auto kEnergyBy = &Totals::energy_by;
 constexpr auto kPurgeBy = &Totals::purge_by;
 constexpr auto kLayerTimeBy = &LayerAccount::time_by;
 constexpr auto kLayerEnergyBy = &LayerAccount::energy_by;
+constexpr auto kObjectTimeBy = &ObjectAccount::time_by;
 
 constexpr std::array kJob{
     row<&Account::path>("path", "", "plate", "as it was named; bytes that are no UTF-8 replaced"),
@@ -181,6 +186,43 @@ constexpr std::array kClock{
             return account.clock && account.clock->unattended_s
                        ? Value(*account.clock->unattended_s)
                        : Value();
+          }},
+    Field{"stops", "", "stops", "pauses and manual changes, with or without --start", Shape::count,
+          [](const Account& account, std::size_t) -> Value {
+            return account.totals.pauses + account.totals.manual_changes;
+          }},
+    Field{"stops_unattended", "", "stops with nobody there",
+          "of those listed; null without --start and attended hours", Shape::number_or_null,
+          [](const Account& account, std::size_t) -> Value {
+            return account.clock && account.clock->stops_unattended
+                       ? Value(*account.clock->stops_unattended)
+                       : Value();
+          }},
+    clock_row<&Clock::done_attended>(
+        "done_attended", "done, attended",
+        "if every stop waits until somebody is there; empty without stops or attended hours, and "
+        "where not all stops are listed"),
+};
+
+constexpr std::array kStops{
+    row<&Stop::what>("what", "", "what", "pause or manual-change (of filament, by a person)"),
+    row<&Stop::layer>("layer", "", "layer", "that it interrupts or leads to"),
+    row<&Stop::line>("line", "", "line", "of the word that asks for it"),
+    row<&Stop::tool>("tool", "", "tool", "whose filament is put in; -1: a pause"),
+    row<&Stop::after, &Range::expected>("after_s", "s", "after",
+                                        "from the first line on, heat waits included"),
+    row<&Stop::after, &Range::low>("after_low_s", "s", "after, low",
+                                   "with the band of all that comes before it"),
+    row<&Stop::after, &Range::high>("after_high_s", "s", "after, high"),
+    row<&Stop::at>("at", "", "at", "by the wall clock; empty without --start, as the next two"),
+    row<&Stop::at_early>("at_early", "", "at the earliest"),
+    row<&Stop::at_late>("at_late", "", "at the latest"),
+    Field{"unattended", "", "nobody there",
+          "1: `at` is outside the prices file's attended hours; null without these or --start",
+          Shape::number_or_null,
+          [](const Account& account, std::size_t row) -> Value {
+            const std::optional<bool>& unattended = account.stops[row].unattended;
+            return unattended ? Value(static_cast<std::uint64_t>(*unattended)) : Value();
           }},
 };
 
@@ -386,6 +428,32 @@ constexpr std::array kLayers{
     row<&LayerAccount::bed_zones_warm>("bed_zones_warm", "", "zones warm"),
 };
 
+constexpr std::array kObjects{
+    row<&ObjectAccount::number>("number", "", "object",
+                                "in the order in which they are first printed; 0: the rest"),
+    row<&ObjectAccount::name>("name", "", "name", "from the plate's comments, else by number"),
+    row<kObjectTimeBy, &TimeBy::sum_s>("time_s", "s", "time",
+                                       "the sum of time_by; over all objects the plate's"),
+    row<kObjectTimeBy, &TimeBy::print_s>("time_by.print", "s", "print", "its own"),
+    row<kObjectTimeBy, &TimeBy::travel_s>("time_by.travel", "s", "travel", "its own, and to it"),
+    row<kObjectTimeBy, &TimeBy::swap_s>("time_by.swap", "s", "swaps", "its share"),
+    row<kObjectTimeBy, &TimeBy::heat_wait_s>("time_by.heat_wait", "s", "heat waits", "its share"),
+    row<kObjectTimeBy, &TimeBy::other_s>("time_by.other", "s", "other", "its share"),
+    row<&ObjectAccount::swaps>("swaps", "", "swaps", "its share"),
+    row<&ObjectAccount::part_g>("part_g", "g", "part"),
+    row<&ObjectAccount::purge_g>("purge_g", "g", "purge", "its share"),
+    row<&ObjectAccount::start_up_g>("start_up_g", "g", "start-up", "its share"),
+    row<&ObjectAccount::energy_wh>("energy_wh", "Wh", "energy", "its share, from the wall"),
+    row<&ObjectAccount::cost>("cost", "", "cost", "its share; null without prices"),
+    row<&ObjectAccount::x_min_mm>("x_min_mm", "mm", "left", "along the middle of its strokes"),
+    row<&ObjectAccount::x_max_mm>("x_max_mm", "mm", "right"),
+    row<&ObjectAccount::y_min_mm>("y_min_mm", "mm", "front"),
+    row<&ObjectAccount::y_max_mm>("y_max_mm", "mm", "back"),
+    row<&ObjectAccount::height_mm>("height_mm", "mm", "height", "of its highest stroke"),
+    row<&ObjectAccount::layers>("layers", "", "layers", "in which it is laid"),
+    row<&ObjectAccount::tools>("tools", "", "tools", "that lay it"),
+};
+
 constexpr std::array kFindings{
     row<&Finding::code>("code", "", "finding"),
     row<&Finding::severity>("severity", "", "severity", "note, warning or error"),
@@ -508,6 +576,8 @@ constexpr std::array kSections{
             [](const Account& account) { return account.totals.time_band.size(); },
             name_from<&TimeBandCause::cause>, kTimeBand},
     Section{"clock", "", RowName::none, one, nameless, kClock},
+    Section{"stops", "N", RowName::numbers, count<&Account::stops>,
+            [](const Account&, std::size_t row) { return fmt::format("{}", row + 1); }, kStops},
     Section{"tower", "", RowName::none, one, nameless, kTower},
     Section{"tools", "T", RowName::numbers, count<&Account::tools>, name_from<&ToolAccount::tool>,
             kTools},
@@ -517,6 +587,8 @@ constexpr std::array kSections{
             name_from<&BedZoneAccount::row, &BedZoneAccount::column>, kBedZones},
     Section{"layers", "INDEX", RowName::numbers, count<&Account::layers>,
             name_from<&LayerAccount::index>, kLayers},
+    Section{"objects", "NUMBER", RowName::numbers, count<&Account::objects>,
+            name_from<&ObjectAccount::number>, kObjects},
     Section{"findings", "CODE", RowName::word, count<&Account::findings>, name_from<&Finding::code>,
             kFindings},
     Section{"diagnostics", "CODE", RowName::word, count<&Account::diagnostics>,

@@ -17,6 +17,8 @@ enum class Hue : std::uint8_t {
   part,
   purge,
   start_up,  // material
+  time,
+  energy,  // as a whole
   bed,
   hot_ends,
   enclosure,

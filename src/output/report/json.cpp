@@ -3,6 +3,7 @@
 
 #include "output/report/fields.hpp"
 #include "output/report/strings.hpp"
+#include "platetally/account.hpp"
 #include "platetally/report.hpp"
 
 namespace platetally {
@@ -61,6 +62,7 @@ std::string to_json(const Section& section, const Account& account) {
 
 std::string to_json(const Account& account) {
   std::string out = fmt::format("{{\n  \"schema\": {}", report::json_string(kTallySchema));
+  out += fmt::format(",\n  \"made_from\": {}", to_json(account.made_from));
   for (const Section& section : report::sections())
     out += fmt::format(",\n  {}: {}", report::json_string(section.name), to_json(section, account));
   return out + "\n}\n";

@@ -11,6 +11,7 @@
 #include "output/report/page_table.hpp"
 #include "output/report/strings.hpp"
 #include "platetally/calibrate.hpp"
+#include "platetally/report.hpp"
 
 namespace platetally {
 
@@ -62,10 +63,11 @@ std::string to_json(const NeedCalibration& report) {
   for (const std::string& note : report.notes)
     notes.push_back(json_string(note));
   return fmt::format(
-      "{{\n  \"schema\": \"platetally.calibrate-pairs/1\",\n  \"machine\": {},\n  \"fitted\": [\n"
+      "{{\n  \"schema\": \"platetally.calibrate-pairs/1\",\n  \"made_from\": {},\n  \"machine\": "
+      "{},\n  \"fitted\": [\n"
       "    {}\n  ],\n  \"pairs\": [\n    {}\n  ],\n  \"notes\": [{}]\n}}\n",
-      json_string(report.machine.name), fmt::join(values, ",\n    "), fmt::join(pairs, ",\n    "),
-      fmt::join(notes, ", "));
+      to_json(report.made_from), json_string(report.machine.name), fmt::join(values, ",\n    "),
+      fmt::join(pairs, ",\n    "), fmt::join(notes, ", "));
 }
 
 std::string to_html(const NeedCalibration& report, const PageStamp& stamp) {

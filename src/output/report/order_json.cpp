@@ -3,6 +3,7 @@
 
 #include "output/report/strings.hpp"
 #include "platetally/order.hpp"
+#include "platetally/report.hpp"
 
 namespace platetally {
 
@@ -38,6 +39,7 @@ Json json_of(const OrderOutcome& row) {
 std::string to_json(const OrderReport& report) {
   Json out;
   out["schema"] = "platetally.order/1";
+  out["made_from"] = nlohmann::ordered_json::parse(to_json(report.made_from));
   out["job"] = {{"path", report::valid_utf8(report.path)}};
   out["machine"] = {{"name", report::valid_utf8(report.machine)}};
   out["objective"] = report.unit;

@@ -70,6 +70,45 @@ std::string html_text(std::string_view text) {
   return out;
 }
 
+namespace {
+
+constexpr std::size_t kLongestWord = 28;  // of a name, characters
+constexpr std::size_t kWordEnds = 12;     // of one that is longer, on both sides of the ellipsis
+
+/// Where each character of UTF-8 begins, and the end.
+std::vector<std::size_t> characters_of(std::string_view text) {
+  std::vector<std::size_t> begins;
+  for (std::size_t i = 0; i < text.size(); ++i)
+    if ((static_cast<unsigned char>(text[i]) & 0xC0U) != 0x80U)
+      begins.push_back(i);
+  begins.push_back(text.size());
+  return begins;
+}
+
+}  // namespace
+
+std::string html_name(std::string_view name) {
+  std::string out;
+  bool is_whole = true;
+  for (std::size_t from = 0; from < name.size();) {
+    const std::size_t end = std::min(name.find_first_of("/-_. ", from), name.size() - 1) + 1;
+    const std::string_view word = name.substr(from, end - from);
+    const std::vector<std::size_t> characters = characters_of(word);
+    const std::size_t count = characters.size() - 1;
+    if (count > kLongestWord) {
+      is_whole = false;
+      out += html_text(word.substr(0, characters[kWordEnds])) + "\xE2\x80\xA6" +
+             html_text(word.substr(characters[count - kWordEnds]));
+    } else {
+      out += html_text(word);
+    }
+    if (end < name.size() && word.back() != ' ')
+      out += "<wbr>";
+    from = end;
+  }
+  return is_whole ? out : fmt::format("<span title=\"{}\">{}</span>", html_text(name), out);
+}
+
 std::string html_prose(std::string_view text) {
   return html_text(held_together(text));
 }

@@ -69,10 +69,11 @@ std::string bars_beside(const Figure& figure) {
   std::string out = "<ul class=\"beside\">";
   for (const FigurePart& part : figure.beside)
     out += fmt::format(
-        "<li><span>{}</span> <b>{}</b><svg class=\"bar\" height=\"8\" aria-hidden=\"true\"><rect "
+        "<li><span class=\"name\">{}</span> <b>{}</b><svg class=\"bar\" height=\"8\" "
+        "aria-hidden=\"true\"><rect "
         "class=\"rail\" width=\"100%\" height=\"8\"/><rect class=\"{}\" width=\"{:.2f}%\" "
         "height=\"8\"/></svg></li>",
-        html_text(part.name), html_prose(part.text), report::css_of(part.hue),
+        html_name(part.name), html_prose(part.text), report::css_of(part.hue),
         most > 0.0 ? 100.0 * std::max(0.0, part.amount) / most : 0.0);
   return out + "</ul>";
 }
@@ -174,7 +175,9 @@ std::string words_of(Grade grade) {
 }
 
 PageVerdict verdict_of(const Account& account) {
-  PageVerdict verdict{account.verdict.grade, words_of(account.verdict.grade), {}, "", ""};
+  PageVerdict verdict;
+  verdict.grade = account.verdict.grade;
+  verdict.words = words_of(account.verdict.grade);
   for (const VerdictReason& reason : account.verdict.reasons) {
     verdict.reasons.push_back(reason.text);
     if (!verdict.link.empty())
@@ -239,10 +242,13 @@ void Page::verdict(const PageVerdict& verdict) {
     (i < kReasonsShown ? reasons : more) +=
         fmt::format("<li>{}</li>", html_prose(verdict.reasons[i]));
   body_ += fmt::format(
-      "<section class=\"verdict {}\" aria-label=\"verdict\"><svg class=\"sign\" viewBox=\"0 0 16 "
-      "16\" aria-hidden=\"true\">{}</svg><b>{}</b>{}{}{}</section>\n",
-      css_of(verdict.grade), sign_of(verdict.grade), html_prose(verdict.words),
-      reasons.empty() ? "" : fmt::format("<ul>{}</ul>", reasons),
+      "<section class=\"verdict {}\" aria-label=\"verdict\">{}<b>{}</b>{}{}{}</section>\n",
+      verdict.is_plain ? "plain" : css_of(verdict.grade),
+      verdict.is_plain ? ""
+                       : fmt::format("<svg class=\"sign\" viewBox=\"0 0 16 16\" "
+                                     "aria-hidden=\"true\">{}</svg>",
+                                     sign_of(verdict.grade)),
+      html_prose(verdict.words), reasons.empty() ? "" : fmt::format("<ul>{}</ul>", reasons),
       more.empty() ? ""
                    : fmt::format("<details><summary>{} more</summary><ul>{}</ul></details>",
                                  verdict.reasons.size() - kReasonsShown, more),

@@ -16,6 +16,7 @@ struct PageVerdict {
   std::string words;           ///< "Look before you print"
   std::vector<std::string>
       reasons;             ///< short clauses, weightiest first; two are shown, more folded
+  bool is_plain = false;   ///< no answer, only a statement: no sign, and no colour of success
   std::string link;        ///< id of the card that says more; may be empty
   std::string link_words;  ///< "see the pairs"
 };

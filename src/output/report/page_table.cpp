@@ -45,6 +45,7 @@ std::string head_html(const TableColumn& column) {
 std::string cell_html(const TableColumn& column, const TableCell& cell, double most,
                       const std::string& mark, bool is_first) {
   std::string inside = column.is_strip   ? strip_html(cell.strip, column.title)
+                       : column.is_name  ? html_name(cell.text)
                        : column.is_words ? html_prose(cell.text)
                                          : html_text(held_together(cell.text, true));
   if (!cell.note.empty())
@@ -58,7 +59,9 @@ std::string cell_html(const TableColumn& column, const TableCell& cell, double m
         100.0 * std::max(0.0, *cell.value) / most);
   const std::string value =
       cell.value ? fmt::format(" data-v=\"{}\"", exact_number(*cell.value)) : "";
-  const char* css = column.is_words || column.is_strip ? " class=\"w\"" : "";
+  const char* css = column.is_name                       ? " class=\"w name\""
+                    : column.is_words || column.is_strip ? " class=\"w\""
+                                                         : "";
   return is_first ? fmt::format("<th scope=\"row\"{}{}>{}</th>", css, value, inside)
                   : fmt::format("<td{}{}>{}</td>", css, value, inside);
 }

@@ -14,6 +14,7 @@ struct TableColumn {
   bool is_words = false;  ///< to the left; else figures, to the right
   bool has_bars = false;  ///< a bar below each figure, as long as its value
   bool is_strip = false;  ///< cells hold small pictures of values in order
+  bool is_name = false;   ///< words that are names of files: html_name()
 };
 
 struct TableCell {
@@ -46,6 +47,11 @@ PageTable plain_table(std::vector<TableColumn> columns,
 /// {"plate", "", true}: a column of words.
 inline TableColumn words_column(std::string title) {
   return {std::move(title), "", true};
+}
+
+/// {"plate", "", true}: a column of names of files.
+inline TableColumn names_column(std::string title) {
+  return {std::move(title), "", true, false, false, true};
 }
 
 /// Its HTML.

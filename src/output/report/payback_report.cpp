@@ -5,6 +5,7 @@
 
 #include "output/report/strings.hpp"
 #include "platetally/payback.hpp"
+#include "platetally/report.hpp"
 
 namespace platetally {
 
@@ -103,6 +104,7 @@ std::string to_json(const PaybackReport& report) {
   };
   Json out;
   out["schema"] = "platetally.payback/1";
+  out["made_from"] = nlohmann::ordered_json::parse(to_json(report.input.made_from));
   out["currency"] = report::valid_utf8(report.input.currency);
   out["machines"] = Json::array();
   for (std::size_t i = 0; i < 2; ++i) {

@@ -7,6 +7,7 @@
 #include "output/report/plan_words.hpp"
 #include "output/report/strings.hpp"
 #include "platetally/plan.hpp"
+#include "platetally/report.hpp"
 
 namespace platetally {
 
@@ -185,6 +186,7 @@ EarlierRun run_from(const Json& json, const std::string& where) {
 std::string to_json(const Plan& plan) {
   Json out;
   out["schema"] = kSchema;
+  out["made_from"] = nlohmann::ordered_json::parse(to_json(plan.made_from));
   out["queue"] = text(plan.queue.path);
   out["now"] = moment_text(plan.now_s);
   out["now_s"] = plan.now_s;

@@ -25,7 +25,4 @@ std::string key_of_plate(const Account& account);
 /// What the picture shows, in words.
 std::string words_of_plate(const Account& account);
 
-/// 0 .. 3: the step of a map's hue for a value, the largest being `most`.
-int map_step(double value, double most);
-
 }  // namespace platetally::report

@@ -2,9 +2,11 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <functional>
 
+#include "output/report/chart.hpp"
 #include "output/report/labels.hpp"
 #include "output/report/page.hpp"
 #include "output/report/page_parts.hpp"
@@ -18,6 +20,7 @@ namespace platetally {
 namespace {
 
 using report::Figure;
+using report::Hue;
 using report::Row;
 using report::with_unit;
 
@@ -40,9 +43,13 @@ std::string with_sign(double value, std::string_view unit) {
 
 report::PageVerdict verdict_of(const PlatesCompared& compared) {
   report::PageVerdict verdict;
+  // What became more or less is no success and no failure: only a plate that is to be looked at
+  // counts.
+  verdict.is_plain = true;
   for (const Comparison& plate : compared.plates) {
     const Verdict& own = account_of(plate).verdict;
     verdict.grade = std::max(verdict.grade, own.grade);
+    verdict.is_plain = verdict.is_plain && own.grade == Grade::ready;
     if (own.grade != Grade::ready)
       verdict.reasons.push_back(fmt::format(
           "{}: {}", name_of(plate),
@@ -58,29 +65,40 @@ report::PageVerdict verdict_of(const PlatesCompared& compared) {
         figure.change.expected != 0.0)
       changes.push_back(
           fmt::format("{} {}", figure.title, with_sign(figure.change.expected, figure.unit)));
-  verdict.words = changes.empty() ? "Both take the same" : "After against before:";
+  verdict.words = changes.empty() ? "No difference beyond the band" : "After against before:";
   for (const std::string& change : changes)
     verdict.words += fmt::format("{}{}", &change == changes.data() ? " " : ", ", change);
   return verdict;
 }
 
 std::vector<Figure> figures_of(const PlatesCompared& compared) {
-  const auto beside = [&](std::string name, std::string_view unit,
+  const auto beside = [&](std::string name, std::string_view unit, Hue hue,
                           const std::function<double(const Totals&)>& amount) {
     Figure figure{std::move(name), "", "", {}, {}, {}, ""};
     for (std::size_t i = 0; i < compared.plates.size(); ++i) {
       const double value = amount(account_of(compared.plates[i]).totals);
       figure.beside.push_back(
-          {name_of(compared.plates[i]), value, shown(value, unit), report::hue_of_index(i)});
+          {compared.before_after ? (i == 0 ? "before" : "after") : name_of(compared.plates[i]),
+           value, shown(value, unit), hue});
     }
     figure.value = figure.beside.back().text;
     figure.aside = compared.before_after ? "after" : "the last";
     return figure;
   };
-  return {beside("Time", "s", [](const Totals& one) { return one.time.expected; }),
-          beside("Purge", "g", [](const Totals& one) { return one.purge_g; }),
-          beside("Energy at the wall", "Wh", [](const Totals& one) { return one.energy_wh; }),
-          beside("Swaps", "", [](const Totals& one) { return static_cast<double>(one.swaps); })};
+  return {beside("Time", "s", Hue::time, [](const Totals& one) { return one.time.expected; }),
+          beside("Purge", "g", Hue::purge, [](const Totals& one) { return one.purge_g; }),
+          beside("Energy at the wall", "Wh", Hue::energy,
+                 [](const Totals& one) { return one.energy_wh; }),
+          beside("Swaps", "", Hue::swap,
+                 [](const Totals& one) { return static_cast<double>(one.swaps); })};
+}
+
+std::string words_of_change(const FigureChange& figure) {
+  if (figure.alike)
+    return shown(figure.before.expected, figure.unit) == shown(figure.after.expected, figure.unit)
+               ? "none"
+               : "within the band";
+  return with_sign(figure.change.expected, figure.unit);
 }
 
 report::PageTable changes_of(const BeforeAfter& change) {
@@ -94,7 +112,7 @@ report::PageTable changes_of(const BeforeAfter& change) {
     row.cells = {{figure.title},
                  {shown(figure.before.expected, figure.unit)},
                  {shown(figure.after.expected, figure.unit)},
-                 {figure.alike ? "alike" : with_sign(figure.change.expected, figure.unit)}};
+                 {words_of_change(figure)}};
     if (!figure.alike && figure.change.low != figure.change.high)
       row.cells.back().note = fmt::format("{} to {}", with_sign(figure.change.low, figure.unit),
                                           with_sign(figure.change.high, figure.unit));
@@ -103,28 +121,144 @@ report::PageTable changes_of(const BeforeAfter& change) {
   return table;
 }
 
-/// Where by height most is otherwise, as things to look at.
-std::vector<report::Lever> heights_of(const BeforeAfter& change) {
-  std::vector<report::Lever> levers;
+/// One of the quantities that are told by height.
+struct Quantity {
+  std::string_view key;
+  std::string_view name;
+  Hue hue;
+  double HeightSlice::Amounts::*of;
+};
+constexpr std::array kQuantities{
+    Quantity{"time_s", "time", Hue::time, &HeightSlice::Amounts::time_s},
+    Quantity{"swaps", "swaps", Hue::swap, &HeightSlice::Amounts::swaps},
+    Quantity{"part_g", "part", Hue::part, &HeightSlice::Amounts::part_g},
+    Quantity{"purge_g", "purge", Hue::purge, &HeightSlice::Amounts::purge_g},
+    Quantity{"energy_wh", "energy", Hue::energy, &HeightSlice::Amounts::energy_wh}};
+
+const Quantity& quantity_of(const LargeChange& change) {
+  return *std::ranges::find(kQuantities, change.what, &Quantity::key);
+}
+
+std::string words_of(const HeightSlice& slice) {
+  return slice.to_mm <= 0.0 ? std::string("before layer 1")
+                            : fmt::format("{:.2f} to {:.2f} mm", slice.from_mm, slice.to_mm);
+}
+
+/// Where the plates differ most: each change of a quantity as a share of its total, so that minutes
+/// and grams stand in one order.
+report::PageTable heights_of(const BeforeAfter& change) {
+  report::PageTable table;
+  table.caption = "heights of largest difference";
+  table.columns = {report::words_column("height"),
+                   report::words_column("what"),
+                   {"before"},
+                   {"after"},
+                   {"of the total", "", false, true}};
   for (const LargeChange& large : change.largest) {
     const HeightSlice& slice = change.slices[large.slice];
-    using Amounts = HeightSlice::Amounts;
-    const double Amounts::*of = large.what == "time_s"      ? &Amounts::time_s
-                                : large.what == "part_g"    ? &Amounts::part_g
-                                : large.what == "purge_g"   ? &Amounts::purge_g
-                                : large.what == "energy_wh" ? &Amounts::energy_wh
-                                                            : &Amounts::swaps;
-    const double by = slice.after.*of - slice.before.*of;
-    report::Lever lever;
-    lever.advice = large.slice == 0
-                       ? std::string("before layer 1")
-                       : fmt::format("{:.2f} to {:.2f} mm high", slice.from_mm, slice.to_mm);
-    (by <= 0.0 ? lever.gains : lever.losses)
-        .push_back(fmt::format("{} {}", report::label_of_total(large.what),
-                               with_sign(by, report::unit_of_total(large.what))));
-    levers.push_back(std::move(lever));
+    const Quantity& quantity = quantity_of(large);
+    const std::string unit(report::unit_of_total(large.what));
+    const double before = slice.before.*quantity.of;
+    const double after = slice.after.*quantity.of;
+    table.rows.push_back({{{words_of(slice)},
+                           {std::string(quantity.name)},
+                           {shown(before, unit)},
+                           {shown(after, unit), std::nullopt, {}, with_sign(after - before, unit)},
+                           {report::share(large.share, 1.0), large.share}}});
   }
-  return levers;
+  return table;
+}
+
+using Side = HeightSlice::Amounts HeightSlice::*;
+using OfAmounts = std::function<double(const HeightSlice::Amounts&)>;
+
+/// Per millimetre of height, so that areas are what the plate takes however thick its layers are.
+report::ChartSeries over_heights(const BeforeAfter& change, std::string name, Hue hue, Side side,
+                                 const OfAmounts& amount) {
+  report::ChartSeries series{std::move(name), hue, {}};
+  for (std::size_t i = 1; i < change.slices.size(); ++i) {
+    const HeightSlice& slice = change.slices[i];
+    series.values.push_back(amount(slice.*side) / (slice.to_mm - slice.from_mm));
+  }
+  return series;
+}
+
+struct Stacked {
+  const char* name;
+  Hue hue;
+  OfAmounts of;
+};
+
+/// Before and after of what adds up, on one scale; a part that neither has is left out of both.
+void add_both(const BeforeAfter& change, const char* title, const char* unit,
+              const std::vector<Stacked>& parts, report::Chart& chart) {
+  report::ChartPanel before{std::string(title) + " before", unit};
+  report::ChartPanel after{std::string(title) + " after", unit};
+  before.key_title = title;
+  before.height_px = after.height_px = 88;
+  for (const Stacked& part : parts) {
+    report::ChartSeries one =
+        over_heights(change, part.name, part.hue, &HeightSlice::before, part.of);
+    report::ChartSeries other =
+        over_heights(change, part.name, part.hue, &HeightSlice::after, part.of);
+    const auto is_something = [](double value) { return value > 0.0; };
+    if (std::ranges::none_of(one.values, is_something) &&
+        std::ranges::none_of(other.values, is_something))
+      continue;
+    before.series.push_back(std::move(one));
+    after.series.push_back(std::move(other));
+  }
+  if (before.series.empty())
+    return;
+  report::put_on_one_scale({&before, &after}, chart.edges);
+  chart.panels.push_back(std::move(before));
+  chart.panels.push_back(std::move(after));
+}
+
+/// A lane for each quantity that differs much somewhere, with a span for each such height.
+report::ChartPanel marked_heights(const BeforeAfter& change) {
+  report::ChartPanel panel{"differ most", ""};
+  for (const Quantity& quantity : kQuantities) {
+    report::ChartLane lane{std::string(quantity.name), {}};
+    for (const LargeChange& large : change.largest) {
+      const HeightSlice& slice = change.slices[large.slice];
+      if (large.what == quantity.key && slice.to_mm > slice.from_mm)
+        lane.spans.push_back({slice.from_mm, slice.to_mm, "", quantity.hue});
+    }
+    std::ranges::sort(lane.spans, {}, &report::LaneSpan::from);
+    if (!lane.spans.empty())
+      panel.lanes.push_back(std::move(lane));
+  }
+  return panel;
+}
+
+report::Chart height_chart(const BeforeAfter& change) {
+  report::Chart chart;
+  chart.id = "heights";
+  chart.label = "time and material by height, before and after";
+  chart.axis = report::ChartAxis::height;
+  for (const HeightSlice& slice : change.slices)
+    chart.edges.push_back(slice.to_mm);
+  using Amounts = HeightSlice::Amounts;
+  add_both(change, "time", "s/mm",
+           {{"print", Hue::print, [](const Amounts& one) { return one.time_by.print_s; }},
+            {"travel", Hue::travel, [](const Amounts& one) { return one.time_by.travel_s; }},
+            {"swaps", Hue::swap, [](const Amounts& one) { return one.time_by.swap_s; }},
+            {"heat waits", Hue::wait, [](const Amounts& one) { return one.time_by.heat_wait_s; }},
+            {"other", Hue::other, [](const Amounts& one) { return one.time_by.other_s; }}},
+           chart);
+  if (report::ChartPanel marked = marked_heights(change); !marked.lanes.empty())
+    chart.panels.push_back(std::move(marked));
+  add_both(change, "material", "g/mm",
+           {{"part", Hue::part, [](const Amounts& one) { return one.part_g; }},
+            {"purge", Hue::purge, [](const Amounts& one) { return one.purge_g; }}},
+           chart);
+  const HeightSlice& first = change.slices.front();
+  chart.caption = fmt::format(
+      "Per mm of height, so areas compare whatever the layers' thickness; both on one scale. "
+      "Between them the heights that differ most. Before layer 1, not drawn: {} before, {} after.",
+      report::duration(first.before.time_s), report::duration(first.after.time_s));
+  return chart;
 }
 
 report::PageTable plates_table(const PlatesCompared& compared) {
@@ -154,6 +288,27 @@ report::PageTable plates_table(const PlatesCompared& compared) {
   return table;
 }
 
+void add_before_after(const BeforeAfter& change, report::Page& page) {
+  if (report::Chart chart = height_chart(change); chart.has_something()) {
+    page.begin_row(Row::one);
+    page.begin_card("By height", "before above, after below");
+    page.chart(chart);
+    page.end_card();
+    page.end_row();
+  }
+  page.begin_row(Row::wide_slim);
+  page.begin_card("Differences", "within the band: none that is certain");
+  page.table(changes_of(change));
+  page.end_card();
+  page.begin_card("Where they differ most", "by the share of the plate's total", "levers");
+  if (change.largest.empty())
+    page.paragraph("Nowhere.");
+  else
+    page.table(heights_of(change));
+  page.end_card();
+  page.end_row();
+}
+
 }  // namespace
 
 std::string to_html(const PlatesCompared& compared, const PageStamp& stamp) {
@@ -167,16 +322,8 @@ std::string to_html(const PlatesCompared& compared, const PageStamp& stamp) {
                      {stamp.date, ""}});
   page.verdict(verdict_of(compared));
   page.figures(figures_of(compared));
-  if (compared.before_after) {
-    page.begin_row(Row::wide_slim);
-    page.begin_card("What is otherwise");
-    page.table(changes_of(*compared.before_after));
-    page.end_card();
-    page.begin_card("Where, by height", "largest first", "levers");
-    page.levers(heights_of(*compared.before_after), "Nothing, at any height.");
-    page.end_card();
-    page.end_row();
-  }
+  if (compared.before_after)
+    add_before_after(*compared.before_after, page);
   page.begin_row(Row::one);
   page.begin_card("Plates beside each other");
   page.table(plates_table(compared));

@@ -8,6 +8,7 @@
 #include "output/report/cautions.hpp"
 #include "output/report/strings.hpp"
 #include "platetally/reconcile.hpp"
+#include "platetally/report.hpp"
 
 namespace platetally {
 
@@ -147,15 +148,16 @@ std::string to_json(const ReconcileReport& report) {
   for (const std::string& doubt : report.doubts)
     doubts.push_back(json_string(doubt));
   return fmt::format(
-      "{{\n  \"schema\": \"platetally.reconcile/1\",\n  \"path\": {},\n  \"machine\": {},\n  "
+      "{{\n  \"schema\": \"platetally.reconcile/1\",\n  \"made_from\": {},\n  \"path\": {},\n  "
+      "\"machine\": {},\n  "
       "\"log\": "
       "{},\n  \"log_hash\": {},\n  \"offset_s\": {},\n  \"drift\": {},\n  \"correlation\": {},\n  "
       "\"smoothed_s\": {},\n  "
       "\"values\": [\n    {}\n  ],\n  \"phases\": [\n    {}\n  ],\n  \"power_error_wh\": {},\n  "
       "\"time_error_wh\": {},\n  \"explanations\": [{}],\n  \"doubts\": [{}]\n}}\n",
-      json_string(report.path), json_string(report.machine), json_string(report.log_path),
-      json_string(report.log_hash), exact_number(report.offset_s), exact_number(report.drift),
-      exact_number(report.correlation), exact_number(report.smoothed_s),
+      to_json(report.made_from), json_string(report.path), json_string(report.machine),
+      json_string(report.log_path), json_string(report.log_hash), exact_number(report.offset_s),
+      exact_number(report.drift), exact_number(report.correlation), exact_number(report.smoothed_s),
       fmt::join(values, ",\n    "), fmt::join(phases, ",\n    "),
       exact_number(report.power_error_wh), exact_number(report.time_error_wh),
       fmt::join(explanations, ", "), fmt::join(doubts, ", "));

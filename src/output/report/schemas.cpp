@@ -5,6 +5,7 @@
 #include <nlohmann/json.hpp>
 #include <utility>
 
+#include "output/report/schema_parts.hpp"
 #include "platetally/audit.hpp"
 #include "platetally/report.hpp"
 
@@ -47,6 +48,11 @@ Json tuple_of(const Json& items, int length) {
   return {{"type", "array"}, {"items", items}, {"minItems", length}, {"maxItems", length}};
 }
 
+/// One of these texts.
+Json one_of(const std::vector<std::string>& values) {
+  return {{"type", "string"}, {"enum", values}};
+}
+
 using Members = std::vector<std::pair<const char*, Json>>;
 
 /// All of them required, but for the optional ones.
@@ -64,8 +70,9 @@ Json object_of(const Members& members, const Members& optional = {}) {
 }
 
 Json report_of(const char* name, Members members, const Members& optional = {}) {
+  members.insert(members.begin(), {"made_from", report::made_from_schema()});
   members.insert(members.begin(), {"schema", Json{{"const", name}}});
-  Json out{{"$schema", kDraft}, {"title", name}};
+  Json out{{"$schema", kDraft}, {"$id", report::urn_of(name)}, {"title", name}};
   out.update(object_of(members, optional));
   return out;
 }
@@ -77,10 +84,16 @@ Json pathed() {
   return object_of({{"path", text()}});
 }
 
+Json verdict_reason() {
+  return object_of({{"code", one_of(report::codes_of(CodeKind::verdict))},
+                    {"grade", one_of(report::grade_names())},
+                    {"text", text()}});
+}
+
 Json order() {
   const Json pair = object_of({{"from", integer()},
                                {"to", integer()},
-                               {"kind", {{"enum", {"head_change", "filament_change"}}}},
+                               {"kind", one_of({"head_change", "filament_change"})},
                                {"count", count()},
                                {"swap_s", tuple_of(number(), 3)},
                                {"purged_g", number()},
@@ -89,7 +102,7 @@ Json order() {
                                {"over_purge_g", maybe(number())},
                                {"plan_g_each", number()},
                                {"plan_s_each", number()}});
-  const Json outcome = object_of({{"name", text()},
+  const Json outcome = object_of({{"name", one_of({"actual", "ascending", "carry-over", "best"})},
                                   {"swaps", count()},
                                   {"purge_g", number()},
                                   {"time_s", number()},
@@ -150,8 +163,8 @@ Json compare() {
        {"time_s", "time_low_s", "time_high_s", "time_by", "swaps", "part_g", "purge_g", "energy_wh",
         "energy_low_wh", "energy_high_wh", "energy_by", "mean_power_w", "bed_zones_used"})
     totals.emplace_back(key, all.at(key));
-  const Json reason = object_of({{"code", text()}, {"grade", text()}, {"text", text()}});
-  const Json verdict = object_of({{"grade", text()}, {"reasons", list_of(reason)}});
+  const Json verdict =
+      object_of({{"grade", one_of(report::grade_names())}, {"reasons", list_of(verdict_reason())}});
   const Json machine = object_of({{"name", text()},
                                   {"verdict", verdict},
                                   {"replanned", flag()},
@@ -200,24 +213,22 @@ Json payback() {
        {"notes", list_of(text())}});
 }
 
-Json verdict_reason() {
-  return object_of({{"code", text()}, {"grade", text()}, {"text", text()}});
-}
-
 Json audit_row() {
   const Json breach = object_of({{"key", text()}, {"value", number()}, {"limit", number()}});
   Members totals;
   for (const std::string& key : audit_keys())
     totals.emplace_back(key.c_str(), maybe(number()));
   const Json plate = object_of({{"path", text()},
+                                {"content_hash", maybe(text())},
                                 {"member", text()},
                                 {"error", typed("null")},
-                                {"verdict", text()},
+                                {"machine", text()},
+                                {"verdict", one_of(report::grade_names())},
                                 {"verdict_because", list_of(verdict_reason())},
                                 {"sorted_by", maybe(number())},
                                 {"totals", object_of(totals)},
                                 {"purge_strip_g", list_of(number())},
-                                {"findings", list_of(text())},
+                                {"findings", list_of(one_of(finding_codes()))},
                                 {"left_out", count()},
                                 {"warnings", count()},
                                 {"unknown_words", count()},
@@ -225,7 +236,8 @@ Json audit_row() {
                                 {"over_limit", list_of(breach)},
                                 {"limits_not_checked", list_of(text())},
                                 {"fails_because", maybe(text())}});
-  const Json failed = object_of({{"path", text()}, {"member", text()}, {"error", text()}});
+  const Json failed = object_of(
+      {{"path", text()}, {"content_hash", maybe(text())}, {"member", text()}, {"error", text()}});
   return {{"oneOf", Json::array({plate, failed})}};
 }
 
@@ -233,7 +245,7 @@ Json audit() {
   Members sums;
   for (const std::string& key : audit_keys())
     sums.emplace_back(key.c_str(), maybe(number()));
-  const Json finding = object_of({{"code", text()},
+  const Json finding = object_of({{"code", one_of(finding_codes())},
                                   {"plates", count()},
                                   {"saves_time_s", number()},
                                   {"saves_purge_g", number()},
@@ -241,29 +253,51 @@ Json audit() {
                                   {"saves_money", maybe(number())}});
   Json date = text();
   date["pattern"] = "^[0-9]{4}-[0-9]{2}-[0-9]{2}$";
+  const Json group = object_of({{"machine", maybe(text())},
+                                {"machine_hash", maybe(text())},
+                                {"version", maybe(text())},
+                                {"options", text()},
+                                {"currency", maybe(text())},
+                                {"plates", count()},
+                                {"totals", object_of(sums)}});
   const Json week = object_of({{"monday", date},
+                               {"group", count()},
                                {"plates", count()},
                                {"swaps", count()},
                                {"hours", number()},
                                {"part_g", number()},
                                {"purge_g", number()},
                                {"energy_kwh", number()}});
-  return report_of("platetally.audit/1",
-                   {{"machine", text()},
-                    {"sort", text()},
-                    {"value", text()},
-                    {"currency", maybe(text())},
-                    {"plates", count()},
-                    {"failed", count()},
-                    {"over_limit", count()},
-                    {"not_passed", count()},
-                    {"passed_over", count()},
-                    {"notes", list_of(text())},
-                    {"totals", object_of(sums)},
-                    {"findings", list_of(finding)},
-                    {"rows", list_of(audit_row())},
-                    {"unread", list_of(object_of({{"path", text()}, {"error", text()}}))}},
-                   {{"weeks", list_of(week)}});
+  const Json printed = object_of({{"monday", date},
+                                  {"machine", text()},
+                                  {"prints", count()},
+                                  {"failed", count()},
+                                  {"good_parts", count()},
+                                  {"prints_without_good_parts", count()},
+                                  {"swaps", number()},
+                                  {"hours", number()},
+                                  {"part_g", number()},
+                                  {"purge_g", number()},
+                                  {"energy_kwh", number()},
+                                  {"cost", maybe(number())},
+                                  {"currency", maybe(text())}});
+  return report_of(
+      "platetally.audit/1",
+      {{"machine", text()},
+       {"sort", text()},
+       {"value", text()},
+       {"currency", maybe(text())},
+       {"plates", count()},
+       {"failed", count()},
+       {"over_limit", count()},
+       {"not_passed", count()},
+       {"passed_over", count()},
+       {"notes", list_of(text())},
+       {"totals", object_of(sums)},
+       {"findings", list_of(finding)},
+       {"rows", list_of(audit_row())},
+       {"unread", list_of(object_of({{"path", text()}, {"error", text()}}))}},
+      {{"groups", list_of(group)}, {"weeks", list_of(week)}, {"printed_weeks", list_of(printed)}});
 }
 
 /// A line of --format jsonl.
@@ -277,7 +311,11 @@ Json audit_line() {
                    {"minItems", 2},
                    {"maxItems", 2}};
   const Json begin = of_type("begin", {{"schema", Json{{"const", "platetally.audit/1"}}},
+                                       {"made_from", report::made_from_schema()},
                                        {"machine", text()},
+                                       {"machine_hash", text()},
+                                       {"version", text()},
+                                       {"options", text()},
                                        {"setting", text()},
                                        {"files", count()},
                                        {"listing", text()},
@@ -288,7 +326,7 @@ Json audit_line() {
                                        {"partial", flag()},
                                        {"strict", flag()},
                                        {"limits", list_of(limit)}});
-  const Json finding = object_of({{"code", text()},
+  const Json finding = object_of({{"code", one_of(finding_codes())},
                                   {"spoils", flag()},
                                   {"saves_time_s", number()},
                                   {"saves_purge_g", number()},
@@ -298,11 +336,12 @@ Json audit_line() {
   values["additionalProperties"] = maybe(number());
   const Json plate = of_type("plate", {{"index", count()},
                                        {"path", text()},
+                                       {"content_hash", text()},
                                        {"member", text()},
                                        {"machine", text()},
                                        {"machine_hash", text()},
                                        {"currency", text()},
-                                       {"verdict", text()},
+                                       {"verdict", one_of(report::grade_names())},
                                        {"verdict_because", list_of(verdict_reason())},
                                        {"left_out", count()},
                                        {"warnings", count()},
@@ -310,8 +349,11 @@ Json audit_line() {
                                        {"findings", list_of(finding)},
                                        {"purge_strip_g", list_of(number())},
                                        {"values", values}});
-  const Json failed = of_type(
-      "plate", {{"index", count()}, {"path", text()}, {"member", text()}, {"error", text()}});
+  const Json failed = of_type("plate", {{"index", count()},
+                                        {"path", text()},
+                                        {"content_hash", text()},
+                                        {"member", text()},
+                                        {"error", text()}});
   const Json unread = of_type("unread", {{"path", text()}, {"error", text()}});
   const Json end = of_type("end", {{"plates", count()},
                                    {"failed", count()},
@@ -319,6 +361,7 @@ Json audit_line() {
                                    {"not_passed", count()},
                                    {"passed_over", count()}});
   return {{"$schema", kDraft},
+          {"$id", "urn:platetally:audit-line:1"},
           {"title", "platetally.audit/1, a line"},
           {"oneOf", Json::array({begin, plate, failed, unread, end})}};
 }
@@ -489,7 +532,7 @@ Json plan() {
                                 {"steps", count()},
                                 {"stopped", flag()}});
   const Json run = object_of({{"id", text()},
-                              {"state", {{"enum", {"planned", "printing", "done", "failed"}}}},
+                              {"state", one_of({"planned", "printing", "done", "failed"})},
                               {"job", text()},
                               {"machine", text()},
                               {"instance", count()},
@@ -574,6 +617,7 @@ Json plan() {
 Json tallies() {
   Json plate = Json::parse(tally_json_schema());
   plate.erase("$schema");
+  plate.erase("$id");
   return report_of("platetally.tallies/1", {{"plates", list_of(plate)}});
 }
 

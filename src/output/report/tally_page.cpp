@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "account/advice/shift.hpp"
 #include "base/units.hpp"
 #include "output/report/compare_rows.hpp"
 #include "output/report/doubts.hpp"
@@ -61,7 +62,9 @@ class TallyPage {
       layers();
     levers();
     page_.end_row();
+    stops();
     power_and_bed();
+    objects();
     swaps_and_order();
     machines();
     page_.begin_row(Row::wide_slim);
@@ -76,8 +79,10 @@ class TallyPage {
   void levers();
   void layers();
   void layer_table();
+  void stops();
   void power_and_bed();
   void bed();
+  void objects();
   void swaps_and_order();
   void pairs();
   void order();
@@ -163,6 +168,50 @@ void TallyPage::layer_table() {
   page_.end_fold();
 }
 
+/// When somebody has to be there.
+void TallyPage::stops() {
+  if (account_.stops.empty())
+    return;
+  constexpr std::size_t kMostInTable = 50;
+  const std::uint64_t in_all = account_.totals.pauses + account_.totals.manual_changes;
+  PageTable table;
+  table.caption = "stops that wait for a person";
+  table.columns = {words_column("what"), {"layer"}, {"line"}, {"after"}, {"between"}};
+  if (account_.clock)
+    table.columns = {
+        words_column("what"), {"layer"}, {"line"}, words_column("at"), words_column("between")};
+  for (std::size_t i = 0; i < std::min(kMostInTable, account_.stops.size()); ++i) {
+    const Stop& stop = account_.stops[i];
+    const Range& after = stop.after;
+    TableRow row;
+    row.cells = {
+        {stop.tool < 0 ? "pause"
+                       : fmt::format("change to {}", report::tool_name(account_, stop.tool))},
+        {fmt::format("{}", stop.layer)},
+        {fmt::format("{}", stop.line)},
+        {stop.at.empty() ? duration(after.expected) : stop.at},
+        {stop.at.empty() ? fmt::format("{} to {}", duration(after.low), duration(after.high))
+                         : fmt::format("{} to {}", stop.at_early, stop.at_late)}};
+    if (stop.unattended.value_or(false))
+      row.mark = "nobody is there";
+    table.rows.push_back(std::move(row));
+  }
+  page_.begin_row(Row::one);
+  page_.begin_card("When somebody has to be there",
+                   in_all > table.rows.size()
+                       ? fmt::format("the first {} of {} stops", table.rows.size(), in_all)
+                       : counted(in_all, "stop"),
+                   "stops");
+  if (account_.clock && !account_.clock->done_attended.empty())
+    page_.paragraph(
+        fmt::format("Each as if somebody had come at once to those before. If each "
+                    "waits until somebody is there, the plate is done {}.",
+                    account_.clock->done_attended));
+  page_.table(table);
+  page_.end_card();
+  page_.end_row();
+}
+
 void TallyPage::power_and_bed() {
   report::Chart chart = report::power_chart(account_);
   const bool has_bed = !report::drawn_plate(account_).empty();
@@ -188,12 +237,12 @@ void TallyPage::bed() {
   const BedPicture& bed = account_.bed_picture;
   std::string caption = report::words_of_plate(account_);
   if (account_.bed_zones.size() > 1)
-    caption += bed.shift_x_mm != 0.0 || bed.shift_y_mm != 0.0
-                   ? fmt::format(
-                         " Moved by x {:+.1f} mm, y {:+.1f} mm (dashed) it would heat {:.1f} "
-                         "zones instead of {:.1f}.",
-                         bed.shift_x_mm, bed.shift_y_mm, bed.zones_then, bed.zones_now)
-                   : " No other place heats fewer zones.";
+    caption +=
+        bed.shift_x_mm != 0.0 || bed.shift_y_mm != 0.0
+            ? fmt::format(" Moved by {} (dashed) it would heat {:.1f} zones instead of {:.1f}.",
+                          advice::shift_words(bed.shift_x_mm, bed.shift_y_mm), bed.zones_then,
+                          bed.zones_now)
+            : " No other place heats fewer zones.";
   page_.begin_card("The bed", "", "bed");
   const std::vector<report::PagePlate> plates{{"", &account_, caption}};
   page_.plates(plates);
@@ -217,6 +266,47 @@ void TallyPage::bed() {
     page_.end_fold();
   }
   page_.end_card();
+}
+
+/// What one of them takes; of a single one the figures above say it.
+void TallyPage::objects() {
+  if (account_.objects.size() < 2)
+    return;
+  PageTable table;
+  table.caption = "objects on the plate";
+  table.is_sortable = true;
+  table.columns = {words_column("object"), {"time", "", false, true}, {"part", "g", false, true},
+                   {"purge", "g"},         {"start-up", "g"},         {"swaps"},
+                   {"energy", "Wh"}};
+  if (account_.cost)
+    table.columns.push_back({"cost", account_.cost->currency});
+  table.columns.push_back({"height", "mm"});
+  for (const ObjectAccount& object : account_.objects) {
+    const std::string number = fmt::format("object {}", object.number);
+    const double time_s = object.time_by.sum_s();
+    TableRow row;
+    row.cells = {{object.number == 0 || object.name == number
+                      ? object.name
+                      : fmt::format("{} {}", object.number, object.name),
+                  static_cast<double>(object.number)},
+                 {duration(time_s), time_s},
+                 {report::significant(object.part_g), object.part_g},
+                 {report::significant(object.purge_g), object.purge_g},
+                 {report::significant(object.start_up_g), object.start_up_g},
+                 {report::significant(object.swaps), object.swaps},
+                 {report::significant(object.energy_wh), object.energy_wh}};
+    if (account_.cost)
+      row.cells.push_back({fmt::format("{:.2f}", object.cost.value_or(0.0)), object.cost});
+    row.cells.push_back({report::significant(object.height_mm), object.height_mm});
+    table.rows.push_back(std::move(row));
+  }
+  page_.begin_row(Row::one);
+  page_.begin_card("Object by object",
+                   "swaps, purge, waits and energy are shared; the sums are the plate's",
+                   "objects");
+  page_.table(table);
+  page_.end_card();
+  page_.end_row();
 }
 
 void TallyPage::swaps_and_order() {

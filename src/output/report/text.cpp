@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <span>
 
 #include "output/report/doubts.hpp"
 #include "output/report/fields.hpp"
@@ -200,6 +201,21 @@ void write_tools(const Account& account, TextPage& page) {
   page.lines(report::table(account, tools, kColumns, report::all_rows(account, tools)));
 }
 
+void write_stops(const Account& account, TextPage& page) {
+  static constexpr std::array<std::string_view, 5> kColumns{"what", "layer", "line", "tool",
+                                                            "after_s"};
+  static constexpr std::array<std::string_view, 7> kWithClock{"what", "layer",    "line",   "tool",
+                                                              "at",   "at_early", "at_late"};
+  if (account.stops.empty())
+    return;
+  const Section& stops = report::section("stops");
+  const std::vector<std::size_t> rows = report::all_rows(account, stops);
+  page.heading("Stops",
+               "that wait for a person; each as if somebody had come at once to those before");
+  page.lines(account.clock ? report::table(account, stops, kWithClock, rows)
+                           : report::table(account, stops, kColumns, rows));
+}
+
 void write_pairs(const Account& account, TextPage& page) {
   static constexpr std::array<std::string_view, 5> kColumns{"from", "to", "count", "purge_g",
                                                             "needed_g"};
@@ -212,6 +228,26 @@ void write_pairs(const Account& account, TextPage& page) {
                                                   account.swap_pairs.size())
                                     : "most frequent first; ? where the colours are not known");
   page.lines(report::table(account, pairs, kColumns, rows));
+}
+
+/// Where they were asked for.
+void write_objects(const Account& account, TextPage& page) {
+  static constexpr std::array<std::string_view, 9> kColumns{
+      "number", "name", "time_s", "part_g", "purge_g", "start_up_g", "swaps", "energy_wh", "cost"};
+  if (account.objects.empty())
+    return;
+  constexpr std::size_t kObjectsShown = 60;
+  const Section& objects = report::section("objects");
+  std::vector<std::size_t> rows = report::all_rows(account, objects);
+  const std::size_t left_out = rows.size() - std::min(rows.size(), kObjectsShown);
+  rows.resize(rows.size() - left_out);
+  page.heading("Objects",
+               "each with its share of swaps, purge, waits and energy (docs/objects.md)");
+  page.lines(report::table(
+      account, objects,
+      std::span(kColumns).first(account.cost ? kColumns.size() : kColumns.size() - 1), rows));
+  if (left_out > 0)
+    page.prose(fmt::format("and {} more; --json has all", left_out), 2);
 }
 
 void write_layers(const Account& account, TextPage& page) {
@@ -358,6 +394,7 @@ std::string to_text(const Account& account, const TextOptions& options) {
   TextPage page(options);
   if (!options.full && !options.all_diagnostics && !options.verbose) {
     report::write_summary(account, page);
+    write_objects(account, page);
     return page.take();
   }
   report::write_verdict(account, page);
@@ -368,8 +405,10 @@ std::string to_text(const Account& account, const TextOptions& options) {
   write_energy(account, page);
   write_money(account, page);
   write_zones(account, page);
+  write_stops(account, page);
   write_tools(account, page);
   write_pairs(account, page);
+  write_objects(account, page);
   write_layers(account, page);
   write_findings(account, page);
   write_limits_read(account, page);

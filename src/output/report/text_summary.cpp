@@ -187,6 +187,51 @@ void write_clock(const Account& account, TextPage& page) {
                fmt::format("start {}, first layer {}", clock.start, clock.first_layer));
 }
 
+std::string counted_stops(const Account& account) {
+  const Totals& totals = account.totals;
+  return totals.manual_changes == 0 ? counted(totals.pauses, "pause")
+         : totals.pauses == 0       ? counted(totals.manual_changes, "manual change")
+                                    : counted(totals.pauses + totals.manual_changes, "stop");
+}
+
+/// "layer 6 at 2026-12-01 18:39 (18:38 to 18:40)"; without a start after so long.
+std::string words_of(const Stop& stop) {
+  if (stop.at.empty())
+    return fmt::format("layer {} after {} ({} to {})", stop.layer, duration(stop.after.expected),
+                       duration(stop.after.low), duration(stop.after.high));
+  const std::size_t date = stop.at.find(' ') + 1;
+  const auto of_day = [&](const std::string& at) {
+    return at.compare(0, date, stop.at, 0, date) == 0 ? at.substr(date) : at;
+  };
+  return fmt::format("layer {} at {} ({} to {})", stop.layer, stop.at, of_day(stop.at_early),
+                     of_day(stop.at_late));
+}
+
+/// When the print waits for a person.
+void write_stops(const Account& account, TextPage& page) {
+  constexpr std::size_t kStopsShown = 3;
+  const std::uint64_t in_all = account.totals.pauses + account.totals.manual_changes;
+  if (in_all == 0)
+    return;
+  std::vector<std::string> shown;
+  for (std::size_t i = 0; i < std::min(kStopsShown, account.stops.size()); ++i)
+    shown.push_back(words_of(account.stops[i]));
+  if (in_all > shown.size() && !shown.empty())
+    shown.emplace_back("...; --full lists them");
+  std::string nobody;
+  if (account.clock && account.clock->stops_unattended)
+    nobody = *account.clock->stops_unattended == 0
+                 ? "somebody is there at each"
+                 : fmt::format("{} with nobody there", *account.clock->stops_unattended);
+  std::string done;
+  if (account.clock && !account.clock->done_attended.empty() &&
+      account.clock->done_attended != account.clock->done)
+    done = fmt::format("done {} if each waits for somebody", account.clock->done_attended);
+  write_figure(page, "stops", counted_stops(account), joined({nobody, done}),
+               account.stops.empty() ? "when they come is not known of a plate played otherwise"
+                                     : fmt::format("{}", fmt::join(shown, ", ")));
+}
+
 /// "-39 min": what following the advice changes of one value; empty where it changes nothing.
 std::string change_of(const Finding& finding, Aim aim, const Account& account) {
   const double change = -saved(finding, aim);
@@ -352,6 +397,7 @@ void write_summary(const Account& account, TextPage& page) {
   write_energy(account, page);
   write_cost(account, page);
   write_clock(account, page);
+  write_stops(account, page);
   write_levers(account, page);
   write_left_out(account, page);
   write_caution(page);

@@ -7,12 +7,13 @@
 #include "meter/history/store.hpp"
 #include "output/cli/command_line.hpp"
 #include "output/cli/commands.hpp"
+#include "platetally/print_log.hpp"
 
 namespace platetally {
 
 namespace history {
 
-Store::Store(const std::string& file) : file_(file) {
+Store::Store(const std::string& file, Access) : file_(file) {
   throw HistoryError(fmt::format(
       "{}: the history is left out of the program for browsers and Node.js; the native one has it",
       file_));
@@ -28,22 +29,42 @@ std::optional<std::string> Store::content_at(const std::string&, const source::F
 std::optional<std::vector<std::string>> Store::find(const std::string&, const std::string&) {
   std::terminate();
 }
-void Store::keep(const std::string&, const source::FileState&, const std::string&,
-                 const std::string&, const std::vector<std::string>&, std::int64_t) {
+void Store::keep(const std::string&, const source::FileState&, const std::string&, const Setting&,
+                 const std::vector<std::string>&, std::int64_t) {
   std::terminate();
 }
-std::vector<Kept> Store::since(std::int64_t) {
+void Store::put(const std::string&, const std::string&, const Setting&,
+                const std::vector<std::string>&, std::int64_t) {
   std::terminate();
 }
-void Store::keep_measured(const std::string&, const std::string&, std::int64_t, double, double,
-                          const std::string&) {
+void Store::since(std::int64_t, const std::function<void(const Kept&)>&) {
   std::terminate();
 }
-std::vector<Measured> Store::measured() {
+void Store::keep_measured(const Measurement&) {
+  std::terminate();
+}
+std::vector<Measured> Store::measured(const std::string&, std::size_t&) {
+  std::terminate();
+}
+Store::Transaction::Transaction(Store& store) : store_(store) {
+  std::terminate();
+}
+Store::Transaction::~Transaction() = default;
+void Store::Transaction::commit() {
+  std::terminate();
+}
+
+void Store::prints_since(std::int64_t, const std::function<void(const Print&)>&) {
   std::terminate();
 }
 
 }  // namespace history
+
+/// Of `audit --watch --finished`; --history is refused before.
+std::vector<LoggedPrint> log_finished_folder(const std::string&, const Machine*,
+                                             const AuditOptions&) {
+  std::terminate();
+}
 
 namespace cli {
 
@@ -61,6 +82,9 @@ Run left_out(Program& program, const char* name) {
 
 Run add_plan(Program& program) {
   return left_out(program, "plan");
+}
+Run add_printed(Program& program) {
+  return left_out(program, "printed");
 }
 Run add_record(Program& program) {
   return left_out(program, "record");

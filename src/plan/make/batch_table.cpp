@@ -42,6 +42,7 @@ struct PlateOnMachine {
   int room_for = 0;        ///< times; 0: not reached
   bool replanned = false;
   std::vector<std::string> assumed;
+  std::vector<PlateUsed> read;
 };
 
 using Key = std::tuple<std::string, std::size_t, std::size_t, std::vector<std::string>>;
@@ -154,6 +155,7 @@ PlateOnMachine Tallier::tally() {
   options.tool_colours.resize(std::min(options.tool_colours.size(), machine().tools.size()));
   try {
     plate_ = keep_plate(std::get<0>(key_), machine(), options);
+    result_.read = plate_->account().made_from.plates;
   } catch (const UnreadablePlate& error) {
     result_.impossible = error.what();
     return std::move(result_);
@@ -369,15 +371,18 @@ void add_machine(const Queue& queue, std::size_t job, std::size_t machine,
 }  // namespace
 
 std::vector<JobTable> try_batches(const Queue& queue, int threads, const PrintedTimes& also,
-                                  std::vector<std::string>& assumed) {
+                                  std::vector<std::string>& assumed, MadeFrom& made_from) {
   const std::map<Key, PlateOnMachine> plates = tally_all(queue, asked_for(queue, also), threads);
-  for (const auto& [key, plate] : plates)
+  for (const auto& [key, plate] : plates) {
+    for (const PlateUsed& read : plate.read)
+      made_from.add(read);
     for (const std::string& sentence : plate.assumed) {
       // How many minutes of purging fall away is told by the batches' own rows.
       const std::string same = sentence.substr(0, sentence.find(", with "));
       if (std::ranges::find(assumed, same) == assumed.end())
         assumed.push_back(same);
     }
+  }
   std::vector<JobTable> tables(queue.jobs.size());
   const std::set<int> none;
   for (std::size_t j = 0; j < queue.jobs.size(); ++j)

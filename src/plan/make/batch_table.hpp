@@ -33,8 +33,9 @@ struct JobTable {
 using PrintedTimes = std::map<std::pair<std::size_t, std::size_t>, std::set<int>>;
 
 /// Makes the tables of all jobs, on so many threads, which change nothing; those `also` are tried
-/// too. `assumed` gets what the re-planned ones stand on, each sentence once.
+/// too. `assumed` gets what the re-planned ones stand on, each sentence once; `made_from` the
+/// plates that were read.
 std::vector<JobTable> try_batches(const Queue& queue, int threads, const PrintedTimes& also,
-                                  std::vector<std::string>& assumed);
+                                  std::vector<std::string>& assumed, MadeFrom& made_from);
 
 }  // namespace platetally::plan

@@ -10,6 +10,7 @@
 #include <map>
 #include <stdexcept>
 
+#include "base/hash.hpp"
 #include "base/nearest.hpp"
 #include "base/units.hpp"
 #include "plan/make/batch_table.hpp"
@@ -35,6 +36,7 @@ class Planner {
 
  private:
   void choose_aim();
+  void note_options();
   void try_all();
   void pose();
   void pose_machine(std::size_t machine);
@@ -105,7 +107,8 @@ void Planner::try_all() {
   for (const KeptRun& run : kept_.runs)
     if (run.has_job)
       also[{run.job, run.machine}].insert(run.earlier.times);
-  tables_ = plan::try_batches(queue_, std::clamp(options_.threads, 1, 64), also, plan_.assumed);
+  tables_ = plan::try_batches(queue_, std::clamp(options_.threads, 1, 64), also, plan_.assumed,
+                              plan_.made_from);
   for (const JobTable& table : tables_)
     for (const TriedBatch& batch : table.batches)
       plan_.batches.push_back(batch.row);
@@ -437,12 +440,48 @@ void Planner::tell_power() {
   }
 }
 
+void Planner::note_options() {
+  MadeFrom& made = plan_.made_from;
+  for (const QueueMachine& machine : queue_.machines)
+    made.add(used(machine.machine));
+  if (const auto hash = content_hash(queue_.path))
+    made.set("queue", *hash);
+  if (queue_.prices)
+    made.set("prices", prices_hash(*queue_.prices));
+  for (const QueueMachine& machine : queue_.machines)
+    if (machine.prices)
+      made.set(fmt::format("prices of {}", machine.name), prices_hash(*machine.prices));
+  made.set("now", moment_text(plan_.now_s));
+  const PlanAim& aim = plan_.aim;
+  made.set("aim", fmt::format("cost={},finish={},waste={},energy={}", aim.cost, aim.finish,
+                              aim.waste, aim.energy));
+  made.set("seed", fmt::format("{}", options_.seed));
+  if (options_.seconds > 0.0)
+    made.set("seconds", fmt::format("{}", options_.seconds));
+  if (!options_.failed.empty())
+    made.set("failed", fmt::format("{}", fmt::join(options_.failed, " ")));
+  std::vector<std::string> down;
+  for (const auto& [machine, until_s] : options_.down)
+    down.push_back(until_s ? fmt::format("{}={}", machine, moment_text(*until_s)) : machine);
+  if (!down.empty())
+    made.set("down", fmt::format("{}", fmt::join(down, ",")));
+  if (options_.earlier) {
+    std::string runs;
+    for (const EarlierRun& run : options_.earlier->runs)
+      runs += fmt::format("{} {} {} {} {} {} {} {} {} {}\n", run.id, run.job, run.machine,
+                          run.instance, run.parts, run.times, run.setup_s, run.start_s, run.end_s,
+                          fmt::join(run.loaded, " "));
+    made.set("earlier", base::hash_of_text(runs));
+  }
+}
+
 Plan Planner::make() {
   if (queue_.jobs.empty() || queue_.machines.empty())
     throw std::invalid_argument("there is nothing to plan: no job, or no machine");
   plan_.queue = queue_;
   plan_.now_s = options_.now_s.value_or(queue_.start_s);
   choose_aim();
+  note_options();
   try_all();
   pose();
   solve::Effort effort;

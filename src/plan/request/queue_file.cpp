@@ -162,7 +162,7 @@ void FileReader::read_machine(const toml::table& row, const std::string& path) {
     return fault(
         row, "machine-file",
         fmt::format("machine '{}': {}", machine.source, loaded.diagnostics.front().message));
-  machine.machine = std::move(loaded.machine);
+  machine.machine = std::move(loaded).machine();
   if (machine.loaded.size() > machine.machine.tools.size())
     fault(row, "too-many-loaded",
           fmt::format("machine '{}': loaded names {} filaments; it holds {}", machine.name,

@@ -1,10 +1,10 @@
 // One of the two files that know Boost.Spirit X3; the other is stated.cpp.
 //
-// A line is a run of words, comments, a checksum and blanks, or a named command. The grammar only
-// recognises; the functions above it sort words into commands. Words are read twice over:
+// A line is a run of words, comments, a checksum and blanks, or a named command. The grammar says
+// what each is made of; its actions, above it, sort words into commands. Words are read twice over:
 // read_run() takes as many plain ones as there are (plain_words.hpp); what it stops at (a bare
-// letter, a fraction, blanks inside a number, a fault) is left to read_word(), which says the same
-// of plain words and decides all the others.
+// letter, a fraction, blanks inside a number, a fault) is left to the grammar, which reads plain
+// words alike and decides all the others.
 #include "reading/gcode/grammar.hpp"
 
 #include <algorithm>
@@ -15,7 +15,6 @@
 #include <functional>
 
 #include "reading/gcode/building.hpp"
-#include "reading/gcode/number.hpp"
 #include "reading/gcode/plain_words.hpp"
 
 namespace platetally::gcode {
@@ -24,10 +23,72 @@ namespace {
 
 namespace x3 = boost::spirit::x3;
 
-constexpr double kMostValue = 1e18;           // beyond all that any word can mean
-constexpr std::ptrdiff_t kMostDecimals = 15;  // more are below a double's last digit
+constexpr double kMostValue = 1e18;      // beyond all that any word can mean
+constexpr std::size_t kMostDigits = 40;  // of a number, its point and decimals with them
+constexpr std::int32_t kMostCommandNumber = 1'000'000;
 
-struct BuildingTag;
+// --- What a line is made of ---------------------------------------------------------------------
+
+// x3::digit and its like are for ASCII alone: they may abort at other bytes.
+const auto digit = x3::char_('0', '9');
+const auto letter = x3::char_("a-zA-Z");
+const auto sign = x3::char_("+-");
+const auto blank = x3::char_(" \t\r");
+const auto blanks = x3::omit[*blank];
+const auto to_comment = x3::omit[*(x3::char_ - ';')];
+
+/// `*x3::char_` without its loop: most lines that come here end in a comment.
+struct ToEnd : x3::parser<ToEnd> {
+  using attribute_type = x3::unused_type;
+  static constexpr bool has_attribute = false;
+
+  template <typename Context, typename RuleContext, typename Attribute>
+  bool parse(Iterator& first, Iterator last, const Context&, RuleContext&, Attribute&) const {
+    first = last;
+    return true;
+  }
+};
+const auto to_end = ToEnd{};
+
+/// "-12.5", ".5", "5."; a second point makes it none.
+const auto number = -sign >> ((+digit >> -('.' >> *digit)) | ('.' >> +digit)) >> !x3::lit('.');
+
+/// The same with blanks anywhere behind the sign, as the standard has it (NISTIR 6556, 3.3).
+const auto spread_digits = digit % blanks;
+const auto spread_number = -sign >> blanks >>
+                           ((spread_digits >> -(blanks >> '.' >> -(blanks >> spread_digits))) |
+                            ('.' >> blanks >> spread_digits)) >>
+                           !(blanks >> '.');
+
+/// Behind the digits of a number, as in "2e-15": an exponent where it can be nothing else.
+const auto exponent_text = x3::char_("eE") >> -sign >> +digit >> !x3::lit('.');
+/// "5400,25", as some programs write it under a locale of theirs.
+const auto comma_text = ',' >> +digit;
+
+// --- What is done with it ------------------------------------------------------------------------
+
+struct Number {
+  double value = 0.0;
+  std::int32_t whole = 0;      ///< in front of the point, for command numbers
+  std::int32_t fraction = -1;  ///< behind it; -1: nothing is
+};
+
+/// The word in work, and the line that it goes to.
+struct Reading {
+  Building& line;
+  Iterator letter = nullptr;
+  Number number{};
+  std::size_t depth = 0;  ///< of comments in a comment
+};
+struct ReadingTag;
+
+constexpr auto reading = [](const auto& context) -> Reading& {
+  return x3::get<ReadingTag>(context).get();
+};
+constexpr auto text_of = [](const auto& context) -> std::string_view {
+  const auto& range = x3::_attr(context);
+  return {range.begin(), static_cast<std::size_t>(range.end() - range.begin())};
+};
 
 /// The number that begins right behind a letter somewhere before `end` and ends there; nothing
 /// where no letter stands before it.
@@ -48,18 +109,7 @@ GluedNumber number_before(Iterator begin, Iterator end) {
   return {at - 1, at};
 }
 
-/// Where the whole exponent behind the letter at `at` ends; null where there is none.
-Iterator end_of_exponent(Iterator at, Iterator last) {
-  Iterator digits = at + 1;
-  if (digits != last && (*digits == '-' || *digits == '+'))
-    ++digits;
-  Iterator end = digits;
-  while (end != last && is_digit(*end))
-    ++end;
-  return end == digits || (end != last && *end == '.') ? nullptr : end;
-}
-
-/// Reads "2.4e-15" between the two into the word of that letter; false where it is too large.
+/// Reads "2.4e-15" from the digits on into the word of that letter; false where it is too large.
 bool set_with_exponent(Building& state, const GluedNumber& glued, Iterator exponent, Iterator end) {
   Iterator first = glued.digits;
   if (*first == '+')
@@ -75,17 +125,14 @@ bool set_with_exponent(Building& state, const GluedNumber& glued, Iterator expon
 }
 
 /// A second E right behind the digits of an E can only be an exponent: programs that print their
-/// rounding errors write "E2.4e-15". False where that is not what stands at `first`.
-bool read_exponent(Building& state, Iterator& first, Iterator last) {
+/// rounding errors write "E2.4e-15".
+bool take_exponent(Building& state, std::string_view text) {
   if (state.command == nullptr || !state.command->words.has('E') || state.overflows)
     return false;
-  const GluedNumber glued = number_before(state.begin, first);
-  const Iterator end = end_of_exponent(first, last);
-  if (glued.letter == nullptr || upper(*glued.letter) != 'E' || end == nullptr ||
-      !set_with_exponent(state, glued, first, end))
-    return false;
-  first = end;
-  return true;
+  const Iterator at = text.data();
+  const GluedNumber glued = number_before(state.begin, at);
+  return glued.letter != nullptr && upper(*glued.letter) == 'E' &&
+         set_with_exponent(state, glued, at, at + text.size());
 }
 
 /// "X1e-15 Y2 E5" has two E words, of which the first is an exponent, where a sign or a small
@@ -95,84 +142,209 @@ void take_earlier_exponent(Building& state, Iterator at) {
     if (upper(*e) != 'E' || (*e == 'E' && e[1] != '-' && e[1] != '+'))
       continue;
     const GluedNumber glued = number_before(state.begin, e);
-    const Iterator end = end_of_exponent(e, at);
-    if (glued.letter != nullptr && upper(*glued.letter) != 'E' && end != nullptr &&
-        state.command->words.has(upper(*glued.letter)) && set_with_exponent(state, glued, e, end)) {
+    Iterator end = e;
+    if (glued.letter != nullptr && upper(*glued.letter) != 'E' &&
+        state.command->words.has(upper(*glued.letter)) && x3::parse(end, at, exponent_text) &&
+        set_with_exponent(state, glued, e, end)) {
       state.command->words.mask &= ~(1U << Words::index('E'));
       return;
     }
   }
 }
 
-void add_word(Building& state, Iterator at, char letter, const Number* number) {
-  if (state.overflows || (letter == 'N' && state.command == nullptr))
+std::int32_t bounded(std::string_view digits) {
+  std::int32_t value = 0;
+  for (const char c : digits)
+    if (is_digit(c))
+      value = std::min(value * 10 + (c - '0'), kMostCommandNumber);
+  return value;
+}
+
+/// The value of what `number` or `spread_number` recognised; false where it is too long.
+bool take_number(std::string_view text, Number& taken) {
+  const bool negative = text.front() == '-';
+  if (negative || text.front() == '+')
+    text.remove_prefix(1);
+  char digits[kMostDigits] = {};
+  std::size_t count = 0;
+  for (const char c : text) {
+    if (is_blank(c))
+      continue;
+    if (count == kMostDigits)
+      return false;
+    digits[count++] = c;
+  }
+  double value = 0.0;
+  std::from_chars(digits, digits + count, value, std::chars_format::fixed);
+  const std::string_view packed(digits, count);
+  const std::size_t point = packed.find('.');
+  const std::int32_t whole = bounded(packed.substr(0, point));
+  taken.value = negative ? -value : value;
+  taken.whole = negative ? -whole : whole;
+  taken.fraction = point < count - 1 ? bounded(packed.substr(point + 1)) : -1;
+  return true;
+}
+
+/// "25" of "5400,25"; false where the number has a point already.
+bool take_decimals_behind_comma(Reading& in_work, std::string_view text) {
+  const Iterator comma = text.data();
+  if (std::find(in_work.letter, comma, '.') != comma)
+    return false;
+  double decimals = 0.0, place = 1.0;
+  constexpr std::size_t kMostDecimals = 15;  // more are below a double's last digit
+  for (const char c : text.substr(1, kMostDecimals)) {
+    decimals = decimals * 10.0 + (c - '0');
+    place *= 10.0;
+  }
+  const bool negative = std::find(in_work.letter, comma, '-') != comma;
+  in_work.number.value += (negative ? -decimals : decimals) / place;
+  in_work.line.fault(LineFault::decimal_comma, comma);
+  return true;
+}
+
+/// The word in work, with its number or bare.
+void add_word(Reading& in_work, const Number* value) {
+  Building& state = in_work.line;
+  const Iterator at = in_work.letter;
+  const char name = upper(*at);
+  if (state.overflows || (name == 'N' && state.command == nullptr))
     return;  // the latter is a line number
-  if (begins_command(state, letter, at, number == nullptr)) {
+  if (begins_command(state, name, at, value == nullptr)) {
     Command* command = state.add(CommandKind::lettered, at);
     if (command == nullptr)
       return;
-    command->letter = letter;
-    command->bare_number = number == nullptr;
-    if (number != nullptr) {
-      command->number = number->whole;
-      command->fraction = number->fraction;
+    command->letter = name;
+    command->bare_number = value == nullptr;
+    if (value != nullptr) {
+      command->number = value->whole;
+      command->fraction = value->fraction;
     }
     return;
   }
   if (state.command == nullptr && state.add(CommandKind::motionless, at) == nullptr)
     return;
   Words& words = state.command->words;
-  const std::uint32_t bit = 1U << Words::index(letter);
-  if (letter == 'E' && number != nullptr && words.has('E'))
+  const std::uint32_t bit = 1U << Words::index(name);
+  if (name == 'E' && value != nullptr && words.has('E'))
     take_earlier_exponent(state, at);
   if (((words.mask | words.bare) & bit) != 0 && has_letters_that_count(*state.command))
     state.fault(LineFault::repeated_letter, at);
-  if (number != nullptr)
-    words.set(letter, number->value);
+  if (value != nullptr)
+    words.set(name, value->value);
   else
     words.bare |= bit;
 }
 
-Iterator end_of_line(Iterator first, Iterator last) {
-  const auto* end =
-      static_cast<Iterator>(std::memchr(first, '\n', static_cast<std::size_t>(last - first)));
-  return end == nullptr ? last : end;
+void add_named(Building& state, std::string_view name) {
+  state.add(CommandKind::named, name.data())->name = name;
 }
 
-/// The text behind such a word, up to a comment or the end of the line.
-void take_text(Building& state, Iterator& first, Iterator last) {
-  Iterator from = first;
-  while (from != last && is_blank(*from))
-    ++from;
-  Iterator to = last;
-  for (Iterator at = from; at != last; ++at) {
-    if (*at == ';') {
-      to = at;
-      break;
-    }
-  }
-  state.command->text = {from, static_cast<std::size_t>(to - from)};
-  first = to;
+void keep_comment(Building& state, std::string_view text) {
+  if (state.line.comment.data() == nullptr)
+    state.line.comment = text;
 }
 
-/// "5400,25", as some programs write it under a locale of theirs.
-void read_decimals_behind_comma(Building& state, Iterator letter, Iterator& comma, Iterator last,
-                                Number& number) {
-  if (last - comma < 2 || !is_digit(comma[1]) || std::find(letter, comma, '.') != comma)
-    return;
-  Iterator end = comma + 1;
-  double decimals = 0.0, place = 1.0;
-  for (; end != last && is_digit(*end); ++end) {
-    if (end - comma > kMostDecimals)
-      continue;
-    decimals = decimals * 10.0 + (*end - '0');
-    place *= 10.0;
-  }
-  const bool negative = std::find(letter, comma, '-') != comma;
-  number.value += (negative ? -decimals : decimals) / place;
-  state.fault(LineFault::decimal_comma, comma);
-  comma = end;
+/// '*' and the exclusive or of all bytes before it, in decimal.
+void check_sum(Building& state, std::string_view text) {
+  const Iterator asterisk = text.data();
+  unsigned expected = 0;
+  for (Iterator at = state.begin; at != asterisk; ++at)
+    expected ^= static_cast<unsigned char>(*at);
+  const bool right = bounded(text.substr(1)) == static_cast<std::int32_t>(expected);
+  state.line.checksum = right ? Checksum::right : Checksum::wrong;
+  if (!right && state.line.fault == LineFault::none)
+    state.line.fault_column = state.column(asterisk);
 }
+
+// --- Both together -------------------------------------------------------------------------------
+
+constexpr auto begin_word = [](auto& context) {
+  reading(context).letter = text_of(context).data();
+};
+constexpr auto with_number = [](auto& context) {
+  x3::_pass(context) = take_number(text_of(context), reading(context).number);
+};
+constexpr auto with_decimals = [](auto& context) {
+  x3::_pass(context) = take_decimals_behind_comma(reading(context), text_of(context));
+};
+constexpr auto with_exponent = [](auto& context) {
+  x3::_pass(context) = take_exponent(reading(context).line, text_of(context));
+};
+constexpr auto add_numbered = [](auto& context) {
+  add_word(reading(context), &reading(context).number);
+};
+constexpr auto add_bare = [](auto& context) { add_word(reading(context), nullptr); };
+constexpr auto if_text_follows = [](auto& context) {
+  const Command* command = reading(context).line.command;
+  x3::_pass(context) =
+      command != nullptr && takes_text(command->letter, command->number, command->fraction);
+};
+constexpr auto add_name = [](auto& context) { add_named(reading(context).line, text_of(context)); };
+constexpr auto add_text = [](auto& context) {
+  reading(context).line.command->text = text_of(context);
+};
+constexpr auto add_comment = [](auto& context) {
+  keep_comment(reading(context).line, text_of(context));
+};
+constexpr auto compare_sum = [](auto& context) {
+  check_sum(reading(context).line, text_of(context));
+};
+constexpr auto fault = [](LineFault what) {
+  return [what](auto& context) { reading(context).line.fault(what, text_of(context).data()); };
+};
+constexpr auto no_depth = [](auto& context) { reading(context).depth = 0; };
+constexpr auto deeper = [](auto& context) { ++reading(context).depth; };
+constexpr auto back_up = [](auto& context) {
+  x3::_pass(context) = reading(context).depth > 0;
+  reading(context).depth -= x3::_pass(context) ? 1 : 0;
+};
+
+// Behind a command's number a text may begin with a digit ("M117 2 trays"): no blanks within there.
+const auto command_letter = x3::char_("gGmMtT");
+const auto command_number =
+    x3::raw[command_letter][begin_word] >> blanks >> x3::raw[number][with_number];
+const auto argument_number =
+    x3::raw[letter - command_letter][begin_word] >> blanks >> x3::raw[spread_number][with_number];
+const auto decimals = x3::raw[comma_text][with_decimals];
+const auto text = x3::eps[if_text_follows] >> blanks >> x3::raw[to_comment][add_text];
+const auto begins_number = x3::char_("0-9.+-");
+const auto begins_placeholder = x3::char_("{[");
+
+const auto exponent = x3::raw[exponent_text][with_exponent];
+const auto numbered_word =
+    (command_number | argument_number) >> -decimals >> x3::eps[add_numbered] >> -text;
+const auto bare_word = x3::raw[letter][begin_word] >>
+                       !(blanks >> (begins_number | begins_placeholder)) >> x3::eps[add_bare];
+const auto word = exponent | numbered_word | bare_word;
+
+/// And what editors write for one that breaks no line (U+00A0), whole or cut in half.
+const auto any_blanks = x3::omit[+(blank | '\xC2' | '\xA0')];
+const auto tail_comment = ';' >> x3::raw[to_end][add_comment];
+/// '(' to its ')', others in between; by counting, as a line may have more than a stack bears.
+const auto in_comment =
+    *(x3::lit('(')[deeper] | x3::lit(')')[back_up] | x3::omit[x3::char_ - '(' - ')']);
+const auto nested_comment = x3::lit('(')[no_depth] >> x3::raw[in_comment][add_comment] >> ')';
+const auto unclosed_comment = x3::raw['('][fault(LineFault::unclosed_comment)] >> to_end;
+const auto checksum = x3::raw['*' >> +digit][compare_sum];
+/// A quoted text behind a letter: an argument that is no number.
+const auto quoted = '"' >> x3::omit[*(x3::char_ - '"')] >> -x3::lit('"');
+
+const auto item =
+    word | any_blanks | tail_comment | nested_comment | unclosed_comment | checksum | quoted;
+const auto items = *item;
+/// Two letters or underscores in a row where a line begins.
+const auto name_letter = letter | x3::char_('_');
+const auto name = name_letter >> name_letter >> *(name_letter | digit | '.') >>
+                  &(x3::eoi | blank | '=' | ';');
+const auto named = x3::raw[name][add_name] >> blanks >> x3::raw[to_comment][add_text];
+const auto line_number = x3::omit[x3::char_("nN") >> +digit] >> -any_blanks;
+const auto numbered_line = (named >> -tail_comment) | items;
+const auto whole_line = -any_blanks >> -('/' >> -any_blanks) >> -line_number >> numbered_line;
+
+/// A letter that the above stopped at.
+const auto no_word = letter >> blanks >>
+                     (x3::raw[&begins_number][fault(LineFault::malformed_number)] |
+                      x3::raw[&begins_placeholder][fault(LineFault::placeholder)]);
 
 /// A run of plain words.
 void read_run(Building& state, Iterator& first, Iterator last) {
@@ -182,73 +354,15 @@ void read_run(Building& state, Iterator& first, Iterator last) {
     read_plain_words(first, Bounded{last}, state);
 }
 
-/// A letter and, where one follows, its number.
-bool read_word(Building& state, Iterator& first, Iterator last) {
-  if (first == last || !is_letter(*first))
-    return false;
-  const Iterator at = first;
-  const char letter = upper(*first);
-  if (letter == 'E' && read_exponent(state, first, last))
-    return true;
-  Iterator next = first + 1;
-  while (next != last && is_blank(*next))
-    ++next;
-  if (next != last && (is_digit(*next) || *next == '.' || *next == '-' || *next == '+')) {
-    Number number;
-    // Behind a command's number a text may begin with a digit ("M117 2 trays"): no joining there.
-    const bool joins = letter != 'G' && letter != 'M' && letter != 'T';
-    if (!read_number(next, last, joins, number)) {
-      state.fault(LineFault::malformed_number, next);
-      return false;
-    }
-    if (next != last && *next == ',')
-      read_decimals_behind_comma(state, at, next, last, number);
-    add_word(state, at, letter, &number);
-    first = next;
-    const Command* command = state.command;
-    if (command != nullptr && takes_text(command->letter, command->number, command->fraction))
-      take_text(state, first, last);
-    return true;
-  }
-  if (next != last && (*next == '{' || *next == '[')) {
-    state.fault(LineFault::placeholder, next);
-    return false;
-  }
-  add_word(state, at, letter, nullptr);
-  ++first;
-  return true;
-}
-
-/// Two letters or underscores in a row where a line begins: a named command with its parameters.
-bool read_named(Building& state, Iterator& first, Iterator last) {
-  const auto in_name = [](char c) { return is_letter(c) || c == '_'; };
-  if (last - first < 2 || !in_name(first[0]) || !in_name(first[1]))
-    return false;
-  Iterator end = first;
-  while (end != last && (in_name(*end) || is_digit(*end) || *end == '.'))
-    ++end;
-  if (end != last && !is_blank(*end) && *end != '=' && *end != ';')
-    return false;
-  Command* command = state.add(CommandKind::named, first);
-  command->name = {first, static_cast<std::size_t>(end - first)};
-  Iterator stop = end;
-  while (stop != last && *stop != ';')
-    ++stop;
-  while (end != stop && is_blank(*end))
-    ++end;
-  command->text = {end, static_cast<std::size_t>(stop - end)};
-  first = stop;
-  return true;
+Iterator end_of_line(Iterator first, Iterator last) {
+  const auto* end =
+      static_cast<Iterator>(std::memchr(first, '\n', static_cast<std::size_t>(last - first)));
+  return end == nullptr ? last : end;
 }
 
 void clear_fault(Line& line) {
   line.fault = LineFault::none;
   line.fault_column = 0;
-}
-
-void keep_comment(Building& state, std::string_view text) {
-  if (state.line.comment.data() == nullptr)
-    state.line.comment = text;
 }
 
 /// What is no word behind a command to which it can matter: its text, up to a comment. Leaves
@@ -273,94 +387,6 @@ void take_argument_text(Building& state, Iterator& first, Iterator last) {
   }
 }
 
-/// Blanks, and what editors write for one that breaks no line (U+00A0), whole or cut in half.
-bool skip_blanks(Building&, Iterator& first, Iterator last) {
-  const Iterator begin = first;
-  while (first != last && (is_blank(*first) || *first == '\xC2' || *first == '\xA0'))
-    ++first;
-  return first != begin;
-}
-
-/// From ';' to the end.
-bool read_tail_comment(Building& state, Iterator& first, Iterator last) {
-  if (first == last || *first != ';')
-    return false;
-  keep_comment(state, {first + 1, static_cast<std::size_t>(last - first - 1)});
-  first = last;
-  return true;
-}
-
-/// '(' to its ')', others in between.
-bool read_nested_comment(Building& state, Iterator& first, Iterator last) {
-  if (first == last || *first != '(')
-    return false;
-  std::ptrdiff_t depth = 1;
-  for (Iterator at = first + 1; at != last;) {
-    const Iterator closing = std::find(at, last, ')');
-    depth += std::count(at, closing, '(') - 1;
-    if (closing == last)
-      break;
-    if (depth == 0) {
-      keep_comment(state, {first + 1, static_cast<std::size_t>(closing - first - 1)});
-      first = closing + 1;
-      return true;
-    }
-    at = closing + 1;
-  }
-  state.fault(LineFault::unclosed_comment, first);
-  keep_comment(state, {first + 1, static_cast<std::size_t>(last - first - 1)});
-  first = last;
-  return true;
-}
-
-/// '*' and the exclusive or of all bytes before it, in decimal.
-bool read_checksum(Building& state, Iterator& first, Iterator last) {
-  if (last - first < 2 || *first != '*' || !is_digit(first[1]))
-    return false;
-  unsigned expected = 0;
-  for (Iterator at = state.begin; at != first; ++at)
-    expected ^= static_cast<unsigned char>(*at);
-  unsigned stated = 0;
-  Iterator at = first + 1;
-  for (; at != last && is_digit(*at); ++at)
-    stated = std::min(stated * 10 + static_cast<unsigned>(*at - '0'), 1000U);
-  state.line.checksum = stated == expected ? Checksum::right : Checksum::wrong;
-  if (stated != expected && state.line.fault == LineFault::none)
-    state.line.fault_column = state.column(first);
-  first = at;
-  return true;
-}
-
-/// One of the above as a parser: it says whether it took something, and else leaves `first` alone.
-template <bool (*kRead)(Building&, Iterator&, Iterator)>
-struct Reader : x3::parser<Reader<kRead>> {
-  using attribute_type = x3::unused_type;
-  static constexpr bool has_attribute = false;
-
-  template <typename Context, typename RuleContext, typename Attribute>
-  bool parse(Iterator& first, Iterator last, const Context& context, RuleContext&,
-             Attribute&) const {
-    return kRead(x3::get<BuildingTag>(context).get(), first, last);
-  }
-};
-
-const auto named = Reader<read_named>{};
-const auto word = Reader<read_word>{};
-const auto blank = Reader<skip_blanks>{};
-const auto tail_comment = Reader<read_tail_comment>{};
-const auto nested_comment = Reader<read_nested_comment>{};
-const auto checksum = Reader<read_checksum>{};
-/// A quoted text behind a letter: an argument that is no number.
-const auto quoted = x3::omit[x3::lit('"') >> *(x3::char_ - '"') >> -x3::lit('"')];
-
-const auto item = word | blank | tail_comment | nested_comment | checksum | quoted;
-const auto items = *item;
-// x3::digit is for ASCII alone: it may abort at other bytes.
-const auto decimal_digit = x3::char_('0', '9');
-const auto numbered = x3::omit[x3::char_("Nn") >> +decimal_digit >> *blank];
-const auto numbered_line = (named >> -tail_comment) | items;
-const auto whole_line = x3::omit[*blank >> -(x3::lit('/') >> *blank)] >> -numbered >> numbered_line;
-
 void clear(Line& line) {
   line.commands = 0;
   line.comment = {};
@@ -374,20 +400,24 @@ void clear(Line& line) {
 [[gnu::noinline]] void parse_rest(Iterator first, Iterator last, Building state) {
   if (last != first && last[-1] == '\r')
     --last;
-  const auto in_context = [&state](const auto& rule) {
-    return x3::with<BuildingTag>(std::ref(state))[rule];
+  Reading in_work{state};
+  const auto parse = [&](const auto& rule, Iterator& at) {
+    x3::parse(at, last, x3::with<ReadingTag>(std::ref(in_work))[rule]);
   };
   if (state.command != nullptr)
-    x3::parse(first, last, in_context(items));
+    parse(items, first);
   else if (state.numbered)
-    x3::parse(first, last, in_context(numbered_line));
+    parse(numbered_line, first);
   else
-    x3::parse(first, last, in_context(whole_line));
+    parse(whole_line, first);
   while (first != last && is_blank(*first))
     ++first;
   Line& line = state.line;
-  if (first != last)
+  if (first != last) {
+    Iterator at = first;
+    parse(no_word, at);
     take_argument_text(state, first, last);
+  }
   if (first != last && line.fault == LineFault::none)
     state.fault(
         *first == '{' || *first == '[' ? LineFault::placeholder : LineFault::stray_character,

@@ -124,16 +124,17 @@ constexpr auto put = [](Item::Kind kind) {
   return [kind](auto& context) { items_of(context).push_back({.kind = kind}); };
 };
 
+const auto digit = x3::char_('0', '9');  // x3::digit may abort at bytes that are not ASCII
 const auto blanks = x3::omit[*x3::char_(" \t\r")];
 const auto in_word = x3::char_("a-z~");
-const auto unit_end = !(in_word | x3::digit);
+const auto unit_end = !(in_word | digit);
 const auto unit_name = kUnits >> unit_end;
 
 /// Digits with a point or a decimal comma; a comma behind a point, or in front of a blank, parts
 /// two numbers.
-const auto digits = +x3::digit;
+const auto digits = +digit;
 const auto number_text =
-    x3::raw[(digits >> -((x3::lit('.') >> *x3::digit) | (x3::lit(',') >> digits))) |
+    x3::raw[(digits >> -((x3::lit('.') >> *digit) | (x3::lit(',') >> digits))) |
             (x3::lit('.') >> digits)];
 
 const auto put_number = [](auto& context) {
@@ -162,7 +163,7 @@ const auto put_clock = [](auto& context) {
 };
 const auto two_digits = x3::uint_parser<unsigned, 10, 2, 2>{};
 const auto hours = x3::uint_parser<unsigned, 10, 1, 4>{};
-const auto clock = (hours >> ':' >> two_digits >> ':' >> two_digits >> !x3::digit)[put_clock];
+const auto clock = (hours >> ':' >> two_digits >> ':' >> two_digits >> !digit)[put_clock];
 
 const auto put_tool = [](auto& context) {
   items_of(context).push_back(

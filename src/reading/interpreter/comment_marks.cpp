@@ -206,6 +206,9 @@ bool CommentMarks::take_pattern(std::string_view text, bool alone) {
         if (section_ != Section::bracketed)
           section_ = Section::none;
         break;
+      case CommentMeaning::begin_object:
+      case CommentMeaning::end_object:
+        continue;  // object_marks.hpp
     }
     return true;
   }

@@ -324,6 +324,14 @@ Interpreter::Interpreter(const Machine& machine, RowSink& sink)
 
 Interpreter::~Interpreter() = default;
 
+void Interpreter::watch_objects() {
+  parts_->modal.objects().watch();
+}
+
+const std::vector<std::string>& Interpreter::object_names() const {
+  return parts_->modal.objects().names();
+}
+
 void Interpreter::take(const gcode::Line& line, std::string_view text, std::uint64_t line_number) {
   parts_->take(line, text, line_number);
 }

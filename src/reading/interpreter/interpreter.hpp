@@ -5,6 +5,7 @@
 #include <cstdint>
 #include <memory>
 #include <span>
+#include <string>
 #include <string_view>
 #include <vector>
 
@@ -26,6 +27,11 @@ class Interpreter {
   ~Interpreter();
   Interpreter(const Interpreter&) = delete;
   Interpreter& operator=(const Interpreter&) = delete;
+
+  /// Comments that name objects are to make events; before the first line.
+  void watch_objects();
+  /// The names of objects, by the number in the events.
+  const std::vector<std::string>& object_names() const;
 
   /// The next line; `line` was read from `text`, and both are needed only during the call.
   void take(const gcode::Line& line, std::string_view text, std::uint64_t line_number);

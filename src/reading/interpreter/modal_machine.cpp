@@ -32,6 +32,7 @@ ModalMachine::ModalMachine(const Machine& machine, RowBuffer& out, Remarks& rema
       hand_(std::max<std::size_t>(1, machine.tools.size())),
       events_(out, remarks, hand_),
       marks_(machine.dialect),
+      objects_(machine.dialect),
       filament_(machine),
       feed_(machine.motion.initial_feed_mm_s),
       places_(machine, remarks),
@@ -44,6 +45,19 @@ void ModalMachine::begin_line(const gcode::Line& line) {
   if (!line.comment.empty() && !conditions_.skip())
     marks_.take(line.comment, line.comment_is_alone);
   update_flags();
+  if (objects_.watches() && !line.comment.empty()) [[unlikely]]
+    read_object(line);
+}
+
+void ModalMachine::read_object(const gcode::Line& line) {
+  if (conditions_.skip())
+    return;
+  const std::optional<int> object = objects_.take(line.comment, line.comment_is_alone);
+  if (!object)
+    return;
+  Record event = events_.make(RecordKind::object);
+  event.event.tool = *object;
+  events_.push(event);
 }
 
 void ModalMachine::run(const gcode::Command& command) {

@@ -23,6 +23,7 @@
 #include "reading/interpreter/layer_places.hpp"
 #include "reading/interpreter/limit_words.hpp"
 #include "reading/interpreter/missing_tools.hpp"
+#include "reading/interpreter/object_marks.hpp"
 #include "reading/interpreter/position.hpp"
 #include "reading/interpreter/record.hpp"
 #include "reading/interpreter/remarks.hpp"
@@ -79,6 +80,8 @@ class ModalMachine {
   /// Words whose limits were read by the English in their keys.
   const WordCounts& read_by_key() const { return limits_.read_by_key(); }
   const LayerFinder& layers() const { return places_.layers(); }
+  /// Comments may name objects: events say which, names() how they are called.
+  ObjectMarks& objects() { return objects_; }
   /// What is open at the end of the plate and should not be.
   void remark_on_end();
 
@@ -86,6 +89,7 @@ class ModalMachine {
   using Point = Position::Point;
   enum class MotionWord : std::uint8_t { none, rapid, line, arc_clockwise, arc_counter_clockwise };
 
+  void read_object(const gcode::Line& line);
   void skip(const gcode::Command& command);
   void count_unaccounted(const gcode::Command& command);
   void dispatch(const gcode::Command& command, dialect::Found found);
@@ -178,6 +182,7 @@ class ModalMachine {
   Events events_;
   Conditions conditions_;
   CommentMarks marks_;
+  ObjectMarks objects_;
   Position position_;
   Filament filament_;
   FeedRate feed_;

@@ -26,6 +26,7 @@ enum class RecordKind : std::uint8_t {
   probe,
   takes_seconds,  ///< a word of the machine's own that takes event.value seconds
   motors,         ///< event.value 1: enabled, 0: off
+  object,         ///< event.tool: number of the object that comments name; -1: none. If asked for
   end_of_plate,   ///< the last record, always present
 };
 

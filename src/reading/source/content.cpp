@@ -1,12 +1,11 @@
 #include "reading/source/content.hpp"
 
-#include <fmt/format.h>
 #include <sys/stat.h>
-#include <xxhash.h>
 
 #include <fstream>
-#include <memory>
 #include <vector>
+
+#include "base/hash.hpp"
 
 namespace platetally::source {
 
@@ -14,10 +13,6 @@ namespace {
 
 constexpr std::size_t kHashBlock = 1 << 20;
 constexpr std::int64_t kNanosecondsPerSecond = 1'000'000'000;
-
-std::string hexadecimal(const XXH128_hash_t& hash) {
-  return fmt::format("{:016x}{:016x}", hash.high64, hash.low64);
-}
 
 }  // namespace
 
@@ -33,19 +28,17 @@ std::optional<std::string> hash_of_file(const std::string& path) {
   std::ifstream file(path, std::ios::binary);
   if (!file)
     return std::nullopt;
-  const std::unique_ptr<XXH3_state_t, XXH_errorcode (*)(XXH3_state_t*)> state(XXH3_createState(),
-                                                                              XXH3_freeState);
-  XXH3_128bits_reset(state.get());
+  base::Hash hash;
   std::vector<char> block(kHashBlock);
   while (file.read(block.data(), static_cast<std::streamsize>(block.size())) || file.gcount() > 0)
-    XXH3_128bits_update(state.get(), block.data(), static_cast<std::size_t>(file.gcount()));
+    hash.add({block.data(), static_cast<std::size_t>(file.gcount())});
   if (file.bad())
     return std::nullopt;
-  return hexadecimal(XXH3_128bits_digest(state.get()));
+  return hash.text();
 }
 
 std::string hash_of_text(std::string_view text) {
-  return hexadecimal(XXH3_128bits(text.data(), text.size()));
+  return base::hash_of_text(text);
 }
 
 }  // namespace platetally::source

@@ -55,6 +55,10 @@ class Walk {
   }
 
   void take(const std::string& path) {
+    if (path.find('\0') != std::string::npos) {  // the system would end the name there
+      found_.faults.push_back({path, "its name holds a zero byte"});
+      return;
+    }
     struct stat status {};
     if (::stat(path.c_str(), &status) != 0 || !S_ISDIR(status.st_mode)) {
       add(path);  // opening it will say what is wrong with it

@@ -11,6 +11,7 @@
 #include <cstring>
 #include <vector>
 
+#include "base/hash.hpp"
 #include "reading/source/archive.hpp"
 #include "reading/source/gzip.hpp"
 
@@ -169,23 +170,57 @@ class ContainerPlates : public Plates {
   std::vector<std::string> passed_over_;
 };
 
-/// Counts what is read.
+/// Counts what is read, and hashes it.
 class CountedSource : public ByteSource {
  public:
   CountedSource(std::unique_ptr<ByteSource> source, std::shared_ptr<ReadSoFar> so_far)
       : source_(std::move(source)), so_far_(std::move(so_far)) {}
   std::size_t read(std::span<char> room) override {
-    const std::size_t got = source_->read(room);
+    const std::size_t got = take(room);
     so_far_->bytes += got;
     return got;
   }
+  /// A stream of unknown length is not read on for long: it may have no end.
+  std::string hash_of_all() {
+    constexpr std::size_t kMostOfStream = std::size_t{1} << 20;
+    std::vector<char> rest(kChunkBytes);
+    std::size_t read_on = 0;
+    try {
+      while (!ended_ && (so_far_->in_all > 0 || read_on < kMostOfStream))
+        read_on += take(rest);
+    } catch (const SourceError&) {
+      return "";
+    }
+    return ended_ ? hash_.text() : "";
+  }
 
  private:
+  std::size_t take(std::span<char> room) {
+    const std::size_t got = source_->read(room);
+    ended_ = got == 0;
+    hash_.add({room.data(), got});
+    return got;
+  }
+
   std::unique_ptr<ByteSource> source_;
   std::shared_ptr<ReadSoFar> so_far_;
+  base::Hash hash_;
+  bool ended_ = false;
+};
+
+/// A source that somebody else has as well.
+class SharedSource : public ByteSource {
+ public:
+  explicit SharedSource(std::shared_ptr<ByteSource> source) : source_(std::move(source)) {}
+  std::size_t read(std::span<char> room) override { return source_->read(room); }
+
+ private:
+  std::shared_ptr<ByteSource> source_;
 };
 
 std::unique_ptr<ByteSource> open_raw(const std::string& path, std::uint64_t& size) {
+  if (path.find('\0') != std::string::npos)
+    throw SourceError("cannot be opened: its name holds a zero byte");
   const bool is_input = path == "-";
   const int descriptor =
       is_input ? STDIN_FILENO : ::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NOCTTY);
@@ -229,9 +264,10 @@ std::unique_ptr<Plates> plates_of(std::unique_ptr<ByteSource> raw) {
 
 std::unique_ptr<Plates> counted_plates_of(std::unique_ptr<ByteSource> raw, std::uint64_t size) {
   const auto so_far = std::make_shared<ReadSoFar>(ReadSoFar{0, size});
-  std::unique_ptr<Plates> plates =
-      plates_of(std::make_unique<CountedSource>(std::move(raw), so_far));
+  const auto counted = std::make_shared<CountedSource>(std::move(raw), so_far);
+  std::unique_ptr<Plates> plates = plates_of(std::make_unique<SharedSource>(counted));
   plates->so_far = so_far;
+  plates->hash_of_all = [counted] { return counted->hash_of_all(); };
   return plates;
 }
 
@@ -282,6 +318,10 @@ std::unique_ptr<Plates> open_path(const std::string& path) {
   std::uint64_t size = 0;
   auto raw = open_raw(path, size);
   return counted_plates_of(std::move(raw), size);
+}
+
+std::unique_ptr<Plates> open_supply(std::unique_ptr<ByteSource> bytes) {
+  return counted_plates_of(std::move(bytes), 0);
 }
 
 std::unique_ptr<Plates> open_memory(std::string_view bytes) {

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstdint>
+#include <functional>
 #include <memory>
 #include <string>
 #include <string_view>
@@ -31,7 +32,12 @@ class Plates {
   virtual std::vector<std::string> passed_over() const { return {}; }
   ReadSoFar read_so_far() const { return *so_far; }
 
-  std::shared_ptr<ReadSoFar> so_far;  ///< kept up by what opened it
+  /// Of all bytes that lie at the path, packed or not: behind the last plate, as what no plate
+  /// needed is read for it. Empty where they cannot be read to the end.
+  std::string content_hash() const { return hash_of_all(); }
+
+  std::shared_ptr<ReadSoFar> so_far;         ///< kept up by what opened it
+  std::function<std::string()> hash_of_all;  ///< likewise
 };
 
 /// "-" is standard input. Throws SourceError.
@@ -39,6 +45,9 @@ std::unique_ptr<Plates> open_path(const std::string& path);
 
 /// The same for bytes in memory, which must outlive the source.
 std::unique_ptr<Plates> open_memory(std::string_view bytes);
+
+/// The same for bytes that come from elsewhere.
+std::unique_ptr<Plates> open_supply(std::unique_ptr<ByteSource> bytes);
 
 /// Whether text that begins like this can be a plate: no zero byte, and a line that begins with G,
 /// M or T and a number, or nothing but comments as far as it goes.

@@ -32,6 +32,8 @@ const std::set<std::string> kOtherWords{
     "changer-5", "switcher-4", "single-1",
     // what widens the band of the time
     "long-swap", "start-and-end", "unknown-words", "past-errors",
+    // what waits for a person
+    "manual-change",
     // towers, orders, phases, spans of logs
     "no-swaps", "start-up", "carry-over", "cool-down", "heat-up", "first-extrusion", "month-first"};
 

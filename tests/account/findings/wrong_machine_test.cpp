@@ -78,7 +78,7 @@ TEST(WrongMachine, SaysTheLeastMoveThatMakesItFit) {
   demand.x_max_mm = 100.0;
   demand.y_min_mm = 60.0;
   demand.y_max_mm = 155.0;
-  EXPECT_TRUE(help_of(demand).starts_with("moved by x +10.0, y -5.0 mm it fits; "))
+  EXPECT_TRUE(help_of(demand).starts_with("moved by +10.0 mm in X and -5.0 mm in Y it fits; "))
       << help_of(demand);
 }
 

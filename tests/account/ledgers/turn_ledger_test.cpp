@@ -3,6 +3,8 @@
 
 #include <gtest/gtest.h>
 
+#include <cmath>
+
 #include "support/records.hpp"
 
 namespace platetally::ledgers {
@@ -106,10 +108,18 @@ TEST(TurnLedger, ATowerIsTakenOutOfThePart) {
     book.swap(layer % 2 == 1 ? 0 : 1, layer % 2 == 1 ? 1 : 0, layer);
     book.part(layer % 2 == 1 ? 1 : 0, layer, 6.0 + layer, 3.0);
   }
-  book.turns.move_to_tower(1, 1, false, 2.0, 1.0);
-  book.turns.move_to_tower(2, 2, false, 2.0, 1.0);
-  book.turns.move_to_tower(2, 2, true, 1.0, 0.5);
-  book.turns.move_to_tower(0, 1, true, 1.0, 0.5);  // below the first swap; out of order
+  const auto on_tower = [&](std::uint32_t segment, std::uint32_t layer, bool is_filler, double mm) {
+    book.turns.recount({.layer = layer,
+                        .mm = mm,
+                        .print_s = 0.5 * mm,
+                        .mark = swaps::Mark::tower,
+                        .only_keeps_standing = is_filler,
+                        .segment = segment});
+  };
+  on_tower(1, 1, false, 2.0);
+  on_tower(2, 2, false, 2.0);
+  on_tower(2, 2, true, 1.0);
+  on_tower(0, 1, true, 1.0);  // below the first swap; out of order
   const std::vector<Turn> turns = book.turns.take();
   EXPECT_EQ(turns[2].purge_mm, 2.0);
   EXPECT_EQ(turns[2].print_s, 2.0);
@@ -118,6 +128,65 @@ TEST(TurnLedger, ATowerIsTakenOutOfThePart) {
   EXPECT_EQ(turns[3].filler_s, 0.5);
   EXPECT_EQ(turns[1].filler_mm, 1.0);
   EXPECT_EQ(turns[4].purge_mm, 0.0);
+  EXPECT_TRUE(turns[3].purge_stands);
+}
+
+TEST(TurnLedger, WhatIsRecountedBelongsToATurnOfItsTool) {
+  Book book;
+  book.part(0, 1, 5.0, 2.0);
+  book.swap(0, 1, 1);
+  book.part(1, 1, 4.0, 2.0);
+  book.turns.recount({.layer = 1,
+                      .tool = 1,
+                      .mm = 3.0,
+                      .print_s = 1.5,
+                      .mark = swaps::Mark::place,
+                      .from = 0,
+                      .to = 1});
+  book.turns.recount({.layer = 1, .tool = 0, .mm = 1.0, .is = swaps::Use::start_up});
+  book.turns.recount({.layer = 1, .tool = 1, .mm = 2.0});  // more than is left: of no turn
+  const std::vector<Turn> turns = book.turns.take();
+  EXPECT_EQ(turns[1].start_up_mm, 1.0);
+  EXPECT_EQ(turns[1].part_mm(), 4.0);
+  EXPECT_EQ(turns[2].purge_mm, 3.0);
+  EXPECT_EQ(turns[2].purge_s, 1.5);
+  EXPECT_EQ(turns[2].print_s, 0.5);
+  EXPECT_FALSE(turns[2].purge_stands);
+}
+
+// The part ends at x 10; the tower lies at x 100, the next part at x 30. The way back is 70 mm
+// long, straight from part to part it is 20 mm.
+TEST(TurnLedger, TheWayFromATowerIsHeldAgainstTheStraightOne) {
+  Book book;
+  const auto go = [&](int tool, double from_mm, double to_mm, double e_mm, double feed_mm_s,
+                      const Feed& feed) {
+    Record record{};
+    record.kind = RecordKind::move;
+    record.tool = static_cast<std::int16_t>(tool);
+    record.layer = 1;
+    record.move.from_mm = {from_mm, 0.0, 0.2};
+    record.move.to_mm = {to_mm, 0.0, 0.2};
+    record.move.e_mm = e_mm;
+    record.move.feed_mm_s = feed_mm_s;
+    record.motion_s = std::abs(to_mm - from_mm) / feed_mm_s;
+    book.turns.add_move(record, feed);
+  };
+  const Feed part{Use::part, Mark::none, 1.0, 0.0};
+  go(0, 0.0, 10.0, 1.0, 50.0, part);
+  book.swap(0, 1, 1);
+  go(1, 10.0, 100.0, 0.0, 200.0, {});
+  go(1, 100.0, 110.0, 1.0, 50.0, {Use::purge, Mark::comment, 1.0, 0.0});
+  go(1, 110.0, 100.0, 1.0, 50.0, {Use::purge, Mark::comment, 1.0, 0.0});
+  go(1, 100.0, 30.0, 0.0, 200.0, {});
+  go(1, 30.0, 40.0, 1.0, 50.0, part);
+  go(1, 40.0, 45.0, 0.0, 200.0, {});
+  const double asked_mm_s = book.turns.asked_mm_s();
+  const Turn turn = book.turns.take().back();
+  EXPECT_NEAR(turn.way_mm, 70.0, 1e-4);
+  EXPECT_NEAR(turn.way_s, 0.35, 1e-6);
+  EXPECT_NEAR(turn.way_feed_mm_s, 200.0, 1e-4);
+  EXPECT_NEAR(turn.direct_mm, 20.0, 1e-4);
+  EXPECT_NEAR(asked_mm_s, 1.0 / (10.0 / 50.0), 1e-9);  // two strokes of the part, 10 mm each at 50
 }
 
 TEST(TurnLedger, ManyTurnsAreNotKept) {

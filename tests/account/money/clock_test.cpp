@@ -60,6 +60,56 @@ TEST(Clock, CountsTheHoursInWhichNobodyIsThere) {
   EXPECT_NEAR(*account.clock->unattended_s, 3600.0, 1e-9);
 }
 
+// From 16:30 on, attended from 8 to 18: the first stop at 17:30 finds somebody; the second at 18:30
+// waits until 8, 13.5 hours; the third, at 19:00 as if it had not, then comes at 8:30 and waits no
+// more. The plate, done 19:30, is done 13.5 hours later.
+TEST(Clock, StopsOutsideTheAttendedHoursWait) {
+  Account account = three_hours();
+  account.totals.pauses = 3;
+  for (const double hours : {1.0, 2.0, 2.5}) {
+    Stop stop;
+    stop.what = "pause";
+    stop.after = {3600.0 * hours - 600.0, 3600.0 * hours, 3600.0 * hours + 1200.0};
+    account.stops.push_back(stop);
+  }
+  Prices prices = parse_prices("attended = \"08:00-18:00\"", "test").prices;
+  add_clock(account, *parse_wall_time("2026-12-01T16:30"), &prices);
+  EXPECT_EQ(account.stops[0].at, "2026-12-01 17:30");
+  EXPECT_EQ(account.stops[0].at_early, "2026-12-01 17:20");
+  EXPECT_EQ(account.stops[0].at_late, "2026-12-01 17:50");
+  EXPECT_FALSE(account.stops[0].unattended.value());
+  EXPECT_TRUE(account.stops[1].unattended.value());
+  EXPECT_TRUE(account.stops[2].unattended.value());
+  EXPECT_EQ(account.clock->stops_unattended, 2U);
+  EXPECT_EQ(account.clock->done_attended, "2026-12-02 09:00");
+  EXPECT_EQ(account.verdict.grade, Grade::look);
+  ASSERT_EQ(account.verdict.reasons.size(), 1U);
+  EXPECT_EQ(account.verdict.reasons[0].code, "stops-unattended");
+}
+
+TEST(Clock, WithoutAttendedHoursAStopHasItsMinuteAndNoMore) {
+  Account account = three_hours();
+  account.totals.pauses = 1;
+  account.stops.resize(1);
+  account.stops[0].after = {3600.0, 3600.0, 3600.0};
+  add_clock(account, *parse_wall_time("2026-12-01T23:30"), nullptr);
+  EXPECT_EQ(account.stops[0].at, "2026-12-02 00:30");
+  EXPECT_FALSE(account.stops[0].unattended.has_value());
+  EXPECT_FALSE(account.clock->stops_unattended.has_value());
+  EXPECT_EQ(account.clock->done_attended, "");
+  EXPECT_EQ(account.verdict.grade, Grade::ready);
+}
+
+// Of stops beyond the bound it is not known when they come, so not when the plate is done either.
+TEST(Clock, WhereNotAllStopsAreListedItIsNotKnownWhenAnAttendedPlateIsDone) {
+  Account account = three_hours();
+  account.totals.pauses = 2;
+  account.stops.resize(1);
+  Prices prices = parse_prices("attended = \"08:00-18:00\"", "test").prices;
+  add_clock(account, *parse_wall_time("2026-12-01T16:30"), &prices);
+  EXPECT_EQ(account.clock->done_attended, "");
+}
+
 TEST(Prices, HoursInWhichSomebodyIsThereAreRefusedWhereTheyAreNone) {
   for (const char* text : {"\"8-18\"", "\"08:00\"", "\"08:00-25:00\"", "\"08:61-18:00\"", "8"})
     EXPECT_FALSE(parse_prices(std::string("attended = ") + text, "test").ok()) << text;

@@ -5,9 +5,13 @@
 
 #include <cmath>
 #include <fstream>
+#include <iterator>
 #include <nlohmann/json.hpp>
+#include <optional>
+#include <set>
 
 #include "platetally/account.hpp"
+#include "platetally/made_from.hpp"
 #include "support/faults.hpp"
 
 namespace platetally {
@@ -123,6 +127,46 @@ TEST(PricesFile, HostileTextIsHarmless) {
   EXPECT_FALSE(parse_prices(std::string(2 << 20, 'x'), "x").ok());
   EXPECT_FALSE(parse_prices("a = " + std::string(100'000, '['), "x").ok());
   EXPECT_FALSE(load_prices("/no/such/prices.toml").ok());
+}
+
+TEST(PricesHash, EveryPriceCounts) {
+  using Change = void (*)(Prices&);
+  const Change changes[] = {[](Prices& p) { p.currency = "crowns"; },
+                            [](Prices& p) { p.filament_per_kg = 0.0; },
+                            [](Prices& p) { p.tool_per_kg = {20.0}; },
+                            [](Prices& p) {
+                              p.tool_per_kg = {std::nullopt, 20.0};
+                            },
+                            [](Prices& p) { p.spool_remainder_share = 0.1; },
+                            [](Prices& p) { p.energy_per_kwh = 0.3; },
+                            [](Prices& p) { p.energy_per_kwh_by_hour.assign(24, 0.3); },
+                            [](Prices& p) { p.start_hour = 9.0; },
+                            [](Prices& p) { p.machine_price = 900.0; },
+                            [](Prices& p) { p.machine_salvage = 100.0; },
+                            [](Prices& p) { p.machine_life_h = 4000.0; },
+                            [](Prices& p) { p.maintenance_per_h = 0.1; },
+                            [](Prices& p) { p.labour_per_plate = 1.0; },
+                            [](Prices& p) { p.labour_per_intervention = 1.0; },
+                            [](Prices& p) { p.failure_per_swap = 1e-9; },
+                            [](Prices& p) { p.failure_per_h = 1e-9; },
+                            [](Prices& p) { p.carbon_g_per_kwh = 300.0; },
+                            [](Prices& p) { p.drying_per_kg = 0.5; },
+                            [](Prices& p) { p.wear_per_kg = 0.5; },
+                            [](Prices& p) { p.spool_g = 750.0; },
+                            [](Prices& p) { p.reserve_share = 0.05; },
+                            [](Prices& p) {
+                              p.attended = AttendedHours{8.0, 18.0};
+                            },
+                            [](Prices& p) {
+                              p.attended = AttendedHours{8.0, 17.0};
+                            }};
+  std::set<std::string> hashes{prices_hash({})};
+  for (const Change change : changes) {
+    Prices prices;
+    change(prices);
+    hashes.insert(prices_hash(prices));
+  }
+  EXPECT_EQ(hashes.size(), std::size(changes) + 1);
 }
 
 }  // namespace

@@ -49,7 +49,8 @@ TEST(PurgeBounds, EarlyPurgeLiesWithinTwoMillimetresOfLaterPurge) {
     book(lay(1.0, 0));
     book(select(1, 0));
     book(marked(50, 60, 3.0, 1));
-    (*book).settle_early();
+    for (const Recounted& early : (*book).settle_early())
+      (*book).recount(early);
     EXPECT_EQ((*book).tools()[0].purge_mm, counts ? 4.0 : 0.0) << beyond_mm;
     EXPECT_EQ((*book).tools()[0].start_up_mm, counts ? 0.0 : 4.0) << beyond_mm;
   }

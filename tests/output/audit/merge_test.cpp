@@ -25,7 +25,7 @@ class Merging : public testing::Test {
     options.shards = shards;
     std::string lines;
     options.on_record = [&](std::string_view line) { lines += std::string(line) + '\n'; };
-    audit({plates.string()}, load_machine("changer-5").machine, options);
+    audit({plates.string()}, load_machine("changer-5").machine(), options);
     return write(name, lines);
   }
   std::string write(const std::string& name, const std::string& text) {
@@ -93,6 +93,77 @@ TEST_F(Merging, SharesThatSawOtherFilesAreRefused) {
   std::ofstream(temp_.path() / "plates" / "b.gcode") << "G90\nM83\nG1 X10 E1 F1200\n";
   EXPECT_NE(refusal({first, share("2", 2, 2)}).find("2:1: saw 2 files, and the first share 1"),
             std::string::npos);
+}
+
+TEST_F(Merging, SharesThatSawOtherSizesAreRefused) {
+  const std::string first = share("1", 1, 2);
+  std::ofstream(temp_.path() / "grows") << "";
+  const std::string second = share("2", 2, 2);
+  std::string text = text_of(second);
+  EXPECT_EQ(merge_audits({first, second}, {}).plates, 1U);
+  const std::size_t listing = text.find("\"listing\": \"") + 12;
+  text[listing] = text[listing] == '0' ? '1' : '0';
+  EXPECT_NE(refusal({first, write("other", text)}).find("not all of them the same"),
+            std::string::npos);
+}
+
+TEST_F(Merging, AFileInTwoSharesIsRefused) {
+  const std::string first = share("1", 1, 2);
+  std::string text = text_of(share("2", 2, 2));
+  const std::string whole = text_of(first);
+  const std::size_t begin = whole.find("{\"type\": \"plate\"");
+  ASSERT_NE(begin, std::string::npos) << "the only plate is in the first share";
+  text.insert(text.find("{\"type\": \"end\""),
+              whole.substr(begin, whole.find('\n', begin) + 1 - begin));
+  EXPECT_NE(refusal({first, write("twice", text)}).find("twice:2: is of a file that"),
+            std::string::npos)
+      << refusal({first, write("twice", text)});
+}
+
+TEST_F(Merging, OneHistoryGetsTheRecordsOfAllSharesOnce) {
+  const std::string first = share("1", 1, 1);
+  AuditOptions options;
+  options.history = (temp_.path() / "h.sqlite").string();
+  options.now_s = [] { return std::int64_t{1'795'619'832}; };
+  merge_audits({first}, options);
+  const std::string once = to_json(read_history(options.history, 0, {}, {}));
+  merge_audits({first}, options);
+  EXPECT_EQ(to_json(read_history(options.history, 0, {}, {})), once);
+  const HistoryReport kept = read_history(options.history, 0, {}, {});
+  ASSERT_EQ(kept.audit.rows.size(), 1U);
+  EXPECT_EQ(kept.groups.at(0).machine, "changer-5");
+  EXPECT_EQ(kept.weeks.at(0).monday, "2026-11-23");
+
+  // The plate is known then, and not read again.
+  AuditOptions again;
+  again.history = options.history;
+  again.now_s = options.now_s;
+  EXPECT_EQ(audit({(temp_.path() / "plates").string()}, load_machine("changer-5").machine, again)
+                .from_history,
+            1U);
+}
+
+TEST_F(Merging, WhatIsRefusedLeavesNothingInTheHistory) {
+  std::string text = text_of(share("1", 1, 1));
+  const std::size_t begin = text.find("\"values\": {");
+  text.replace(begin, 11, "\"nothing\": ");
+  AuditOptions options;
+  options.history = (temp_.path() / "h.sqlite").string();
+  EXPECT_THROW(merge_audits({write("broken", text)}, options), std::runtime_error);
+  EXPECT_TRUE(read_history(options.history, 0, {}, {}).audit.rows.empty());
+}
+
+TEST_F(Merging, RowsComeInTheOrderOfTheReportWithoutBeingKept) {
+  const std::string first = share("1", 1, 1);
+  std::string parts = csv_head();
+  AuditOptions options;
+  options.most_rows = 1;
+  options.on_row = [&](const AuditReport& sums, const AuditRow& row) {
+    EXPECT_EQ(sums.plates, 1U);
+    parts += csv_row(row);
+  };
+  const AuditReport report = merge_audits({first}, options);
+  EXPECT_EQ(parts + csv_tail(report), to_csv(merge_audits({first}, {})));
 }
 
 TEST_F(Merging, AFileThatIsNotThereIsSaid) {

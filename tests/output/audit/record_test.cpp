@@ -21,7 +21,8 @@ Account plate() {
 }
 
 AuditRow row_of_plate(const Account& account, const Wanted& wanted) {
-  return row_of(line_of(3, "plates/a.gcode", body_of(account, "", wanted.keys(), "hash")), wanted)
+  return row_of(line_of(3, "plates/a.gcode", "c0ffee", body_of(account, "", wanted.keys(), "hash")),
+                wanted)
       .value();
 }
 
@@ -106,10 +107,18 @@ TEST(Record, WhatWasLeftOutOrWarnedOfMayNotPass) {
 
 TEST(Record, APathMayHoldAnything) {
   const std::string path = "a \"b\"\\c\n{d}: é.gcode";
-  const auto row = row_of(line_of(0, path, body_of(plate(), "in.zip", {}, "hash")), kByPurge);
+  const auto row = row_of(line_of(0, path, "", body_of(plate(), "in.zip", {}, "hash")), kByPurge);
   ASSERT_TRUE(row);
   EXPECT_EQ(row->path, path);
   EXPECT_EQ(row->member, "in.zip");
+}
+
+TEST(Record, TheBodyCanBeTakenOutOfTheLineAgain) {
+  const std::string body = body_of(plate(), "in \"member\": .zip", {}, "hash");
+  const std::string line = line_of(7, R"(a, "member": {)", "c0ffee", body);
+  EXPECT_EQ(body_in(line), body);
+  EXPECT_EQ(row_of(line, kByPurge)->content, "c0ffee");
+  EXPECT_EQ(body_in("{}"), "");
 }
 
 TEST(Record, OnlyWhatIsBeyondALimitBreachesIt) {
@@ -137,7 +146,7 @@ TEST(Record, AToolThatIsNotThereIsWithinItsLimit) {
 }
 
 TEST(Record, AnErrorIsARowToo) {
-  const auto row = row_of(line_of(1, "a", body_of_error("b", "no \"plate\"")), kByPurge);
+  const auto row = row_of(line_of(1, "a", "", body_of_error("b", "no \"plate\"")), kByPurge);
   ASSERT_TRUE(row);
   EXPECT_EQ(row->member, "b");
   EXPECT_EQ(row->error, "no \"plate\"");

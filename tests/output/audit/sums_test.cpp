@@ -92,6 +92,30 @@ TEST(Sums, PlatesFailuresAndBreachesAreCounted) {
   EXPECT_EQ(report.failed, 3U) << "a second time";
 }
 
+TEST(Sums, OnlyTheWorstAndWhatDoesNotPassIsKept) {
+  Summing summing(2);
+  AuditReport report;
+  const double purge_g[] = {3.0, 9.0, 1.0, 7.0, 2.0, 5.0};
+  for (std::size_t i = 0; i < 6; ++i) {
+    AuditRow one = row(std::string(1, static_cast<char>('a' + i)), purge_g[i]);
+    one.limits_fail = i == 2 || i == 4 || i == 5;  // 1, 2 and 5 g: the two largest of them stay
+    summing.add(std::move(one));
+  }
+  summing.add(failed("g"));
+  summing.finish(report);
+  EXPECT_EQ(paths_of(report), (std::vector<std::string>{"b", "d", "f", "e"}));
+  EXPECT_EQ(report.rows_in_all, 7U);
+  EXPECT_EQ(report.plates, 6U);
+  EXPECT_EQ(report.failed, 1U);
+  EXPECT_EQ(report.not_passed, 3U);
+  EXPECT_EQ(report.totals[at("purge_g")], 27.0);
+  const auto largest = std::ranges::find(report.largest, "purge_g", &AuditLargest::key);
+  ASSERT_NE(largest, report.largest.end());
+  ASSERT_EQ(largest->plates.size(), 4U);
+  EXPECT_EQ(largest->plates[0].path, "b");
+  EXPECT_EQ(largest->plates[3].value, 3.0);
+}
+
 AuditFinding finding(const std::string& code, double purge_g, double time_s = 0.0) {
   AuditFinding finding;
   finding.code = code;

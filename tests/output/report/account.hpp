@@ -55,6 +55,12 @@ inline Account labels_account() {
   Account account;
   account.path = "plant-labels.gcode";
   account.bytes = 6712345;
+  account.made_from.add(PlateUsed{"plant-labels.gcode", "0123456789abcdef0123456789abcdef"});
+  account.made_from.add(PlateUsed{"-", ""});
+  account.made_from.add(MachineUsed{"changer-5", "fedcba9876543210fedcba9876543210"});
+  account.made_from.set("copies", "2");
+  account.made_from.set("colours", "0=\"black\"");
+  account.made_from.set("copies", "3");
   account.lines = 218904;
   account.machine = "changer-5";
   for (std::uint64_t index = 0; index <= 3; ++index)

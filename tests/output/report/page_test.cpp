@@ -81,10 +81,20 @@ TEST(Page, ABandLiesWhereItsNumbersLie) {
 
 TEST(Page, TwoReasonsAreShownAndTheOthersFolded) {
   Page page(head("t"));
-  page.verdict({Grade::look, "Look", {"a", "b", "c", "d"}, "pairs", "see"});
+  page.verdict({Grade::look, "Look", {"a", "b", "c", "d"}, false, "pairs", "see"});
   const std::string text = page.take();
   EXPECT_NE(text.find("<ul><li>a</li><li>b</li></ul><details><summary>2 more"), std::string::npos);
   EXPECT_NE(text.find("href=\"#pairs\""), std::string::npos);
+}
+
+// A statement is no success: no tick, and not the colour of one.
+TEST(Page, APlainVerdictHasNoSign) {
+  Page page(head("t"));
+  page.verdict({Grade::ready, "After against before", {}, true, "", ""});
+  const std::string text = page.take();
+  EXPECT_NE(text.find("class=\"verdict plain\""), std::string::npos);
+  EXPECT_EQ(text.find("class=\"sign\""), std::string::npos);
+  EXPECT_EQ(text.find("verdict ready"), std::string::npos);
 }
 
 TEST(Page, LeversPastThoseOpenAndMinorOnesAreFolded) {

@@ -6,12 +6,14 @@
 #include <limits>
 #include <nlohmann/json.hpp>
 
+#include "output/report/bed_drawing.hpp"
 #include "output/report/chart.hpp"
 #include "output/report/page_assets.hpp"
 #include "output/report/plate_picture.hpp"
 #include "output/report/tally_charts.hpp"
 #include "platetally/account.hpp"
 #include "platetally/page.hpp"
+#include "platetally/picture.hpp"
 
 namespace platetally::report {
 namespace {
@@ -238,6 +240,87 @@ TEST(Plate, OneZoneIsNoMapButWhatLiesThereIsShown) {
   EXPECT_NE(drawing.find("tile one"), std::string::npos);
   EXPECT_EQ(drawing.find("Wh"), std::string::npos);
   EXPECT_EQ(count(drawing, "class=\"laid\""), 1U);
+}
+
+/// Two squares of a label, of a white and an unknown filament, beside purge of the first.
+Account with_areas() {
+  Account account = account_with(4);
+  account.bed_picture.bed_width_mm = account.bed_picture.bed_depth_mm = 200.0;
+  account.bed_picture.columns = account.bed_picture.rows = 80;
+  account.bed_picture.laid.assign(6400, 0);
+  ToolAccount white, unknown;
+  white.colour = "white";
+  unknown.tool = 1;
+  unknown.colour = "<b>moss";
+  account.tools = {white, unknown};
+  const auto square = [](double x_mm, double side_mm) {
+    return std::vector<std::vector<std::array<double, 2>>>{
+        {{x_mm, 20}, {x_mm + side_mm, 20}, {x_mm + side_mm, 20 + side_mm}, {x_mm, 20 + side_mm}}};
+  };
+  PlatePicture picture;
+  picture.areas = {{AreaUse::purge, 0, 0, square(150, 10)},
+                   {AreaUse::part, 0, 1, square(20, 30)},
+                   {AreaUse::part, 1, 2, square(60, 30)}};
+  picture.outlines = {{AreaUse::part, -1, 1, square(20, 30)},
+                      {AreaUse::part, -1, 2, square(60, 30)}};
+  account.plate_picture = picture;
+  picture.at_mm = 0.6;
+  account.layer_picture = picture;
+  for (const char* name : {"object 1", "<i>fern"}) {
+    ObjectAccount object;
+    object.number = account.objects.size() + 1;
+    object.name = name;
+    object.part_g = 7.25;
+    account.objects.push_back(object);
+  }
+  return account;
+}
+
+TEST(Plate, AreasHaveTheColoursOfTheirFilamentsAndPurgeIsHatched) {
+  const Account account = with_areas();
+  const std::string drawing = drawn_plate(account);
+  EXPECT_EQ(count(drawing, "class=\"area\" fill=\"#"), 2U);
+  EXPECT_EQ(count(drawing, "class=\"area hue h-2\""), 1U);
+  EXPECT_EQ(count(drawing, "fill=\"url(#purge)\""), 1U);
+  EXPECT_EQ(count(drawing, "class=\"outline\""), 2U);
+  EXPECT_EQ(count(drawing, "class=\"number\""), 2U);
+  EXPECT_EQ(count(drawing, "class=\"laid\""), 0U);
+  const std::string key = key_of_plate(account);
+  EXPECT_NE(key.find("tool 0, white"), std::string::npos);
+  EXPECT_NE(key.find("tool 1, &lt;b&gt;moss"), std::string::npos);
+  EXPECT_NE(key.find("hatched: purge"), std::string::npos);
+}
+
+TEST(Plate, NumbersThatWouldLieOnOtherWordsAreLeftOut) {
+  WordPlaces places;
+  EXPECT_TRUE(places.take(100, 100, "12", true));
+  EXPECT_FALSE(places.take(104, 104, "13", true));
+  EXPECT_TRUE(places.take(140, 100, "13", true));
+}
+
+TEST(Picture, SaysInWordsWhatItsColoursMean) {
+  const Account account = with_areas();
+  const std::string plate = to_svg(account);
+  EXPECT_EQ(plate.find("<?xml"), 0U);
+  EXPECT_EQ(count(plate, "<svg"), 1U);
+  for (const char* words : {"tool 0, white", "tool 1, &lt;b&gt;moss", "hatched: purge", "front, mm",
+                            "the whole plate from above", "2 &lt;i&gt;fern: 7.25 g"})
+    EXPECT_NE(plate.find(words), std::string::npos) << words;
+  PictureOptions options;
+  options.of_layer = true;
+  options.date = "2026-11-27";
+  const std::string layer = to_svg(account, options);
+  EXPECT_NE(layer.find("layer at 0.60 mm, from above; on changer; 2026-11-27"), std::string::npos);
+  EXPECT_NE(layer.find("<g class=\"layer\">"), std::string::npos);
+}
+
+TEST(TallyPage, HasATableOfSeveralObjects) {
+  Account account = with_areas();
+  const std::string page = to_html(account);
+  EXPECT_NE(page.find("Object by object"), std::string::npos);
+  EXPECT_NE(page.find("2 &lt;i&gt;fern"), std::string::npos);
+  account.objects.pop_back();
+  EXPECT_EQ(to_html(account).find("Object by object"), std::string::npos);
 }
 
 TEST(TallyPage, NamesStayTextAndNothingComesFromElsewhere) {

@@ -2,6 +2,7 @@
 #include <gtest/gtest.h>
 #include <zlib.h>
 
+#include <algorithm>
 #include <cstdlib>
 #include <cstring>
 
@@ -11,7 +12,9 @@
 #include <optional>
 
 #include "reading/source/block_reader.hpp"
+#include "reading/source/content.hpp"
 #include "reading/source/describe.hpp"
+#include "reading/source/folder.hpp"
 #include "reading/source/open.hpp"
 #include "support/temp_folder.hpp"
 #include "support/zip.hpp"
@@ -300,6 +303,48 @@ TEST_F(Containers, HowFarABrokenOneWasReadIsKnown) {
   EXPECT_THROW(read_all(*plates->next()), SourceError);
   EXPECT_EQ(plates->read_so_far().bytes, size / 2);
   EXPECT_EQ(plates->read_so_far().in_all, size / 2);
+}
+
+TEST_F(Containers, TheHashIsOfAllThatLiesThere) {
+  const std::string plain = write("tags.gcode", some_plate());
+  ASSERT_TRUE(run("gzip -k " + plain));
+  const std::string broken = plain + ".broken.gz";
+  std::filesystem::copy_file(plain + ".gz", broken);
+  std::filesystem::resize_file(broken, std::filesystem::file_size(broken) / 2);
+  // More lies behind the container than reading its plates needs.
+  const std::string zip =
+      write("two.zip", test::make_zip({{"a.gcode", "G1 X1\n"}, {"b.gcode", "G1 X2\n"}}));
+  for (const std::string& path : {plain, plain + ".gz", broken, zip}) {
+    const auto plates = open_path(path);
+    try {
+      while (const auto bytes = plates->next())
+        read_all(*bytes);
+    } catch (const SourceError&) {
+      EXPECT_EQ(path, broken);
+    }
+    EXPECT_EQ(plates->content_hash(), hash_of_file(path)) << path;
+  }
+  const auto unread = open_path(plain);
+  EXPECT_EQ(unread->content_hash(), hash_of_file(plain)) << "what was not read is read for it";
+}
+
+TEST(Supply, AStreamWithoutAnEndHasNoHash) {
+  struct Endless : ByteSource {
+    std::size_t read(std::span<char> room) override {
+      std::ranges::fill(room, '\n');
+      return room.size();
+    }
+  };
+  EXPECT_EQ(open_supply(std::make_unique<Endless>())->content_hash(), "");
+  EXPECT_EQ(open_supply(std::make_unique<Dripping>("G1 X5\n", 2))->content_hash(),
+            hash_of_text("G1 X5\n"));
+}
+
+TEST(Open, APathWithAZeroByteIsRefused) {
+  const FoundPlates found = find_plates({std::string("/tmp\0/plates", 12)}, {});
+  EXPECT_TRUE(found.paths.empty());
+  EXPECT_EQ(found.faults.size(), 1U);
+  EXPECT_THROW(open_path(std::string("/dev/null\0.gcode", 16)), SourceError);
 }
 
 TEST(Zip, AnEntryWhoseHeaderIsDamagedIsNotPassedOver) {

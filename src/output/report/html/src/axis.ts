@@ -71,8 +71,9 @@ function innerTicks(chart: ChartData, from: number, to: number, count: number): 
     if (ticks.length > 1 && ticks[1]!.at - ticks[0]!.at < 0.6 * step) ticks.splice(1, 1);
     return ticks;
   }
-  const step = chart.axis === 'time' ? timeStep((to - from) / count) : Math.max(1, stepOf((to - from) / count));
-  for (let at = Math.ceil(from / step) * step; at < to; at += step)
+  const step = chart.axis === 'time' ? timeStep((to - from) / count) : Math.max(chart.axis === 'height' ? 0 : 1, stepOf((to - from) / count));
+  const first = Math.ceil(from / step);
+  for (let i = 0, at = first * step; at < to; ++i, at = (first + i) * step)
     ticks.push({ at, words: chart.axis === 'time' ? timeWords(at, timeLabels(from, to)) : short(at), below: '' });
   return ticks;
 }

@@ -251,7 +251,7 @@ export class LiveChart {
     const series = this.data.panels.find((panel) => panel.series.length > 0)?.series[0];
     const bins = Math.ceil(this.plotBox().width / PIXELS_A_BIN);
     const most = series === undefined || this.data.axis === 'years' ? 1 : bin(this.data.edges, series.values, this.from, this.to, bins).most;
-    const what = this.data.axis === 'layer' ? 'layers' : 'samples';
+    const what = this.data.axis === 'layer' ? 'layers' : this.data.axis === 'height' ? 'slices' : 'samples';
     this.note.textContent = most > 1 ? `each step is the mean of ${most} ${what}` : isWhole ? '' : 'drag to zoom further, double click for all';
     this.figure.dataset.from = String(this.from);
     this.figure.dataset.to = String(this.to);

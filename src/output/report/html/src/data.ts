@@ -25,7 +25,7 @@ export interface Panel {
 /** Panels over common edges: an area's values[i] lies over edges[i] .. edges[i + 1]. */
 export interface ChartData {
   id: string;
-  axis: 'layer' | 'time' | 'years';
+  axis: 'layer' | 'time' | 'years' | 'height';
   edges: number[];
   index: number[];
   z_mm: (number | null)[];

@@ -25,6 +25,7 @@ export function placeOf(chart: ChartData, index: number): string[] {
     return words;
   }
   const at = chart.edges[index] as number;
+  if (chart.axis === 'height') return [`${rounded(at, 'mm')} to ${rounded(chart.edges[index + 1] ?? at, 'mm')} mm high`];
   if (chart.axis === 'years') return [`after ${short(at)} years`];
   const step = (chart.edges[index + 1] ?? at) - at;
   const last = chart.edges[chart.edges.length - 1] as number;

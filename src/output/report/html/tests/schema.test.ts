@@ -1,6 +1,6 @@
 // Every JSON that the program prints against its schema, by a validator that is not ours (JSON Schema 2020-12).
 import { execFileSync, spawnSync } from "node:child_process";
-import { copyFileSync, mkdirSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from "node:fs";
+import { copyFileSync, mkdirSync, mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import Ajv2020 from "ajv/dist/2020.js";
@@ -33,7 +33,7 @@ function validator(report: string) {
   return new Ajv2020({ strict: true, strictTypes: false, strictTuples: false, allErrors: true }).compile(schema);
 }
 
-const reports = ["tally", "tallies", "order", "compare", "payback", "audit", "audit-line", "calibrate", "reconcile", "circuit", "plan"] as const;
+const reports = ["tally", "tallies", "order", "compare", "payback", "audit", "audit-line", "calibrate", "calibrate-pairs", "reconcile", "circuit", "plan"] as const;
 type Report = (typeof reports)[number];
 const validators = new Map(reports.map((report) => [report, validator(report)]));
 
@@ -48,6 +48,31 @@ beforeAll(() => {
   folder = mkdtempSync(join(tmpdir(), "platetally-schema-"));
 });
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+test("every schema has a name of its own, and every report says what it was made from", () => {
+  const ids = reports.map((report) => printed("--json-schema", report).$id as string);
+  expect(new Set(ids).size).toBe(ids.length);
+  for (const id of ids) expect(id).toMatch(/^urn:platetally:[a-z-]+:[0-9]+$/);
+  const made = (printed("--json-schema", "tally").properties as Json).made_from;
+  for (const report of reports.filter((one) => one !== "audit-line")) {
+    const schema = printed("--json-schema", report) as { required: string[]; properties: Json };
+    expect(schema.required, report).toContain("made_from");
+    expect(schema.properties.made_from, report).toEqual(made);
+  }
+});
+
+test("the golden reports are sound", () => {
+  const goldens = readdirSync(join(testdata, "report")).filter((name) => name.endsWith(".json"));
+  const checked = goldens.map((name) => {
+    const json = JSON.parse(readFileSync(join(testdata, "report", name), "utf8")) as Json;
+    const report = /^platetally\.([a-z-]+)\//.exec((json.schema as string | undefined) ?? "")?.[1] as Report | undefined;
+    if (report === undefined) return "";
+    expectSound(report, json);
+    expect(json.made_from, name).toBeDefined();
+    return report;
+  });
+  expect(checked.filter((report) => report !== "").length).toBeGreaterThan(0);
+});
 
 test("the schemas are those of the help", () => {
   const help = execFileSync(program, ["--help"], { encoding: "utf8" });
@@ -136,6 +161,11 @@ test("calibrate", () => {
   expect(json.fitted).not.toHaveLength(0);
 });
 
+test("calibrate, by measured pairs", () => {
+  writeFileSync(join(folder, "pairs.csv"), "from,to,mm3\nblack,white,520\nwhite,black,210\nred,yellow,330\n");
+  expectSound("calibrate-pairs", printed("calibrate", "switcher-4", "--pairs", join(folder, "pairs.csv"), "--json"));
+});
+
 test("reconcile", () => {
   const rows = Array.from({ length: 800 }, (_, i) => `${10 * i},${i < 10 || i > 496 ? 12 : i < 19 ? 480 : 140 + (i % 9)}`);
   writeFileSync(join(folder, "print.csv"), ["seconds,W", ...rows, ""].join("\n"));
@@ -151,7 +181,7 @@ test("circuit, started together and one after the other", () => {
 
 test("what is not so is refused", () => {
   const validate = validators.get("tally")!;
-  type Spoilt = { totals: Json; layers: Json[]; schema: string };
+  type Spoilt = { totals: Json; layers: Json[]; schema: string; verdict: Json; tower: Json; findings: Json[]; made_from: Json };
   const spoilt = (change: (json: Spoilt) => void): boolean => {
     const json = printed("tally", labels, "--machine", "changer-5", "--json");
     change(json as unknown as Spoilt);
@@ -164,4 +194,10 @@ test("what is not so is refused", () => {
   expect(spoilt((json) => (json.totals.purge_g = "0.98"))).toBe(false);
   expect(spoilt((json) => (json.layers[3] = {}))).toBe(false);
   expect(spoilt((json) => (json.schema = "platetally.tally/0"))).toBe(false);
+  expect(spoilt((json) => (json.verdict.grade = "perhaps"))).toBe(false);
+  expect(spoilt((json) => (json.tower.verdict = "leaning"))).toBe(false);
+  expect(spoilt((json) => (json.findings[0]!.code = "no-such-code"))).toBe(false);
+  expect(spoilt((json) => (json.findings[0]!.severity = "grave"))).toBe(false);
+  expect(spoilt((json) => delete json.made_from.program)).toBe(false);
+  expect(spoilt((json) => (json.made_from.machines = [{ name: "changer-5", hash: "4967" }]))).toBe(false);
 });

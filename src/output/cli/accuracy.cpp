@@ -1,0 +1,24 @@
+#include "output/cli/accuracy.hpp"
+
+#include <fmt/format.h>
+
+#include "output/cli/commands.hpp"
+#include "output/cli/messages.hpp"
+
+namespace platetally::cli {
+
+AccuracyBook accuracy_of(const std::string& history, const std::string& machine) {
+  try {
+    std::size_t unknown = 0;
+    AccuracyBook book = read_accuracy(history, machine, &unknown);
+    if (unknown > 0)
+      say(harmless(fmt::format(
+          "{}: left out: {} measurement{} of before their machine was kept; reconcile them again",
+          history, unknown, unknown == 1 ? "" : "s")));
+    return book;
+  } catch (const std::runtime_error& error) {
+    throw RunError(error.what());
+  }
+}
+
+}  // namespace platetally::cli

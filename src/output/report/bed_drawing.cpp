@@ -1,0 +1,280 @@
+#include "output/report/bed_drawing.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "output/report/hue.hpp"
+#include "output/report/page.hpp"
+#include "output/report/strings.hpp"
+#include "platetally/colour.hpp"
+
+namespace platetally::report {
+
+namespace {
+
+constexpr double kWordsNeed = 58.0;  // width of a tile that holds "12.3 Wh"
+constexpr double kCharacter = 8.2;   // about what one takes of the line
+constexpr double kLine = 14.0;
+
+}  // namespace
+
+bool has_bed(const BedPicture& bed) {
+  return bed.columns > 0 && bed.rows > 0 && bed.bed_width_mm > 0.0 && bed.bed_depth_mm > 0.0 &&
+         bed.laid.size() >= bed.rows * bed.columns;
+}
+
+BedFrame frame_of(const BedPicture& bed) {
+  BedFrame frame;
+  frame.left_mm = std::min(bed.x_min_mm, bed.bed_x_min_mm);
+  frame.front_mm = std::min(bed.y_min_mm, bed.bed_y_min_mm);
+  frame.right_mm = std::max(bed.x_min_mm + static_cast<double>(bed.columns) * bed.cell_mm,
+                            bed.bed_x_min_mm + bed.bed_width_mm);
+  frame.back_mm = std::max(bed.y_min_mm + static_cast<double>(bed.rows) * bed.cell_mm,
+                           bed.bed_y_min_mm + bed.bed_depth_mm);
+  return frame;
+}
+
+BedFrame frame_around(const PlatePicture& picture, const BedPicture& bed) {
+  constexpr double kRoom = 0.08;
+  constexpr double kLeast_mm = 10.0;
+  BedFrame frame;
+  frame.left_mm = frame.front_mm = 1e9;
+  frame.right_mm = frame.back_mm = -1e9;
+  for (const PictureArea& area : picture.areas)
+    for (const auto& ring : area.rings)
+      for (const auto& [x_mm, y_mm] : ring) {
+        frame.left_mm = std::min(frame.left_mm, x_mm);
+        frame.right_mm = std::max(frame.right_mm, x_mm);
+        frame.front_mm = std::min(frame.front_mm, y_mm);
+        frame.back_mm = std::max(frame.back_mm, y_mm);
+      }
+  if (frame.right_mm < frame.left_mm)
+    return frame_of(bed);
+  const double room_mm = std::max(kLeast_mm, kRoom * frame.longest_mm());
+  frame.left_mm -= room_mm;
+  frame.front_mm -= room_mm;
+  frame.right_mm += room_mm;
+  frame.back_mm += room_mm;
+  return frame;
+}
+
+std::string rectangle(const BedFrame& frame, double x_mm, double y_mm, double wide_mm,
+                      double deep_mm, std::string_view css) {
+  return fmt::format(
+      "<rect class=\"{}\" x=\"{:.1f}\" y=\"{:.1f}\" width=\"{:.1f}\" height=\"{:.1f}\"/>\n", css,
+      frame.x(x_mm), frame.y(y_mm + deep_mm), wide_mm * frame.scale, deep_mm * frame.scale);
+}
+
+std::string words_at(double x, double y, std::string_view text, std::string_view css,
+                     std::string_view anchor) {
+  return fmt::format("<text class=\"{}\" x=\"{:.1f}\" y=\"{:.1f}\" text-anchor=\"{}\">{}</text>\n",
+                     css, x, y, anchor, html_text(text));
+}
+
+bool WordPlaces::take(double x, double y, std::string_view text, bool in_the_middle) {
+  const double wide = kCharacter * static_cast<double>(text.size());
+  const double left = in_the_middle ? x - 0.5 * wide : x;
+  const Place wanted{left, y - kLine, left + wide, y + 0.3 * kLine};
+  const bool is_free = std::ranges::none_of(places_, [&](const Place& place) {
+    return wanted.left < place.right && wanted.right > place.left && wanted.top < place.bottom &&
+           wanted.bottom > place.top;
+  });
+  if (is_free)
+    places_.push_back(wanted);
+  return is_free;
+}
+
+BedTiles tiles_of(const Account& account, const BedFrame& frame, WordPlaces& places) {
+  int rows = 0;
+  int columns = 0;
+  double most_wh = 0.0;
+  for (const BedZoneAccount& zone : account.bed_zones) {
+    rows = std::max(rows, zone.row + 1);
+    columns = std::max(columns, zone.column + 1);
+    most_wh = std::max(most_wh, zone.energy_wh);
+  }
+  const BedPicture& bed = account.bed_picture;
+  BedTiles tiles;
+  const auto say = [&](double left, double y, const std::string& text, std::string_view css) {
+    places.take(left, y, text, false);
+    tiles.words += words_at(left, y, text, css);
+  };
+  const bool is_one = account.bed_zones.size() < 2;
+  for (const BedZoneAccount& zone : account.bed_zones) {
+    const double wide_mm = bed.bed_width_mm / columns;
+    const double deep_mm = bed.bed_depth_mm / rows;
+    const double x_mm = std::max(frame.left_mm, bed.bed_x_min_mm + zone.column * wide_mm);
+    const double y_mm = std::max(frame.front_mm, bed.bed_y_min_mm + zone.row * deep_mm);
+    const double seen_x_mm =
+        std::min(frame.right_mm, bed.bed_x_min_mm + (zone.column + 1) * wide_mm) - x_mm;
+    const double seen_y_mm =
+        std::min(frame.back_mm, bed.bed_y_min_mm + (zone.row + 1) * deep_mm) - y_mm;
+    if (seen_x_mm <= 0.0 || seen_y_mm <= 0.0)
+      continue;
+    // One zone is no map: its colour would say nothing.
+    tiles.drawn +=
+        rectangle(frame, x_mm, y_mm, seen_x_mm, seen_y_mm,
+                  is_one ? "tile one" : fmt::format("tile m{}", map_step(zone.energy_wh, most_wh)));
+    if (is_one || seen_x_mm * frame.scale < kWordsNeed || seen_y_mm * frame.scale < kLine)
+      continue;
+    const double left = frame.x(x_mm) + 6.0;
+    const double top = frame.y(y_mm + seen_y_mm);
+    if (zone.energy_wh > 0.0) {
+      say(left, top + 16.0, with_unit(zone.energy_wh, "Wh"), "tile-text");
+      if (zone.active_s <= 0.0)
+        say(left, top + 30.0, "warm", "tile-text soft");
+    } else {
+      say(left, top + 16.0, "off", "tile-text soft");
+    }
+  }
+  return tiles;
+}
+
+std::string ruler_of(const BedFrame& frame) {
+  const double longest_mm = frame.longest_mm();
+  const double step_mm = longest_mm > 600.0   ? 200.0
+                         : longest_mm > 260.0 ? 100.0
+                         : longest_mm > 120.0 ? 50.0
+                         : longest_mm > 50.0  ? 20.0
+                                              : 10.0;
+  std::string out;
+  for (double mm = std::ceil(frame.left_mm / step_mm) * step_mm; mm <= frame.right_mm;
+       mm += step_mm)
+    out += fmt::format("<path class=\"grid\" d=\"M{0:.1f} {1:.1f}V{2:.1f}\"/>", frame.x(mm),
+                       frame.origin_y, frame.y(frame.front_mm)) +
+           words_at(frame.x(mm), frame.y(frame.front_mm) + 14.0, fmt::format("{:.0f}", mm), "soft",
+                    "middle");
+  for (double mm = std::ceil(frame.front_mm / step_mm) * step_mm; mm <= frame.back_mm;
+       mm += step_mm)
+    out +=
+        fmt::format("<path class=\"grid\" d=\"M{0:.1f} {2:.1f}H{1:.1f}\"/>", frame.origin_x,
+                    frame.x(frame.right_mm), frame.y(mm)) +
+        words_at(frame.origin_x - 5.0, frame.y(mm) + 4.0, fmt::format("{:.0f}", mm), "soft", "end");
+  return out + words_at(frame.x(0.5 * (frame.left_mm + frame.right_mm)),
+                        frame.y(frame.front_mm) + 29.0, "front, mm", "soft", "middle");
+}
+
+namespace {
+
+std::string path_of(const PictureArea& area, const BedFrame& frame) {
+  std::string path;
+  for (const auto& ring : area.rings) {
+    for (std::size_t i = 0; i < ring.size(); ++i)
+      path += fmt::format("{}{:.1f} {:.1f}", i == 0 ? "M" : "L", frame.x(ring[i][0]),
+                          frame.y(ring[i][1]));
+    path += 'z';
+  }
+  return path;
+}
+
+struct Extent {
+  double left = 1e9, right = -1e9, front = 1e9, back = -1e9;
+};
+
+Extent extent_of(const PictureArea& area) {
+  Extent extent;
+  for (const auto& ring : area.rings)
+    for (const auto& [x_mm, y_mm] : ring) {
+      extent.left = std::min(extent.left, x_mm);
+      extent.right = std::max(extent.right, x_mm);
+      extent.front = std::min(extent.front, y_mm);
+      extent.back = std::max(extent.back, y_mm);
+    }
+  return extent;
+}
+
+/// An object's number in its middle, or below or above it; none where there is no room.
+std::string number_of(const PictureArea& outline, const BedFrame& frame, WordPlaces& places) {
+  const Extent extent = extent_of(outline);
+  const std::string number = fmt::format("{}", outline.object);
+  const double x = frame.x(0.5 * (extent.left + extent.right));
+  for (const double y : {frame.y(0.5 * (extent.front + extent.back)) + 5.0,
+                         frame.y(extent.front) - 4.0, frame.y(extent.back) + 14.0})
+    if (places.take(x, y, number, true))
+      return words_at(x, y, number, "number", "middle");
+  return "";
+}
+
+}  // namespace
+
+std::string areas_of(const Account& account, const PlatePicture& picture, const BedFrame& frame,
+                     WordPlaces& places) {
+  std::string areas;
+  for (const PictureArea& area : picture.areas) {
+    const std::string path = path_of(area, frame);
+    areas += fmt::format("<path {} d=\"{}\"/>\n", look_of_tool(account, area.tool), path);
+    if (area.use != AreaUse::part)
+      areas += fmt::format("<path class=\"waste\" fill=\"url(#{})\" d=\"{}\"/>\n",
+                           area.use == AreaUse::purge ? "purge" : "start-up", path);
+  }
+  std::string outlines;
+  std::string numbers;
+  for (const PictureArea& outline : picture.outlines) {
+    outlines += fmt::format("<path class=\"outline\" d=\"{}\"/>\n", path_of(outline, frame));
+    if (picture.outlines.size() > 1)
+      numbers += number_of(outline, frame, places);
+  }
+  // A layer's strokes are narrow: their outline lies under them, so that it hides no colour.
+  return picture.at_mm ? fmt::format("<g class=\"layer\">\n{}{}</g>\n{}", outlines, areas, numbers)
+                       : areas + outlines + numbers;
+}
+
+std::string area_patterns() {
+  return "<defs><pattern id=\"purge\" width=\"5\" height=\"5\" patternUnits=\"userSpaceOnUse\" "
+         "patternTransform=\"rotate(45)\"><path class=\"hatch-under\" d=\"M0 0V5\"/>"
+         "<path class=\"hatch\" d=\"M0 0V5\"/></pattern>"
+         "<pattern id=\"start-up\" width=\"5\" height=\"5\" patternUnits=\"userSpaceOnUse\">"
+         "<circle class=\"dot-under\" cx=\"2.5\" cy=\"2.5\" r=\"1.7\"/>"
+         "<circle class=\"dot\" cx=\"2.5\" cy=\"2.5\" r=\"1.1\"/></pattern></defs>\n";
+}
+
+bool holds(const PlatePicture& picture, AreaUse use) {
+  return std::ranges::any_of(picture.areas,
+                             [use](const PictureArea& area) { return area.use == use; });
+}
+
+namespace {
+
+const ToolAccount* find_tool(const Account& account, int tool) {
+  const auto found = std::ranges::find(account.tools, tool, &ToolAccount::tool);
+  return found == account.tools.end() ? nullptr : &*found;
+}
+
+}  // namespace
+
+std::string look_of_tool(const Account& account, int tool) {
+  const ToolAccount* const known = find_tool(account, tool);
+  if (known != nullptr)
+    if (const std::optional<std::string> screen = screen_colour(known->colour))
+      return fmt::format("class=\"area\" fill=\"{}\"", *screen);
+  constexpr std::size_t kHues = 5;
+  const auto number = static_cast<std::size_t>(std::max(tool, 0));
+  return fmt::format("class=\"area hue {}\"{}", css_of(hue_of_index(number % kHues)),
+                     number < kHues ? "" : " fill-opacity=\"0.55\"");
+}
+
+std::string words_of_tool(const Account& account, int tool) {
+  const ToolAccount* const known = find_tool(account, tool);
+  return fmt::format(
+      "tool {}, {}", tool,
+      known == nullptr || known->colour.empty() ? "colour not known" : known->colour);
+}
+
+std::vector<int> tools_in(const PlatePicture& picture) {
+  std::vector<int> tools;
+  for (const PictureArea& area : picture.areas)
+    if (std::ranges::find(tools, area.tool) == tools.end())
+      tools.push_back(area.tool);
+  std::ranges::sort(tools);
+  return tools;
+}
+
+int map_step(double value, double most) {
+  if (value <= 0.0 || most <= 0.0)
+    return 0;
+  return 1 + std::min(2, static_cast<int>(3.0 * value / most));
+}
+
+}  // namespace platetally::report
