@@ -44,7 +44,7 @@ class Archive {
   [[noreturn]] void fail(const char* what) const;
   void require_end_of_zip();
   std::size_t take_packed();
-  static la_ssize_t give(archive* target, void* self_pointer, const void** bytes);
+  static std::ptrdiff_t give(archive* target, void* self_pointer, const void** bytes);
 
   std::unique_ptr<ByteSource> packed_;
   const Container kind_;
