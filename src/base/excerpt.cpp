@@ -1,6 +1,7 @@
 #include "base/excerpt.hpp"
 
 #include <algorithm>
+#include <cstdint>
 
 namespace platetally::base {
 

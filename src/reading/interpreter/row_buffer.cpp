@@ -22,7 +22,8 @@ void RowBuffer::let_go() {
   const auto& runs = queue_.runs();
   std::size_t left = waiting();
   for (; left > kMostHeld && held_run_ < runs.end(); ++held_run_) {
-    left -= runs[held_run_].size + (runs[held_run_].events_before - held_event_);
+    left -= static_cast<std::size_t>(runs[held_run_].size +
+                                     (runs[held_run_].events_before - held_event_));
     held_event_ = runs[held_run_].events_before;
   }
   if (held_run_ == runs.end() && left > kMostHeld)

@@ -135,11 +135,11 @@ std::size_t Archive::take_packed() {
   return got;
 }
 
-long Archive::give(archive* target, void* self_pointer, const void** bytes) {
+std::ptrdiff_t Archive::give(archive* target, void* self_pointer, const void** bytes) {
   auto& self = *static_cast<Archive*>(self_pointer);
   *bytes = self.buffer_.data();
   try {
-    return static_cast<long>(self.take_packed());
+    return static_cast<std::ptrdiff_t>(self.take_packed());
   } catch (const SourceError& error) {
     archive_set_error(target, EIO, "%s", error.what());
     return -1;

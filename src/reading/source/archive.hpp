@@ -1,6 +1,7 @@
 // A container as a sequence of files, each unpacked as it is read.
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
 #include <memory>
 #include <span>
@@ -43,7 +44,7 @@ class Archive {
   [[noreturn]] void fail(const char* what) const;
   void require_end_of_zip();
   std::size_t take_packed();
-  static long give(archive* target, void* self_pointer, const void** bytes);
+  static std::ptrdiff_t give(archive* target, void* self_pointer, const void** bytes);
 
   std::unique_ptr<ByteSource> packed_;
   const Container kind_;

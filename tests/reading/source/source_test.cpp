@@ -247,8 +247,9 @@ void expect_damage_is_found(const std::string& packed, std::size_t every, const 
   for (std::size_t at = 0; at < packed.size(); at += every) {
     std::string damaged = packed;
     damaged[at] = static_cast<char>(damaged[at] ^ (1 << (at % 8)));
-    if (const auto out = unpacked(damaged); out && !damaged.starts_with("G"))
+    if (const auto out = unpacked(damaged); out && !damaged.starts_with("G")) {
       EXPECT_TRUE(*out == *whole || *out == damaged + '|') << kind << ", byte " << at;
+    }
   }
   for (std::size_t size = packed.size() / 2; size < packed.size(); size += every)
     EXPECT_EQ(unpacked(std::string_view(packed).substr(0, size)), std::nullopt)
