@@ -88,8 +88,12 @@ TEST(FaultOfKey, NamesTheNearestKey) {
 TEST(FaultOfKey, EveryListedKeyIsOne) {
   for (const FieldInfo& field : list_fields()) {
     std::string key = field.key;
-    for (const auto& [part, name] : std::vector<std::pair<std::string, std::string>>{
-             {".FROM.TO.", ".0.1."}, {".ROW.COLUMN.", ".0.1."}, {".T.", ".0."}, {".INDEX.", ".3."}})
+    for (const auto& [part, name] :
+         std::vector<std::pair<std::string, std::string>>{{".FROM.TO.", ".0.1."},
+                                                          {".ROW.COLUMN.", ".0.1."},
+                                                          {".T.", ".0."},
+                                                          {".INDEX.", ".3."},
+                                                          {".NUMBER.", ".3."}})
       if (const std::size_t at = key.find(part); at != std::string::npos)
         key.replace(at, part.size(), name);
     EXPECT_EQ(fault_of_key(key), std::nullopt) << key;
