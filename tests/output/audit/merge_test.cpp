@@ -140,7 +140,7 @@ TEST_F(Merging, OneHistoryGetsTheRecordsOfAllSharesOnce) {
   AuditOptions again;
   again.history = options.history;
   again.now_s = options.now_s;
-  EXPECT_EQ(audit({(temp_.path() / "plates").string()}, load_machine("changer-5").machine, again)
+  EXPECT_EQ(audit({(temp_.path() / "plates").string()}, load_machine("changer-5").machine(), again)
                 .from_history,
             1U);
 }

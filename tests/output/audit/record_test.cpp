@@ -117,7 +117,7 @@ TEST(Record, TheBodyCanBeTakenOutOfTheLineAgain) {
   const std::string body = body_of(plate(), "in \"member\": .zip", {}, "hash");
   const std::string line = line_of(7, R"(a, "member": {)", "c0ffee", body);
   EXPECT_EQ(body_in(line), body);
-  EXPECT_EQ(row_of(line, kByPurge)->content, "c0ffee");
+  EXPECT_EQ(row_of(line, kByPurge)->content_hash, "c0ffee");
   EXPECT_EQ(body_in("{}"), "");
 }
 
