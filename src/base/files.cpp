@@ -10,8 +10,8 @@ std::optional<std::string> read_file(const std::string& path, std::size_t most_b
   // What reading a folder gives differs from one C++ library to another.
   std::error_code unknown;
   std::ifstream file(path, std::ios::binary);
-  if (!file || std::filesystem::is_directory(path, unknown) ||
-      path.find('\0') != std::string::npos)  // the system would end the name there
+  // The system would end a name at a zero byte.
+  if (!file || path.find('\0') != std::string::npos || std::filesystem::is_directory(path, unknown))
     return std::nullopt;
   std::string text(most_bytes, '\0');
   file.read(text.data(), static_cast<std::streamsize>(text.size()));

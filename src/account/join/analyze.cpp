@@ -372,12 +372,10 @@ Account analyze(const PlateBytes& plate, const std::string& path, const Machine&
   ledgers::PlateBooks& books = consumer.books();
   const std::size_t tools = tools_named(as_it_is.tools.size(), account, heat_log);
   account.tools.resize(tools);
-  const double asked_mm_s = books.asked_mm_s();
   auto kept = std::make_shared<whatif::KeptPlate>(whatif::KeptPlate{
       machine, materials, std::move(heat_log), books.take_turns(), books.footprint(),
       books.fixed_tiles(), books.rows(reading.layer_heights_mm), std::move(account), start,
       books.start_layers()});
-  kept->asked_mm_s = asked_mm_s;
   kept->machine.tools.resize(tools);
   kept->materials.resize(tools);
   kept->account.bed_picture = whatif::picture_of(kept->footprint, kept->machine);

@@ -94,7 +94,6 @@ void PlateBooks::take(const interpreter::Rows& rows) {
     footprint_.add(rows, done, done + taken);
     if (objects_)
       objects_->draw(rows, done, done + taken);
-    turns_.note_asked(rows.record(done + taken / 2).move, static_cast<double>(taken));
     done += taken;
   }
 }

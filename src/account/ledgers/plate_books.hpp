@@ -79,8 +79,6 @@ class PlateBooks : public interpreter::RowSink {
 
   /// The turns that the log's events name; once, after settle_purge(). Empty: too many to keep.
   std::vector<Turn> take_turns() { return turns_.take(); }
-  /// TurnLedger::asked_mm_s(), before take_turns().
-  double asked_mm_s() const { return turns_.asked_mm_s(); }
 
   /// Tiles under what the machine lays in places of its own (waste areas, start-up lines), by layer
   /// ordinal, as in HeatLog::footprint_by_layer.

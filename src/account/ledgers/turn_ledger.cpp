@@ -46,18 +46,9 @@ void TurnLedger::begin(std::int16_t tool, std::uint32_t layer, std::int16_t from
   if (from >= 0) {
     laid_since_swap_ = false;
     is_landing_ = true;
-    before_swap_mm_ = laid_mm_;
+    swapped_ = true;
   }
   turns_.push_back(turn);
-}
-
-void TurnLedger::note_asked(const interpreter::Move& stroke, double stands_for) {
-  if (stroke.feed_mm_s <= 0.0 || stroke.is_arc())
-    return;
-  const double length_mm =
-      std::hypot(stroke.to_mm[0] - stroke.from_mm[0], stroke.to_mm[1] - stroke.from_mm[1]);
-  asked_mm_ += stands_for * stroke.e_mm;
-  asked_s_ += stands_for * length_mm / stroke.feed_mm_s;
 }
 
 /// Where a way leads, and how far it would have been without what lies between.
@@ -65,6 +56,9 @@ void TurnLedger::note_way(const interpreter::Record& record, bool lays, Turn& tu
   const interpreter::Move& move = record.move;
   if (lays_)
     laid_mm_ = {move.from_mm[0], move.from_mm[1]};
+  if (swapped_)
+    before_swap_mm_ = laid_mm_;
+  swapped_ = false;
   lays_ = lays;
   if (lays) {
     laid_mm_ = {move.to_mm[0], move.to_mm[1]};
@@ -86,8 +80,6 @@ void TurnLedger::add_motion(const interpreter::Record& record, const swaps::Feed
   Turn& turn = turns_.back();
   if (!record.move.is_above_one_place())
     note_way(record, lays, turn);
-  if (lays && feed.use == swaps::Use::part)
-    note_asked(record.move, 1.0);
   turn.fed_mm += record.tool >= 0 ? record.move.e_mm : 0.0;
   turn.melted_mm += feed.fresh_mm;
   is_landing_ = is_landing_ && !lays;

@@ -75,13 +75,6 @@ class TurnLedger {
     lays_ = true;
   }
 
-  /// A stroke of the part out of so many like it.
-  void note_asked(const interpreter::Move& stroke, double stands_for);
-
-  /// mm of filament a second that strokes of the part ask for, corners and accelerations apart: of
-  /// a sample of them. 0: none.
-  double asked_mm_s() const { return asked_s_ > 0.0 ? asked_mm_ / asked_s_ : 0.0; }
-
   /// Counts filament as another use after all, in the turn that fed it: of its tool, or of its
   /// segment where that is known. Calls of either kind come in the order of printing.
   void recount(const swaps::Recounted& filament);
@@ -105,11 +98,10 @@ class TurnLedger {
   bool laid_since_swap_ = false;      ///< part
   bool is_landing_ = false;           ///< nothing was laid since the swap
   bool overflows_ = false;
+  bool swapped_ = false;                    ///< and nothing moved since
   bool lays_ = false;                       ///< the last move did
   std::array<double, 2> laid_mm_{};         ///< where the last stroke ended
   std::array<double, 2> before_swap_mm_{};  ///< the same when the last swap came
-  double asked_mm_ = 0.0;
-  double asked_s_ = 0.0;
 };
 
 }  // namespace platetally::ledgers

@@ -16,6 +16,7 @@ constexpr std::uint32_t kNoEntry = 0;
 constexpr float kBrim_mm = 10.0F;          // around a tower: assumed
 constexpr float kRounding_mm = 1.0F;       // a cell
 constexpr double kLittle = 0.01;           // of an island that was no part after all
+constexpr float kOverhang_mm = 10.0F;      // that may reach over a skirt: assumed
 constexpr std::uint32_t kSkirtLayers = 3;  // a skirt has so many at most: assumed
 
 auto key_of(const Entry& entry) {
@@ -335,8 +336,12 @@ void ObjectLedger::leave_out_skirts(std::vector<IslandSums>& sums) const {
       continue;
     const swaps::Box& around = islands_.island(skirt.label).box;
     skirt.is_object = !std::ranges::any_of(sums, [&](const IslandSums& other) {
+      const swaps::Box& box = islands_.island(other.label).box;
+      swaps::Box middle;
+      middle.include(0.5 * static_cast<double>(box.x_min_mm + box.x_max_mm),
+                     0.5 * static_cast<double>(box.y_min_mm + box.y_max_mm));
       return other.label != skirt.label && other.is_object && other.layers > 2 * kSkirtLayers &&
-             islands_.island(other.label).box.lies_in(around, 0.0F);
+             middle.lies_in(around, 0.0F) && box.lies_in(around, kOverhang_mm);
     });
   }
 }

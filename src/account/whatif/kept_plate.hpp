@@ -28,8 +28,6 @@ struct KeptPlate {
   heat::HeatOptions start{};               ///< how warm it was at the first line
   std::vector<std::uint32_t> start_layers{};  ///< ordinals that count in the first row
 
-  double asked_mm_s = 0.0;  ///< TurnLedger::asked_mm_s()
-
   /// Turns can be changed: they were kept, and the log tells them apart.
   bool has_turns() const { return !turns.empty() && log.holds_turns; }
 };

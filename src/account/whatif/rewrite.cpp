@@ -71,7 +71,6 @@ class Rewriter {
   double area_mm2(int tool) const { return area_mm2_[static_cast<std::size_t>(tool)]; }
 
   double pace_of_part() const;
-  double pace_of_tower() const;
   void gather();
   void find_neighbours();
   void take_out();
@@ -124,28 +123,6 @@ double Rewriter::pace_of_part() const {
       print_s += turn.print_s;
     }
   return print_s > 0.0 && mm3 > 0.0 ? mm3 / print_s : plate_.machine.swap.purge_mm3_s;
-}
-
-/// mm3/s at which a tower is laid that the plate does not have. Its lines are straight and as long
-/// as its side, which holds the purge of the fullest layer, so the pace that the part's strokes ask
-/// for is lost only at their ends: each takes L / v + v / a. Never below the part's own pace, in
-/// which corners and short strokes are.
-double Rewriter::pace_of_tower() const {
-  const double part_mm3_s = pace_of_part();
-  const double asked_mm3_s = plate_.asked_mm_s * area_mm2(0);
-  double most = 0.0;
-  for (const Group& group : groups_)
-    most = std::max(most, group.swaps);
-  const double each_mm3 = *std::ranges::max_element(policy_->each_mm3);
-  if (asked_mm3_s <= part_mm3_s || most * each_mm3 <= 0.0)
-    return part_mm3_s;
-  const Machine& machine = plate_.machine;
-  const double wide_mm = machine.heads.front().nozzle_diameter_mm;
-  const double high_mm = 0.5 * wide_mm;  // common practice, no source
-  const double side_mm = std::sqrt(most * each_mm3 / high_mm);
-  const double v_mm_s = asked_mm3_s / (wide_mm * high_mm);
-  const double line_s = side_mm / v_mm_s + v_mm_s / machine.motion.print_acceleration_mm_s2;
-  return std::max(part_mm3_s, side_mm * wide_mm * high_mm / line_s);
 }
 
 void Rewriter::gather() {
@@ -537,7 +514,7 @@ Rewritten Rewriter::rewrite() {
   }
   gather();
   if (policy_ != nullptr)
-    laid_mm3_s_ = pace_of_tower();
+    laid_mm3_s_ = pace_of_part();
   find_neighbours();
   take_out();
   thin_out();

@@ -91,7 +91,7 @@ std::string html_name(std::string_view name) {
   std::string out;
   bool is_whole = true;
   for (std::size_t from = 0; from < name.size();) {
-    const std::size_t end = std::min(name.find_first_of("/-_. ", from), name.size() - 1) + 1;
+    const std::size_t end = std::min(name.find_first_of("/-_ ", from), name.size() - 1) + 1;
     const std::string_view word = name.substr(from, end - from);
     const std::vector<std::size_t> characters = characters_of(word);
     const std::size_t count = characters.size() - 1;

@@ -36,7 +36,7 @@ std::string html_text(std::string_view text);
 /// The same for running text: a number and its unit never part at the end of a line.
 std::string html_prose(std::string_view text);
 
-/// The name of a file: a line may end behind / - _ . or a blank, and nowhere else; what is too long
+/// The name of a file: a line may end behind / - _ or a blank, and nowhere else; what is too long
 /// between them is shortened in its middle, and told in full when pointed at.
 std::string html_name(std::string_view name);
 

@@ -180,13 +180,11 @@ TEST(TurnLedger, TheWayFromATowerIsHeldAgainstTheStraightOne) {
   go(1, 100.0, 30.0, 0.0, 200.0, {});
   go(1, 30.0, 40.0, 1.0, 50.0, part);
   go(1, 40.0, 45.0, 0.0, 200.0, {});
-  const double asked_mm_s = book.turns.asked_mm_s();
   const Turn turn = book.turns.take().back();
   EXPECT_NEAR(turn.way_mm, 70.0, 1e-4);
   EXPECT_NEAR(turn.way_s, 0.35, 1e-6);
   EXPECT_NEAR(turn.way_feed_mm_s, 200.0, 1e-4);
   EXPECT_NEAR(turn.direct_mm, 20.0, 1e-4);
-  EXPECT_NEAR(asked_mm_s, 1.0 / (10.0 / 50.0), 1e-9);  // two strokes of the part, 10 mm each at 50
 }
 
 TEST(TurnLedger, ManyTurnsAreNotKept) {

@@ -121,6 +121,8 @@ TEST_F(Merging, AFileInTwoSharesIsRefused) {
 }
 
 TEST_F(Merging, OneHistoryGetsTheRecordsOfAllSharesOnce) {
+  fs::create_directories(temp_.path() / "plates");
+  std::ofstream(temp_.path() / "plates" / "empty.gcode") << "";  // fails, and is not kept
   const std::string first = share("1", 1, 1);
   AuditOptions options;
   options.history = (temp_.path() / "h.sqlite").string();

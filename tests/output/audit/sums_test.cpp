@@ -116,6 +116,30 @@ TEST(Sums, OnlyTheWorstAndWhatDoesNotPassIsKept) {
   EXPECT_EQ(largest->plates[3].value, 3.0);
 }
 
+// 100 columns: names end lines behind / - _, marks stay whole, a word that is too long loses its
+// middle.
+TEST(Sums, NamesInTheTextEndLinesAtSeparatorsOnly) {
+  AuditReport report;
+  report.rows = {
+      row("a/" + std::string(30, 'b') + "/seed-tray-" + std::string(20, 'c') + "_tags", 5.0),
+      row(std::string(90, 'd'), 4.0)};
+  report.rows[0].breaches.push_back({"totals.purge_g", 5.0, 4.0});
+  report.sort = "totals.purge_g";
+  sum_up(report);
+  const std::string text = to_text(report);
+  for (std::size_t from = 0; from < text.size();) {
+    const std::size_t end = text.find('\n', from);
+    const std::string line = text.substr(from, end - from);
+    if (line.find("is 5") == std::string::npos) {  // the list of limits is no table
+      EXPECT_LE(line.size(), 100U) << line;
+    }
+    from = end + 1;
+  }
+  EXPECT_NE(text.find("/seed-\n"), std::string::npos) << text;
+  EXPECT_NE(text.find("OVER THE LIMIT\n"), std::string::npos) << text;
+  EXPECT_NE(text.find("ddd...ddd"), std::string::npos) << text;
+}
+
 AuditFinding finding(const std::string& code, double purge_g, double time_s = 0.0) {
   AuditFinding finding;
   finding.code = code;

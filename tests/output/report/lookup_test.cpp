@@ -93,7 +93,8 @@ TEST(FaultOfKey, EveryListedKeyIsOne) {
                                                           {".ROW.COLUMN.", ".0.1."},
                                                           {".T.", ".0."},
                                                           {".INDEX.", ".3."},
-                                                          {".N.", ".1."}})
+                                                          {".N.", ".1."},
+                                                          {".NUMBER.", ".3."}})
       if (const std::size_t at = key.find(part); at != std::string::npos)
         key.replace(at, part.size(), name);
     EXPECT_EQ(fault_of_key(key), std::nullopt) << key;

@@ -16,6 +16,19 @@ TEST(Page, TextMeansNothingToHtml) {
             "&lt;script&gt;alert(&#39;1&#39;)&lt;/script&gt;&amp;&quot;");
 }
 
+TEST(Page, NamesEndLinesAtSeparatorsOnly) {
+  EXPECT_EQ(html_name("shop/seed-tray_tags.gcode.gz"),
+            "shop/<wbr>seed-<wbr>tray_<wbr>tags.gcode.gz");
+  EXPECT_EQ(html_name("a b"), "a b");
+  EXPECT_EQ(html_name("a/"), "a/");
+  EXPECT_EQ(html_name("<&-x"), "&lt;&amp;-<wbr>x");
+  const std::string longest(28, 'x');
+  EXPECT_EQ(html_name(longest), longest);
+  const std::string name = "p/" + std::string(20, 'x') + "\xC3\xA9" + std::string(20, 'y');
+  EXPECT_EQ(html_name(name),
+            "<span title=\"" + name + "\">p/<wbr>xxxxxxxxxxxx\xE2\x80\xA6" + "yyyyyyyyyyyy</span>");
+}
+
 TEST(Page, HostileNamesStayText) {
   OrderReport report;
   report.path = "<script>alert(1).gcode";

@@ -207,6 +207,8 @@ inline std::string show(const Record& record) {
       return fmt::format("takes {:.6g}", event.value);
     case RecordKind::motors:
       return fmt::format("motors {:.6g}", event.value);
+    case RecordKind::object:
+      return fmt::format("object {}", event.tool);
     case RecordKind::end_of_plate:
       return "end";
     case RecordKind::move:

@@ -12,7 +12,7 @@ const others: Record<string, string> = {
   'audit-watch': 'a signal ends Node.js itself, with its own exit code',
   'stdout-closed': 'Node.js opens closed streams before the program sees them',
 };
-const leftOut = /(?<!-)\b(plan|record|calibrate|reconcile)\b|--history|--book/;
+const leftOut = /(?<!-)\b(plan|record|calibrate|reconcile)\b|--history|--book|^printed\b/;
 
 const cases = readdirSync(folder).filter((name) => existsSync(join(folder, name, 'args')) || existsSync(join(folder, name, 'run')));
 const taken = cases.filter((name) => {
