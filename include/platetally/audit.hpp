@@ -218,7 +218,7 @@ struct HistoryReport {
   /// Of the plates first tallied since then. With several groups it has neither totals nor
   /// findings: they do not add up.
   AuditReport audit;
-  std::vector<HistoryGroup> groups;  ///< by machine, then as they come
+  std::vector<HistoryGroup> groups;  ///< by machine, version, options
   std::vector<HistoryWeek> weeks;    ///< by week, then group; weeks without any plate are left out
   std::vector<PrintedWeek> printed;  ///< by week, machine and currency, of the log of prints
 };

@@ -481,6 +481,9 @@ class Run {
 
 HeatResult run_heat(const Machine& machine, const std::vector<Material>& materials,
                     const timeline::HeatLog& log, const HeatOptions& options) {
+  // The log's tools are those that a person's changes make of the machine's.
+  if (machine.swap.filament_change_by_hand)
+    return Run(filaments_by_hand(machine), materials, log, options).go();
   return Run(machine, materials, log, options).go();
 }
 

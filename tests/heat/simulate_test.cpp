@@ -80,6 +80,30 @@ class Log {
   timeline::HeatLog log_;
 };
 
+TEST(RunHeat, FilamentsChangedByHandAreToolsOnTheSameHead) {
+  Machine machine = one_head();
+  machine.swap.filament_change_by_hand = true;
+  const auto wh_with = [&](int tool) {
+    timeline::HeatLog log;
+    HeatEvent event;
+    event.kind = HeatEventKind::set_heater;
+    event.heater = Which::head;
+    event.value = 215;
+    event.tool = static_cast<std::int16_t>(tool);
+    log.events.push_back(event);
+    event = {};
+    event.duration_s = event.moving_s = 300;
+    event.volume_mm3 = 900;
+    event.tool = static_cast<std::int16_t>(tool);
+    event.layer = 1;
+    log.events.push_back(event);
+    const std::vector<Material> materials(kMostByHand, *find_embedded_material("PLA"));
+    return run_heat(machine, materials, log).energy.sum_wh();
+  };
+  EXPECT_GT(wh_with(0), 0.0);
+  EXPECT_EQ(wh_with(static_cast<int>(kMostByHand) - 1), wh_with(0));
+}
+
 TEST(RunHeat, SumsOverLayersEqualTheTotalsAndTheBookCloses) {
   const Machine machine = one_head();
   const HeatResult result = Log()

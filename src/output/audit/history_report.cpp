@@ -5,6 +5,7 @@
 #include <chrono>
 #include <cmath>
 #include <map>
+#include <numeric>
 #include <set>
 #include <tuple>
 
@@ -121,11 +122,25 @@ class Groups {
 };
 
 void Groups::hand_over(HistoryReport& report) const {
+  // By machine, so that a report does not hang on hashes.
+  std::vector<std::size_t> order(groups_.size());
+  std::iota(order.begin(), order.end(), std::size_t{0});
+  std::ranges::stable_sort(order, {}, [this](std::size_t at) {
+    const HistoryGroup& group = groups_[at];
+    return std::tie(group.machine, group.version, group.options);
+  });
+  std::vector<std::size_t> place(order.size());
+  for (std::size_t i = 0; i < order.size(); ++i) {
+    place[order[i]] = i;
+    report.groups.push_back(groups_[order[i]]);
+  }
   for (const auto& [at, week] : weeks_) {
     report.weeks.push_back(week);
+    report.weeks.back().group = place[at.second];
     report.weeks.back().monday = fmt::format("{:%Y-%m-%d}", at.first);
   }
-  report.groups = groups_;
+  std::ranges::stable_sort(
+      report.weeks, {}, [](const HistoryWeek& week) { return std::tie(week.monday, week.group); });
 }
 
 double known(double value) {

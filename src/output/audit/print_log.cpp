@@ -44,7 +44,7 @@ std::optional<history::Kept> known_tally(history::Store& store, const std::strin
   if (setting.options.empty())
     return store.last_tally(content, setting.machine_hash);
   auto records = store.find(content, setting.hash);
-  return records ? std::optional(history::Kept{entry.path, 0, setting, std::move(*records)})
+  return records ? std::optional(history::Kept{entry.path, 0, setting, std::move(*records), {}})
                  : std::nullopt;
 }
 

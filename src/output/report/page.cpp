@@ -116,7 +116,9 @@ std::string html_prose(std::string_view text) {
 Page::Page(const PageHead& head) : title_(head.title), body_(head_html(head)) {}
 
 void Page::begin_row(Row row) {
-  body_ += row == Row::one ? "<div class=\"row\">\n" : "<div class=\"row wide-slim\">\n";
+  body_ += row == Row::one      ? "<div class=\"row\">\n"
+           : row == Row::halves ? "<div class=\"row halves\">\n"
+                                : "<div class=\"row wide-slim\">\n";
 }
 
 void Page::end_row() {

@@ -50,8 +50,9 @@ struct PageHead {
 
 /// Cards side by side, below each other where there is no room.
 enum class Row {
-  one,       ///< the whole width
-  wide_slim  ///< two: the first takes about two thirds
+  one,        ///< the whole width
+  wide_slim,  ///< two: the first takes about two thirds
+  halves      ///< two alike
 };
 
 class Page {

@@ -289,14 +289,7 @@ report::PageTable plates_table(const PlatesCompared& compared) {
 }
 
 void add_before_after(const BeforeAfter& change, report::Page& page) {
-  if (report::Chart chart = height_chart(change); chart.has_something()) {
-    page.begin_row(Row::one);
-    page.begin_card("By height", "before above, after below");
-    page.chart(chart);
-    page.end_card();
-    page.end_row();
-  }
-  page.begin_row(Row::wide_slim);
+  page.begin_row(Row::halves);
   page.begin_card("Differences", "within the band: none that is certain");
   page.table(changes_of(change));
   page.end_card();
@@ -307,6 +300,13 @@ void add_before_after(const BeforeAfter& change, report::Page& page) {
     page.table(heights_of(change));
   page.end_card();
   page.end_row();
+  if (report::Chart chart = height_chart(change); chart.has_something()) {
+    page.begin_row(Row::one);
+    page.begin_card("By height", "before above, after below");
+    page.chart(chart);
+    page.end_card();
+    page.end_row();
+  }
 }
 
 }  // namespace
