@@ -151,8 +151,8 @@ std::string square(double x, double y, double z, double side) {
 TEST(Objects, CommentsNameThemAndTellTouchingOnesApart) {
   std::string text = "G90\nM83\nM104 S210\n";
   for (int layer = 1; layer <= 10; ++layer) {
-    text += "; printing object fern 1\n" + square(50, 50, 0.2 * layer, 10);
-    text += "; stop printing object fern 1\n; printing object moss\n";
+    text += "; begin object fern 1\n" + square(50, 50, 0.2 * layer, 10);
+    text += "; end of object fern 1\n; begin object moss\n";
     text += square(60.3, 50, 0.2 * layer, 20) + "; end of object moss\n";
   }
   const Account account = analyze_bytes(text, test::embedded("changer-5"), with_objects());
@@ -349,7 +349,7 @@ TEST(Picture, OfAHeightThatNothingReachesIsNone) {
 TEST(Picture, NamesMeanNothingToTheDrawing) {
   std::string text = "G90\nM83\n";
   for (int layer = 1; layer <= 3; ++layer)
-    text += "; printing object <script>&\"\n" + square(50, 50, 0.2 * layer, 10);
+    text += "; begin object <script>&\"\n" + square(50, 50, 0.2 * layer, 10);
   AnalyzeOptions options = with_objects();
   options.picture = true;
   const Account account = analyze_bytes(text, test::embedded("changer-5"), options);

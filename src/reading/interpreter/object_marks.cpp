@@ -108,7 +108,7 @@ Said read_mark(std::string_view text) {
   if (!begins && !ends)
     return {};
   word = cut_word(rest);
-  if (ends && is_one_of(word, kBegins))  // "stop printing object"
+  if (ends && is_one_of(word, kBegins))  // two verbs
     word = cut_word(rest);
   if (equal_without_case(word, "of"))
     word = cut_word(rest);

@@ -1,9 +1,10 @@
 // Objects that comments name: plain words of the trade, and the patterns of a machine file.
 //
 // A mark is a comment alone on its line that says one of
-//   printing object NAME    start of object NAME    begin object NAME    object start NAME
-//   end of object NAME      stop printing object    object end
-//   object NAME             object: NAME            where NAME is one word or stands in quotes
+//   begin object NAME    start of object NAME    object start NAME
+//   end object           end of object NAME      object end
+//   object NAME          object: NAME            where NAME is one word or stands in quotes
+// or the same with another verb for begin (start, print) and end (stop, finish, done),
 // in any case, with blanks, hyphens or underscores between the words. Settings ("key = value") are
 // none. An object goes on until it is ended or another begins; comments of the same name are the
 // same object.

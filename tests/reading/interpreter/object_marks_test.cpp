@@ -21,21 +21,21 @@ std::string named_by(const char* comment) {
 }
 
 TEST(ObjectMarks, BeginWithAVerbOrWithTheWordAlone) {
-  EXPECT_EQ(named_by(" printing object lantern, left"), "lantern, left");
+  EXPECT_EQ(named_by(" begin object lantern, left"), "lantern, left");
   EXPECT_EQ(named_by("start of object 3"), "3");
   EXPECT_EQ(named_by("BEGIN OBJECT: tag"), "tag");
   EXPECT_EQ(named_by("object start tray_2"), "tray_2");
   EXPECT_EQ(named_by("object 7"), "7");
   EXPECT_EQ(named_by("object: \"plant label 4\""), "plant label 4");
-  EXPECT_EQ(named_by("printing_object fern"), "fern");
+  EXPECT_EQ(named_by("begin_object fern"), "fern");
 }
 
 TEST(ObjectMarks, ASentenceASettingAndOtherWordsAreNone) {
   EXPECT_EQ(named_by("object height 20 mm"), "-");
   EXPECT_EQ(named_by("objects 3"), "-");
   EXPECT_EQ(named_by("object = 3"), "-");
-  EXPECT_EQ(named_by("printing object name = fern"), "-");
-  EXPECT_EQ(named_by("printing objects one by one"), "-");
+  EXPECT_EQ(named_by("begin object name = fern"), "-");
+  EXPECT_EQ(named_by("print objects one by one"), "-");
   EXPECT_EQ(named_by("the object fern"), "-");
   EXPECT_EQ(named_by("object"), "-");
   EXPECT_EQ(named_by("start object"), "-");
@@ -48,9 +48,9 @@ TEST(ObjectMarks, GoOnUntilTheEndOrAnotherObject) {
   EXPECT_EQ(named_by(marks, "object fern"), "fern");
   EXPECT_EQ(named_by(marks, "object fern"), "-");
   EXPECT_EQ(named_by(marks, "start of object moss"), "moss");
-  EXPECT_EQ(named_by(marks, "stop printing object moss"), "");
+  EXPECT_EQ(named_by(marks, "end object moss"), "");
   EXPECT_EQ(named_by(marks, "end of object"), "-");
-  EXPECT_EQ(named_by(marks, "printing object fern"), "fern");
+  EXPECT_EQ(named_by(marks, "print object fern"), "fern");
   EXPECT_EQ(named_by(marks, "object end"), "");
   EXPECT_EQ(marks.names().size(), 2U);
 }
