@@ -93,7 +93,8 @@ struct OrderReport {
 };
 
 /// Plans the order of the tools of a plate that was tallied on that machine. Throws
-/// std::invalid_argument, with one line, where an option names a tool that the machine lacks.
+/// std::invalid_argument, with one line, where an option or the account names a tool that the
+/// machine lacks.
 OrderReport plan_order(const Account& account, const Machine& machine,
                        const OrderOptions& options = {});
 

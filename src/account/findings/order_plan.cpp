@@ -423,7 +423,13 @@ void note_options(const OrderOptions& options, MadeFrom& made) {
 
 OrderReport plan_order(const Account& account, const Machine& machine,
                        const OrderOptions& options) {
-  OrderReport report = Planner(account, machine, options).plan();
+  const Machine fed = filaments_by_hand(machine);
+  for (const ToolAccount& tool : account.tools)
+    if (static_cast<std::size_t>(tool.tool) >= fed.tools.size())
+      throw std::invalid_argument(
+          fmt::format("the account is not of '{}': it has tool {}, the machine has {}",
+                      machine.name, tool.tool, fed.tools.size()));
+  OrderReport report = Planner(account, fed, options).plan();
   report.made_from = account.made_from;
   note_options(options, report.made_from);
   return report;

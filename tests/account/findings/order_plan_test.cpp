@@ -82,6 +82,14 @@ TEST(OrderPlan, WithoutNeedTheNumberOfSwapsDecides) {
   EXPECT_TRUE(report.optimal);
 }
 
+TEST(OrderPlan, ToolsBeyondTheMachineAreRefusedUnlessAPersonChangesFilament) {
+  Plate plate;
+  plate.machine.tools.resize(1);
+  EXPECT_THROW(plan_order(plate.account, plate.machine), std::invalid_argument);
+  plate.machine.swap.filament_change_by_hand = true;
+  EXPECT_EQ(plan_order(plate.account, plate.machine).outcomes[3].swaps, 4U);
+}
+
 TEST(OrderPlan, MeasuredPairsReplaceColours) {
   Plate plate;
   plate.measure_all(500.0);
