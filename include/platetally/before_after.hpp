@@ -14,7 +14,7 @@ namespace platetally {
 struct FigureChange {
   std::string key;    ///< "time_s", "purge_g", "energy_by.bed_wh"
   std::string title;  ///< for people; parts of the figure above begin with two blanks
-  std::string unit;   ///< "s", "g", "Wh", or empty
+  std::string unit;   ///< "s", "g", "Wh", the currency of a cost, or empty
   Range before;       ///< without a band of its own: low and high are the expected
   Range after;        ///< likewise
   /// After less before. Both come from one model, whose errors go along with both, so that low is
@@ -42,11 +42,16 @@ struct HeightSlice {
   Amounts after;   ///< of the second
 };
 
-/// A slice in which much is otherwise.
+/// Heights at which much of one quantity is otherwise: neighbouring slices that change the same
+/// way, each by about as much.
 struct LargeChange {
-  std::size_t slice = 0;  ///< of BeforeAfter::slices
+  std::size_t slice = 0;  ///< the lowest, of BeforeAfter::slices
   std::string what;       ///< "time_s", "part_g", "purge_g", "energy_wh" or "swaps"
-  double share = 0.0;     ///< of the larger of both totals of that; never negative
+  double from_mm = 0.0;   ///< of the lowest slice's bottom
+  double to_mm = 0.0;     ///< of the highest slice's top; 0: before the first layer
+  double before = 0.0;    ///< of that quantity between both, in its unit
+  double after = 0.0;     ///< likewise
+  double share = 0.0;     ///< of the change in the larger of both totals of it; never negative
 };
 
 /// Before and after.
@@ -55,8 +60,8 @@ struct BeforeAfter {
   /// What comes before the first layer is the first slice, from 0 to 0. The others are as thick as
   /// the thicker layers of the two.
   std::vector<HeightSlice> slices;
-  /// At most 20, one a slice, by the share that the change has of the larger of the two plates'
-  /// totals of that quantity; the largest first.
+  /// At most 20, by the share that the change has of the larger of the two plates' totals of that
+  /// quantity; the largest first. Those of two quantities may lie at the same heights.
   std::vector<LargeChange> largest;
 };
 

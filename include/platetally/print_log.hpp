@@ -43,8 +43,9 @@ struct LoggedPrint {
 /// Logs a print in options.history with the figures of the last tally of its content on that
 /// machine; without a machine, on the only one that the history knows of it. A plate without such a
 /// tally, and one that is logged with options that change figures, is tallied now, as by audit().
-/// A print of the same plate on the same machine and unit whose end lies within half of its time is
-/// the same print: it counts once. Throws std::runtime_error where it cannot be logged, or is
+/// A print of the same plate on the same machine and unit whose end lies within half of its time
+/// (times the share used; a minute for a failed one without a share) is the same print: it counts
+/// once. Throws std::runtime_error where it cannot be logged, or is
 /// logged already with another outcome.
 LoggedPrint log_print(const PrintEntry& entry, const Machine* machine, const AuditOptions& options);
 

@@ -200,6 +200,44 @@ TEST(BeforeAfter, TheLayersThatChangedAreNamedFirst) {
       << change.largest.front().what;
 }
 
+/// Layers of 0.2 mm above what comes before them; the swaps of each, in order.
+Account with_swaps(const std::vector<std::uint64_t>& swaps) {
+  Account account;
+  account.layers.resize(swaps.size() + 1);
+  for (std::size_t i = 1; i < account.layers.size(); ++i) {
+    account.layers[i].index = i;
+    account.layers[i].z_mm = 0.2 * static_cast<double>(i);
+    account.layers[i].swaps = swaps[i - 1];
+  }
+  return account;
+}
+
+TEST(BeforeAfter, NeighbouringHeightsThatChangeAlikeAreOneSpan) {
+  std::vector<std::uint64_t> swaps(70, 3);
+  swaps[60] = 6;  // differs by twice as much
+  const BeforeAfter change =
+      before_and_after(with_swaps(swaps), with_swaps(std::vector<std::uint64_t>(70, 0)));
+  ASSERT_EQ(change.largest.size(), 3U);
+  const LargeChange& first = change.largest[0];
+  EXPECT_EQ(first.what, "swaps");
+  EXPECT_NEAR(first.from_mm, 0.0, 1e-9);
+  EXPECT_NEAR(first.to_mm, 12.0, 1e-9);
+  EXPECT_NEAR(first.before, 180.0, 1e-9);
+  EXPECT_NEAR(first.after, 0.0, 1e-9);
+  EXPECT_NEAR(first.share, 180.0 / 213.0, 1e-9);
+  EXPECT_NEAR(change.largest[1].from_mm, 12.2, 1e-9);
+  EXPECT_NEAR(change.largest[2].before, 6.0, 1e-9);
+}
+
+TEST(BeforeAfter, ChangesOfBothDirectionsAndWhatIsAlikeBetweenThemEndASpan) {
+  const BeforeAfter change =
+      before_and_after(with_swaps({1, 1, 0, 0, 1, 1}), with_swaps({0, 0, 1, 1, 1, 0}));
+  ASSERT_EQ(change.largest.size(), 3U);
+  EXPECT_NEAR(change.largest[0].to_mm, 0.4, 1e-9);
+  EXPECT_NEAR(change.largest[1].to_mm, 0.8, 1e-9);
+  EXPECT_NEAR(change.largest[2].from_mm, 1.0, 1e-9);
+}
+
 TEST(ComparePlates, AVariantStandsBesideThePlateAsItIs) {
   const test::TempFolder folder;
   const std::string path = (folder.path() / "labels.gcode").string();
@@ -228,6 +266,16 @@ TEST(ComparePlates, AChangeForTheWorseDoesNotLookLikeSuccess) {
   EXPECT_NE(page.find("time before"), std::string::npos);
   EXPECT_NE(page.find("time after"), std::string::npos);
   EXPECT_EQ(page.find("alike"), std::string::npos);
+  // The cause, all the way up, and not a dozen layers of it.
+  EXPECT_NE(page.find("share of the larger total"), std::string::npos);
+  const BeforeAfter& change = *compared.before_after;
+  EXPECT_GT(change.largest.front().share, 0.3) << change.largest.front().what;
+  // Time, purge and energy before swaps and part.
+  const std::string verdict = page.substr(page.find("class=\"verdict plain\""), 400);
+  EXPECT_NE(verdict.find("time "), std::string::npos) << verdict;
+  EXPECT_NE(verdict.find("purge "), std::string::npos) << verdict;
+  EXPECT_NE(verdict.find("energy "), std::string::npos) << verdict;
+  EXPECT_EQ(verdict.find("swaps "), std::string::npos) << verdict;
 }
 
 // On an empty plate there is no height to draw, and it is a page all the same.

@@ -13,6 +13,8 @@ namespace platetally {
 namespace {
 
 constexpr std::size_t kLargestListed = 20;
+constexpr double kAboutAlike = 1.25;   // two layers' changes belong together
+constexpr double kNothing = 1e-9;      // of the total: rounding
 constexpr double kShownAlike = 0.005;  // of the larger: nothing to see in two or three digits
 
 using Amounts = HeightSlice::Amounts;
@@ -98,6 +100,42 @@ void lay_out(const Account& account, Amounts HeightSlice::*side, std::vector<Hei
   }
 }
 
+/// Slices change alike: the same way, by about as much a layer. A span is held against the mean of
+/// its slices, so that it ends where the change does, however slowly that goes.
+bool goes_on(const LargeChange& span, std::size_t slices, double difference) {
+  const double mean = (span.after - span.before) / static_cast<double>(slices);
+  return mean * difference > 0.0 && std::abs(difference) <= kAboutAlike * std::abs(mean) &&
+         std::abs(mean) <= kAboutAlike * std::abs(difference);
+}
+
+/// Of one quantity, the spans in which it changes; what comes before the first layer is its own.
+void add_spans(const std::vector<HeightSlice>& slices, const Amount& amount, double whole,
+               std::vector<LargeChange>& changes) {
+  if (!(whole > 0.0))
+    return;
+  const std::size_t first = changes.size();
+  std::size_t joined = 0;  // slices of the span at the end of `changes`
+  for (std::size_t i = 0; i < slices.size(); ++i) {
+    const HeightSlice& slice = slices[i];
+    const double before = slice.before.*amount.of;
+    const double after = slice.after.*amount.of;
+    if (std::abs(after - before) <= kNothing * whole) {
+      joined = 0;
+      continue;
+    }
+    if (i < 2 || joined == 0 || !goes_on(changes.back(), joined, after - before)) {
+      changes.push_back({i, amount.key, slice.from_mm, slice.to_mm, 0.0, 0.0, 0.0});
+      joined = 0;
+    }
+    changes.back().to_mm = slice.to_mm;
+    changes.back().before += before;
+    changes.back().after += after;
+    ++joined;
+  }
+  for (std::size_t i = first; i < changes.size(); ++i)
+    changes[i].share = std::abs(changes[i].after - changes[i].before) / whole;
+}
+
 std::vector<LargeChange> largest_of(const std::vector<HeightSlice>& slices) {
   Amounts before, after;
   for (const HeightSlice& slice : slices) {
@@ -105,22 +143,8 @@ std::vector<LargeChange> largest_of(const std::vector<HeightSlice>& slices) {
     add(after, slice.after, 1.0);
   }
   std::vector<LargeChange> changes;
-  for (std::size_t i = 0; i < slices.size(); ++i) {
-    LargeChange change;
-    change.slice = i;
-    for (const Amount& amount : kAmounts) {
-      const double whole = std::max(before.*amount.of, after.*amount.of);
-      const double share =
-          whole > 0.0 ? std::abs(slices[i].after.*amount.of - slices[i].before.*amount.of) / whole
-                      : 0.0;
-      if (share > change.share) {
-        change.share = share;
-        change.what = amount.key;
-      }
-    }
-    if (change.share > 1e-9)
-      changes.push_back(std::move(change));
-  }
+  for (const Amount& amount : kAmounts)
+    add_spans(slices, amount, std::max(before.*amount.of, after.*amount.of), changes);
   std::ranges::stable_sort(changes, std::ranges::greater{}, &LargeChange::share);
   if (changes.size() > kLargestListed)
     changes.resize(kLargestListed);
@@ -178,7 +202,8 @@ std::vector<FigureChange> figures_of(const Account& before, const Account& after
   energy("energy_by.electronics", "  electronics", &EnergyBy::electronics_wh);
   energy("energy_by.supply_loss", "  supply loss", &EnergyBy::supply_loss_wh);
   if (before.cost && after.cost)
-    out.push_back(change_of("cost", "cost", "", before.cost->total(), after.cost->total()));
+    out.push_back(change_of("cost", "cost", before.cost->currency.c_str(), before.cost->total(),
+                            after.cost->total()));
   return out;
 }
 

@@ -14,6 +14,8 @@ constexpr const char* kColumns =
     " logged_s, failed, share_used, good_parts, time_s, swaps, part_g, purge_g, energy_wh, cost,"
     " currency";
 
+constexpr double kSameMoment_s = 60.0;
+
 std::string select(const char* rest) {
   return fmt::format("SELECT {} FROM prints {}", kColumns, rest);
 }
@@ -81,10 +83,12 @@ std::optional<Print> Store::first_print(sqlite3_stmt* statement) {
 
 std::optional<Print> Store::same_print(const Print& print) {
   // One machine cannot end the same plate twice within the time that it takes; half of it leaves
-  // room for predictions that are off.
+  // room for predictions that are off. A failed one may have ended at once, and so may the next: by
+  // the share that it used, else only the same minute is the same print.
   const Statement found =
       prepare(select("WHERE content=?1 AND member=?2 AND machine=?3 AND unit=?4"
-                     " AND abs(finished_s-?5) <= 0.5 * min(coalesce(share_used * time_s, 0), ?6)"
+                     " AND abs(finished_s-?5) <= min(CASE WHEN failed AND share_used >= 1 THEN ?8"
+                     " ELSE coalesce(0.5 * share_used * time_s, 0) END, ?6)"
                      " AND NOT (origin<>?7 AND origin LIKE 'folder %' AND ?7 LIKE 'folder %')"
                      " ORDER BY abs(finished_s-?5), origin LIMIT 1")
                   .c_str());
@@ -93,8 +97,12 @@ std::optional<Print> Store::same_print(const Print& print) {
   bind_text(found.get(), 3, print.setting.machine);
   bind_text(found.get(), 4, print.unit);
   bind_number(found.get(), 5, print.finished_s);
-  sqlite3_bind_double(found.get(), 6, print.time_s > 0.0 ? print.share_used * print.time_s : 0.0);
+  sqlite3_bind_double(found.get(), 6,
+                      print.failed && print.share_used >= 1.0 ? kSameMoment_s
+                      : print.time_s > 0.0 ? 0.5 * print.share_used * print.time_s
+                                           : 0.0);
   bind_text(found.get(), 7, print.origin);
+  sqlite3_bind_double(found.get(), 8, kSameMoment_s);
   return first_print(found.get());
 }
 

@@ -138,8 +138,9 @@ class Store {
   /// On how many machines, as described, the content was tallied.
   std::size_t machines_of(const std::string& content);
   void keep_print(const Print& print);
-  /// One of the same content, member, machine and unit whose end lies within half of its time, or
-  /// that of `print`; two files of a folder of finished plates are two prints.
+  /// One of the same content, member, machine and unit whose end lies within half of its time,
+  /// and of that of `print`: the time times the share used; of a failed one without a share, within
+  /// the same minute. Two files of a folder of finished plates are two prints.
   std::optional<Print> same_print(const Print& print);
   /// One of the same content and member, known from the same origin.
   std::optional<Print> print_from(const Print& print);

@@ -86,7 +86,101 @@ bool WordPlaces::take(double x, double y, std::string_view text, bool in_the_mid
   return is_free;
 }
 
-BedTiles tiles_of(const Account& account, const BedFrame& frame, WordPlaces& places) {
+namespace {
+
+using Place = WordPlaces::Place;
+
+bool meet(const Place& one, const Place& other) {
+  return one.left < other.right && one.right > other.left && one.top < other.bottom &&
+         one.bottom > other.top;
+}
+
+bool is_warm(const BedZoneAccount& zone) {
+  return zone.energy_wh > 0.0 && zone.active_s <= 0.0;
+}
+
+void add_boxes(const PictureArea& area, const BedFrame& frame, std::vector<Place>& places) {
+  for (const auto& ring : area.rings) {
+    Place box{1e9, 1e9, -1e9, -1e9};
+    for (const auto& [x_mm, y_mm] : ring)
+      box = {std::min(box.left, frame.x(x_mm)), std::min(box.top, frame.y(y_mm)),
+             std::max(box.right, frame.x(x_mm)), std::max(box.bottom, frame.y(y_mm))};
+    places.push_back(box);
+  }
+}
+
+/// Boxes around objects and waste; without a picture, the cells in which something is laid.
+std::vector<Place> lying_places(const Account& account, const PlatePicture* picture,
+                                const BedFrame& frame) {
+  std::vector<Place> places;
+  if (picture != nullptr) {
+    for (const PictureArea& outline : picture->outlines)
+      add_boxes(outline, frame, places);
+    for (const PictureArea& area : picture->areas)
+      if (area.use != AreaUse::part)
+        add_boxes(area, frame, places);
+    return places;
+  }
+  const BedPicture& bed = account.bed_picture;
+  for (std::size_t i = 0; i < bed.laid.size(); ++i)
+    if (bed.laid[i] != 0) {
+      const double x_mm = bed.x_min_mm + static_cast<double>(i % bed.columns) * bed.cell_mm;
+      const double y_mm = bed.y_min_mm + static_cast<double>(i / bed.columns) * bed.cell_mm;
+      places.push_back(
+          {frame.x(x_mm), frame.y(y_mm + bed.cell_mm), frame.x(x_mm + bed.cell_mm), frame.y(y_mm)});
+    }
+  return places;
+}
+
+/// In the first corner of the tile in which nothing lies: back left, back right, front left, front
+/// right. Nothing where there is none.
+std::string zone_words(const BedZoneAccount& zone, const Place& tile,
+                       const std::vector<Place>& lying, WordPlaces& places) {
+  constexpr double kEdge = 6.0;
+  std::vector<std::string> lines;
+  if (zone.energy_wh > 0.0)
+    lines.push_back(with_unit(zone.energy_wh, "Wh"));
+  if (zone.energy_wh <= 0.0 || is_warm(zone))
+    lines.emplace_back(zone.energy_wh > 0.0 ? "warm" : "off");
+  std::size_t longest = 0;
+  for (const std::string& line : lines)
+    longest = std::max(longest, line.size());
+  const double wide = kCharacter * static_cast<double>(longest);
+  const double high = kLine * static_cast<double>(lines.size());
+  for (const double top : {tile.top + 2.0, tile.bottom - high - kEdge})
+    for (const double left : {tile.left + kEdge, tile.right - kEdge - wide}) {
+      const Place wanted{left, top, left + wide, top + high + 0.3 * kLine};
+      if (left < tile.left || top < tile.top ||
+          std::ranges::any_of(lying, [&](const Place& one) { return meet(one, wanted); }))
+        continue;
+      std::string words;
+      for (std::size_t i = 0; i < lines.size(); ++i) {
+        const double y = top + kLine * static_cast<double>(i + 1);
+        places.take(left, y, lines[i], false);
+        words += words_at(left, y, lines[i],
+                          i == 0 && zone.energy_wh > 0.0 ? "tile-text" : "tile-text soft");
+      }
+      return words;
+    }
+  return "";
+}
+
+}  // namespace
+
+std::vector<std::string> words_of_zones(const Account& account) {
+  std::vector<std::string> words;
+  if (account.bed_zones.size() < 2)
+    return words;
+  if (std::ranges::any_of(account.bed_zones, is_warm))
+    words.emplace_back("warm: not heated itself, warmed by neighbours");
+  if (std::ranges::any_of(account.bed_zones,
+                          [](const BedZoneAccount& zone) { return zone.energy_wh <= 0.0; }))
+    words.emplace_back("off: not heated");
+  return words;
+}
+
+BedTiles tiles_of(const Account& account, const PlatePicture* picture, const BedFrame& frame,
+                  WordPlaces& places) {
   int rows = 0;
   int columns = 0;
   double most_wh = 0.0;
@@ -97,10 +191,7 @@ BedTiles tiles_of(const Account& account, const BedFrame& frame, WordPlaces& pla
   }
   const BedPicture& bed = account.bed_picture;
   BedTiles tiles;
-  const auto say = [&](double left, double y, const std::string& text, std::string_view css) {
-    places.take(left, y, text, false);
-    tiles.words += words_at(left, y, text, css);
-  };
+  const std::vector<Place> lying = lying_places(account, picture, frame);
   const bool is_one = account.bed_zones.size() < 2;
   for (const BedZoneAccount& zone : account.bed_zones) {
     const double wide_mm = bed.bed_width_mm / columns;
@@ -119,15 +210,9 @@ BedTiles tiles_of(const Account& account, const BedFrame& frame, WordPlaces& pla
                   is_one ? "tile one" : fmt::format("tile m{}", map_step(zone.energy_wh, most_wh)));
     if (is_one || seen_x_mm * frame.scale < kWordsNeed || seen_y_mm * frame.scale < kLine)
       continue;
-    const double left = frame.x(x_mm) + 6.0;
-    const double top = frame.y(y_mm + seen_y_mm);
-    if (zone.energy_wh > 0.0) {
-      say(left, top + 16.0, with_unit(zone.energy_wh, "Wh"), "tile-text");
-      if (zone.active_s <= 0.0)
-        say(left, top + 30.0, "warm", "tile-text soft");
-    } else {
-      say(left, top + 16.0, "off", "tile-text soft");
-    }
+    const Place tile{frame.x(x_mm), frame.y(y_mm + seen_y_mm), frame.x(x_mm + seen_x_mm),
+                     frame.y(y_mm)};
+    tiles.words += zone_words(zone, tile, lying, places);
   }
   return tiles;
 }
@@ -153,7 +238,7 @@ std::string ruler_of(const BedFrame& frame) {
                     frame.x(frame.right_mm), frame.y(mm)) +
         words_at(frame.origin_x - 5.0, frame.y(mm) + 4.0, fmt::format("{:.0f}", mm), "soft", "end");
   return out + words_at(frame.x(0.5 * (frame.left_mm + frame.right_mm)),
-                        frame.y(frame.front_mm) + 29.0, "front, mm", "soft", "middle");
+                        frame.y(frame.front_mm) + 29.0, "X in mm (front edge)", "soft", "middle");
 }
 
 namespace {

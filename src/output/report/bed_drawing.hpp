@@ -41,19 +41,22 @@ class WordPlaces {
   /// False: it would lie on others, and is not taken. `x` is of the middle or of the beginning.
   bool take(double x, double y, std::string_view text, bool in_the_middle);
 
- private:
   struct Place {
     double left, top, right, bottom;
   };
+
+ private:
   std::vector<Place> places_;
 };
 
-/// The tiles, and apart from them their words, which must not be hidden by what lies there.
+/// The tiles, and apart from them their words: in a corner of the tile in which neither an object
+/// nor waste lies, else none.
 struct BedTiles {
   std::string drawn;
   std::string words;
 };
-BedTiles tiles_of(const Account& account, const BedFrame& frame, WordPlaces& places);
+BedTiles tiles_of(const Account& account, const PlatePicture* picture, const BedFrame& frame,
+                  WordPlaces& places);
 
 /// Millimetres along the left and the front edge.
 std::string ruler_of(const BedFrame& frame);
@@ -61,6 +64,8 @@ std::string ruler_of(const BedFrame& frame);
 /// The areas of a picture, and the outlines of its objects with their numbers where there is room.
 std::string areas_of(const Account& account, const PlatePicture& picture, const BedFrame& frame,
                      WordPlaces& places);
+/// "warm" and "off" in tiles_of(); of them what is there, for a legend.
+std::vector<std::string> words_of_zones(const Account& account);
 /// The patterns that purge and start-up are drawn with; once in a document.
 std::string area_patterns();
 bool holds(const PlatePicture& picture, AreaUse use);

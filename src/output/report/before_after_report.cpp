@@ -30,12 +30,15 @@ constexpr std::array kColumns{AmountColumn{"time_s", "time", "s", &Amounts::time
                               AmountColumn{"energy_wh", "energy", "Wh", &Amounts::energy_wh},
                               AmountColumn{"swaps", "swaps", "", &Amounts::swaps}};
 
+constexpr const char* kWithinBand = "within the band";
+
 std::string shown(double value, std::string_view unit) {
   if (unit == "s")
     return report::duration(value);
   if (unit.empty() && value == std::floor(value))
     return fmt::format("{:.0f}", value);
-  return report::significant(value) + (unit.empty() ? "" : fmt::format(" {}", unit));
+  return report::significant(value) +
+         (unit.empty() ? "" : fmt::format(" {}", report::printable(unit)));
 }
 
 std::string with_sign(double value, std::string_view unit) {
@@ -48,7 +51,7 @@ std::string change_of(const FigureChange& figure) {
   if (figure.alike)
     return shown(figure.before.expected, figure.unit) == shown(figure.after.expected, figure.unit)
                ? "none"
-               : "within the band";
+               : kWithinBand;
   std::string out = with_sign(figure.change.expected, figure.unit);
   const std::string low = with_sign(figure.change.low, figure.unit);
   const std::string high = with_sign(figure.change.high, figure.unit);
@@ -66,20 +69,16 @@ std::string name_of_plate(const Comparison& plate) {
 std::string heights_text(const BeforeAfter& change) {
   if (change.largest.empty())
     return "";
-  std::string out =
-      "\nWhere they differ most, by height, and the share that is of the plate's total\n";
+  std::string out = "\nWhere they differ most, by height, and the share of the larger total\n";
   for (const LargeChange& large : change.largest) {
-    const HeightSlice& slice = change.slices[large.slice];
     const AmountColumn& column = *std::ranges::find_if(
         kColumns, [&](const AmountColumn& each) { return large.what == each.key; });
-    const double before = slice.before.*column.of;
-    const double after = slice.after.*column.of;
-    out += fmt::format("  {:>17}  {:<7} {:>13} -> {:<13} {:<13} {}\n",
-                       large.slice == 0
-                           ? std::string("before layer 1")
-                           : fmt::format("{:.2f} to {:.2f} mm", slice.from_mm, slice.to_mm),
-                       column.title, shown(before, column.unit), shown(after, column.unit),
-                       with_sign(after - before, column.unit), report::share(large.share, 1.0));
+    out += fmt::format(
+        "  {:>17}  {:<7} {:>13} -> {:<13} {:<13} {}\n",
+        large.slice == 0 ? std::string("before layer 1")
+                         : fmt::format("{:.2f} to {:.2f} mm", large.from_mm, large.to_mm),
+        column.title, shown(large.before, column.unit), shown(large.after, column.unit),
+        with_sign(large.after - large.before, column.unit), report::share(large.share, 1.0));
   }
   return out;
 }
@@ -101,6 +100,10 @@ std::string before_after_text(const PlatesCompared& compared) {
                        shown(figure.before.expected, figure.unit),
                        shown(figure.after.expected, figure.unit), text.empty() ? "" : "   ", text);
   }
+  if (std::ranges::any_of(change.figures, [](const FigureChange& figure) {
+        return change_of(figure) == kWithinBand;
+      }))
+    out += "  'within the band': too small to be sure\n";
   for (const Comparison& plate : compared.plates)
     if (const std::string& assumed = plate.machines.front().account.what_if.assumed;
         !assumed.empty())
@@ -159,8 +162,13 @@ Json json_of(const BeforeAfter& change) {
   }
   out["largest"] = Json::array();
   for (const LargeChange& large : change.largest)
-    out["largest"].push_back(
-        {{"height", large.slice}, {"what", large.what}, {"share", large.share}});
+    out["largest"].push_back({{"height", large.slice},
+                              {"from_mm", large.from_mm},
+                              {"to_mm", large.to_mm},
+                              {"what", large.what},
+                              {"before", large.before},
+                              {"after", large.after},
+                              {"share", large.share}});
   return out;
 }
 

@@ -138,6 +138,13 @@ std::string capital(std::string text) {
   return text;
 }
 
+std::string words_of_shared_labour(const Account& account) {
+  return account.objects.size() > 1 && account.cost && account.cost->labour > 0.0
+             ? "labour per plate is shared by all objects: a quote for one counts on all of them "
+               "being made"
+             : "";
+}
+
 std::string counted(std::uint64_t count, std::string_view one) {
   return fmt::format("{} {}{}", count, one, count == 1 ? "" : "s");
 }

@@ -4,6 +4,8 @@
 #include <string>
 #include <string_view>
 
+#include "platetally/account.hpp"
+
 namespace platetally::report {
 
 /// "machine time" for "time_s" or "totals.time_s"; the key itself where it is none of the totals,
@@ -26,6 +28,9 @@ std::string short_name(std::string_view path);
 
 /// With a capital letter in front, unless it begins with a key.
 std::string capital(std::string text);
+
+/// What the costs of objects stand on; empty where there is no labour, or one object.
+std::string words_of_shared_labour(const Account& account);
 
 /// "1 layer", "71 layers"
 std::string counted(std::uint64_t count, std::string_view one);

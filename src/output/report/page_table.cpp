@@ -89,14 +89,19 @@ std::string html_of(const PageTable& table) {
         most[i] = std::max(most[i], *row.cells[i].value);
   std::string out = fmt::format(
       "<div class=\"scroll\" tabindex=\"0\" role=\"region\" "
-      "aria-label=\"{}\"><table{}{}>\n<thead><tr>",
+      "aria-label=\"{}\"><table{}{}{}>\n<thead><tr>",
       html_text(table.caption.empty() ? "table" : table.caption),
-      table.is_sortable ? " data-sort" : "",
+      table.is_close ? " class=\"close\"" : "", table.is_sortable ? " data-sort" : "",
       table.filter.empty() ? "" : fmt::format(" data-filter=\"{}\"", html_text(table.filter)));
   for (const TableColumn& column : table.columns)
     out += head_html(column);
   out += "</tr></thead>\n<tbody>\n";
+  bool is_in_foot = false;
   for (const TableRow& row : table.rows) {
+    if (row.is_sum && !is_in_foot) {
+      out += "</tbody>\n<tfoot>\n";
+      is_in_foot = true;
+    }
     out += !row.mark.empty() ? "<tr class=\"over\">"
            : row.is_chosen   ? "<tr class=\"chosen\">"
                              : "<tr>";
@@ -104,7 +109,7 @@ std::string html_of(const PageTable& table) {
       out += cell_html(table.columns[i], row.cells[i], most[i], row.mark, i == 0);
     out += "</tr>\n";
   }
-  return out + "</tbody></table></div>\n";
+  return out + (is_in_foot ? "</tfoot>" : "</tbody>") + "</table></div>\n";
 }
 
 }  // namespace platetally::report

@@ -29,6 +29,7 @@ struct TableRow {
   std::string mark =
       {};  ///< why the row stands out: "over limit: purge 8.49 g > 1 g"; empty: it does not
   bool is_chosen = false;  ///< the one that the page speaks for
+  bool is_sum = false;     ///< of the others, below them however they are sorted; at the end
 };
 
 /// The first column names the row and stays in sight on a phone.
@@ -38,6 +39,7 @@ struct PageTable {
   std::string caption = {};  ///< read out with it; may be empty
   std::string filter = {};   ///< what rows are, if a word can filter them: "plates"
   bool is_sortable = false;
+  bool is_close = false;  ///< on a phone its cells break into lines, so that none is cut off
 };
 
 /// Rows of plain text, words in the first `words` columns: for tables without bars or marks.

@@ -122,7 +122,8 @@ void Picture::legend_of_zones() {
     most_wh = std::max(most_wh, zone.energy_wh);
   legend_y_ += 0.5 * kLine;
   line("", "Bed zones, heat over the whole plate", "head");
-  line(box("class=\"tile m0\""), "off");
+  for (const std::string& words : report::words_of_zones(account_))
+    line(words.starts_with("off") ? box("class=\"tile m0\"") : "", words);
   for (int step = 1; step <= 3; ++step)
     line(box(fmt::format("class=\"tile m{}\"", step)),
          fmt::format("{} to {}", report::significant(most_wh * (step - 1) / 3.0),
@@ -133,7 +134,7 @@ void Picture::legend_of_objects() {
   if (account_.objects.empty())
     return;
   legend_y_ += 0.5 * kLine;
-  line("", picture_.at_mm ? "Objects, each of the whole plate" : "Objects", "head");
+  line("", picture_.at_mm ? "Objects (whole plate)" : "Objects", "head");
   for (std::size_t i = 0; i < std::min(kObjectsShown, account_.objects.size()); ++i) {
     const ObjectAccount& object = account_.objects[i];
     const std::string number = object.number > 0 ? fmt::format("{}", object.number) : "";
@@ -185,7 +186,7 @@ std::string Picture::write() {
   report::WordPlaces places;
   std::string drawn;
   if (has_bed) {
-    const report::BedTiles tiles = report::tiles_of(account_, frame, places);
+    const report::BedTiles tiles = report::tiles_of(account_, &picture_, frame, places);
     drawn = tiles.drawn + report::ruler_of(frame) +
             report::areas_of(account_, picture_, frame, places) + tiles.words;
   }

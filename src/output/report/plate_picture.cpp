@@ -92,8 +92,9 @@ std::string drawn_plate(const Account& account, double largest_mm) {
   frame.origin_y = kTop;
   frame.scale = (kWide - kLeft - 12.0) / std::max(frame.longest_mm(), largest_mm);
   WordPlaces places;
-  const BedTiles tiles = tiles_of(account, frame, places);
   const bool has_areas = account.plate_picture.has_value();
+  const BedTiles tiles =
+      tiles_of(account, has_areas ? &*account.plate_picture : nullptr, frame, places);
   return fmt::format(
       "<svg class=\"plate\" viewBox=\"0 0 {:.0f} {:.0f}\" role=\"img\" "
       "aria-label=\"{}\">\n{}{}{}{}{}{}{}"
@@ -131,6 +132,8 @@ std::string key_of_plate(const Account& account) {
     if (has_tower(account))
       out += "<li><i class=\"k-tower\"></i>prime tower</li>";
   }
+  for (const std::string& words : words_of_zones(account))
+    out += fmt::format("<li>{}</li>", html_text(words));
   const BedPicture& bed = account.bed_picture;
   if (bed.shift_x_mm != 0.0 || bed.shift_y_mm != 0.0)
     out += "<li><i class=\"k-place\"></i>where less is heated</li>";

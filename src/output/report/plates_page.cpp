@@ -41,6 +41,21 @@ std::string with_sign(double value, std::string_view unit) {
   return (value < 0.0 ? "\xE2\x88\x92" : "+") + shown(std::abs(value), unit);
 }
 
+/// Time, purge and energy, as far as they changed beyond the band; where they are fewer than three,
+/// others after them.
+std::vector<std::string> changes_in_words(const BeforeAfter& change) {
+  constexpr std::array<std::string_view, 3> kFirst{"time_s", "purge_g", "energy_wh"};
+  std::vector<std::string> words;
+  for (const bool is_first : {true, false})
+    for (const FigureChange& figure : change.figures)
+      if (!figure.alike && !figure.title.starts_with(' ') && words.size() < kFirst.size() &&
+          figure.change.expected != 0.0 &&
+          is_first == (std::ranges::find(kFirst, figure.key) != kFirst.end()))
+        words.push_back(
+            fmt::format("{} {}", figure.title, with_sign(figure.change.expected, figure.unit)));
+  return words;
+}
+
 report::PageVerdict verdict_of(const PlatesCompared& compared) {
   report::PageVerdict verdict;
   // What became more or less is no success and no failure: only a plate that is to be looked at
@@ -59,12 +74,7 @@ report::PageVerdict verdict_of(const PlatesCompared& compared) {
     verdict.words = report::counted(compared.plates.size(), "plate") + " beside each other";
     return verdict;
   }
-  std::vector<std::string> changes;
-  for (const FigureChange& figure : compared.before_after->figures)
-    if (!figure.alike && !figure.title.starts_with(' ') && changes.size() < 3 &&
-        figure.change.expected != 0.0)
-      changes.push_back(
-          fmt::format("{} {}", figure.title, with_sign(figure.change.expected, figure.unit)));
+  const std::vector<std::string> changes = changes_in_words(*compared.before_after);
   verdict.words = changes.empty() ? "No difference beyond the band" : "After against before:";
   for (const std::string& change : changes)
     verdict.words += fmt::format("{}{}", &change == changes.data() ? " " : ", ", change);
@@ -104,6 +114,7 @@ std::string words_of_change(const FigureChange& figure) {
 report::PageTable changes_of(const BeforeAfter& change) {
   report::PageTable table;
   table.caption = "before and after";
+  table.is_close = true;
   table.columns = {report::words_column("figure"), {"before"}, {"after"}, {"change"}};
   for (const FigureChange& figure : change.figures) {
     if (figure.before.expected == 0.0 && figure.after.expected == 0.0)
@@ -126,22 +137,19 @@ struct Quantity {
   std::string_view key;
   std::string_view name;
   Hue hue;
-  double HeightSlice::Amounts::*of;
 };
 constexpr std::array kQuantities{
-    Quantity{"time_s", "time", Hue::time, &HeightSlice::Amounts::time_s},
-    Quantity{"swaps", "swaps", Hue::swap, &HeightSlice::Amounts::swaps},
-    Quantity{"part_g", "part", Hue::part, &HeightSlice::Amounts::part_g},
-    Quantity{"purge_g", "purge", Hue::purge, &HeightSlice::Amounts::purge_g},
-    Quantity{"energy_wh", "energy", Hue::energy, &HeightSlice::Amounts::energy_wh}};
+    Quantity{"time_s", "time", Hue::time}, Quantity{"swaps", "swaps", Hue::swap},
+    Quantity{"part_g", "part", Hue::part}, Quantity{"purge_g", "purge", Hue::purge},
+    Quantity{"energy_wh", "energy", Hue::energy}};
 
 const Quantity& quantity_of(const LargeChange& change) {
   return *std::ranges::find(kQuantities, change.what, &Quantity::key);
 }
 
-std::string words_of(const HeightSlice& slice) {
-  return slice.to_mm <= 0.0 ? std::string("before layer 1")
-                            : fmt::format("{:.2f} to {:.2f} mm", slice.from_mm, slice.to_mm);
+std::string words_of_heights(const LargeChange& change) {
+  return change.to_mm <= 0.0 ? std::string("before layer 1")
+                             : fmt::format("{:.2f} to {:.2f} mm", change.from_mm, change.to_mm);
 }
 
 /// Where the plates differ most: each change of a quantity as a share of its total, so that minutes
@@ -149,22 +157,21 @@ std::string words_of(const HeightSlice& slice) {
 report::PageTable heights_of(const BeforeAfter& change) {
   report::PageTable table;
   table.caption = "heights of largest difference";
+  table.is_close = true;
   table.columns = {report::words_column("height"),
                    report::words_column("what"),
                    {"before"},
                    {"after"},
-                   {"of the total", "", false, true}};
+                   {"share", "", false, true}};
   for (const LargeChange& large : change.largest) {
-    const HeightSlice& slice = change.slices[large.slice];
     const Quantity& quantity = quantity_of(large);
     const std::string unit(report::unit_of_total(large.what));
-    const double before = slice.before.*quantity.of;
-    const double after = slice.after.*quantity.of;
-    table.rows.push_back({{{words_of(slice)},
-                           {std::string(quantity.name)},
-                           {shown(before, unit)},
-                           {shown(after, unit), std::nullopt, {}, with_sign(after - before, unit)},
-                           {report::share(large.share, 1.0), large.share}}});
+    table.rows.push_back(
+        {{{words_of_heights(large)},
+          {std::string(quantity.name)},
+          {shown(large.before, unit)},
+          {shown(large.after, unit), std::nullopt, {}, with_sign(large.after - large.before, unit)},
+          {report::share(large.share, 1.0), large.share}}});
   }
   return table;
 }
@@ -220,11 +227,9 @@ report::ChartPanel marked_heights(const BeforeAfter& change) {
   report::ChartPanel panel{"differ most", ""};
   for (const Quantity& quantity : kQuantities) {
     report::ChartLane lane{std::string(quantity.name), {}};
-    for (const LargeChange& large : change.largest) {
-      const HeightSlice& slice = change.slices[large.slice];
-      if (large.what == quantity.key && slice.to_mm > slice.from_mm)
-        lane.spans.push_back({slice.from_mm, slice.to_mm, "", quantity.hue});
-    }
+    for (const LargeChange& large : change.largest)
+      if (large.what == quantity.key && large.to_mm > large.from_mm)
+        lane.spans.push_back({large.from_mm, large.to_mm, "", quantity.hue});
     std::ranges::sort(lane.spans, {}, &report::LaneSpan::from);
     if (!lane.spans.empty())
       panel.lanes.push_back(std::move(lane));
@@ -290,10 +295,10 @@ report::PageTable plates_table(const PlatesCompared& compared) {
 
 void add_before_after(const BeforeAfter& change, report::Page& page) {
   page.begin_row(Row::halves);
-  page.begin_card("Differences", "within the band: none that is certain");
+  page.begin_card("Differences", "'within the band': too small to be sure");
   page.table(changes_of(change));
   page.end_card();
-  page.begin_card("Where they differ most", "by the share of the plate's total", "levers");
+  page.begin_card("Where they differ most", "by the share of the larger total", "levers");
   if (change.largest.empty())
     page.paragraph("Nowhere.");
   else

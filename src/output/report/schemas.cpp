@@ -151,7 +151,13 @@ Json before_after() {
                                   {"swaps", number()}});
   const Json height = object_of(
       {{"from_mm", number()}, {"to_mm", number()}, {"before", amounts}, {"after", amounts}});
-  const Json large = object_of({{"height", count()}, {"what", text()}, {"share", number()}});
+  const Json large = object_of({{"height", count()},
+                                {"from_mm", number()},
+                                {"to_mm", number()},
+                                {"what", text()},
+                                {"before", number()},
+                                {"after", number()},
+                                {"share", number()}});
   return object_of(
       {{"figures", list_of(figure)}, {"heights", list_of(height)}, {"largest", list_of(large)}});
 }

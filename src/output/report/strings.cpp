@@ -201,6 +201,15 @@ std::string significant(double value) {
   return text.find_first_not_of("-0.") == std::string::npos ? "0" : text;
 }
 
+std::string money(double value) {
+  if (!std::isfinite(value))
+    return "?";
+  int decimals = 2;
+  while (decimals < 6 && value != 0.0 && std::abs(value) * std::pow(10.0, decimals) < 99.5)
+    ++decimals;
+  return fmt::format("{:.{}f}", value, decimals);
+}
+
 std::string duration(double seconds) {
   if (!std::isfinite(seconds))
     return "?";

@@ -33,6 +33,9 @@ std::string rounded(const Value& value, std::string_view unit);
 /// below what six decimals show.
 std::string significant(double value);
 
+/// Money with two decimals, and three digits that are not 0 in front where it is less: "12.34",
+/// "0.187"; at most six decimals.
+std::string money(double value);
 /// In its two largest units: "31.4 s", "7 min 31 s", "2 h 7 min", "3 d 4 h".
 std::string duration(double seconds);
 

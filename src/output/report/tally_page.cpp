@@ -82,6 +82,7 @@ class TallyPage {
   void stops();
   void power_and_bed();
   void bed();
+  TableRow sum_of_objects() const;
   void objects();
   void swaps_and_order();
   void pairs();
@@ -268,6 +269,33 @@ void TallyPage::bed() {
   page_.end_card();
 }
 
+TableRow TallyPage::sum_of_objects() const {
+  double time_s = 0.0, part_g = 0.0, purge_g = 0.0, start_up_g = 0.0, swaps = 0.0, energy_wh = 0.0,
+         cost = 0.0;
+  for (const ObjectAccount& object : account_.objects) {
+    time_s += object.time_by.sum_s();
+    part_g += object.part_g;
+    purge_g += object.purge_g;
+    start_up_g += object.start_up_g;
+    swaps += object.swaps;
+    energy_wh += object.energy_wh;
+    cost += object.cost.value_or(0.0);
+  }
+  TableRow row;
+  row.is_sum = true;
+  row.cells = {{"plate"},
+               {duration(time_s)},
+               {report::significant(part_g)},
+               {report::significant(purge_g)},
+               {report::significant(start_up_g)},
+               {report::significant(swaps)},
+               {report::significant(energy_wh)}};
+  if (account_.cost)
+    row.cells.push_back({report::money(cost)});
+  row.cells.push_back({""});
+  return row;
+}
+
 /// What one of them takes; of a single one the figures above say it.
 void TallyPage::objects() {
   if (account_.objects.size() < 2)
@@ -296,15 +324,18 @@ void TallyPage::objects() {
                  {report::significant(object.swaps), object.swaps},
                  {report::significant(object.energy_wh), object.energy_wh}};
     if (account_.cost)
-      row.cells.push_back({fmt::format("{:.2f}", object.cost.value_or(0.0)), object.cost});
+      row.cells.push_back({report::money(object.cost.value_or(0.0)), object.cost});
     row.cells.push_back({report::significant(object.height_mm), object.height_mm});
     table.rows.push_back(std::move(row));
   }
+  table.rows.push_back(sum_of_objects());
   page_.begin_row(Row::one);
   page_.begin_card("Object by object",
                    "swaps, purge, waits and energy are shared; the sums are the plate's",
                    "objects");
   page_.table(table);
+  if (const std::string words = report::words_of_shared_labour(account_); !words.empty())
+    page_.paragraph(words);
   page_.end_card();
   page_.end_row();
 }

@@ -10,6 +10,7 @@
 
 #include "output/report/doubts.hpp"
 #include "output/report/fields.hpp"
+#include "output/report/labels.hpp"
 #include "output/report/strings.hpp"
 #include "output/report/text_page.hpp"
 #include "output/report/text_summary.hpp"
@@ -243,11 +244,14 @@ void write_objects(const Account& account, TextPage& page) {
   rows.resize(rows.size() - left_out);
   page.heading("Objects",
                "each with its share of swaps, purge, waits and energy (docs/objects.md)");
-  page.lines(report::table(
+  page.lines(report::table_with_sums(
       account, objects,
-      std::span(kColumns).first(account.cost ? kColumns.size() : kColumns.size() - 1), rows));
+      std::span(kColumns).first(account.cost ? kColumns.size() : kColumns.size() - 1), rows,
+      "plate"));
   if (left_out > 0)
     page.prose(fmt::format("and {} more; --json has all", left_out), 2);
+  if (const std::string words = report::words_of_shared_labour(account); !words.empty())
+    page.prose(words, 2);
 }
 
 void write_layers(const Account& account, TextPage& page) {

@@ -4,6 +4,7 @@
 #include <numeric>
 
 #include "output/report/strings.hpp"
+#include "platetally/account.hpp"
 
 namespace platetally::report {
 
@@ -19,6 +20,35 @@ std::string cell_text(const Value& value, std::string_view unit) {
     text += " ..";
   }
   return text;
+}
+
+constexpr std::string_view kMoney = "cost";
+
+std::string cell_of(const Account& account, const Field& column, const Value& value) {
+  const double* const number = std::get_if<double>(&value);
+  return number != nullptr && column.key == kMoney && account.cost ? money(*number)
+                                                                   : cell_text(value, column.unit);
+}
+
+/// Durations carry their units in every cell.
+std::string unit_of(const Account& account, const Field& column) {
+  if (column.key == kMoney && account.cost)
+    return printable(account.cost->currency);
+  return column.unit == "s" ? "" : std::string(column.unit);
+}
+
+std::string sum_cell(const Account& account, const Section& section, const Field& column,
+                     std::string_view sum_name) {
+  if (column.shape == Shape::text)
+    return column.key == "name" ? std::string(sum_name) : "";
+  double sum = 0.0;
+  for (const std::size_t row : all_rows(account, section)) {
+    const Value value = column.get(account, row);
+    if (!std::holds_alternative<double>(value))
+      return "";
+    sum += number_of(value);
+  }
+  return cell_of(account, column, sum);
 }
 
 std::string blanks(int count) {
@@ -47,14 +77,20 @@ double number_of(const Value& value) {
 
 std::string table(const Account& account, const Section& section,
                   std::span<const std::string_view> keys, std::span<const std::size_t> rows) {
-  std::vector<std::string> lines(2 + rows.size());
+  return table_with_sums(account, section, keys, rows, "");
+}
+
+std::string table_with_sums(const Account& account, const Section& section,
+                            std::span<const std::string_view> keys,
+                            std::span<const std::size_t> rows, std::string_view sum_name) {
+  std::vector<std::string> lines(2 + rows.size() + (sum_name.empty() ? 0 : 1));
   for (const std::string_view key : keys) {
     const Field& column = field(section, key);
-    // Durations carry their units in every cell.
-    std::vector<std::string> cells{std::string(column.title),
-                                   column.unit == "s" ? "" : std::string(column.unit)};
+    std::vector<std::string> cells{std::string(column.title), unit_of(account, column)};
     for (const std::size_t row : rows)
-      cells.push_back(cell_text(column.get(account, row), column.unit));
+      cells.push_back(cell_of(account, column, column.get(account, row)));
+    if (!sum_name.empty())
+      cells.push_back(sum_cell(account, section, column, sum_name));
     int width = 0;
     for (const std::string& cell : cells)
       width = std::max(width, display_width(cell));

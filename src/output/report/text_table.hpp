@@ -15,6 +15,11 @@ namespace platetally::report {
 std::string table(const Account& account, const Section& section,
                   std::span<const std::string_view> keys, std::span<const std::size_t> rows);
 
+/// The same, and a last line with the sums over all rows of the section, `sum_name` under `name`.
+std::string table_with_sums(const Account& account, const Section& section,
+                            std::span<const std::string_view> keys,
+                            std::span<const std::size_t> rows, std::string_view sum_name);
+
 /// 0 .. count-1, or the `most` rows that have the largest positive number under `key`, largest
 /// first.
 std::vector<std::size_t> all_rows(const Account& account, const Section& section);

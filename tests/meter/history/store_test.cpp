@@ -177,6 +177,32 @@ TEST_F(History, OneMachineDoesNotEndAPlateTwiceInItsTime) {
   EXPECT_FALSE(store.print_from(print("1", 99'000, "folder c")));
 }
 
+// Two that fail early end minutes apart, and a good one may follow an early failure.
+TEST_F(History, AFailedPrintIsHeldAgainstOthersByTheShareThatItUsed) {
+  Store store(file_);
+  Print failed = print("1", 10'000, "by hand");
+  failed.failed = true;
+  store.keep_print(failed);
+  const auto known = [&](std::int64_t finished_s, bool is_failed, double share) {
+    Print other = print("1", finished_s, "log plug");
+    other.failed = is_failed;
+    other.share_used = share;
+    return store.same_print(other).has_value();
+  };
+  EXPECT_TRUE(known(10'060, true, 1.0)) << "the same moment";
+  EXPECT_TRUE(known(9'940, false, 1.0)) << "the same moment";
+  EXPECT_FALSE(known(10'061, true, 1.0));
+  EXPECT_FALSE(known(10'400, false, 1.0)) << "a good one after a failure whose share is not known";
+  failed.finished_s = 20'000;
+  failed.share_used = 0.4;
+  store.keep_print(failed);
+  EXPECT_TRUE(known(20'200, true, 0.4));
+  EXPECT_FALSE(known(20'201, true, 0.4));
+  EXPECT_TRUE(known(20'200, false, 1.0));
+  EXPECT_FALSE(known(20'201, false, 1.0));
+  EXPECT_FALSE(known(20'061, true, 1.0)) << "another that failed, when is not known";
+}
+
 TEST_F(History, PrintsComeBackAsTheyWereAndForPeople) {
   Store store(file_);
   Print kept = print("", 1'795'619'832, "by hand");  // 2026-11-25, a Wednesday

@@ -14,6 +14,7 @@
 #include "platetally/account.hpp"
 #include "platetally/page.hpp"
 #include "platetally/picture.hpp"
+#include "platetally/report.hpp"
 
 namespace platetally::report {
 namespace {
@@ -298,13 +299,61 @@ TEST(Plate, NumbersThatWouldLieOnOtherWordsAreLeftOut) {
   EXPECT_TRUE(places.take(140, 100, "13", true));
 }
 
+/// Two by two zones on a bed of 200 mm: 11, 12, 13 Wh, and one that is off.
+Account with_zones() {
+  Account account = account_with(4);
+  account.bed_picture.bed_width_mm = account.bed_picture.bed_depth_mm = 200.0;
+  account.bed_picture.columns = account.bed_picture.rows = 80;
+  account.bed_picture.laid.assign(6400, 0);
+  for (int i = 0; i < 4; ++i) {
+    BedZoneAccount zone;
+    zone.row = i / 2;
+    zone.column = i % 2;
+    zone.energy_wh = i == 3 ? 0.0 : 11.0 + i;
+    zone.active_s = i < 2 ? 100.0 : 0.0;
+    account.bed_zones.push_back(zone);
+  }
+  return account;
+}
+
+double x_of(const std::string& drawing, const std::string& words) {
+  const std::size_t end = drawing.find(">" + words + "<");
+  const std::size_t from = drawing.rfind("x=\"", end);
+  return end == std::string::npos ? -1.0 : std::stod(drawing.substr(from + 3));
+}
+
+TEST(Plate, WordsOfAZoneLieInACornerWhereNoObjectDoes) {
+  Account account = with_zones();
+  const std::string bare = drawn_plate(account);
+  const double left = x_of(bare, "13.0 Wh");
+  EXPECT_GT(left, 0.0);
+  EXPECT_GT(x_of(bare, "12.0 Wh"), left + 100.0);
+  const auto box = [](double x_mm, double y_mm, double to_x_mm, double to_y_mm) {
+    return PictureArea{AreaUse::part,
+                       -1,
+                       1,
+                       {{{x_mm, y_mm}, {to_x_mm, y_mm}, {to_x_mm, to_y_mm}, {x_mm, to_y_mm}}}};
+  };
+  PlatePicture picture;
+  picture.outlines = {box(0, 160, 30, 200), box(102, 2, 198, 98)};
+  account.plate_picture = picture;
+  const std::string drawing = drawn_plate(account);
+  EXPECT_EQ(x_of(drawing, "11.0 Wh"), left);
+  EXPECT_GT(x_of(drawing, "13.0 Wh"), left + 60.0) << "in the other corner";
+  EXPECT_EQ(x_of(drawing, "12.0 Wh"), -1.0) << "there is no room beside the object";
+  const std::string key = key_of_plate(account);
+  EXPECT_NE(key.find("warm: not heated itself, warmed by neighbours"), std::string::npos);
+  EXPECT_NE(key.find("off: not heated"), std::string::npos);
+}
+
 TEST(Picture, SaysInWordsWhatItsColoursMean) {
   const Account account = with_areas();
   const std::string plate = to_svg(account);
   EXPECT_EQ(plate.find("<?xml"), 0U);
   EXPECT_EQ(count(plate, "<svg"), 1U);
-  for (const char* words : {"tool 0, white", "tool 1, &lt;b&gt;moss", "hatched: purge", "front, mm",
-                            "the whole plate from above", "2 &lt;i&gt;fern: 7.25 g"})
+  for (const char* words :
+       {"tool 0, white", "tool 1, &lt;b&gt;moss", "hatched: purge", "X in mm (front edge)",
+        "the whole plate from above", "2 &lt;i&gt;fern: 7.25 g"})
     EXPECT_NE(plate.find(words), std::string::npos) << words;
   PictureOptions options;
   options.of_layer = true;
@@ -319,6 +368,20 @@ TEST(TallyPage, HasATableOfSeveralObjects) {
   const std::string page = to_html(account);
   EXPECT_NE(page.find("Object by object"), std::string::npos);
   EXPECT_NE(page.find("2 &lt;i&gt;fern"), std::string::npos);
+  EXPECT_NE(page.find("<tfoot>\n<tr><th scope=\"row\" class=\"w\">plate</th>"), std::string::npos);
+  EXPECT_EQ(page.find("labour per plate"), std::string::npos) << "no prices";
+  account.cost.emplace();
+  account.cost->currency = "EUR";
+  account.cost->labour = 1.0;
+  account.objects[0].cost = 0.18749;
+  account.objects[1].cost = 12.5;
+  const std::string priced = to_html(account);
+  for (const char* words :
+       {">0.187<", ">12.50<", ">12.69<", "labour per plate is shared", "<small>EUR</small>"})
+    EXPECT_NE(priced.find(words), std::string::npos) << words;
+  const std::string text = to_text(account, TextOptions{});
+  for (const char* words : {"0.187", "12.50", "12.69", "EUR", "labour per plate is shared"})
+    EXPECT_NE(text.find(words), std::string::npos) << words;
   account.objects.pop_back();
   EXPECT_EQ(to_html(account).find("Object by object"), std::string::npos);
 }
