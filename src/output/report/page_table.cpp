@@ -33,6 +33,11 @@ std::string strip_html(const std::vector<double>& values, std::string_view title
   return out + "</svg>";
 }
 
+/// Words between figures, "within the band", may break where there is no room for them.
+bool has_digits(std::string_view text) {
+  return text.find_first_of("0123456789") != std::string_view::npos;
+}
+
 std::string head_html(const TableColumn& column) {
   if (column.title.empty())
     return "<td></td>";
@@ -44,10 +49,11 @@ std::string head_html(const TableColumn& column) {
 
 std::string cell_html(const TableColumn& column, const TableCell& cell, double most,
                       const std::string& mark, bool is_first) {
-  std::string inside = column.is_strip   ? strip_html(cell.strip, column.title)
-                       : column.is_name  ? html_name(cell.text)
-                       : column.is_words ? html_prose(cell.text)
-                                         : html_text(held_together(cell.text, true));
+  std::string inside = column.is_strip  ? strip_html(cell.strip, column.title)
+                       : column.is_name ? html_name(cell.text)
+                       : column.is_words || !has_digits(cell.text)
+                           ? html_prose(cell.text)
+                           : html_text(held_together(cell.text, true));
   if (!cell.note.empty())
     inside += fmt::format("<small>{}</small>", html_prose(cell.note));
   if (is_first && !mark.empty())

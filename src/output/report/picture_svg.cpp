@@ -28,6 +28,7 @@ constexpr double kFoot = 44.0;
 constexpr double kLegend = 330.0;
 constexpr double kLine = 21.0;
 constexpr double kBox = 13.0;
+constexpr int kZoneWords = 38;  // characters that surely fit into the legend
 constexpr std::size_t kObjectsShown = 30;
 
 // The classes of html/page.css, as on paper.
@@ -123,7 +124,8 @@ void Picture::legend_of_zones() {
   legend_y_ += 0.5 * kLine;
   line("", "Bed zones, heat over the whole plate", "head");
   for (const std::string& words : report::words_of_zones(account_))
-    line(words.starts_with("off") ? box("class=\"tile m0\"") : "", words);
+    for (const std::string& part : report::wrap(words, kZoneWords))
+      line(words.starts_with("off") ? box("class=\"tile m0\"") : "", part);
   for (int step = 1; step <= 3; ++step)
     line(box(fmt::format("class=\"tile m{}\"", step)),
          fmt::format("{} to {}", report::significant(most_wh * (step - 1) / 3.0),

@@ -38,7 +38,8 @@ std::string shown(double value, std::string_view unit) {
 }
 
 std::string with_sign(double value, std::string_view unit) {
-  return (value < 0.0 ? "\xE2\x88\x92" : "+") + shown(std::abs(value), unit);
+  return (value < 0.0 ? "\xE2\x88\x92" : "+") +
+         report::held_together(shown(std::abs(value), unit), true);
 }
 
 /// Time, purge and energy, as far as they changed beyond the band; where they are fewer than three,

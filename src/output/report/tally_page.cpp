@@ -335,7 +335,7 @@ void TallyPage::objects() {
                    "objects");
   page_.table(table);
   if (const std::string words = report::words_of_shared_labour(account_); !words.empty())
-    page_.paragraph(words);
+    page_.paragraph(report::capital(words) + ".");
   page_.end_card();
   page_.end_row();
 }

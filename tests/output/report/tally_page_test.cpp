@@ -377,7 +377,7 @@ TEST(TallyPage, HasATableOfSeveralObjects) {
   account.objects[1].cost = 12.5;
   const std::string priced = to_html(account);
   for (const char* words :
-       {">0.187<", ">12.50<", ">12.69<", "labour per plate is shared", "<small>EUR</small>"})
+       {">0.187<", ">12.50<", ">12.69<", "Labour per plate is shared", "<small>EUR</small>"})
     EXPECT_NE(priced.find(words), std::string::npos) << words;
   const std::string text = to_text(account, TextOptions{});
   for (const char* words : {"0.187", "12.50", "12.69", "EUR", "labour per plate is shared"})
