@@ -8,6 +8,7 @@
 #include <array>
 #include <cmath>
 #include <cstdint>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -227,6 +228,8 @@ struct PlatePicture {
   std::vector<PictureArea> outlines;  ///< of the objects, whatever their tools; tool -1
 };
 
+struct Account;
+
 /// Something that costs more than it needs to, or spoils something, and what to do about it. What a
 /// finding saves is the difference of two runs of the model: the plate as it is, and as advised. A
 /// negative saving is what following it costs. A finding that was not tried names no figures.
@@ -243,6 +246,9 @@ struct Finding {
   double saves_energy_wh = 0.0;        ///< expected
   std::optional<double> saves_money;   ///< with prices only
   std::vector<std::uint64_t> layers;   ///< that it concerns; empty: the whole plate
+  /// Totals, tools and power of the plate as advised, for its price; null: was not played.
+  std::shared_ptr<const Account> advised;
+  int plates = 1;  ///< of this kind that the advised one stands for: savings are for each
 };
 
 /// A figure that the file states of itself in a comment. It is held against what was found, and is

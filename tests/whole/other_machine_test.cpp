@@ -23,7 +23,10 @@ TEST(OtherMachine, APlateOfAChangerIsToldFirstOnASwitcher) {
     ASSERT_NE(reason, nullptr) << name;
     EXPECT_EQ(reason, account.verdict.reasons.data()) << name;
     EXPECT_EQ(account.verdict.grade, Grade::look);
+    EXPECT_NE(reason->text.find("slice it for switcher-4"), std::string::npos) << reason->text;
     EXPECT_NE(reason->text.find("--sliced-for changer-5"), std::string::npos) << reason->text;
+    for (const Finding& finding : account.findings)
+      EXPECT_NE(finding.code, "copies-share-swaps") << name;
     EXPECT_EQ(reason_of(analyze_file(path, test::embedded("changer-5"))), nullptr) << name;
   }
 }

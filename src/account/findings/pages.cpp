@@ -87,8 +87,8 @@ constexpr Page kPages[] = {
      "quarters of the nozzle's width is taken as the thickest (common practice, no source).",
      "Slice with thicker layers where the look allows it.",
      "The layers that fall away, with their swaps, their purge and their strokes.",
-     "Every layer needs the tools that it needs now, and speeds stay as they are, so that the "
-     "nozzle has to melt more in a second."},
+     "The first layer stays as it is. Every layer needs the tools that it needs now, and speeds "
+     "stay as they are, so that the nozzle has to melt more in a second."},
     {"tool-without-use", "A tool is swapped for and lays nothing of the part.",
      "Take it out of the plate.", "Its swaps: their purge and their time.",
      "The swaps of the other tools stay as they are."},

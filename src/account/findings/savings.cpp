@@ -11,6 +11,7 @@
 #include <optional>
 
 #include "account/findings/trial.hpp"
+#include "account/findings/wrong_machine.hpp"
 #include "base/units.hpp"
 #include "platetally/account.hpp"
 #include "platetally/advice.hpp"
@@ -87,7 +88,8 @@ std::string minutes(double seconds) {
 std::string sum_up(const Totals& totals) {
   // What is left by subtracting may be a hair below nothing.
   const double purge_g = std::max(0.0, totals.purge_g);
-  return fmt::format("{} swaps, {:.1f} g of purge, {:.0f} min, {:.0f} Wh", totals.swaps, purge_g,
+  return fmt::format("{} {}, {:.1f} g of purge, {:.0f} min, {:.0f} Wh", totals.swaps,
+                     totals.swaps == 1 ? "swap" : "swaps", purge_g,
                      base::min_from_s(totals.time.expected), totals.energy_wh);
 }
 
@@ -113,6 +115,7 @@ bool Savings::add(const Words& words, const Played& played, const Totals& as_is,
   if (largest_share(saving, totals_) <= 0.0)
     return false;
   Finding finding = finding_of(words, saving, trial);
+  finding.advised = for_its_price(played.account);
   for (const std::string& assumed : played.assumed)
     finding.assumes += "; " + assumed;
   levers_.findings.push_back(std::move(finding));
@@ -180,6 +183,8 @@ void Savings::purge_below_need() {
       played.ok() ? finding_of(words, saving_of(totals_, played.account.totals), tried(played))
                   : untried(words, played.impossible));
   levers_.findings.back().severity = Severity::warning;
+  if (played.ok())
+    levers_.findings.back().advised = for_its_price(played.account);
 }
 
 /// "from black (0) to white (1) 0.08 g are purged and 0.15 to 0.21 g needed: ..."
@@ -197,9 +202,10 @@ std::string Savings::shortage_of(const SwapPairAccount& pair) const {
                                : "";
   return fmt::format(
       "from {} to {} {:.2g} g are purged where {:.2g} to {:.2g} g are needed:{} {} of "
-      "{} swaps are short",
+      "{} {} short",
       name(pair.from), name(pair.to), each_g, pair.needed_each_low_g.value_or(0.0),
-      pair.needed_each_high_g.value_or(0.0), left, pair.swaps_short, pair.count);
+      pair.needed_each_high_g.value_or(0.0), left, pair.swaps_short, pair.count,
+      pair.count == 1 ? "swap is" : "swaps are");
 }
 
 void Savings::purge_above_need() {
@@ -258,7 +264,8 @@ void Savings::more_copies() {
   half.time = 0.5 * half.time;
   half.purge_g *= 0.5;
   half.energy_wh *= 0.5;
-  add({"copies-share-swaps",
+  const bool kept = add(
+      {"copies-share-swaps",
        fmt::format(
            "saved for each of the two: {} swaps serve {}, and twice as many copies need no more",
            totals_.swaps,
@@ -271,6 +278,8 @@ void Savings::more_copies() {
       played, totals_, half,
       fmt::format("tried in the model: {} for both instead of twice {}",
                   sum_up(played.account.totals), sum_up(totals_)));
+  if (kept)
+    levers_.findings.back().plates = 2;
 }
 
 void Savings::thicker_layers() {
@@ -300,8 +309,9 @@ void Savings::thicker_layers() {
                    "every layer has its swaps",
                    usual_mm, nozzle_mm, thick_mm),
        fmt::format("slice with layers of {:.2f} mm where the look allows it", thick_mm),
-       fmt::format("every layer needs the tools that it needs now, and speeds stay as they are, "
-                   "so that the nozzle melts {:.1f} times as much a second",
+       fmt::format("the first layer stays as it is; every layer needs the tools that it needs now, "
+                   "and speeds stay as they are, so that the nozzle melts {:.1f} times as much a "
+                   "second",
                    thick_mm / usual_mm)},
       variant);
 }
@@ -456,8 +466,13 @@ void Savings::place_on_bed() {
 }
 
 Levers Savings::find() {
-  if (totals_.swaps > 0) {
+  // Of a plate that does not come out in its colours, what its swaps cost is no guide.
+  const bool is_of_other_machine =
+      std::ranges::find(account_.diagnostics, kOtherMachine, &Diagnostic::code) !=
+      account_.diagnostics.end();
+  if (totals_.swaps > 0)
     purge_below_need();
+  if (totals_.swaps > 0 && !is_of_other_machine) {
     cheaper_order();
     purge_above_need();
     needless_tower();

@@ -43,6 +43,14 @@ Finding finding_of(const Words& words, const Saving& saving, std::string trial) 
   return finding;
 }
 
+std::shared_ptr<const Account> for_its_price(const Account& advised) {
+  auto kept = std::make_shared<Account>();
+  kept->totals = advised.totals;
+  kept->tools = advised.tools;
+  kept->power = advised.power;
+  return kept;
+}
+
 Finding untried(const Words& words, const std::string& why) {
   Finding finding = finding_of(words, {}, fmt::format("not tried: {}", why));
   finding.tried = false;

@@ -2,6 +2,7 @@
 // plate as it is is what the finding saves.
 #pragma once
 
+#include <memory>
 #include <string>
 #include <string_view>
 
@@ -33,6 +34,9 @@ double largest_share(const Saving& saving, const Totals& of);
 double smallest_share(const Saving& saving, const Totals& of);
 
 Finding finding_of(const Words& words, const Saving& saving, std::string trial);
+
+/// What add_prices() needs of a plate as advised.
+std::shared_ptr<const Account> for_its_price(const Account& advised);
 
 /// A finding without figures: its variant could not be played.
 Finding untried(const Words& words, const std::string& why);

@@ -71,7 +71,8 @@ std::string may_shift(const Account& account) {
 void made_for_it(const Account& account, const Machine&, Reasons& reasons) {
   if (const Diagnostic* other = find(account, {kOtherMachine}))
     reasons.push_back({"sliced-for-other-machine", Grade::look,
-                       fmt::format("{}; {}", first_clause(*other),
+                       fmt::format("{}; slice it for {}, or see what that would take with {}",
+                                   first_clause(*other), account.machine,
                                    other->help.substr(0, other->help.find(" tells")))});
 }
 
@@ -192,7 +193,7 @@ void purged_enough(const Account& account, const Machine&, Reasons& reasons) {
     reasons.push_back({"purge-short", Grade::look,
                        fmt::format("{}: {} may show the colour before", worst_pair(account),
                                    times(swaps_short, "swap"))});
-  } else if (totals.swaps > 0 && !totals.swaps_short) {
+  } else if (totals.swaps > 0 && !totals.swaps_short && find(account, {kOtherMachine}) == nullptr) {
     reasons.push_back({"colours-unknown", Grade::ready,
                        "whether enough is purged was not checked: the colours are not known"});
   }
@@ -227,7 +228,9 @@ void changes_by_hand(const Account& account, const Machine&, Reasons& reasons) {
   if (account.totals.manual_changes > 0)
     reasons.push_back({"manual-changes", Grade::look,
                        fmt::format("a person has to change the filament {}",
-                                   times(account.totals.manual_changes, "time"))});
+                                   account.totals.manual_changes == 1
+                                       ? "once"
+                                       : times(account.totals.manual_changes, "time"))});
 }
 
 void stated_agrees(const Account& account, const Machine&, Reasons& reasons) {

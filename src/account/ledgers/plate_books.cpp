@@ -339,16 +339,25 @@ void PlateBooks::add_place(const interpreter::Record& record, const swaps::Feed&
   } else if (feed.use == swaps::Use::purge && feed.mark == swaps::Mark::comment) {
     footprint_.add_purge(record.move, record.layer);
   } else if (feed.use != swaps::Use::none) {
-    if (fixed_tiles_.size() <= record.layer)
-      fixed_tiles_.resize(record.layer + 1U, 0);
-    fixed_tiles_[record.layer] |= fixed_grid_.tiles_under(record.move);
+    const bool is_early = feed.use == swaps::Use::start_up && feed.mark == swaps::Mark::comment;
+    std::vector<std::uint64_t>& tiles = is_early ? early_tiles_ : fixed_tiles_;
+    if (tiles.size() <= record.layer)
+      tiles.resize(record.layer + 1U, 0);
+    tiles[record.layer] |= fixed_grid_.tiles_under(record.move);
   }
 }
 
 void PlateBooks::settle_purge() {
   close_run();
-  for (const swaps::Recounted& early : purge_.settle_early())
+  for (const swaps::Recounted& early : purge_.settle_early()) {
     recount(early);
+    // Marked purge below that of later swaps moves with the plate, as that does.
+    if (early.mark == swaps::Mark::comment && early.layer < early_tiles_.size())
+      early_tiles_[early.layer] = 0;
+  }
+  fixed_tiles_.resize(std::max(fixed_tiles_.size(), early_tiles_.size()), 0);
+  for (std::size_t layer = 0; layer < early_tiles_.size(); ++layer)
+    fixed_tiles_[layer] |= early_tiles_[layer];
   settle_outside();
   settle_start_lines();
   tower_ = swaps::find_tower(visits_);

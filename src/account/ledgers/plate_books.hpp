@@ -147,6 +147,7 @@ class PlateBooks : public interpreter::RowSink {
   Footprint footprint_;
   timeline::BedGrid fixed_grid_;
   std::vector<std::uint64_t> fixed_tiles_;
+  std::vector<std::uint64_t> early_tiles_;  ///< under marked purge before the first swap
   StrokeRun run_;
   ToolUseLedger tool_use_;
   timeline::HeatLogBuilder heat_log_;

@@ -152,6 +152,16 @@ void share_cost(Account& account, const Prices& prices) {
   }
 }
 
+/// Both plates through the same prices. A finding without a played plate is worth what its grams,
+/// hours and watt-hours cost.
+double money_saved(const Finding& finding, const PlateCost& as_is, const Prices& prices) {
+  if (finding.advised != nullptr)
+    return as_is.total() - cost_of_plate(*finding.advised, prices).total() / finding.plates;
+  return finding.saves_purge_g * as_is.per_purge_g +
+         base::h_from_s(finding.saves_time_s) * as_is.per_hour +
+         base::kwh_from_wh(finding.saves_energy_wh) * as_is.energy_per_kwh;
+}
+
 }  // namespace
 
 void add_prices(Account& account, const Prices& prices, int copies) {
@@ -161,11 +171,8 @@ void add_prices(Account& account, const Prices& prices, int copies) {
     account.made_from.set("copies", fmt::format("{}", copies));
   account.cost = cost_of_plate(account, prices, copies);
   share_cost(account, prices);
-  const PlateCost& cost = *account.cost;
   for (Finding& finding : account.findings)
-    finding.saves_money = finding.saves_purge_g * cost.per_purge_g +
-                          base::h_from_s(finding.saves_time_s) * cost.per_hour +
-                          base::kwh_from_wh(finding.saves_energy_wh) * cost.energy_per_kwh;
+    finding.saves_money = money_saved(finding, *account.cost, prices);
   rank_findings(account, Aim::money);
 }
 

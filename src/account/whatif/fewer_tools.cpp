@@ -102,11 +102,11 @@ std::string say_fewer_tools(const Account& account, std::size_t most) {
     parts.push_back(fmt::format("T{} becomes T{}", from, to));
   if (parts.empty())
     return "";
-  return fmt::format("{}{}; {} swaps are left", fmt::join(parts, ", "),
+  return fmt::format("{}{}; {} left", fmt::join(parts, ", "),
                      variant.merged.empty()
                          ? ""
                          : fmt::format(" ({:.2f} g change their colour)", variant.merged_g),
-                     variant.swaps);
+                     variant.swaps == 1 ? "1 swap is" : fmt::format("{} swaps are", variant.swaps));
 }
 
 }  // namespace platetally::whatif

@@ -7,9 +7,9 @@
 //
 // What a stint becomes:
 //   repeat N        print, travel, and strokes at rest N times, part N times; swap and purge once
-//   layers_share s  of the layers above the first, one in 1/s stays, with 1/s of its part at the
-//                   same speeds; what stays takes the orders of the first layers, so that an order
-//                   that goes back and forth still does
+//   layers_share s  of the layers above the first, one in 1/s stays (thin_out.cpp); they share the
+//                   part of all, at the same speeds; what stays takes the orders of the first
+//                   layers, so that an order that goes back and forth still does
 // With a swap falls away the way to its purge: all that is travelled before the first stroke behind
 // it where that is on a tower, half of it where it goes to a chute and back.
 #include "account/whatif/rewrite.hpp"
@@ -21,6 +21,7 @@
 #include <map>
 #include <set>
 
+#include "account/whatif/thin_out.hpp"
 #include "base/units.hpp"
 
 namespace platetally::whatif {
@@ -201,17 +202,32 @@ void Rewriter::thin_out() {
   const double share = variant_.layers_share;
   if (share >= 1.0)
     return;
+  std::vector<double> layer_s(groups_.size(), 0.0), part_mm(groups_.size(), 0.0);
+  for (std::size_t i = 0; i < groups_.size(); ++i)
+    for (const Piece& piece : groups_[i].pieces)
+      for (std::size_t turn = piece.stint.first; turn < piece.stint.last; ++turn) {
+        layer_s[i] += turns_[turn].motion_s();
+        part_mm[i] += turns_[turn].part_mm();
+      }
+  const std::vector<bool> stays = layers_that_stay(layer_s, share);
+  double all_mm = 0.0, kept_mm = 0.0;
+  for (std::size_t i = 1; i < groups_.size(); ++i) {
+    all_mm += part_mm[i];
+    kept_mm += stays[i] ? part_mm[i] : 0.0;
+  }
+  const double part = kept_mm > 0.0 ? all_mm / kept_mm : 1.0 / share;
   std::vector<Group> kept;
   for (std::size_t i = 0; i < groups_.size(); ++i) {
-    const auto number = static_cast<double>(i);
-    if (i > 0 && std::floor(number * share) == std::floor((number - 1.0) * share)) {
+    if (!stays[i]) {
       for (const Piece& piece : groups_[i].pieces)
         drop(piece.stint);
       continue;
     }
     if (i > 0)
-      for (Piece& piece : groups_[i].pieces)
-        piece.part = piece.height = 1.0 / share;
+      for (Piece& piece : groups_[i].pieces) {
+        piece.part = part;
+        piece.height = 1.0 / share;
+      }
     kept.push_back(groups_[i]);
     put_in_order_of(groups_[kept.size() - 1], kept.back());
   }

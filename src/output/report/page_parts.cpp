@@ -195,7 +195,7 @@ PageVerdict verdict_of(const Account& account) {
     }
   }
   if (verdict.reasons.empty())
-    verdict.reasons.emplace_back("nothing speaks against it");
+    verdict.reasons.emplace_back("no objections found");
   return verdict;
 }
 

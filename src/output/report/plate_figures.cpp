@@ -62,10 +62,10 @@ Figure material_figure(const Account& account) {
     needed_g += pair.needed_g.value_or(0.0);
   }
   if (totals.purge_g > 0.0)
-    figure.remark =
-        is_known ? fmt::format("the colours need {}",
-                               needed_g > 0.0 ? with_unit(needed_g, "g") + " of purge" : "none")
-                 : "what the colours need is not known: name them";
+    figure.remark = is_known && needed_g <= 0.0 ? "separate heads: no colour to flush"
+                    : is_known
+                        ? fmt::format("the colours need {} of purge", with_unit(needed_g, "g"))
+                        : "what the colours need is not known: name them";
   return figure;
 }
 

@@ -243,7 +243,8 @@ void TallyPage::bed() {
             ? fmt::format(" Moved by {} (dashed) it would heat {:.1f} zones instead of {:.1f}.",
                           advice::shift_words(bed.shift_x_mm, bed.shift_y_mm), bed.zones_then,
                           bed.zones_now)
-            : " No other place heats fewer zones.";
+            : fmt::format(" Of all places in steps of {:g} mm, none takes less energy.",
+                          bed.cell_mm);
   page_.begin_card("The bed", "", "bed");
   const std::vector<report::PagePlate> plates{{"", &account_, caption}};
   page_.plates(plates);

@@ -95,9 +95,12 @@ void write_power(const Account& account, TextPage& page) {
                   report::rounded(totals.energy_high_wh, "Wh"), watts(totals.mean_power_w),
                   watts(totals.peak_power_w), watts(totals.peak_quarter_hour_w),
                   watts(totals.connected_load_w)));
-  page.amount(
-      fmt::format("{}", totals.bed_zones_used),
-      fmt::format("of {} bed zones heated for what lies above them", account.bed_zones.size()));
+  if (account.bed_zones.size() == 1 && totals.bed_zones_used == 1)
+    page.amount("", "the whole bed is heated");
+  else
+    page.amount(
+        fmt::format("{}", totals.bed_zones_used),
+        fmt::format("of {} bed zones heated for what lies above them", account.bed_zones.size()));
 }
 
 void write_energy(const Account& account, TextPage& page) {

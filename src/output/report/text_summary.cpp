@@ -131,26 +131,32 @@ void write_material(const Account& account, TextPage& page) {
       page, "material", grams(all_g), band.empty() ? "" : "purge " + band,
       made_of({part("part", totals.part_g), part("purge on a prime tower", by.tower_g),
                part("purge fed at rest", by.at_rest_g), part("purge off the part", by.place_g),
-               part("purge marked as such", by.comment_g),
+               part("purge marked in the file", by.comment_g),
                part("purge by the machine", by.hidden_g), part("start-up", totals.start_up_g)},
               all_g));
+}
+
+std::string words_of_zones(const Account& account) {
+  const std::uint64_t used = account.totals.bed_zones_used;
+  return account.bed_zones.size() == 1
+             ? (used == 1 ? "the whole bed is heated" : "the bed is not heated")
+             : fmt::format("{} of {} bed zones", used, account.bed_zones.size());
 }
 
 void write_energy(const Account& account, TextPage& page) {
   const Totals& totals = account.totals;
   const EnergyBy& by = totals.energy_by;
   const auto part = [](std::string_view name, double wh) { return Part{name, wh, watt_hours(wh)}; };
-  write_figure(
-      page, "energy", watt_hours(totals.energy_wh),
-      joined({between(watt_hours(totals.energy_low_wh), watt_hours(totals.energy_high_wh)),
-              fmt::format("mean {} W, peak {} W", significant(totals.mean_power_w),
-                          significant(totals.peak_power_w)),
-              fmt::format("{} of {} bed zones", totals.bed_zones_used, account.bed_zones.size())}),
-      made_of({part("bed", by.bed_wh), part("hot ends", by.hot_ends_wh),
-               part("enclosure", by.enclosure_wh), part("motors", by.motors_wh),
-               part("fans", by.fans_wh), part("electronics", by.electronics_wh),
-               part("supply loss", by.supply_loss_wh)},
-              totals.energy_wh));
+  write_figure(page, "energy", watt_hours(totals.energy_wh),
+               joined({between(watt_hours(totals.energy_low_wh), watt_hours(totals.energy_high_wh)),
+                       fmt::format("mean {} W, peak {} W", significant(totals.mean_power_w),
+                                   significant(totals.peak_power_w)),
+                       words_of_zones(account)}),
+               made_of({part("bed", by.bed_wh), part("hot ends", by.hot_ends_wh),
+                        part("enclosure", by.enclosure_wh), part("motors", by.motors_wh),
+                        part("fans", by.fans_wh), part("electronics", by.electronics_wh),
+                        part("supply loss", by.supply_loss_wh)},
+                       totals.energy_wh));
 }
 
 void write_cost(const Account& account, TextPage& page) {
@@ -363,7 +369,7 @@ void write_verdict(const Account& account, TextPage& page) {
       rest.push_back(printable(reason.text));
   }
   const std::string words = words_of(verdict.grade);
-  page.hanging(page.styled(words, style) + (first.empty() ? "" : ": "), first, 2, 2,
+  page.hanging(page.styled(words, style) + (first.empty() ? "" : ": "), first, 2, 3,
                display_width(words) + 2);
   for (std::size_t i = 0; i < rest.size(); ++i) {
     if (i + 1 == kReasonsShown && rest.size() > kReasonsShown) {

@@ -81,6 +81,31 @@ TEST(Savings, EachSaysWhatItSavesAndWhatItAssumes) {
   EXPECT_EQ(code(findings, "purge-below-need"), nullptr);
 }
 
+TEST(Savings, EachKeepsThePlateAsAdvisedForItsPrice) {
+  const whatif::KeptPlate plate = wasteful().make();
+  for (const Finding& finding : find(plate)) {
+    SCOPED_TRACE(finding.code);
+    ASSERT_NE(finding.advised, nullptr);
+    EXPECT_EQ(finding.plates, finding.code == "copies-share-swaps" ? 2 : 1);
+    const Totals& then = finding.advised->totals;
+    EXPECT_NEAR(plate.account.totals.energy_wh - then.energy_wh / finding.plates,
+                finding.saves_energy_wh, 1e-9);
+    double purge_g = 0.0;
+    for (const ToolAccount& tool : finding.advised->tools)
+      purge_g += tool.purge_g;
+    EXPECT_NEAR(purge_g, then.purge_g, 1e-9);
+  }
+}
+
+// Its figures are of a plate that does not come out in its colours.
+TEST(Savings, APlateOfAnotherMachineIsNotToldToBePrintedTwice) {
+  whatif::KeptPlate plate = wasteful().make();
+  ASSERT_NE(code(find(plate), "copies-share-swaps"), nullptr);
+  plate.account.diagnostics.push_back({});
+  plate.account.diagnostics.back().code = "purge-of-other-machine";
+  EXPECT_TRUE(find(plate).empty());
+}
+
 TEST(Savings, StandbyIsSilentWhereWaitsAreShort) {
   const whatif::KeptPlate plate = wasteful().make();
   EXPECT_EQ(code(find(plate), "standby-set-point"), nullptr);

@@ -101,6 +101,29 @@ TEST(Verdict, WhatIsToBeLookedAt) {
   enclosure.expect(Grade::look, "enclosure-short", "found a temperature");
 }
 
+TEST(Verdict, APlateOfAnotherMachineIsToBeSlicedForThisOne) {
+  Sound other;
+  other.account.totals.swaps = 213;
+  other.account.totals.swaps_short = other.account.totals.purge_short_g = std::nullopt;
+  other.met("purge-of-other-machine", Severity::warning,
+            "sliced for a machine that changes heads: 213 swaps purge 32 mm3 each; expected more",
+            "'compare PLATE --sliced-for ITS --machine bench' tells what it takes");
+  // Not "whether enough is purged was not checked" besides.
+  other.expect(Grade::look, "sliced-for-other-machine",
+               "32 mm3 each; slice it for bench, or see what that would take with 'compare PLATE "
+               "--sliced-for ITS --machine bench'");
+  other.account.diagnostics.clear();
+  other.expect(Grade::ready, "colours-unknown", "was not checked");
+}
+
+TEST(Verdict, AChangeByHandIsCounted) {
+  Sound by_hand;
+  by_hand.account.totals.manual_changes = 1;
+  by_hand.expect(Grade::look, "manual-changes", "change the filament once");
+  by_hand.account.totals.manual_changes = 2;
+  by_hand.expect(Grade::look, "manual-changes", "change the filament 2 times");
+}
+
 TEST(Verdict, WhatWasNotUnderstoodNeverSaysCannot) {
   Sound macro;
   macro.met("nozzle-never-heated", Severity::warning,

@@ -128,6 +128,28 @@ TEST(PlateBooks, EarlyPurgeInThePlaceOfLaterPurgeIsNoStartUp) {
   EXPECT_NEAR(apart.totals.part_g, 2 * kG, 1e-12);
 }
 
+// The foot of a tower below the first swap moves with the tower; a marked purge line does not.
+TEST(PlateBooks, OnlyMarkedPurgeThatStaysStartUpIsFixed) {
+  Machine machine = two_heads();
+  machine.bed = {};
+  machine.bed.rows = machine.bed.columns = 2;
+  machine.bed.width_mm = machine.bed.depth_mm = 200;
+  constexpr std::uint8_t kMarked = interpreter::kMarkedPurge;
+  const auto marked = [&](double y, int tool, std::uint32_t layer) {
+    return move({10, y, 0.2}, {20, y, 0.2}, 1.0, 2.0, tool, layer, kMarked);
+  };
+  const std::vector<Material> of_tools = materials();
+  PlateBooks books(machine, of_tools);
+  const std::vector<interpreter::Record> plate{select(0, -1), marked(10, 0, 0), marked(150, 0, 1),
+                                               lay(5.0, 0),   select(1, 0),     marked(150, 1, 2),
+                                               lay(5.0, 1, 2)};
+  test::give(plate, books);
+  books.settle_purge();
+  ASSERT_GE(books.fixed_tiles().size(), 2U);
+  EXPECT_EQ(books.fixed_tiles()[0], 0b0001U);
+  EXPECT_EQ(books.fixed_tiles()[1], 0U);
+}
+
 TEST(PlateBooks, TheWidestCauseOfTheBandComesFirst) {
   Machine machine = two_heads();
   machine.procedures.homing_s = {10.0, 15.0, 35.0};

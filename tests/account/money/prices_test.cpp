@@ -6,6 +6,7 @@
 #include <cmath>
 #include <fstream>
 #include <iterator>
+#include <memory>
 #include <nlohmann/json.hpp>
 #include <optional>
 #include <set>
@@ -167,6 +168,40 @@ TEST(PricesHash, EveryPriceCounts) {
     hashes.insert(prices_hash(prices));
   }
   EXPECT_EQ(hashes.size(), std::size(changes) + 1);
+}
+
+/// A finding that makes one plate of two.
+Finding two_in_one(const Account& together) {
+  Finding finding;
+  finding.code = "copies-share-swaps";
+  finding.advised = std::make_shared<Account>(together);
+  finding.plates = 2;
+  return finding;
+}
+
+TEST(Money, OfTwoPlatesInOneCountsAllThatAPlateCosts) {
+  Account account;
+  account.totals.time.expected = 3600.0;
+  account.totals.swaps = 10;
+  account.totals.manual_changes = 4;
+  Account together = account;
+  together.totals.time.expected = 2.0 * 3600.0;
+  account.findings = {two_in_one(together)};
+  const auto saved = [&](const Prices& prices) {
+    add_prices(account, prices);
+    return *account.findings.front().saves_money;
+  };
+  Prices labour;
+  labour.labour_per_plate = 1.4;
+  EXPECT_NEAR(saved(labour), 0.7, 1e-12);
+  Prices by_hand;
+  by_hand.labour_per_intervention = 0.5;
+  EXPECT_NEAR(saved(by_hand), 1.0, 1e-12);  // four changes for two plates
+  // Ten swaps for both: p / (1 - p) failures, each with an intervention.
+  Prices failing = by_hand;
+  failing.failure_per_swap = 0.01;
+  const double failures = 1.0 / std::pow(0.99, 10.0) - 1.0;
+  EXPECT_NEAR(saved(failing), 1.0 + 0.5 * failures * 0.5, 1e-12);
 }
 
 }  // namespace
