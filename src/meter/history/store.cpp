@@ -300,7 +300,8 @@ std::optional<Kept> Store::last_tally(const std::string& content, const std::str
       sqlite3_column_int64(statement.get(), 1),
       {bytes_at(statement.get(), 3), bytes_at(statement.get(), 4), bytes_at(statement.get(), 5),
        bytes_at(statement.get(), 6), bytes_at(statement.get(), 7)},
-      lines_of(bytes_at(statement.get(), 2))};
+      lines_of(bytes_at(statement.get(), 2)),
+      content};
 }
 
 std::size_t Store::machines_of(const std::string& content) {
