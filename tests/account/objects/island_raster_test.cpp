@@ -29,6 +29,14 @@ TEST(Islands, StrokesTwoMillimetresApartAreTwoAndTouchingOnesAreOne) {
   }
 }
 
+TEST(Islands, StrokesTouchWhicheverOfThemComesFirst) {
+  for (const double second_y : {19.5, 21.5}) {
+    IslandRaster raster(area());
+    const Label first = lay(raster, 20, 20.5, 40, 20.5);
+    EXPECT_EQ(raster.root(lay(raster, 20, second_y, 40, second_y)), raster.root(first)) << second_y;
+  }
+}
+
 TEST(Islands, ALongStrokeCoversEveryCellOnItsWay) {
   IslandRaster raster(area());
   const Label slant = lay(raster, 10, 10, 90, 63);
@@ -78,6 +86,18 @@ TEST(Islands, NamedOnesStayTwoAndTakeWhatHasNoName) {
   EXPECT_NE(raster.root(fern), raster.root(moss));
   raster.name(0);
   EXPECT_EQ(raster.root(lay(raster, 100, 100, 110, 100)), raster.root(fern));
+}
+
+TEST(Islands, NamedOnesStayTwoWhereAStrokeWithoutANameJoinsThem) {
+  IslandRaster raster(area());
+  raster.name(0);
+  const Label fern = lay(raster, 20, 20, 40, 20);
+  raster.name(1);
+  const Label moss = lay(raster, 20, 30, 40, 30);
+  raster.name(-1);
+  lay(raster, 25, 20, 25, 30);
+  lay(raster, 35, 30, 35, 20);
+  EXPECT_NE(raster.root(fern), raster.root(moss));
 }
 
 TEST(Islands, FarAwayIsTheRest) {

@@ -100,8 +100,8 @@ INSTANTIATE_TEST_SUITE_P(
         Row{"G1 X1E5", "G1 E5 X1"},  // no exponents: X1 and E5
         Row{"G1 X0x10", "G1 X10 !letter-repeated@6"}, Row{"G1 Xnan", "G1 A N X !letter-repeated@7"},
         Row{"G1 X0.30000000000000004", "G1 X0.3"}, Row{"G1 X1.2.3", " !number-malformed@5"},
-        Row{"G1 X+", " !number-malformed@5"}, Row{"G1 X-", " !number-malformed@5"},
-        Row{"G1 X.", " !number-malformed@5"},
+        Row{"G1.2.3", " !number-malformed@2"}, Row{"G1 X+", " !number-malformed@5"},
+        Row{"G1 X-", " !number-malformed@5"}, Row{"G1 X.", " !number-malformed@5"},
         Row{"g0x +0. 12 34y 7", "G0 X0.1234 Y7"},  // NISTIR 6556, 3.3
         Row{"G1 X1 E2.4e-15", "G1 E2.4e-15 X1 !exponent-read@11"},
         Row{"G1 E-1.5E+2", "G1 E-150 !exponent-read@9"},
@@ -156,8 +156,9 @@ INSTANTIATE_TEST_SUITE_P(
     CommentsAndText, Lines,
     testing::Values(Row{"G1 X1 ; moss", "G1 X1 ; moss"}, Row{";", " ;"},
                     Row{"G80 M5 (stop motion)", "G80 | M5 ;stop motion"},
-                    Row{"(a (b) c) G1 X1", "G1 X1 ;a (b) c"}, Row{"(x) G1 ; y (z)", "G1 ;x"},
-                    Row{"; G1 X1 (y)", " ; G1 X1 (y)"},
+                    Row{"(a (b) c) G1 X1", "G1 X1 ;a (b) c"},
+                    Row{"(a (b (c) d) e) G1 X1", "G1 X1 ;a (b (c) d) e"},
+                    Row{"(x) G1 ; y (z)", "G1 ;x"}, Row{"; G1 X1 (y)", " ; G1 X1 (y)"},
                     Row{"G1 X1 (open", "G1 X1 ;open !comment-unclosed@7"},
                     Row{"M117 tray 3 of 5", "M117 \"tray 3 of 5\""},
                     Row{"M117 tray ; done", "M117 \"tray \" ; done"},
