@@ -12,16 +12,6 @@
 namespace platetally {
 namespace {
 
-std::vector<std::string> plates() {
-  std::vector<std::string> found;
-  for (const char* folder : {"demo", "plates"})
-    for (const auto& entry : std::filesystem::directory_iterator(test::testdata(folder)))
-      if (entry.path().filename().string().find(".gcode") != std::string::npos)
-        found.push_back(std::string(folder) + "/" + entry.path().filename().string());
-  std::sort(found.begin(), found.end());
-  return found;
-}
-
 class EveryPlate : public testing::TestWithParam<std::string> {
  protected:
   static std::string path() { return test::testdata(GetParam()); }
@@ -218,7 +208,8 @@ std::string plate_name(const testing::TestParamInfo<std::string>& info) {
   return name;
 }
 
-INSTANTIATE_TEST_SUITE_P(Testdata, EveryPlate, testing::ValuesIn(plates()), plate_name);
+INSTANTIATE_TEST_SUITE_P(Testdata, EveryPlate, testing::ValuesIn(test::plates_of_testdata()),
+                         plate_name);
 
 }  // namespace
 }  // namespace platetally

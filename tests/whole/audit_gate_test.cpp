@@ -179,8 +179,11 @@ TEST_F(AuditGate, RowsSayWhetherTheyCanBePrinted) {
   ASSERT_FALSE(leaves->reasons.empty());
   EXPECT_EQ(leaves->reasons[0].code, "leaves-area");
   EXPECT_EQ(leaves->reasons[0].grade, Grade::cannot);
-  EXPECT_NE(to_text(report).find("CANNOT BE PRINTED"), std::string::npos);
-  EXPECT_EQ(to_text(report).find("fits.gcode CANNOT"), std::string::npos);
+  const std::string text = to_text(report);
+  const std::size_t mark = text.find("CANNOT BE PRINTED");
+  ASSERT_NE(mark, std::string::npos) << text;
+  EXPECT_EQ(text.find("CANNOT BE PRINTED", mark + 1), std::string::npos) << text;
+  EXPECT_GT(text.rfind("leaves.gcode", mark) + 1, text.rfind("fits.gcode", mark) + 1) << text;
   const std::string csv = to_csv(report);
   EXPECT_NE(csv.find("leaves.gcode,,,cannot,leaves-area"), std::string::npos) << csv;
   options_.limits = {{"swaps", 1.0}};

@@ -15,15 +15,6 @@
 namespace platetally {
 namespace {
 
-std::string make(const std::string& arguments) {
-  const test::TempFolder folder;
-  const std::string path = (folder.path() / "plate.gcode").string();
-  const std::string command =
-      fmt::format("'{}' {} -o '{}'", PLATETALLY_PLATE_MAKER, arguments, path);
-  EXPECT_EQ(std::system(command.c_str()), 0) << command;
-  return test::read_text(path);
-}
-
 AnalyzeOptions with_objects() {
   AnalyzeOptions options;
   options.objects = true;
@@ -32,7 +23,7 @@ AnalyzeOptions with_objects() {
 }
 
 Account tally(const std::string& arguments, const char* machine = "changer-5") {
-  return analyze_bytes(make(arguments), test::embedded(machine), with_objects());
+  return analyze_bytes(test::made_plate(arguments), test::embedded(machine), with_objects());
 }
 
 void expect_same(double a, double b, const char* what) {
@@ -231,7 +222,7 @@ TEST(Objects, RowsAndColumnsAreThereByKey) {
 
 /// Without a picture most layers are not followed cell by cell.
 TEST(Objects, ThePictureChangesNothingOfThem) {
-  const std::string plate = make(
+  const std::string plate = test::made_plate(
       "figures --figures 5 --tools 3 --layers 40 --size 30,30 --purge tower --purge-at 200,200");
   AnalyzeOptions options = with_objects();
   const Account without = analyze_bytes(plate, test::embedded("changer-5"), options);
@@ -257,18 +248,8 @@ TEST_P(EveryPlateHasObjects, WhoseSumsAreThePlate) {
   }
 }
 
-std::vector<std::string> plates() {
-  std::vector<std::string> found;
-  for (const char* folder : {"demo", "plates"})
-    for (const auto& entry : std::filesystem::directory_iterator(test::testdata(folder)))
-      if (entry.path().filename().string().find(".gcode") != std::string::npos)
-        found.push_back(std::string(folder) + "/" + entry.path().filename().string());
-  std::sort(found.begin(), found.end());
-  return found;
-}
-
-INSTANTIATE_TEST_SUITE_P(Testdata, EveryPlateHasObjects, testing::ValuesIn(plates()),
-                         [](const auto& row) {
+INSTANTIATE_TEST_SUITE_P(Testdata, EveryPlateHasObjects,
+                         testing::ValuesIn(test::plates_of_testdata()), [](const auto& row) {
                            std::string name = row.param;
                            for (char& c : name)
                              if (!std::isalnum(static_cast<unsigned char>(c)))
@@ -304,7 +285,7 @@ TEST(Picture, ALayerWithTwoToolsHasTwoFillsAndTheTowerIsHatched) {
   options.picture = true;
   options.picture_at_mm = 1.1;
   options.tool_colours = {"white", "black"};
-  const std::string plate = make(
+  const std::string plate = test::made_plate(
       "blocks --tools 2 --copies 3x2 --size 20,20 --gap 10 --layers 20 --purge tower "
       "--purge-at 180,180");
   const Account account = analyze_bytes(plate, test::embedded("changer-5"), options);
@@ -341,7 +322,7 @@ TEST(Picture, OfAHeightThatNothingReachesIsNone) {
   options.picture = true;
   options.picture_at_mm = 50.0;
   const Account account =
-      analyze_bytes(make("blocks --layers 5"), test::embedded("changer-5"), options);
+      analyze_bytes(test::made_plate("blocks --layers 5"), test::embedded("changer-5"), options);
   EXPECT_FALSE(account.layer_picture);
   EXPECT_TRUE(account.plate_picture);
 }

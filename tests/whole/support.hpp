@@ -3,14 +3,18 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
+#include <cstdlib>
 #include <filesystem>
 #include <fstream>
 #include <nlohmann/json.hpp>
 #include <sstream>
 #include <string>
+#include <vector>
 
 #include "platetally/analyze.hpp"
 #include "platetally/machine.hpp"
+#include "support/temp_folder.hpp"
 
 namespace platetally::test {
 
@@ -36,6 +40,27 @@ inline std::string read_text(const std::string& path) {
   std::ostringstream text;
   text << in.rdbuf();
   return text.str();
+}
+
+/// The G-code that plate-maker writes for these arguments.
+inline std::string made_plate(const std::string& arguments) {
+  const TempFolder folder;
+  const std::string path = (folder.path() / "plate.gcode").string();
+  const std::string command =
+      std::string("'") + PLATETALLY_PLATE_MAKER + "' " + arguments + " -o '" + path + "'";
+  EXPECT_EQ(std::system(command.c_str()), 0) << command;
+  return read_text(path);
+}
+
+/// Names of all plates of testdata/demo and testdata/plates, in order.
+inline std::vector<std::string> plates_of_testdata() {
+  std::vector<std::string> found;
+  for (const char* folder : {"demo", "plates"})
+    for (const auto& entry : std::filesystem::directory_iterator(testdata(folder)))
+      if (entry.path().filename().string().find(".gcode") != std::string::npos)
+        found.push_back(std::string(folder) + "/" + entry.path().filename().string());
+  std::sort(found.begin(), found.end());
+  return found;
 }
 
 inline nlohmann::json read_json(const std::string& path) {

@@ -19,15 +19,6 @@
 namespace platetally {
 namespace {
 
-std::string make(const std::string& arguments) {
-  const test::TempFolder folder;
-  const std::string path = (folder.path() / "plate.gcode").string();
-  const std::string command =
-      fmt::format("'{}' {} -o '{}'", PLATETALLY_PLATE_MAKER, arguments, path);
-  EXPECT_EQ(std::system(command.c_str()), 0) << command;
-  return test::read_text(path);
-}
-
 void write(const std::string& path, const std::string& text) {
   std::ofstream(path, std::ios::binary) << text;
 }
@@ -83,9 +74,10 @@ TEST_P(WhatIfMade, CostsWhatThePlateMadeSoCosts) {
   const Case& c = GetParam();
   const Machine machine = test::embedded(c.machine);
   AnalyzeOptions options;
-  const Account made = analyze_bytes(without_idle_changes(make(c.made)), machine, options);
+  const Account made =
+      analyze_bytes(without_idle_changes(test::made_plate(c.made)), machine, options);
   options.variant = c.variant;
-  const Account played = analyze_bytes(make(c.plate), machine, options);
+  const Account played = analyze_bytes(test::made_plate(c.plate), machine, options);
   const auto near = [](double got, double expected, const char* what) {
     EXPECT_NEAR(got, expected, 0.03 * expected + 1e-9) << what;
   };
@@ -126,7 +118,7 @@ INSTANTIATE_TEST_SUITE_P(
 TEST(WhatIf, WhatCannotBePlayedIsRefusedWithTheReason) {
   AnalyzeOptions options;
   options.variant = repeat(1000);
-  const std::string plate = make("blocks --tools 2 --layers 3 --purge chute");
+  const std::string plate = test::made_plate("blocks --tools 2 --layers 3 --purge chute");
   try {
     analyze_bytes(plate, test::embedded("switcher-4"), options);
     FAIL() << "no room for 1000 blocks";
@@ -139,7 +131,7 @@ TEST(WhatIf, WhatCannotBePlayedIsRefusedWithTheReason) {
 }
 
 Account of(const std::string& arguments, const char* machine) {
-  return analyze_bytes(make(arguments), test::embedded(machine), {});
+  return analyze_bytes(test::made_plate(arguments), test::embedded(machine), {});
 }
 
 double sum_of(const BeforeAfter& change, HeightSlice::Amounts HeightSlice::*side,
@@ -241,7 +233,7 @@ TEST(BeforeAfter, ChangesOfBothDirectionsAndWhatIsAlikeBetweenThemEndASpan) {
 TEST(ComparePlates, AVariantStandsBesideThePlateAsItIs) {
   const test::TempFolder folder;
   const std::string path = (folder.path() / "labels.gcode").string();
-  write(path, make("labels --tools 3 --layers 6 --purge chute --purge-mm3 100"));
+  write(path, test::made_plate("labels --tools 3 --layers 6 --purge chute --purge-mm3 100"));
   CompareOptions options;
   options.analyze.variant = merge(2, 1);
   const PlatesCompared compared = compare_variant(path, {test::embedded("switcher-4")}, options);
@@ -294,7 +286,7 @@ TEST(WhatIf, WithoutItsTowerAPlateTakesAsLongAsOneMadeWithoutIt) {
   AnalyzeOptions without;
   without.variant.drop_tower = true;
   const Account foretold =
-      analyze_bytes(make(blocks + tower), test::embedded("changer-5"), without);
+      analyze_bytes(test::made_plate(blocks + tower), test::embedded("changer-5"), without);
   const Account made = of(blocks + " --purge none", "changer-5");
   EXPECT_NEAR(foretold.totals.time.expected / made.totals.time.expected, 1.0, 0.01);
 }

@@ -28,8 +28,6 @@ struct Dropped {};
 struct PlateFeed::Reading {
   Reading(Machine machine_in, AnalyzeOptions options_in)
       : machine(std::move(machine_in)), options(std::move(options_in)) {
-    if (options.display_path.empty())
-      options.display_path = "(stream)";
     thread = std::thread([this] { read(); });
   }
 

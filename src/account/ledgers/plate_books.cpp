@@ -138,7 +138,6 @@ void PlateBooks::note_stop(const interpreter::Record& record, const timeline::Du
              timeline::Durations::is_by_hand(machine_, duration.swap.from, duration.swap.to)) {
     stop.what = "manual-change";
     stop.tool = duration.swap.to;
-    ++manual_changes_;
   } else {
     return;
   }
@@ -146,8 +145,8 @@ void PlateBooks::note_stop(const interpreter::Record& record, const timeline::Du
   time_.note_stop(std::move(stop), record.layer);
 }
 
-/// What take() does, for nearly every record of nearly every plate: nothing of swaps and seconds
-/// that are not motion.
+/// What take_one() does, for nearly every record of nearly every plate: nothing of swaps and
+/// seconds that are not motion.
 void PlateBooks::take_move(const interpreter::Record& record) {
   constexpr timeline::Swap kNoSwap;
   const swaps::Feed feed = purge_.take(record, kNoSwap);
@@ -573,7 +572,7 @@ void PlateBooks::write_totals(const heat::HeatResult& heat, Account& account) co
   totals.time += Range::exactly(heat.wait_s);
   totals.pause_s = time_.pause_s();
   totals.pauses = time_.pauses();
-  totals.manual_changes = manual_changes_;
+  totals.manual_changes = time_.stops_in_all() - time_.pauses();
   const double unknown_s = unknown_words_s(account);
   totals.time.high += unknown_s;
   totals.time += time_.motion_band();

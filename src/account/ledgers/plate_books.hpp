@@ -152,8 +152,7 @@ class PlateBooks : public interpreter::RowSink {
   ToolUseLedger tool_use_;
   timeline::HeatLogBuilder heat_log_;
   MachineRequirements requirements_;
-  std::vector<std::uint64_t> selects_;  ///< by tool
-  std::uint64_t manual_changes_ = 0;
+  std::vector<std::uint64_t> selects_;              ///< by tool
   std::unique_ptr<objects::ObjectLedger> objects_;  ///< null: not asked for
   bool draws_plate_ = false;
 };

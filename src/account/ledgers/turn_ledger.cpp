@@ -64,9 +64,11 @@ void TurnLedger::note_way(const interpreter::Record& record, bool lays, Turn& tu
     laid_mm_ = {move.to_mm[0], move.to_mm[1]};
     return;
   }
+  if (is_landing_ || turn.segment == 0)
+    return;
   const double length_mm =
       std::hypot(move.to_mm[0] - move.from_mm[0], move.to_mm[1] - move.from_mm[1]);
-  if (is_landing_ || turn.segment == 0 || length_mm <= double{turn.way_mm})
+  if (length_mm <= double{turn.way_mm})
     return;
   turn.way_mm = static_cast<float>(length_mm);
   turn.way_s = static_cast<float>(record.motion_s);

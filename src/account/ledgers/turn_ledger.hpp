@@ -93,8 +93,8 @@ class TurnLedger {
   Turn* find(std::size_t first, std::size_t end, std::size_t& last_found, const Fits& fits);
 
   std::vector<Turn> turns_;
-  std::size_t found_of_tool_ = 0;     ///< the turn that was found last
-  std::size_t found_of_segment_ = 0;  ///< the same
+  std::size_t found_of_tool_ = 0;     ///< the turn that was found last by its tool
+  std::size_t found_of_segment_ = 0;  ///< the same by its segment
   bool laid_since_swap_ = false;      ///< part
   bool is_landing_ = false;           ///< nothing was laid since the swap
   bool overflows_ = false;

@@ -13,10 +13,13 @@ namespace platetally::objects {
 namespace {
 
 constexpr std::uint32_t kNoEntry = 0;
-constexpr float kBrim_mm = 10.0F;          // around a tower: assumed
-constexpr float kRounding_mm = 1.0F;       // a cell
-constexpr double kLittle = 0.01;           // of an island that was no part after all
-constexpr float kOverhang_mm = 10.0F;      // that may reach over a skirt: assumed
+constexpr float kBrim_mm = 10.0F;  // around a tower: assumed
+constexpr auto kCell_mm = static_cast<float>(IslandRaster::kCellMm);
+constexpr double kLittle = 0.01;       // of an island that was no part after all
+constexpr float kOverhang_mm = 10.0F;  // that may reach over a skirt: assumed
+// Instead of the index of an object.
+constexpr int kNoObject = -1;
+constexpr int kOfRest = -2;
 constexpr std::uint32_t kSkirtLayers = 3;  // a skirt has so many at most: assumed
 
 auto key_of(const Entry& entry) {
@@ -266,13 +269,18 @@ void ObjectLedger::add_swap_seconds(std::uint32_t layer, int tool, double second
   turn(layer, tool).seconds += seconds;
 }
 
+/// After the last record: what is open, and entries of islands that have become one.
+void ObjectLedger::book_all_once() {
+  if (is_merged_)
+    return;
+  book();
+  merge_entries();
+  is_merged_ = true;
+  no_part_mm_.assign(islands_.labels(), 0.0);
+}
+
 Entry* ObjectLedger::find_entry(std::uint32_t layer, int tool, double x_mm, double y_mm) {
-  if (!is_merged_) {
-    book();
-    merge_entries();
-    is_merged_ = true;
-    no_part_mm_.assign(islands_.labels(), 0.0);
-  }
+  book_all_once();
   const std::tuple key(layer >> shift_, static_cast<std::uint16_t>(std::max(tool, 0)),
                        islands_.root(islands_.at(x_mm, y_mm)));
   const auto found = std::ranges::lower_bound(entries_, key, {}, key_of);
@@ -314,10 +322,9 @@ std::vector<ObjectLedger::IslandSums> ObjectLedger::sums_by_island() const {
 }
 
 /// Priming lines, a tower, purge beside the bed.
-bool ObjectLedger::is_no_object(const IslandSums& sums, Label label,
-                                const std::vector<swaps::Box>& towers) const {
-  const double taken_mm = no_part_mm_[label];
-  const swaps::Box& box = islands_.island(label).box;
+bool ObjectLedger::is_no_object(const IslandSums& sums) const {
+  const double taken_mm = no_part_mm_[sums.label];
+  const swaps::Box& box = islands_.island(sums.label).box;
   const auto holds = [&](float margin_mm) {
     return [&box, margin_mm](const swaps::Box& place) { return box.lies_in(place, margin_mm); };
   };
@@ -325,8 +332,8 @@ bool ObjectLedger::is_no_object(const IslandSums& sums, Label label,
     return true;
   if (taken_mm > 0.0 && sums.mm < kLittle * taken_mm)
     return true;
-  return (taken_mm > 0.0 && std::ranges::any_of(towers, holds(kBrim_mm))) ||
-         std::ranges::any_of(left_out_, holds(kRounding_mm));
+  return (taken_mm > 0.0 && std::ranges::any_of(towers_, holds(kBrim_mm))) ||
+         std::ranges::any_of(left_out_, holds(kCell_mm));
 }
 
 /// A few layers around something that is much higher.
@@ -348,11 +355,11 @@ void ObjectLedger::leave_out_skirts(std::vector<IslandSums>& sums) const {
 
 void ObjectLedger::settle(const std::vector<std::string>& names,
                           const std::vector<swaps::Box>& towers) {
-  find_entry(0, 0, 0.0, 0.0);  // books what is open
+  book_all_once();
   towers_ = towers;
   std::vector<IslandSums> sums = sums_by_island();
   for (IslandSums& island : sums)
-    island.is_object = island.label >= kFirstIsland && !is_no_object(island, island.label, towers);
+    island.is_object = island.label >= kFirstIsland && !is_no_object(island);
   leave_out_skirts(sums);
   std::vector<double> sizes_mm;
   for (const IslandSums& island : sums)
@@ -364,7 +371,7 @@ void ObjectLedger::settle(const std::vector<std::string>& names,
   object_of_.assign(islands_.labels(), 0);
   waste_.assign(islands_.labels(), AreaUse::purge);
   waste_[kStartUp] = AreaUse::start_up;
-  std::vector<int> index_of(islands_.labels(), -1);
+  std::vector<int> index_of(islands_.labels(), kNoObject);
   FoundObject rest;
   rest.name = "rest";
   rest.is_rest = true;
@@ -373,7 +380,7 @@ void ObjectLedger::settle(const std::vector<std::string>& names,
     const Island& about = islands_.island(island.label);
     if (island.label == kRest || (island.is_object && island.mm < least_mm)) {
       has_rest = has_rest || island.mm > 0.0;
-      index_of[island.label] = -2;
+      index_of[island.label] = kOfRest;
       if (!about.box.empty())
         rest.box.include(about.box);
       rest.height_mm = std::max(rest.height_mm, static_cast<double>(about.z_max_mm));
@@ -387,14 +394,15 @@ void ObjectLedger::settle(const std::vector<std::string>& names,
       found_.objects.push_back(std::move(object));
       object_of_[island.label] = static_cast<std::uint32_t>(found_.objects.size());
     } else if (!about.box.empty() && no_part_mm_[island.label] > 0.0 &&
-               std::ranges::none_of(
-                   towers, [&](const swaps::Box& tower) { return about.box.meets(tower, 0.0F); })) {
+               std::ranges::none_of(towers_, [&](const swaps::Box& tower) {
+                 return about.box.meets(tower, 0.0F);
+               })) {
       waste_[island.label] = AreaUse::start_up;
     }
   }
   if (has_rest || found_.objects.empty()) {
     for (int& index : index_of)
-      index = index == -2 ? static_cast<int>(found_.objects.size()) : index;
+      index = index == kOfRest ? static_cast<int>(found_.objects.size()) : index;
     found_.objects.push_back(rest);
   }
   give_travel_to_swaps(index_of);
@@ -434,7 +442,7 @@ PlatePicture ObjectLedger::draw_cells(const CellTiles& cells) const {
     return std::ranges::any_of(towers_, [&](const swaps::Box& tower) {
       swaps::Box point;
       point.include(x_mm, y_mm);
-      return point.lies_in(tower, kRounding_mm);
+      return point.lies_in(tower, kCell_mm);
     });
   };
   const auto area_of = [&](int column, int row, const Cell& cell) {

@@ -124,16 +124,15 @@ class ObjectLedger {
   void bound_labels();
   void bound_entries();
   void merge_entries();
+  void book_all_once();
   Entry* find_entry(std::uint32_t layer, int tool, double x_mm, double y_mm);
   SwapsOfTurn& turn(std::uint32_t layer, int tool);
 
   struct IslandSums;
   std::vector<IslandSums> sums_by_island() const;
-  bool is_no_object(const IslandSums& sums, Label label,
-                    const std::vector<swaps::Box>& towers) const;
+  bool is_no_object(const IslandSums& sums) const;
   void give_travel_to_swaps(const std::vector<int>& index_of);
   void leave_out_skirts(std::vector<IslandSums>& sums) const;
-  AreaUse use_of(Label root) const { return waste_[root]; }
   PlatePicture draw_cells(const CellTiles& cells) const;
 
   std::size_t tools_;

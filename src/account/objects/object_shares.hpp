@@ -2,13 +2,11 @@
 //
 //   part          of a tool in a layer: by the filament that the tool lays of each object there
 //   print, travel of a layer: by each object's own seconds; a travel is of what it leads to
-//   swap          purge, seconds, travel to and from and number of the swaps to a tool in a layer:
-//   as
-//                 that tool's part there
+//   swap          purge, seconds, ways and number of the swaps to a tool in a layer: as that
+//                 tool's part there
 //   waits, other  of a layer: by own seconds (print and travel)
 //   start-up      by filament over the whole plate
-//   energy        of a layer: by each object's seconds in it, its shares of swaps and waits
-//   included
+//   energy        of a layer: by each object's seconds in it, shares of swaps and waits included
 //
 // Where a layer (or a tool in it) lays nothing of any object, the next wider one decides: the tool,
 // the layer, the plate. All shares of a sum add up to it.

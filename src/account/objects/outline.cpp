@@ -120,16 +120,6 @@ std::vector<Ring> rings_around(const CellSet& cells) {
   return rings;
 }
 
-double area_of(const Ring& ring) {
-  double twice = 0.0;
-  for (std::size_t i = 0; i < ring.size(); ++i) {
-    const Point& a = ring[i];
-    const Point& b = ring[(i + 1) % ring.size()];
-    twice += a[0] * b[1] - a[1] * b[0];
-  }
-  return 0.5 * twice;
-}
-
 Ring simplified(const Ring& ring, double most) {
   if (ring.size() < 5)
     return ring;

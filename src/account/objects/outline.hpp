@@ -27,9 +27,6 @@ std::vector<Ring> rings_around(const CellSet& cells);
 /// stays. A ring that would be left with fewer than three points stays as it is.
 Ring simplified(const Ring& ring, double most);
 
-/// Twice a ring's area over two: above 0 where it runs counter-clockwise.
-double area_of(const Ring& ring);
-
 /// What a cell counts to.
 struct AreaKey {
   bool is_laid = false;

@@ -89,7 +89,8 @@ class PurgeBook {
 
   /// What lies before the first swap and is its purge or a tower's: marked, in a place where more
   /// was purged because of swaps later, so the foot of a tower; or fed at rest right before the
-  /// tool was put away. Once, after the last record.
+  /// tool was put away. Nothing is counted yet: whoever asks recounts it. Fills doubt_mm(). Once,
+  /// after the last record.
   std::vector<Recounted> settle_early();
 
  private:

@@ -14,6 +14,7 @@
 #include <cmath>
 #include <map>
 
+#include "base/hash.hpp"
 #include "meter/logs/table.hpp"
 #include "platetally/meter.hpp"
 #include "platetally/prints.hpp"
@@ -136,7 +137,7 @@ class ChangesReader {
  public:
   ChangesReader(std::string_view text, const std::string& path) : table_(text, path) {
     file_.path = path;
-    file_.hash = source::hash_of_text(text);
+    file_.hash = base::hash_of_text(text);
   }
 
   ChangesFile read() {

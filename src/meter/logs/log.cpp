@@ -5,6 +5,7 @@
 #include <limits>
 #include <map>
 
+#include "base/hash.hpp"
 #include "base/units.hpp"
 #include "meter/logs/columns.hpp"
 #include "platetally/meter.hpp"
@@ -52,7 +53,7 @@ class Reader {
   }
 
   MeterLog read() {
-    log_.hash = source::hash_of_text(text_);
+    log_.hash = base::hash_of_text(text_);
     read_lines();
     const bool has_watts = layout_.value_form != ValueForm::none;
     if ((has_watts ? raw_.size() : log_.heaters.size()) < 2)

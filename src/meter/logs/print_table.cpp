@@ -8,6 +8,7 @@
 #include <fstream>
 #include <sstream>
 
+#include "base/hash.hpp"
 #include "base/units.hpp"
 #include "meter/logs/table.hpp"
 #include "platetally/meter.hpp"
@@ -88,7 +89,7 @@ class PrintsReader {
  public:
   PrintsReader(std::string_view text, const std::string& path) : table_(text, path) {
     file_.path = path;
-    file_.hash = source::hash_of_text(text);
+    file_.hash = base::hash_of_text(text);
   }
 
   FinishedPrints read() {

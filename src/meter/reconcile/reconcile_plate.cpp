@@ -382,8 +382,7 @@ void keep_reconciliation(const std::string& history, const std::string& plate_pa
     throw history::HistoryError(fmt::format("{}: cannot be read", plate_path));
   for (const ReconciledValue& value : report.values)
     store.keep_measured({*content,
-                         {"", machine.name, source::hash_of_text(machine_to_toml(machine)), version,
-                          options_text(options)},
+                         {"", machine.name, machine_hash(machine), version, options_text(options)},
                          value.key,
                          value.predicted,
                          value.measured,

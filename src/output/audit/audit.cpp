@@ -49,7 +49,7 @@ class Audit {
       : machine_(machine),
         options_(options),
         setting_(setting_of(machine, options)),
-        machine_hash_(hash_of(machine)),
+        machine_hash_(machine_hash(machine)),
         summing_(options.most_rows) {
     wanted_.sort = report::full_key(options.sort.empty() ? "purge_g" : options.sort);
     for (const auto& [key, limit] : options.limits)

@@ -62,7 +62,7 @@ void add(const AuditRow& row, HistoryWeek& week) {
 class OtherMachines {
  public:
   OtherMachines(const std::string& file, const Machine* machine)
-      : file_(file), machine_(machine), hash_(machine == nullptr ? "" : hash_of(*machine)) {}
+      : file_(file), machine_(machine), hash_(machine == nullptr ? "" : machine_hash(*machine)) {}
   void add(const AuditRow& row) {
     ++rows_;
     if (machine_ == nullptr || row.machine_hash == hash_ || others_++ > 0)

@@ -66,7 +66,7 @@ history::Print print_of(const json& run, const QueueOfPlan& queue, const PlanPri
   history::Print print;
   print.content = *content;
   const auto times = run.at("times").get<std::int64_t>();
-  print.setting = {"", machine.machine.name, hash_of(machine.machine), "",
+  print.setting = {"", machine.machine.name, machine_hash(machine.machine), "",
                    times > 1 ? fmt::format("batch of {}", times) : ""};
   print.unit = fmt::format("{} {}", machine.name, run.at("instance").get<std::int64_t>());
   const auto end_s = std::min(run.at("end_s").get<std::int64_t>(), prints.until_s);

@@ -8,6 +8,7 @@
 #include <numeric>
 #include <queue>
 
+#include "base/hash.hpp"
 #include "reading/source/content.hpp"
 
 namespace platetally::audit_stage {
@@ -47,7 +48,7 @@ std::string say(const std::vector<Material>& materials) {
 
 /// Files may change under one name, so of what they hold there is a hash.
 std::string hashed(const char* what, const std::string& text) {
-  return fmt::format("{} {}", what, source::hash_of_text(text).substr(0, kShortHash));
+  return fmt::format("{} {}", what, base::hash_of_text(text).substr(0, kShortHash));
 }
 
 /// The options that change figures, for people; empty: none.
@@ -81,12 +82,8 @@ history::Setting setting_of(const Machine& machine, const AuditOptions& options)
     text += "partial\n";
   if (options.prices)
     text += fmt::format("{} {}\n", say(*options.prices), options.copies);
-  return {source::hash_of_text(text), machine.name, hash_of(machine), options.version,
+  return {base::hash_of_text(text), machine.name, machine_hash(machine), options.version,
           options_text(options)};
-}
-
-std::string hash_of(const Machine& machine) {
-  return machine_hash(machine);
 }
 
 std::string hash_of_listing(const std::vector<std::string>& paths,
@@ -94,7 +91,7 @@ std::string hash_of_listing(const std::vector<std::string>& paths,
   std::string text;
   for (std::size_t i = 0; i < paths.size(); ++i)
     text += fmt::format("{} {}\n", sizes_bytes[i], paths[i]);
-  return source::hash_of_text(text);
+  return base::hash_of_text(text);
 }
 
 std::vector<int> shares_of(const std::vector<std::int64_t>& sizes_bytes, int shards) {

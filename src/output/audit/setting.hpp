@@ -12,9 +12,6 @@ namespace platetally::audit_stage {
 /// people are to know of them.
 history::Setting setting_of(const Machine& machine, const AuditOptions& options);
 
-/// A hash of a machine's description.
-std::string hash_of(const Machine& machine);
-
 /// A hash of the names of files and their sizes, in order.
 std::string hash_of_listing(const std::vector<std::string>& paths,
                             const std::vector<std::int64_t>& sizes_bytes);

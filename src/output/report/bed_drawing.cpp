@@ -36,20 +36,36 @@ BedFrame frame_of(const BedPicture& bed) {
   return frame;
 }
 
+namespace {
+
+struct Extent {
+  double left_mm = 1e9, right_mm = -1e9, front_mm = 1e9, back_mm = -1e9;
+};
+
+Extent extent_of(std::span<const PictureArea> areas) {
+  Extent extent;
+  for (const PictureArea& area : areas)
+    for (const auto& ring : area.rings)
+      for (const auto& [x_mm, y_mm] : ring) {
+        extent.left_mm = std::min(extent.left_mm, x_mm);
+        extent.right_mm = std::max(extent.right_mm, x_mm);
+        extent.front_mm = std::min(extent.front_mm, y_mm);
+        extent.back_mm = std::max(extent.back_mm, y_mm);
+      }
+  return extent;
+}
+
+}  // namespace
+
 BedFrame frame_around(const PlatePicture& picture, const BedPicture& bed) {
   constexpr double kRoom = 0.08;
   constexpr double kLeast_mm = 10.0;
+  const Extent extent = extent_of(picture.areas);
   BedFrame frame;
-  frame.left_mm = frame.front_mm = 1e9;
-  frame.right_mm = frame.back_mm = -1e9;
-  for (const PictureArea& area : picture.areas)
-    for (const auto& ring : area.rings)
-      for (const auto& [x_mm, y_mm] : ring) {
-        frame.left_mm = std::min(frame.left_mm, x_mm);
-        frame.right_mm = std::max(frame.right_mm, x_mm);
-        frame.front_mm = std::min(frame.front_mm, y_mm);
-        frame.back_mm = std::max(frame.back_mm, y_mm);
-      }
+  frame.left_mm = extent.left_mm;
+  frame.right_mm = extent.right_mm;
+  frame.front_mm = extent.front_mm;
+  frame.back_mm = extent.back_mm;
   if (frame.right_mm < frame.left_mm)
     return frame_of(bed);
   const double room_mm = std::max(kLeast_mm, kRoom * frame.longest_mm());
@@ -254,29 +270,13 @@ std::string path_of(const PictureArea& area, const BedFrame& frame) {
   return path;
 }
 
-struct Extent {
-  double left = 1e9, right = -1e9, front = 1e9, back = -1e9;
-};
-
-Extent extent_of(const PictureArea& area) {
-  Extent extent;
-  for (const auto& ring : area.rings)
-    for (const auto& [x_mm, y_mm] : ring) {
-      extent.left = std::min(extent.left, x_mm);
-      extent.right = std::max(extent.right, x_mm);
-      extent.front = std::min(extent.front, y_mm);
-      extent.back = std::max(extent.back, y_mm);
-    }
-  return extent;
-}
-
 /// An object's number in its middle, or below or above it; none where there is no room.
 std::string number_of(const PictureArea& outline, const BedFrame& frame, WordPlaces& places) {
-  const Extent extent = extent_of(outline);
+  const Extent extent = extent_of({&outline, 1});
   const std::string number = fmt::format("{}", outline.object);
-  const double x = frame.x(0.5 * (extent.left + extent.right));
-  for (const double y : {frame.y(0.5 * (extent.front + extent.back)) + 5.0,
-                         frame.y(extent.front) - 4.0, frame.y(extent.back) + 14.0})
+  const double x = frame.x(0.5 * (extent.left_mm + extent.right_mm));
+  for (const double y : {frame.y(0.5 * (extent.front_mm + extent.back_mm)) + 5.0,
+                         frame.y(extent.front_mm) - 4.0, frame.y(extent.back_mm) + 14.0})
     if (places.take(x, y, number, true))
       return words_at(x, y, number, "number", "middle");
   return "";

@@ -1,6 +1,7 @@
 // Letters without case, without a locale.
 #pragma once
 
+#include <algorithm>
 #include <string_view>
 
 #include "base/letters.hpp"
@@ -23,6 +24,12 @@ constexpr bool starts_without_case(std::string_view text, std::string_view start
 
 constexpr bool equal_without_case(std::string_view a, std::string_view b) {
   return a.size() == b.size() && starts_without_case(a, b);
+}
+
+template <typename Words>
+constexpr bool is_one_of(std::string_view word, const Words& words) {
+  return std::any_of(words.begin(), words.end(),
+                     [&](std::string_view known) { return equal_without_case(word, known); });
 }
 
 constexpr std::string_view without_leading_blanks(std::string_view text) {

@@ -15,6 +15,7 @@ using dialect::equal_without_case;
 using dialect::is_blank;
 using dialect::is_digit;
 using dialect::is_letter;
+using dialect::is_one_of;
 using dialect::starts_without_case;
 using dialect::without_leading_blanks;
 
@@ -37,11 +38,6 @@ constexpr std::array<std::string_view, 11> kTitleWords{
 // What may name the form of a title without a colon: "feature prime tower".
 constexpr std::array<std::string_view, 7> kFormWords{"feature", "type",      "kind",   "role",
                                                      "section", "structure", "element"};
-
-bool is_one_of(std::string_view word, const auto& words) {
-  return std::any_of(words.begin(), words.end(),
-                     [&](std::string_view known) { return equal_without_case(word, known); });
-}
 
 bool is_word_char(char c) {
   return is_letter(c) || is_digit(c) || c == '_' || c == '-';

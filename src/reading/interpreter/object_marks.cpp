@@ -11,8 +11,8 @@ namespace {
 
 using dialect::equal_without_case;
 using dialect::is_blank;
-using dialect::is_digit;
 using dialect::is_letter;
+using dialect::is_one_of;
 using dialect::starts_without_case;
 using dialect::without_leading_blanks;
 
@@ -29,11 +29,6 @@ constexpr std::array<std::string_view, 6> kBegins{"printing", "print",    "start
                                                   "begin",    "starting", "beginning"};
 constexpr std::array<std::string_view, 7> kEnds{"end",      "ending", "stop",   "stopping",
                                                 "finished", "done",   "stopped"};
-
-bool is_one_of(std::string_view word, const auto& words) {
-  return std::any_of(words.begin(), words.end(),
-                     [&](std::string_view known) { return equal_without_case(word, known); });
-}
 
 bool is_between(char c) {
   return is_blank(c) || c == '_' || c == '-';

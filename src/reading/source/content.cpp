@@ -37,8 +37,4 @@ std::optional<std::string> hash_of_file(const std::string& path) {
   return hash.text();
 }
 
-std::string hash_of_text(std::string_view text) {
-  return base::hash_of_text(text);
-}
-
 }  // namespace platetally::source

@@ -4,7 +4,6 @@
 #include <cstdint>
 #include <optional>
 #include <string>
-#include <string_view>
 
 namespace platetally::source {
 
@@ -20,6 +19,5 @@ std::optional<FileState> state_of(const std::string& path);
 
 /// 128 bits of the content in hexadecimal (XXH3), or nothing where it cannot be read.
 std::optional<std::string> hash_of_file(const std::string& path);
-std::string hash_of_text(std::string_view text);
 
 }  // namespace platetally::source

@@ -10,6 +10,17 @@
 namespace platetally::objects {
 namespace {
 
+/// Above 0 where the ring runs counter-clockwise.
+double area_of(const Ring& ring) {
+  double twice = 0.0;
+  for (std::size_t i = 0; i < ring.size(); ++i) {
+    const Point& a = ring[i];
+    const Point& b = ring[(i + 1) % ring.size()];
+    twice += a[0] * b[1] - a[1] * b[0];
+  }
+  return 0.5 * twice;
+}
+
 double area_of_all(const std::vector<Ring>& rings) {
   double area = 0.0;
   for (const Ring& ring : rings)

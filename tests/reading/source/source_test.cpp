@@ -11,6 +11,7 @@
 #include <iterator>
 #include <optional>
 
+#include "base/hash.hpp"
 #include "reading/source/block_reader.hpp"
 #include "reading/source/content.hpp"
 #include "reading/source/describe.hpp"
@@ -338,7 +339,7 @@ TEST(Supply, AStreamWithoutAnEndHasNoHash) {
   };
   EXPECT_EQ(open_supply(std::make_unique<Endless>())->content_hash(), "");
   EXPECT_EQ(open_supply(std::make_unique<Dripping>("G1 X5\n", 2))->content_hash(),
-            hash_of_text("G1 X5\n"));
+            base::hash_of_text("G1 X5\n"));
 }
 
 TEST(Open, APathWithAZeroByteIsRefused) {
