@@ -408,7 +408,7 @@ TEST(Zip, EveryMemberThatLooksLikeGCodeIsAPlate) {
                       {"plates/labels.txt", long_plate},
                       {"about.xml", "<?xml version='1.0'?>\n<plates/>\n"},
                       {"plates/lantern.gcode", "G1 X1\nG1 X2\n"},
-                      {"picture.gcode", std::string("\x89PNG\0\0G1 X1\n", 14)}});
+                      {"picture.gcode", std::string("\x89PNG\0\0G1 X1\n", 12)}});
   std::vector<std::string> passed;
   const auto plates = plates_of(zip, &passed);
   ASSERT_EQ(plates.size(), 2U);
