@@ -8,10 +8,12 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <optional>
 
 #include "account/findings/trial.hpp"
 #include "account/findings/wrong_machine.hpp"
+#include "base/run_each.hpp"
 #include "base/units.hpp"
 #include "platetally/account.hpp"
 #include "platetally/advice.hpp"
@@ -50,7 +52,13 @@ class Savings {
         machine_(evidence.plate.machine),
         totals_(evidence.plate.account.totals) {}
 
-  Levers find();
+  /// Those that a glance at the account does not rule out.
+  std::vector<void (Savings::*)()> worth_trying() const;
+
+  Levers pull(void (Savings::*lever)()) {
+    (this->*lever)();
+    return std::move(levers_);
+  }
 
  private:
   void cheaper_order();
@@ -465,31 +473,40 @@ void Savings::place_on_bed() {
     levers_.placement = place;
 }
 
-Levers Savings::find() {
+std::vector<void (Savings::*)()> Savings::worth_trying() const {
   // Of a plate that does not come out in its colours, what its swaps cost is no guide.
   const bool is_of_other_machine =
       std::ranges::find(account_.diagnostics, kOtherMachine, &Diagnostic::code) !=
       account_.diagnostics.end();
+  std::vector<void (Savings::*)()> levers;
   if (totals_.swaps > 0)
-    purge_below_need();
-  if (totals_.swaps > 0 && !is_of_other_machine) {
-    cheaper_order();
-    purge_above_need();
-    needless_tower();
-    more_copies();
-    thicker_layers();
-    tools_without_use();
-  }
-  heat_without_use();
-  standby();
-  place_on_bed();
-  return std::move(levers_);
+    levers = {&Savings::purge_below_need};
+  if (totals_.swaps > 0 && !is_of_other_machine)
+    levers.insert(levers.end(),
+                  {&Savings::cheaper_order, &Savings::purge_above_need, &Savings::needless_tower,
+                   &Savings::more_copies, &Savings::thicker_layers, &Savings::tools_without_use});
+  levers.insert(levers.end(),
+                {&Savings::heat_without_use, &Savings::standby, &Savings::place_on_bed});
+  return levers;
 }
 
 }  // namespace
 
-Levers find_levers(const Evidence& evidence) {
-  return Savings(evidence).find();
+Levers find_levers(const Evidence& evidence, int threads) {
+  const auto levers = Savings(evidence).worth_trying();
+  std::vector<Levers> found(levers.size());
+  // The last ones play the longest plates, as no swap falls away.
+  base::run_each(levers.size(), threads, [&](std::size_t i) {
+    const std::size_t lever = levers.size() - 1 - i;
+    found[lever] = Savings(evidence).pull(levers[lever]);
+  });
+  Levers all;
+  for (Levers& each : found) {
+    std::ranges::move(each.findings, std::back_inserter(all.findings));
+    if (each.placement.zones_then < each.placement.zones_now)
+      all.placement = each.placement;
+  }
+  return all;
 }
 
 }  // namespace platetally::findings

@@ -24,8 +24,8 @@ struct Levers {
 };
 
 /// Every lever that saves something. A variant is played only where a glance at the account says
-/// that it may pay.
-Levers find_levers(const Evidence& evidence);
+/// that it may pay; on `threads`, with the same findings whatever their number.
+Levers find_levers(const Evidence& evidence, int threads = 1);
 
 /// Copies on the bed that look alike in the raster: islands of about the same size. 1 where nothing
 /// repeats; copies closer than a cell count as one.

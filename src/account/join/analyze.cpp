@@ -264,10 +264,11 @@ struct Keep {
 
 /// Adds the findings, which are variants of the plate that were played.
 Account with_findings(std::shared_ptr<whatif::KeptPlate> plate,
-                      const std::vector<ledgers::ToolUse>& uses, bool wanted, const Keep& keep) {
+                      const std::vector<ledgers::ToolUse>& uses, const AnalyzeOptions& options,
+                      const Keep& keep) {
   Account& account = plate->account;
-  if (wanted) {
-    findings::Levers levers = findings::find_levers({*plate, uses});
+  if (options.findings) {
+    findings::Levers levers = findings::find_levers({*plate, uses}, options.threads);
     account.findings = std::move(levers.findings);
     rank_findings(account, Aim::time);
     account.bed_picture.shift_x_mm = levers.placement.shift_x_mm;
@@ -389,7 +390,7 @@ Account analyze(const PlateBytes& plate, const std::string& path, const Machine&
     varied.verdict = findings::judge(varied, kept->machine);
     return varied;
   }
-  Account full = with_findings(std::move(kept), books.tool_uses(), options.findings, keep);
+  Account full = with_findings(std::move(kept), books.tool_uses(), options, keep);
   full.objects = std::move(told.objects);
   full.plate_picture = std::move(told.plate);
   full.layer_picture = std::move(told.layer);

@@ -7,6 +7,7 @@
 #include <utility>
 #include <vector>
 
+#include "base/give_back.hpp"
 #include "platetally/layer_visit.hpp"
 #include "reading/interpreter/record.hpp"
 
@@ -29,7 +30,7 @@ class LayerSequence {
       return;
     if (runs_.size() == kMostRuns) {
       overflows_ = true;
-      runs_ = {};
+      base::give_back(runs_);
       return;
     }
     runs_.push_back({swaps, record.layer, record.tool});

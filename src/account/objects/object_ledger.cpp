@@ -7,6 +7,7 @@
 #include <tuple>
 
 #include "account/objects/outline.hpp"
+#include "base/give_back.hpp"
 
 namespace platetally::objects {
 
@@ -412,7 +413,7 @@ void ObjectLedger::settle(const std::vector<std::string>& names,
       found_.entries.back().label = static_cast<Label>(index);
     }
   std::ranges::stable_sort(found_.entries, {}, key_of);
-  entries_ = {};
+  base::give_back(entries_);
   found_.shift = shift_;
   found_.overflows = islands_.overflows() || has_rest;
 }

@@ -16,21 +16,25 @@ class InTime {
 
   void apply() {
     find_uses();
-    std::vector<HeatEvent> out;
-    out.reserve(events_.size() + 4);
-    for (std::size_t i = 0; i < events_.size(); ++i) {
-      if (i == begins_)
-        out.push_back(head_event(HeatEventKind::set_heater, i, first_c_));
-      if (i == taken_)
-        out.push_back(head_event(HeatEventKind::wait_heater, i, 0.0));
-      const bool is_early = i < begins_;
-      const bool is_late = last_ == events_.size() || i > last_;
-      if (!(is_word_for_head(events_[i]) && (is_early || is_late)))
-        out.push_back(events_[i]);
+    // From behind and in place, as a log may be large: what is written never overtakes what is
+    // read.
+    const std::size_t count = events_.size();
+    events_.resize(count + kMostWordsInTime);
+    auto to = events_.end();
+    for (std::size_t i = count; i-- > 0;) {
+      const HeatEvent event = events_[i];
       if (i == last_)
-        out.push_back(head_event(HeatEventKind::set_heater, i, 0.0));
+        *--to = head_event(HeatEventKind::set_heater, event, 0.0);
+      const bool is_early = i < begins_;
+      const bool is_late = last_ == count || i > last_;
+      if (!(is_word_for_head(event) && (is_early || is_late)))
+        *--to = event;
+      if (i == taken_)
+        *--to = head_event(HeatEventKind::wait_heater, event, 0.0);
+      if (i == begins_)
+        *--to = head_event(HeatEventKind::set_heater, event, first_c_);
     }
-    events_ = std::move(out);
+    events_.erase(events_.begin(), to);
   }
 
  private:
@@ -43,14 +47,14 @@ class InTime {
     return (event.kind == HeatEventKind::set_heater || event.kind == HeatEventKind::wait_heater) &&
            event.heater == interpreter::Heater::head && head_of(event.tool) == head_of(from_.tool);
   }
-  HeatEvent head_event(HeatEventKind kind, std::size_t at, double value_c) const {
+  HeatEvent head_event(HeatEventKind kind, const HeatEvent& beside, double value_c) const {
     HeatEvent event;
     event.kind = kind;
     event.heater = interpreter::Heater::head;
     event.tool = static_cast<std::int16_t>(from_.tool);
-    event.layer = events_[at].layer;
-    event.line = events_[at].line;
-    event.turn = events_[at].turn;
+    event.layer = beside.layer;
+    event.line = beside.line;
+    event.turn = beside.turn;
     event.value = value_c;
     return event;
   }

@@ -1,6 +1,7 @@
 // Heads that are heated in time for their first use, in a heat log.
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
 #include <vector>
 
@@ -14,6 +15,9 @@ struct HeatFrom {
   int tool = 0;
   std::uint32_t layer = 0;
 };
+
+/// So many events heat_in_time() adds for a tool at most: room that a log may keep for them.
+constexpr std::size_t kMostWordsInTime = 3;
 
 /// Takes out what is set for the tools' heads ahead of those layers and after their last stroke;
 /// sets them to their printing temperature with the layer, waits for that when the tool is taken,

@@ -82,6 +82,7 @@ class Player {
 
 bool Player::change_turns() {
   if (!changes_turns(variant_) && policy_ == nullptr) {
+    log_.events.reserve(plate_.log.events.size() + kMostWordsInTime * variant_.heat.size());
     log_ = plate_.log;
     return true;
   }

@@ -11,6 +11,7 @@
 #include <cmath>
 
 #include "account/ledgers/by_tool.hpp"
+#include "account/whatif/heating.hpp"
 #include "base/units.hpp"
 #include "motion/timeline/durations.hpp"
 
@@ -230,6 +231,8 @@ HeatLog LogWriter::write() {
   log_.span_s = plate_.log.span_s;
   log_.joined_s = plate_.log.joined_s;
   log_.left_out = plate_.log.left_out;
+  log_.events.reserve(events_.size() + rewritten_.turns.size() +
+                      kMostWordsInTime * variant_.heat.size());
   const std::size_t preamble = sequence_of(plate_.turns).preamble;
   std::size_t at = 0;
   for (; at < epilogue_ && events_[at].turn < preamble; ++at)

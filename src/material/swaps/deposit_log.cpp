@@ -5,6 +5,7 @@
 #include <map>
 #include <span>
 
+#include "base/give_back.hpp"
 #include "base/units.hpp"
 
 namespace platetally::swaps {
@@ -212,9 +213,9 @@ void DepositLog::draw_move(const interpreter::Move& move) {
 }
 
 void DepositLog::forget() {
-  visits_ = {};
-  segments_ = {};
-  marked_ = {};
+  base::give_back(visits_);
+  base::give_back(segments_);
+  base::give_back(marked_);
   map_.forget();
 }
 

@@ -1,6 +1,7 @@
 // Strokes are sampled every cell; a cell that was laid in another, near layer is compared with who
 // lays it now. Islands: cells that touch are united (R. E. Tarjan's disjoint sets, from memory).
 #include "material/swaps/deposit_map.hpp"
+#include "base/give_back.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -21,8 +22,8 @@ DepositMap::DepositMap(double cell_mm)
       cells_per_mm_(1.0 / cell_mm_) {}
 
 void DepositMap::forget() {
-  tile_of_ = {};
-  cells_ = {};
+  base::give_back(tile_of_);
+  base::give_back(cells_);
 }
 
 DepositMap::Cell DepositMap::cell_of(const Layer& layer) {

@@ -13,6 +13,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/give_back.hpp"
 #include "base/units.hpp"
 
 namespace platetally::swaps {
@@ -253,7 +254,7 @@ std::vector<Recounted> PurgeBook::settle_early() {
   for (const FirstFlush& flush : first_flushes_)
     if (flush.swaps_flush_there)
       doubt_mm_[flush.tool] += flush.fresh_mm;
-  early_ = {};
+  base::give_back(early_);
   for (Recounted& filament : purge) {
     filament.from = first_swap_.from;
     filament.to = first_swap_.to;

@@ -8,8 +8,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/run_each.hpp"
 #include "heat/simulate.hpp"
-#include "meter/calibrate/all_cores.hpp"
 #include "meter/calibrate/energy_band.hpp"
 #include "meter/calibrate/print_entries.hpp"
 #include "meter/calibrate/robust_fit.hpp"
@@ -287,7 +287,7 @@ PrintStage fit_energies(const Machine& machine, const std::vector<HeatInput>& he
   }
   task.predicted = [&](const Machine& changed) {
     std::vector<double> of_plate(heat.size());
-    on_all_cores(heat.size(), [&](std::size_t i) {
+    base::run_each(heat.size(), base::all_cores(), [&](std::size_t i) {
       of_plate[i] = heat::run_heat(changed, heat[i].materials, heat[i].log).energy.sum_wh();
     });
     std::vector<double> energies;
@@ -343,7 +343,7 @@ PrintStage fit_weights(const Machine& machine, const std::vector<PlateWeight>& p
 
 std::vector<double> heat_waits_s(const Machine& machine, const std::vector<HeatInput>& heat) {
   std::vector<double> waits_s(heat.size());
-  on_all_cores(heat.size(), [&](std::size_t i) {
+  base::run_each(heat.size(), base::all_cores(), [&](std::size_t i) {
     waits_s[i] = heat::run_heat(machine, heat[i].materials, heat[i].log).wait_s;
   });
   return waits_s;

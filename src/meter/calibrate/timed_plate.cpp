@@ -5,7 +5,7 @@
 #include <algorithm>
 #include <numeric>
 
-#include "meter/calibrate/all_cores.hpp"
+#include "base/run_each.hpp"
 #include "motion/planning/planner.hpp"
 #include "motion/timeline/durations.hpp"
 #include "platetally/analyze.hpp"
@@ -128,8 +128,8 @@ std::vector<PlateTimes> times_of(const std::vector<TimedPlate>& plates, const Ma
   std::iota(order.begin(), order.end(), std::size_t{0});
   std::sort(order.begin(), order.end(),
             [&](std::size_t a, std::size_t b) { return plates[a].bytes() > plates[b].bytes(); });
-  on_all_cores(order.size(),
-               [&](std::size_t i) { result[order[i]] = plates[order[i]].times(machine); });
+  base::run_each(order.size(), base::all_cores(),
+                 [&](std::size_t i) { result[order[i]] = plates[order[i]].times(machine); });
   return result;
 }
 

@@ -13,8 +13,8 @@
 #include <stdexcept>
 #include <utility>
 
+#include "base/run_each.hpp"
 #include "base/units.hpp"
-#include "meter/calibrate/all_cores.hpp"
 #include "meter/calibrate/parameters.hpp"
 
 namespace platetally::calibrate {
@@ -237,8 +237,8 @@ Standing Windows::stand_at(std::vector<double> logs, std::vector<double> offsets
 std::vector<Standing> Windows::stand_at_each(std::vector<std::vector<double>> logs,
                                              const std::vector<double>& offsets_s) const {
   std::vector<Standing> standings(logs.size());
-  on_all_cores(logs.size(),
-               [&](std::size_t i) { standings[i] = stand_at(std::move(logs[i]), offsets_s); });
+  base::run_each(logs.size(), base::all_cores(),
+                 [&](std::size_t i) { standings[i] = stand_at(std::move(logs[i]), offsets_s); });
   return standings;
 }
 

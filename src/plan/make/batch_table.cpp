@@ -7,14 +7,13 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
-#include <atomic>
-#include <future>
 #include <memory>
 #include <optional>
 #include <tuple>
 
 #include "account/findings/verdict.hpp"
 #include "account/whatif/replan.hpp"
+#include "base/run_each.hpp"
 #include "base/units.hpp"
 #include "material/swaps/colour.hpp"
 #include "plan/solve/problem.hpp"
@@ -316,17 +315,9 @@ std::map<Key, PlateOnMachine> tally_all(const Queue& queue, AskedFor asked, int 
   std::vector<std::pair<std::map<Key, PlateOnMachine>::iterator, Wanted>> tasks;
   for (auto& [key, wanted] : asked)
     tasks.emplace_back(results.try_emplace(key).first, std::move(wanted));
-  std::atomic<std::size_t> next{0};
-  const auto work = [&] {
-    for (std::size_t i = next++; i < tasks.size(); i = next++)
-      tasks[i].first->second = Tallier(queue, tasks[i].first->first, tasks[i].second).tally();
-  };
-  std::vector<std::future<void>> others;
-  for (int thread = 1; thread < threads; ++thread)
-    others.push_back(std::async(std::launch::async, work));
-  work();
-  for (std::future<void>& other : others)
-    other.get();
+  base::run_each(tasks.size(), threads, [&](std::size_t i) {
+    tasks[i].first->second = Tallier(queue, tasks[i].first->first, tasks[i].second).tally();
+  });
   return results;
 }
 

@@ -2,8 +2,8 @@
 // starts; bounds and simple rules beside it.
 #include <algorithm>
 #include <cmath>
-#include <future>
 
+#include "base/run_each.hpp"
 #include "base/units.hpp"
 #include "plan/solve/assignment.hpp"
 #include "plan/solve/dispatch.hpp"
@@ -155,17 +155,7 @@ void Solver::improve_all() {
         {effort_.seed * kChains + chain, steps_each, chain < 2 ? kCool : kWarm, chain % 2 == 1},
         effort_.stop);
   };
-  const auto threads = static_cast<std::size_t>(std::clamp(effort_.threads, 1, kChains));
-  std::vector<std::future<void>> others;
-  for (std::size_t thread = 1; thread < threads; ++thread)
-    others.push_back(std::async(std::launch::async, [&run, thread, threads] {
-      for (std::size_t chain = thread; chain < kChains; chain += threads)
-        run(chain);
-    }));
-  for (std::size_t chain = 0; chain < kChains; chain += threads)
-    run(chain);
-  for (std::future<void>& other : others)
-    other.get();
+  base::run_each(kChains, effort_.threads, run);
   const Improved* best = &results.front();
   for (const Improved& result : results) {
     solution_.proof.steps += result.steps;
