@@ -2,6 +2,7 @@
 #pragma once
 
 #include "base/units.hpp"
+#include "reading/interpreter/word_values.hpp"
 
 namespace platetally::interpreter {
 
@@ -11,15 +12,12 @@ class FeedRate {
 
   /// Words beyond `most` are no feed.
   static bool is_sound(double word, double most) { return word > 0.0 && word <= most; }
-  double mm_s_of(double word, double unit_mm) const {
-    return base::mm_s_from_mm_min(word * unit_mm);
-  }
   /// A sound word.
   void take(double word, double unit_mm) {
     if (inverse_)
       per_min_ = word;
     else
-      stated_mm_s_ = mm_s_of(word, unit_mm);
+      stated_mm_s_ = feed_rate_mm_s(word, unit_mm);
   }
   void set_inverse(bool inverse) { inverse_ = inverse; }
   bool is_inverse() const { return inverse_; }

@@ -6,6 +6,7 @@
 
 #include "base/units.hpp"
 #include "platetally/machine.hpp"
+#include "reading/interpreter/word_values.hpp"
 
 namespace platetally::interpreter {
 
@@ -30,8 +31,10 @@ class Filament {
   Fed nothing() const { return {0.0, register_}; }
   /// What a word feeds; `unit_mm`: of the words.
   Fed read(double word, double unit_mm) const {
-    const double said = word * this->unit_mm(unit_mm);
-    return {(relative_ ? said : said - register_) * scale_, relative_ ? register_ + said : said};
+    const double unit = this->unit_mm(unit_mm);
+    if (relative_)
+      return {fed_mm(word, unit, scale_), register_ + word * unit};
+    return {fed_since_mm(word, unit, scale_, register_), word * unit};
   }
   void keep(const Fed& fed) { register_ = fed.register_after; }
   /// Of many words, one behind the other.

@@ -5,6 +5,7 @@
 #include <cstddef>
 
 #include "reading/interpreter/record.hpp"
+#include "reading/interpreter/word_values.hpp"
 
 namespace platetally::interpreter {
 
@@ -36,11 +37,8 @@ class Position {
       const char letter = static_cast<char>('X' + axis);
       if (!words.has(letter))
         continue;
-      const double said_mm = words[letter] * unit_mm_;
-      if (by_machine_)
-        to_mm[axis] = said_mm;
-      else
-        to_mm[axis] = (relative_ ? at_mm_[axis] : offset_mm_[axis]) + said_mm;
+      const double from_mm = by_machine_ ? 0.0 : relative_ ? at_mm_[axis] : offset_mm_[axis];
+      to_mm[axis] = place_mm(words[letter], unit_mm_, from_mm);
     }
     return to_mm;
   }

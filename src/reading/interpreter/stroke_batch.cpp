@@ -1,5 +1,4 @@
-// Built as motion/planning/move_block.cpp is. The operations are those of
-// ModalMachine::take_plain_move(), in the same order.
+// Built as motion/planning/move_block.cpp is; what words come to is in word_values.hpp.
 #include "reading/interpreter/stroke_batch.hpp"
 
 #include <algorithm>
@@ -7,7 +6,7 @@
 #include <cstdint>
 
 #include "base/simd.hpp"
-#include "base/units.hpp"
+#include "reading/interpreter/word_values.hpp"
 
 namespace platetally::interpreter {
 
@@ -19,12 +18,12 @@ inline __attribute__((always_inline)) void write_filament(const StrokeFrame& fra
                                                           double* __restrict e_mm) {
   if (frame.e_relative) {
     for (std::size_t i = 0; i < count; ++i)
-      e_mm[i] = e[i] * frame.e_unit * frame.e_scale;
+      e_mm[i] = fed_mm(e[i], frame.e_unit, frame.e_scale);
     return;
   }
-  e_mm[0] = (e[0] * frame.e_unit - frame.from_e) * frame.e_scale;
+  e_mm[0] = fed_since_mm(e[0], frame.e_unit, frame.e_scale, frame.from_e);
   for (std::size_t i = 1; i < count; ++i)
-    e_mm[i] = (e[i] * frame.e_unit - e[i - 1] * frame.e_unit) * frame.e_scale;
+    e_mm[i] = fed_since_mm(e[i], frame.e_unit, frame.e_scale, e[i - 1] * frame.e_unit);
 }
 
 /// False: one of them is no feed, or none that is believed.
@@ -34,7 +33,7 @@ inline __attribute__((always_inline)) bool write_feeds(const StrokeFrame& frame,
                                                        double* __restrict feed_mm_s) {
   std::int64_t sound = 1;
   for (std::size_t i = 0; i < count; ++i) {
-    feed_mm_s[i] = base::mm_s_from_mm_min(f[i] * frame.unit_mm) * frame.feed_factor;
+    feed_mm_s[i] = feed_rate_mm_s(f[i], frame.unit_mm) * frame.feed_factor;
     sound &=
         static_cast<std::int64_t>(f[i] > 0.0) & static_cast<std::int64_t>(f[i] <= frame.reach_mm);
   }
@@ -45,8 +44,8 @@ inline __attribute__((always_inline)) bool is_level(const StrokeFrame& frame,
                                                     const double* __restrict z, std::size_t count) {
   std::int64_t level = 1;
   for (std::size_t i = 0; i < count; ++i)
-    level &=
-        static_cast<std::int64_t>(frame.offset_mm[2] + z[i] * frame.unit_mm == frame.from_mm[2]);
+    level &= static_cast<std::int64_t>(place_mm(z[i], frame.unit_mm, frame.offset_mm[2]) ==
+                                       frame.from_mm[2]);
   return level != 0;
 }
 
@@ -61,8 +60,8 @@ PLATETALLY_WIDE bool write_strokes(const StrokeFrame& given, const StrokeWords& 
   double* __restrict const to_y_mm = room.to_y_mm;
   double* __restrict const e_mm = room.e_mm;
   for (std::size_t i = 0; i < count; ++i) {
-    to_x_mm[i] = frame.offset_mm[0] + x[i] * frame.unit_mm;
-    to_y_mm[i] = frame.offset_mm[1] + y[i] * frame.unit_mm;
+    to_x_mm[i] = place_mm(x[i], frame.unit_mm, frame.offset_mm[0]);
+    to_y_mm[i] = place_mm(y[i], frame.unit_mm, frame.offset_mm[1]);
   }
   std::fill_n(room.to_z_mm, count, frame.from_mm[2]);
   std::fill_n(room.feed_mm_s, count, frame.feed_mm_s);
