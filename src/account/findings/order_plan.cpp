@@ -3,6 +3,7 @@
 // What a change costs in grams: its need (measured, or by the colours) where that is known of every
 // pair of tools in use and the machine purges at all; else what the plate itself purges for a
 // change to that tool. In seconds: the machine's own change, and purging at the pace of the plate.
+#include "base/counted.hpp"
 #include "platetally/order.hpp"
 
 #include <fmt/format.h>
@@ -99,7 +100,7 @@ void Planner::find_layers() {
   else if (layers_.left_out > 0)
     assumptions_.push_back(fmt::format(
         "{} that the plate comes back to, or in which a tool lays several times, {} as {} now",
-        layers_.left_out == 1 ? "1 layer" : fmt::format("{} layers", layers_.left_out),
+        base::counted(layers_.left_out, "layer"),
         layers_.left_out == 1 ? "keeps its order" : "keep their orders",
         layers_.left_out == 1 ? "it has it" : "they have them"));
   std::set<int> used;
@@ -307,8 +308,8 @@ std::optional<HeadAssignment> Planner::assign_heads(const ordering::Problem& pro
 
 /// Where layers keep their order because more is not understood, nothing is optimal.
 std::string Planner::understood() const {
-  return fmt::format("best of what was understood, {} {} left out", layers_.left_out,
-                     layers_.left_out == 1 ? "layer" : "layers");
+  return fmt::format("best of what was understood, {} left out",
+                     base::counted(layers_.left_out, "layer"));
 }
 
 std::string Planner::proof_of(const ordering::Solution& best, const OrderReport& report) const {

@@ -13,6 +13,7 @@
 
 #include "account/findings/trial.hpp"
 #include "account/findings/wrong_machine.hpp"
+#include "base/counted.hpp"
 #include "base/run_each.hpp"
 #include "base/units.hpp"
 #include "platetally/account.hpp"
@@ -96,8 +97,8 @@ std::string minutes(double seconds) {
 std::string sum_up(const Totals& totals) {
   // What is left by subtracting may be a hair below nothing.
   const double purge_g = std::max(0.0, totals.purge_g);
-  return fmt::format("{} {}, {:.1f} g of purge, {:.0f} min, {:.0f} Wh", totals.swaps,
-                     totals.swaps == 1 ? "swap" : "swaps", purge_g,
+  return fmt::format("{}, {:.1f} g of purge, {:.0f} min, {:.0f} Wh",
+                     base::counted(totals.swaps, "swap"), purge_g,
                      base::min_from_s(totals.time.expected), totals.energy_wh);
 }
 
@@ -210,10 +211,10 @@ std::string Savings::shortage_of(const SwapPairAccount& pair) const {
                                : "";
   return fmt::format(
       "from {} to {} {:.2g} g are purged where {:.2g} to {:.2g} g are needed:{} {} of "
-      "{} {} short",
+      "{} short",
       name(pair.from), name(pair.to), each_g, pair.needed_each_low_g.value_or(0.0),
-      pair.needed_each_high_g.value_or(0.0), left, pair.swaps_short, pair.count,
-      pair.count == 1 ? "swap is" : "swaps are");
+      pair.needed_each_high_g.value_or(0.0), left, pair.swaps_short,
+      base::counted(pair.count, "swap is", "swaps are"));
 }
 
 void Savings::purge_above_need() {

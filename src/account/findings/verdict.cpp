@@ -11,6 +11,7 @@
 #include <initializer_list>
 
 #include "account/findings/wrong_machine.hpp"
+#include "base/counted.hpp"
 
 namespace platetally {
 
@@ -28,10 +29,6 @@ const Diagnostic* find(const Account& account, std::initializer_list<std::string
     if (std::ranges::find(codes, diagnostic.code) != codes.end())
       return &diagnostic;
   return nullptr;
-}
-
-std::string times(std::uint64_t count, std::string_view what) {
-  return fmt::format("{} {}{}", count, what, count == 1 ? "" : "s");
 }
 
 /// What a diagnostic says, without what was expected and done instead.
@@ -61,7 +58,7 @@ std::string may_heat(const Account& account) {
 /// What leaves in doubt where the material lies; empty if nothing does.
 std::string may_shift(const Account& account) {
   if (account.reading.moves_left_out > 0)
-    return times(account.reading.moves_left_out, "move") + " could not be read";
+    return base::counted(account.reading.moves_left_out, "move") + " could not be read";
   const Diagnostic* const offset =
       find(account, {"work-offset-ignored", "tool-offset-ignored", "word-not-modelled"});
   return offset == nullptr ? "" : first_clause(*offset);
@@ -155,7 +152,7 @@ void read_whole(const Account& account, const Machine&, Reasons& reasons) {
   if (left_out > 0)
     reasons.push_back({"left-out", Grade::look,
                        fmt::format("{} of the file could not be taken into the account",
-                                   times(left_out, "line"))});
+                                   base::counted(left_out, "line"))});
 }
 
 void words_known(const Account& account, const Machine&, Reasons& reasons) {
@@ -192,7 +189,7 @@ void purged_enough(const Account& account, const Machine&, Reasons& reasons) {
   if (swaps_short > 0) {
     reasons.push_back({"purge-short", Grade::look,
                        fmt::format("{}: {} may show the colour before", worst_pair(account),
-                                   times(swaps_short, "swap"))});
+                                   base::counted(swaps_short, "swap"))});
   } else if (totals.swaps > 0 && !totals.swaps_short && find(account, {kOtherMachine}) == nullptr) {
     reasons.push_back({"colours-unknown", Grade::ready,
                        "whether enough is purged was not checked: the colours are not known"});
@@ -230,7 +227,7 @@ void changes_by_hand(const Account& account, const Machine&, Reasons& reasons) {
                        fmt::format("a person has to change the filament {}",
                                    account.totals.manual_changes == 1
                                        ? "once"
-                                       : times(account.totals.manual_changes, "time"))});
+                                       : base::counted(account.totals.manual_changes, "time"))});
 }
 
 void stated_agrees(const Account& account, const Machine&, Reasons& reasons) {

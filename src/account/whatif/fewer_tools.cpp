@@ -7,6 +7,7 @@
 #include <limits>
 #include <map>
 
+#include "base/counted.hpp"
 #include "platetally/account.hpp"
 
 namespace platetally::whatif {
@@ -106,7 +107,7 @@ std::string say_fewer_tools(const Account& account, std::size_t most) {
                      variant.merged.empty()
                          ? ""
                          : fmt::format(" ({:.2f} g change their colour)", variant.merged_g),
-                     variant.swaps == 1 ? "1 swap is" : fmt::format("{} swaps are", variant.swaps));
+                     base::counted(variant.swaps, "swap is", "swaps are"));
 }
 
 }  // namespace platetally::whatif

@@ -18,6 +18,7 @@
 #include <set>
 #include <tuple>
 
+#include "base/counted.hpp"
 #include "material/ordering/improve.hpp"
 #include "material/ordering/layer_paths.hpp"
 
@@ -235,10 +236,10 @@ std::string text_of(const Solution& solution, const std::string& unit) {
   if (proof.optimal)
     return fmt::format("optimal: no order costs less than {:.6g}{}", solution.cost, unit);
   return fmt::format(
-      "not proven: {} {} searched without proof; no order costs less than {:.6g}{}, so that at "
+      "not proven: {} searched without proof; no order costs less than {:.6g}{}, so that at "
       "most "
       "{:.1f} % of {:.6g}{} could still be saved",
-      proof.open_layers, proof.open_layers == 1 ? "layer was" : "layers were", proof.bound, unit,
+      base::counted(proof.open_layers, "layer was", "layers were"), proof.bound, unit,
       100.0 * proof.gap, solution.cost, unit);
 }
 

@@ -7,6 +7,7 @@
 #include <filesystem>
 #include <memory>
 
+#include "base/counted.hpp"
 #include "output/cli/command_line.hpp"
 #include "output/cli/commands.hpp"
 #include "output/cli/exit_codes.hpp"
@@ -42,21 +43,17 @@ std::string list_of_machines() {
   return out;
 }
 
-std::string counted(std::size_t count, std::string_view what) {
-  return fmt::format("{} {}{}", count, what, count == 1 ? "" : "s");
-}
-
 int check_file(const std::string& path, bool verbose) {
   if (!std::filesystem::exists(path))
     throw RunError(fmt::format("{}: no such file", path));
   const MachineLoad load = load_machine(path);
   const Machine machine = load_machine_argument(path);
-  std::string text =
-      fmt::format("{}: sound; machine '{}', {}, {}, {}\n", path, machine.name,
-                  counted(machine.heads.size(), "head"), counted(machine.tools.size(), "tool"),
-                  counted(static_cast<std::size_t>(machine.bed.rows) *
-                              static_cast<std::size_t>(machine.bed.columns),
-                          "bed zone"));
+  std::string text = fmt::format("{}: sound; machine '{}', {}, {}, {}\n", path, machine.name,
+                                 base::counted(machine.heads.size(), "head"),
+                                 base::counted(machine.tools.size(), "tool"),
+                                 base::counted(static_cast<std::size_t>(machine.bed.rows) *
+                                                   static_cast<std::size_t>(machine.bed.columns),
+                                               "bed zone"));
   if (verbose && !load.inherited_motion_keys.empty())
     text +=
         fmt::format("[motion] from {}: {}\n", load.extends.empty() ? "the defaults" : load.extends,

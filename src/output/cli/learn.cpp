@@ -8,6 +8,7 @@
 #include <mutex>
 #include <thread>
 
+#include "base/counted.hpp"
 #include "output/cli/commands.hpp"
 #include "output/cli/exit_codes.hpp"
 #include "output/cli/learn.hpp"
@@ -48,8 +49,8 @@ void add(const std::string& name, const Account& account, Words& words) {
 }
 
 std::string times(const Learnt& word) {
-  return fmt::format("{} {} in {} {}, first in {}", word.count, word.count == 1 ? "time" : "times",
-                     word.plates, word.plates == 1 ? "plate" : "plates", word.first);
+  return fmt::format("{} in {}, first in {}", base::counted(word.count, "time"),
+                     base::counted(word.plates, "plate"), word.first);
 }
 
 std::string rows_of(const Words& words, std::uint64_t plates) {
@@ -59,9 +60,9 @@ std::string rows_of(const Words& words, std::uint64_t plates) {
   std::stable_sort(order.begin(), order.end(),
                    [](const auto* a, const auto* b) { return a->second.count > b->second.count; });
   std::string out = fmt::format(
-      "# Words of {} {} that the machine file does not explain. Each row is a guess: correct it, "
+      "# Words of {} that the machine file does not explain. Each row is a guess: correct it, "
       "and paste it\n# into the machine file. docs/machine-words.md says what rows can do.\n",
-      plates, plates == 1 ? "plate" : "plates");
+      base::counted(plates, "plate"));
   std::string others;
   for (const auto* word : order) {
     const std::string name = harmless(word->first);

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/counted.hpp"
 #include "output/report/audit_columns.hpp"
 #include "output/report/labels.hpp"
 #include "output/report/page.hpp"
@@ -16,7 +17,6 @@ namespace platetally {
 
 namespace {
 
-using report::counted;
 using report::duration;
 using report::Figure;
 using report::Hue;
@@ -50,21 +50,22 @@ report::PageVerdict verdict_of(const AuditReport& report) {
     verdict.words = "No plate could be read";
   else if (cannot > 0)
     verdict.words =
-        fmt::format("{} of {} cannot be printed", cannot, counted(report.plates, "plate"));
+        fmt::format("{} of {} cannot be printed", cannot, base::counted(report.plates, "plate"));
   else if (look > 0)
-    verdict.words = fmt::format("Look at {} of {}", look, counted(report.plates, "plate"));
+    verdict.words = fmt::format("Look at {} of {}", look, base::counted(report.plates, "plate"));
   else if (report.exceeded > 0)
-    verdict.words =
-        fmt::format("{} of {} over a limit", report.exceeded, counted(report.plates, "plate"));
+    verdict.words = fmt::format("{} of {} over a limit", report.exceeded,
+                                base::counted(report.plates, "plate"));
   else
-    verdict.words = fmt::format("{} ready to print", counted(report.plates, "plate"));
+    verdict.words = fmt::format("{} ready to print", base::counted(report.plates, "plate"));
   if (report.exceeded > 0)
     verdict.reasons.push_back(cannot + look > 0 ? fmt::format("{} over a limit", report.exceeded)
                                                 : "all can be printed");
   if (cannot > 0 && look > 0)
     verdict.reasons.push_back(fmt::format("{} more to look at before printing", look));
   if (report.failed > 0)
-    verdict.reasons.push_back(fmt::format("{} could not be read", counted(report.failed, "file")));
+    verdict.reasons.push_back(
+        fmt::format("{} could not be read", base::counted(report.failed, "file")));
   for (const std::string& note : report.notes)
     verdict.reasons.push_back(note);
   verdict.link = "plates";
@@ -111,7 +112,7 @@ std::vector<report::Lever> levers_of(const AuditReport& report) {
   for (const AuditFindingSum& entry : report.findings) {
     report::Lever lever;
     lever.advice = report::label_of_code(entry.sum.code);
-    lever.why = fmt::format("on {}", counted(entry.plates, "plate"));
+    lever.why = fmt::format("on {}", base::counted(entry.plates, "plate"));
     lever.trial = fmt::format("'platetally explain {}' says more", entry.sum.code);
     const auto add = [&](double saves, const std::string& size) {
       if (std::isfinite(saves) && saves != 0.0 &&
@@ -181,7 +182,7 @@ report::PageTable plates_of(const AuditReport& report) {
 }  // namespace
 
 std::string to_html(const AuditReport& report, const PageStamp& stamp) {
-  report::Page page({fmt::format("{} on {}", counted(report.plates, "plate"), report.machine),
+  report::Page page({fmt::format("{} on {}", base::counted(report.plates, "plate"), report.machine),
                      "Audit: which plates are worst, and what would save most",
                      {fmt::format("worst first by {}", report::label_of_total(report.sort))},
                      stamp});
@@ -192,7 +193,7 @@ std::string to_html(const AuditReport& report, const PageStamp& stamp) {
                   "plates");
   if (report.rows_in_all > report.rows.size())
     page.paragraph(fmt::format("The worst of {}, and those that do not pass; --format csv has all.",
-                               counted(report.plates, "plate")));
+                               base::counted(report.plates, "plate")));
   page.table(plates_of(report));
   page.end_card();
   page.begin_card("What would save most", "over all plates", "levers");

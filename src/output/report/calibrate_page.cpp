@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/counted.hpp"
 #include "output/report/cautions.hpp"
 #include "output/report/chart.hpp"
 #include "output/report/labels.hpp"
@@ -18,7 +19,6 @@ namespace platetally {
 
 namespace {
 
-using report::counted;
 using report::Figure;
 using report::Hue;
 using report::Row;
@@ -27,7 +27,7 @@ using report::with_unit;
 using report::words_column;
 
 std::string entries(std::size_t count) {
-  return fmt::format("{} {}", count, count == 1 ? "entry" : "entries");
+  return base::counted(count, "entry", "entries");
 }
 
 report::PageVerdict verdict_of(const CalibrationReport& report) {

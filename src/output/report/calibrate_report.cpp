@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
+#include "base/counted.hpp"
 #include "output/report/cautions.hpp"
 #include "output/report/prints_report.hpp"
 #include "output/report/strings.hpp"
@@ -15,10 +16,6 @@ namespace {
 using report::exact_number;
 using report::json_string;
 using report::printable;
-
-std::string counted(std::size_t count, const char* one, const char* several) {
-  return fmt::format("{} {}", count, count == 1 ? one : several);
-}
 
 std::vector<std::vector<std::string>> energy_rows(const CalibrationReport& report) {
   std::vector<std::vector<std::string>> rows;
@@ -52,9 +49,9 @@ const char* told_by(const CalibrationReport& report) {
 }  // namespace
 
 std::string to_text(const CalibrationReport& report) {
-  std::string out =
-      fmt::format("{}: {} fitted to {}\n", printable(report.machine.name),
-                  counted(report.fitted.size(), "entry", "entries"), report::evidence_of(report));
+  std::string out = fmt::format("{}: {} fitted to {}\n", printable(report.machine.name),
+                                base::counted(report.fitted.size(), "entry", "entries"),
+                                report::evidence_of(report));
   if (!report.experiments.empty())
     out += fmt::format(
         "  windows off by {:.2f} W before and {:.2f} W after (root mean square); rank {}, "

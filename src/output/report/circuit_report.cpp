@@ -3,6 +3,7 @@
 
 #include <nlohmann/json.hpp>
 
+#include "base/counted.hpp"
 #include "output/report/strings.hpp"
 #include "platetally/circuit.hpp"
 #include "platetally/report.hpp"
@@ -24,8 +25,8 @@ std::string verdict(const CircuitReport& report) {
         "average.\n",
         report.machines, report.continuous_w, report.printing_w);
   if (*report.stagger_s == 0.0)
-    return fmt::format("Started at one instant, {} {} below {:.0f} W.\n", report.machines,
-                       report.machines == 1 ? "machine stays" : "machines stay",
+    return fmt::format("Started at one instant, {} below {:.0f} W.\n",
+                       base::counted(report.machines, "machine stays", "machines stay"),
                        report.continuous_w);
   return fmt::format(
       "Started {} apart, {} machines stay below {:.0f} W (highest {:.0f} W, quarter hour {:.0f} "

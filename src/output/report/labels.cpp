@@ -145,8 +145,4 @@ std::string words_of_shared_labour(const Account& account) {
              : "";
 }
 
-std::string counted(std::uint64_t count, std::string_view one) {
-  return fmt::format("{} {}{}", count, one, count == 1 ? "" : "s");
-}
-
 }  // namespace platetally::report

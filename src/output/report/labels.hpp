@@ -32,7 +32,4 @@ std::string capital(std::string text);
 /// What the costs of objects stand on; empty where there is no labour, or one object.
 std::string words_of_shared_labour(const Account& account);
 
-/// "1 layer", "71 layers"
-std::string counted(std::uint64_t count, std::string_view one);
-
 }  // namespace platetally::report

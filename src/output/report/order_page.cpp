@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/counted.hpp"
 #include "output/report/labels.hpp"
 #include "output/report/page.hpp"
 #include "output/report/page_parts.hpp"
@@ -60,7 +61,7 @@ report::PageVerdict verdict_of(const OrderReport& report) {
     if (actual.time_s > best.time_s)
       less.push_back(duration(actual.time_s - best.time_s) + " of changing");
     if (actual.swaps > best.swaps)
-      less.push_back(report::counted(actual.swaps - best.swaps, "swap"));
+      less.push_back(base::counted(actual.swaps - best.swaps, "swap"));
     std::string words;
     for (const std::string& one : less)
       words += (words.empty() ? "" : ", ") + one;
@@ -167,8 +168,7 @@ std::string to_html(const OrderReport& report, const PageStamp& stamp) {
   page.begin_card("Every change", "all the changes of a pair in the file", "pairs");
   page.table(pairs_of(report, true));
   if (const report::PageTable others = pairs_of(report, false); !others.rows.empty()) {
-    page.begin_fold(report::counted(others.rows.size(), "pair") +
-                    " that the file has no change of");
+    page.begin_fold(base::counted(others.rows.size(), "pair") + " that the file has no change of");
     page.table(others);
     page.end_fold();
   }

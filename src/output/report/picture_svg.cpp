@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "base/counted.hpp"
 #include "output/report/bed_drawing.hpp"
 #include "output/report/labels.hpp"
 #include "output/report/page.hpp"
@@ -168,7 +169,7 @@ std::string Picture::subtitle() const {
 
 std::string Picture::described() const {
   std::string out = subtitle();
-  out += fmt::format("; {}", report::counted(picture_.outlines.size(), "object"));
+  out += fmt::format("; {}", base::counted(picture_.outlines.size(), "object"));
   for (const int tool : report::tools_in(picture_))
     out += "; " + report::words_of_tool(account_, tool);
   return out;

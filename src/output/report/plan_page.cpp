@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/counted.hpp"
 #include "base/units.hpp"
 #include "output/report/chart.hpp"
 #include "output/report/page.hpp"
@@ -300,7 +301,7 @@ std::string to_html(const Plan& plan, const PageStamp& stamp) {
       {"Energy", fmt::format("{:.2f} kWh", base::kwh_from_wh(sums.energy_wh)), "", {}, {}, {}, ""},
       {"Somebody",
        h_text(sums.manual_s) + " h",
-       fmt::format("{} spool {}", sums.changes, sums.changes == 1 ? "change" : "changes"),
+       base::counted(sums.changes, "spool change"),
        {},
        {},
        {},

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "base/counted.hpp"
 #include "base/units.hpp"
 #include "output/report/plan_words.hpp"
 #include "output/report/strings.hpp"
@@ -49,16 +50,15 @@ std::string kwh(double energy_wh) {
 
 std::string headline(const Plan& plan) {
   const PlanSums& sums = plan.sums;
-  std::string out =
-      fmt::format("From {} to {}: {}{:.0f} g purged, {} kWh, {} h of a person, {} spool {}.\n",
-                  moment_text(plan.now_s), moment_text(sums.finish_s),
-                  plan.currency.empty() ? "" : report::money_text(plan, sums.cost) + ", ",
-                  sums.purge_g, kwh(sums.energy_wh), hours(sums.manual_s), sums.changes,
-                  sums.changes == 1 ? "change" : "changes");
+  std::string out = fmt::format(
+      "From {} to {}: {}{:.0f} g purged, {} kWh, {} h of a person, {}.\n", moment_text(plan.now_s),
+      moment_text(sums.finish_s),
+      plan.currency.empty() ? "" : report::money_text(plan, sums.cost) + ", ", sums.purge_g,
+      kwh(sums.energy_wh), hours(sums.manual_s), base::counted(sums.changes, "spool change"));
   out += sums.late_jobs == 0
              ? "Nothing is late.\n"
-             : fmt::format("{} {} late, {:.1f} h together.\n", sums.late_jobs,
-                           sums.late_jobs == 1 ? "job is" : "jobs are", sums.late_h);
+             : fmt::format("{} late, {:.1f} h together.\n",
+                           base::counted(sums.late_jobs, "job is", "jobs are"), sums.late_h);
   for (const std::string& problem : plan.problems)
     out += fmt::format("Problem: {}.\n", printable(problem));
   return out;

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 
+#include "base/counted.hpp"
 #include "output/report/labels.hpp"
 #include "output/report/strings.hpp"
 
@@ -36,7 +37,7 @@ Figure time_figure(const Account& account) {
   const Totals& totals = account.totals;
   Figure figure{"Time", duration(totals.time.expected), "", {}, {}, {}, ""};
   figure.band = band_of(totals.time.low, totals.time.expected, totals.time.high, "s");
-  figure.aside = totals.swaps > 0 ? counted(totals.swaps, "swap") : "";
+  figure.aside = totals.swaps > 0 ? base::counted(totals.swaps, "swap") : "";
   figure.parts = parts_of_time(totals.time_by);
   if (account.clock)
     figure.remark = fmt::format("done {}, {} to {}", account.clock->done, account.clock->done_early,

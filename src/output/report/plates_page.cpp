@@ -6,6 +6,7 @@
 #include <cmath>
 #include <functional>
 
+#include "base/counted.hpp"
 #include "output/report/chart.hpp"
 #include "output/report/labels.hpp"
 #include "output/report/page.hpp"
@@ -72,7 +73,7 @@ report::PageVerdict verdict_of(const PlatesCompared& compared) {
           own.reasons.empty() ? report::words_of(own.grade) : own.reasons.front().text));
   }
   if (!compared.before_after) {
-    verdict.words = report::counted(compared.plates.size(), "plate") + " beside each other";
+    verdict.words = base::counted(compared.plates.size(), "plate") + " beside each other";
     return verdict;
   }
   const std::vector<std::string> changes = changes_in_words(*compared.before_after);
@@ -322,7 +323,7 @@ std::string to_html(const PlatesCompared& compared, const PageStamp& stamp) {
     return to_html(compared.plates.front(), stamp);
   report::Page page({compared.before_after ? fmt::format("{} and {}", name_of(compared.plates[0]),
                                                          name_of(compared.plates[1]))
-                                           : report::counted(compared.plates.size(), "plate"),
+                                           : base::counted(compared.plates.size(), "plate"),
                      compared.before_after ? "Before and after" : "Plates beside plates",
                      {compared.plates.front().machines.front().name},
                      {stamp.date, ""}});

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <array>
 
+#include "base/counted.hpp"
 #include "output/report/page_parts.hpp"
 #include "output/report/page_table.hpp"
 #include "output/report/strings.hpp"
@@ -13,10 +14,6 @@
 namespace platetally::report {
 
 namespace {
-
-std::string counted(std::size_t count, const char* one, const char* several) {
-  return fmt::format("{} {}", count, count == 1 ? one : several);
-}
 
 std::string percent(double share) {
   return fmt::format("{:.2f} %", 100.0 * share);
@@ -100,12 +97,12 @@ std::vector<std::string> remarks_of(const CalibrationReport& report) {
 std::string evidence_of(const CalibrationReport& report) {
   std::vector<std::string> parts;
   if (!report.experiments.empty() || (!report.prints && !report.changes))
-    parts.push_back(counted(report.experiments.size(), "log", "logs"));
+    parts.push_back(base::counted(report.experiments.size(), "log", "logs"));
   if (report.prints) {
     std::size_t prints = 0;
     for (const PrintErrors& one : report.prints->errors)
       prints = std::max(prints, one.prints);
-    parts.push_back(counted(prints, "print", "prints"));
+    parts.push_back(base::counted(prints, "print", "prints"));
   }
   if (report.changes)
     parts.emplace_back("counted changes");
@@ -123,9 +120,10 @@ std::string print_errors_text(const CalibrationReport& report) {
     out += fmt::format(
         "  {} of {} ({}), off by, median and mean: {}, {} before; {}, {} after; {}, {} where the "
         "plate was left out of the fit\n",
-        one.key, counted(one.prints, "print", "prints"), counted(one.plates, "plate", "plates"),
-        percent(one.before_median), percent(one.before_mean), percent(one.after_median),
-        percent(one.after_mean), percent(one.left_out_median), percent(one.left_out_mean));
+        one.key, base::counted(one.prints, "print", "prints"),
+        base::counted(one.plates, "plate", "plates"), percent(one.before_median),
+        percent(one.before_mean), percent(one.after_median), percent(one.after_mean),
+        percent(one.left_out_median), percent(one.left_out_mean));
   return out;
 }
 

@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "account/advice/shift.hpp"
+#include "base/counted.hpp"
 #include "base/units.hpp"
 #include "output/report/compare_rows.hpp"
 #include "output/report/doubts.hpp"
@@ -24,7 +25,6 @@ namespace platetally {
 
 namespace {
 
-using report::counted;
 using report::duration;
 using report::PageTable;
 using report::Row;
@@ -41,10 +41,10 @@ constexpr double kWorthIt = 0.005;  // of the cost: below that an order is as go
 report::PageHead head_of(const Account& account, const PageExtras& extras) {
   const auto used = static_cast<std::uint64_t>(std::ranges::count_if(
       account.tools, [](const ToolAccount& tool) { return tool.filament_mm > 0.0; }));
-  std::vector<std::string> facts{account.machine, counted(account.totals.layers, "layer"),
-                                 counted(used, "tool")};
+  std::vector<std::string> facts{account.machine, base::counted(account.totals.layers, "layer"),
+                                 base::counted(used, "tool")};
   if (account.totals.swaps > 0)
-    facts.push_back(counted(account.totals.swaps, "swap"));
+    facts.push_back(base::counted(account.totals.swaps, "swap"));
   return {report::short_name(account.path), "What the plate costs", std::move(facts), extras.stamp};
 }
 
@@ -201,7 +201,7 @@ void TallyPage::stops() {
   page_.begin_card("When somebody has to be there",
                    in_all > table.rows.size()
                        ? fmt::format("the first {} of {} stops", table.rows.size(), in_all)
-                       : counted(in_all, "stop"),
+                       : base::counted(in_all, "stop"),
                    "stops");
   if (account_.clock && !account_.clock->done_attended.empty())
     page_.paragraph(
@@ -468,7 +468,7 @@ void TallyPage::method() {
     const LimitWord& word = account_.limits_read[i];
     lines.push_back(fmt::format(
         "{}: {}, first in line {}; limits of the motion, read by the English in its keys.",
-        word.word, counted(word.count, "time"), word.first_line));
+        word.word, base::counted(word.count, "time"), word.first_line));
   }
   if (std::string stated = report::stated_line(account_); !stated.empty())
     lines.push_back(std::move(stated));
@@ -484,7 +484,7 @@ void TallyPage::doubts() {
   for (std::size_t i = 0; i < std::min(kMostUnknown, account_.unaccounted.size()); ++i) {
     const UnaccountedWord& word = account_.unaccounted[i];
     lines.push_back(fmt::format("{}: {}, first in line {}{}{}", word.word,
-                                counted(word.count, "time"), word.first_line,
+                                base::counted(word.count, "time"), word.first_line,
                                 word.why.empty() ? "" : ": ", word.why));
   }
   if (account_.unaccounted.size() > kMostUnknown)

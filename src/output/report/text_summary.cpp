@@ -9,6 +9,7 @@
 #include <string>
 #include <vector>
 
+#include "base/counted.hpp"
 #include "output/report/fields.hpp"
 #include "output/report/page_parts.hpp"
 #include "output/report/strings.hpp"
@@ -30,10 +31,6 @@ std::string grams(double value) {
 }
 std::string watt_hours(double value) {
   return significant(value) + " Wh";
-}
-
-std::string counted(std::uint64_t count, std::string_view what) {
-  return fmt::format("{} {}{}", count, what, count == 1 ? "" : "s");
 }
 
 /// One of the four figures: what it is, how much, between what, and on the next lines what it is
@@ -97,8 +94,8 @@ std::string tools_of(const Account& account) {
   const auto used = static_cast<std::size_t>(std::ranges::count_if(
       account.tools, [](const ToolAccount& tool) { return tool.filament_mm > 0.0; }));
   return used == account.tools.size()
-             ? counted(used, "tool")
-             : fmt::format("{} of {}", used, counted(account.tools.size(), "tool"));
+             ? base::counted(used, "tool")
+             : fmt::format("{} of {}", used, base::counted(account.tools.size(), "tool"));
 }
 
 void write_time(const Account& account, TextPage& page) {
@@ -113,7 +110,7 @@ void write_time(const Account& account, TextPage& page) {
   const std::string band = between(duration(totals.time.low), duration(totals.time.high));
   write_figure(
       page, "time", duration(totals.time.expected),
-      joined({band.empty() ? "" : band + why, counted(totals.swaps, "swap")}),
+      joined({band.empty() ? "" : band + why, base::counted(totals.swaps, "swap")}),
       made_of({part("print", by.print_s), part("travel", by.travel_s), part("swaps", by.swap_s),
                part("heat waits", by.heat_wait_s), part("other", by.other_s)},
               totals.time.expected));
@@ -195,9 +192,9 @@ void write_clock(const Account& account, TextPage& page) {
 
 std::string counted_stops(const Account& account) {
   const Totals& totals = account.totals;
-  return totals.manual_changes == 0 ? counted(totals.pauses, "pause")
-         : totals.pauses == 0       ? counted(totals.manual_changes, "manual change")
-                                    : counted(totals.pauses + totals.manual_changes, "stop");
+  return totals.manual_changes == 0 ? base::counted(totals.pauses, "pause")
+         : totals.pauses == 0       ? base::counted(totals.manual_changes, "manual change")
+                                    : base::counted(totals.pauses + totals.manual_changes, "stop");
 }
 
 /// "layer 6 at 2026-12-01 18:39 (18:38 to 18:40)"; without a start after so long.
@@ -326,9 +323,10 @@ void write_left_out(const Account& account, TextPage& page) {
     return;
   page.heading("Left out, and doubts", "--full lists them all");
   if (first != nullptr)
-    page.clipped(fmt::format("{} could not be taken into the account; the first, line {}: {}",
-                             counted(left_out, "line"), first->line, printable(first->message)),
-                 2, 1);
+    page.clipped(
+        fmt::format("{} could not be taken into the account; the first, line {}: {}",
+                    base::counted(left_out, "line"), first->line, printable(first->message)),
+        2, 1);
   if (!account.unaccounted.empty()) {
     std::vector<std::string> words;
     std::uint64_t times = 0;
@@ -378,10 +376,11 @@ void write_verdict(const Account& account, TextPage& page) {
     }
     page.clipped(rest[i], 2, 1);
   }
-  page.clipped(fmt::format("{} on {}: {}, {}, {} in {} lines", printable(account.path),
-                           printable(account.machine), counted(account.totals.layers, "layer"),
-                           tools_of(account), data_size(account.bytes), account.lines),
-               0, 1);
+  page.clipped(
+      fmt::format("{} on {}: {}, {}, {} in {} lines", printable(account.path),
+                  printable(account.machine), base::counted(account.totals.layers, "layer"),
+                  tools_of(account), data_size(account.bytes), account.lines),
+      0, 1);
   if (!account.what_if.changes.empty())
     page.hanging("What if: ", account.what_if.changes, 2, 3);
 }

@@ -1,4 +1,5 @@
 #include "reading/interpreter/missing_tools.hpp"
+#include "base/counted.hpp"
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>
@@ -73,9 +74,9 @@ void MissingTools::remark(Remarks& remarks, std::size_t tools_of_machine) const 
     if (number < 0 || number >= kFirstPlace)
       idle.push_back(say(number, lost.selects, lost.line));
     else
-      loses.push_back(fmt::format("{}, which feeds {:.1f} mm and loses {} {}",
+      loses.push_back(fmt::format("{}, which feeds {:.1f} mm and loses {}",
                                   say(number, lost.selects, lost.line), lost.filament_mm,
-                                  lost.swaps, lost.swaps == 1 ? "swap" : "swaps"));
+                                  base::counted(lost.swaps, "swap")));
   }
   const auto first = std::min_element(lost_.begin(), lost_.end(), [](const auto& a, const auto& b) {
     return a.second.line < b.second.line;
