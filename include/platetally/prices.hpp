@@ -70,6 +70,9 @@ PricesLoad load_prices(const std::string& path);
 /// end halfway (assumed) and to need an intervention.
 PlateCost cost_of_plate(const Account& account, const Prices& prices, int copies = 1);
 
+/// What one more second of the machine costs, with what it draws in the mean.
+double cost_per_s(const PlateCost& cost, double mean_power_w);
+
 /// Puts what to have at hand of every tool's filament into the account: Prices::reserve_share and
 /// spool_g.
 void add_spools(Account& account, const Prices& prices);

@@ -12,7 +12,7 @@
 #include <optional>
 
 #include "account/findings/trial.hpp"
-#include "account/findings/wrong_machine.hpp"
+#include "account/whatif/replan.hpp"
 #include "base/counted.hpp"
 #include "base/run_each.hpp"
 #include "base/units.hpp"
@@ -477,7 +477,7 @@ void Savings::place_on_bed() {
 std::vector<void (Savings::*)()> Savings::worth_trying() const {
   // Of a plate that does not come out in its colours, what its swaps cost is no guide.
   const bool is_of_other_machine =
-      std::ranges::find(account_.diagnostics, kOtherMachine, &Diagnostic::code) !=
+      std::ranges::find(account_.diagnostics, whatif::kOtherMachine, &Diagnostic::code) !=
       account_.diagnostics.end();
   std::vector<void (Savings::*)()> levers;
   if (totals_.swaps > 0)

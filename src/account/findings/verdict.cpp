@@ -10,7 +10,7 @@
 #include <algorithm>
 #include <initializer_list>
 
-#include "account/findings/wrong_machine.hpp"
+#include "account/whatif/replan.hpp"
 #include "base/counted.hpp"
 
 namespace platetally {
@@ -66,7 +66,7 @@ std::string may_shift(const Account& account) {
 
 /// First of all: what else is told of the plate is not what this machine would print.
 void made_for_it(const Account& account, const Machine&, Reasons& reasons) {
-  if (const Diagnostic* other = find(account, {kOtherMachine}))
+  if (const Diagnostic* other = find(account, {whatif::kOtherMachine}))
     reasons.push_back({"sliced-for-other-machine", Grade::look,
                        fmt::format("{}; slice it for {}, or see what that would take with {}",
                                    first_clause(*other), account.machine,
@@ -190,7 +190,8 @@ void purged_enough(const Account& account, const Machine&, Reasons& reasons) {
     reasons.push_back({"purge-short", Grade::look,
                        fmt::format("{}: {} may show the colour before", worst_pair(account),
                                    base::counted(swaps_short, "swap"))});
-  } else if (totals.swaps > 0 && !totals.swaps_short && find(account, {kOtherMachine}) == nullptr) {
+  } else if (totals.swaps > 0 && !totals.swaps_short &&
+             find(account, {whatif::kOtherMachine}) == nullptr) {
     reasons.push_back({"colours-unknown", Grade::ready,
                        "whether enough is purged was not checked: the colours are not known"});
   }

@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "account/advice/shift.hpp"
+#include "account/whatif/replan.hpp"
 #include "base/units.hpp"
 #include "material/swaps/pair_need.hpp"
 #include "motion/timeline/durations.hpp"
@@ -202,7 +203,7 @@ std::vector<Diagnostic> check_purge(const Account& account, const std::vector<le
     return {};
   const double each_mm3 = changes.purge_mm3 / changes.count;
   std::vector<Diagnostic> warnings{warn(
-      kOtherMachine.data(),
+      whatif::kOtherMachine.data(),
       fmt::format("sliced for a machine that changes heads: {:.0f} {} {:.0f} mm3{}, one nozzle "
                   "needs {:.0f} mm3 or more; expected a plate sliced for {}; hours, grams and "
                   "watt-hours are those of the plate as it is, which would not come out in its "

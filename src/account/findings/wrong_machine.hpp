@@ -21,9 +21,8 @@ std::vector<Diagnostic> check_machine(const ledgers::Demand& demand, int tools,
 
 /// A warning where the plate was sliced for a machine that changes heads and this one changes
 /// filament in one nozzle: its swaps purge so little that no new colour could arrive
-/// (kOtherMachine). It says which embedded machine would fit. Needs what hold_against_need()
-/// writes. Nothing where a person changes the filament, who purges too.
-inline constexpr std::string_view kOtherMachine = "purge-of-other-machine";
+/// (whatif::kOtherMachine). It says which embedded machine would fit. Needs what
+/// hold_against_need() writes. Nothing where a person changes the filament, who purges too.
 std::vector<Diagnostic> check_purge(const Account& account, const std::vector<ledgers::Turn>& turns,
                                     const ledgers::Demand& demand, int tools,
                                     const Machine& machine, const std::vector<Material>& materials);

@@ -164,6 +164,11 @@ double money_saved(const Finding& finding, const PlateCost& as_is, const Prices&
 
 }  // namespace
 
+double cost_per_s(const PlateCost& cost, double mean_power_w) {
+  return (cost.per_hour + base::kwh_from_wh(mean_power_w) * cost.energy_per_kwh) /
+         base::kSecondsPerHour;
+}
+
 void add_prices(Account& account, const Prices& prices, int copies) {
   add_spools(account, prices);
   account.made_from.set("prices", prices_hash(prices));

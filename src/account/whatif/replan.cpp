@@ -102,9 +102,8 @@ std::vector<std::string> assumed_of(const Policy& policy, const Machine& machine
 
 /// Whatever it was sliced for, its swaps now are this machine's.
 void settle_needs(Account& account) {
-  std::erase_if(account.diagnostics, [](const Diagnostic& diagnostic) {
-    return diagnostic.code == "purge-of-other-machine";
-  });
+  std::erase_if(account.diagnostics,
+                [](const Diagnostic& diagnostic) { return diagnostic.code == kOtherMachine; });
   for (SwapPairAccount& pair : account.swap_pairs) {
     pair.purge_each_low_g = pair.purge_each_high_g =
         pair.count > 0 ? pair.purge_g / static_cast<double>(pair.count) : 0.0;

@@ -2,12 +2,17 @@
 #pragma once
 
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "account/whatif/kept_plate.hpp"
 #include "platetally/machine.hpp"
 
 namespace platetally::whatif {
+
+/// The diagnostic that a plate was sliced for a machine that swaps otherwise; a plate that is
+/// planned again has it no more.
+inline constexpr std::string_view kOtherMachine = "purge-of-other-machine";
 
 /// Whether `from` and `to` change between the tools that the plate uses in the same way.
 bool swaps_alike(const Account& account, const Machine& from, const Machine& to);

@@ -1,7 +1,6 @@
 // The C interface: reports of more than one account, as JSON.
 #include <algorithm>
 
-#include "base/units.hpp"
 #include "output/c/c_parts.hpp"
 #include "platetally/audit.hpp"
 #include "platetally/compare.hpp"
@@ -100,13 +99,18 @@ std::string order_json(const char* path, const Machine& machine, Job job,
   if (job.prices) {
     const PlateCost cost = cost_of_plate(account, *job.prices);
     options.money_per_g = cost.per_purge_g;
-    // An hour of the machine, with what it draws on average.
-    options.money_per_s =
-        (cost.per_hour + base::kwh_from_wh(account.totals.mean_power_w) * cost.energy_per_kwh) /
-        base::kSecondsPerHour;
+    options.money_per_s = cost_per_s(cost, account.totals.mean_power_w);
   }
   return to_json(asked.by == nullptr ? plan_usual_order(account, machine, options)
                                      : plan_order(account, machine, options));
+}
+
+/// Options of what reads every plate of a file.
+platetally_options of_whole_files(const platetally_options* options) {
+  const platetally_options asked = known(options);
+  if (asked.member != nullptr)
+    throw std::invalid_argument("options: 'member' goes with a tally only");
+  return asked;
 }
 
 }  // namespace
@@ -117,9 +121,7 @@ char* platetally_order(const char* path, const char* machine, const platetally_o
                        const platetally_order_options* order, char** error) {
   return guarded(error, [&] {
     require(path, "plate was named");
-    const platetally_options asked = known(options);
-    if (asked.member != nullptr)
-      throw std::invalid_argument("options: 'member' goes with a tally only");
+    const platetally_options asked = of_whole_files(options);
     const Machine loaded = machine_of(machine);
     try {
       return text_for_c(
@@ -138,9 +140,7 @@ char* platetally_compare(const char* const* paths, size_t path_count, const char
     const std::vector<std::string> names = texts_of(machines, machine_count, "machine was named");
     if (plates.empty())
       throw std::invalid_argument("no plate was named");
-    const platetally_options asked = known(options);
-    if (asked.member != nullptr)
-      throw std::invalid_argument("options: 'member' goes with a tally only");
+    const platetally_options asked = of_whole_files(options);
     std::vector<Machine> loaded;
     for (const std::string& name : names)
       loaded.push_back(machine_of(name.c_str()));
@@ -162,9 +162,7 @@ char* platetally_audit(const char* const* paths, size_t path_count, const char* 
     const std::vector<std::string> places = texts_of(paths, path_count, "path was named");
     if (places.empty())
       throw std::invalid_argument("no path was named");
-    const platetally_options asked = known(options);
-    if (asked.member != nullptr)
-      throw std::invalid_argument("options: 'member' goes with a tally only");
+    const platetally_options asked = of_whole_files(options);
     const Machine loaded = machine_of(machine);
     const Job job = job_of(loaded, asked);
     const AuditOptions wanted = audit_options(

@@ -4,7 +4,6 @@
 #include <charconv>
 #include <memory>
 
-#include "base/units.hpp"
 #include "output/cli/command_line.hpp"
 #include "output/cli/commands.hpp"
 #include "output/cli/exit_codes.hpp"
@@ -91,10 +90,7 @@ int order(const OrderArguments& arguments) {
     if (prices) {
       const PlateCost cost = cost_of_plate(account, *prices);
       options.money_per_g = cost.per_purge_g;
-      // An hour of the machine, with what it draws on average.
-      options.money_per_s =
-          (cost.per_hour + base::kwh_from_wh(account.totals.mean_power_w) * cost.energy_per_kwh) /
-          base::kSecondsPerHour;
+      options.money_per_s = cost_per_s(cost, account.totals.mean_power_w);
     }
     OrderReport report = arguments.by.empty() ? plan_usual_order(account, machine, options)
                                               : plan_order(account, machine, options);

@@ -165,8 +165,8 @@ int Watching::run() {
       for (const std::string& path : finished->poll(begin))
         log_finished(path);
     // A folder that takes long to look through is looked at less often.
-    constexpr double kAtMostShare = 10.0;
-    wait_s(std::max(arguments_.every_s, kAtMostShare * (seconds() - begin)));
+    constexpr double kWaitsPerLook = 10.0;
+    wait_s(std::max(arguments_.every_s, kWaitsPerLook * (seconds() - begin)));
   }
   return kDone;
 }

@@ -89,19 +89,6 @@ std::string words_at(double x, double y, std::string_view text, std::string_view
                      css, x, y, anchor, html_text(text));
 }
 
-bool WordPlaces::take(double x, double y, std::string_view text, bool in_the_middle) {
-  const double wide = kCharacter * static_cast<double>(text.size());
-  const double left = in_the_middle ? x - 0.5 * wide : x;
-  const Place wanted{left, y - kLine, left + wide, y + 0.3 * kLine};
-  const bool is_free = std::ranges::none_of(places_, [&](const Place& place) {
-    return wanted.left < place.right && wanted.right > place.left && wanted.top < place.bottom &&
-           wanted.bottom > place.top;
-  });
-  if (is_free)
-    places_.push_back(wanted);
-  return is_free;
-}
-
 namespace {
 
 using Place = WordPlaces::Place;
@@ -110,6 +97,21 @@ bool meet(const Place& one, const Place& other) {
   return one.left < other.right && one.right > other.left && one.top < other.bottom &&
          one.bottom > other.top;
 }
+
+}  // namespace
+
+bool WordPlaces::take(double x, double y, std::string_view text, bool in_the_middle) {
+  const double wide = kCharacter * static_cast<double>(text.size());
+  const double left = in_the_middle ? x - 0.5 * wide : x;
+  const Place wanted{left, y - kLine, left + wide, y + 0.3 * kLine};
+  const bool is_free =
+      std::ranges::none_of(places_, [&](const Place& place) { return meet(wanted, place); });
+  if (is_free)
+    places_.push_back(wanted);
+  return is_free;
+}
+
+namespace {
 
 bool is_warm(const BedZoneAccount& zone) {
   return zone.energy_wh > 0.0 && zone.active_s <= 0.0;
@@ -334,10 +336,9 @@ std::string look_of_tool(const Account& account, int tool) {
   if (known != nullptr)
     if (const std::optional<std::string> screen = screen_colour(known->colour))
       return fmt::format("class=\"area\" fill=\"{}\"", *screen);
-  constexpr std::size_t kHues = 5;
   const auto number = static_cast<std::size_t>(std::max(tool, 0));
-  return fmt::format("class=\"area hue {}\"{}", css_of(hue_of_index(number % kHues)),
-                     number < kHues ? "" : " fill-opacity=\"0.55\"");
+  return fmt::format("class=\"area hue {}\"{}", css_of(hue_of_index(number)),
+                     number < kHuesOfSeveral ? "" : " fill-opacity=\"0.55\"");
 }
 
 std::string words_of_tool(const Account& account, int tool) {

@@ -17,8 +17,7 @@ std::string_view css_of(Hue hue) {
 }
 
 Hue hue_of_index(std::size_t index) {
-  constexpr std::size_t kSeveral = 5;
-  return static_cast<Hue>(static_cast<std::size_t>(Hue::first) + index % kSeveral);
+  return static_cast<Hue>(static_cast<std::size_t>(Hue::first) + index % kHuesOfSeveral);
 }
 
 }  // namespace platetally::report

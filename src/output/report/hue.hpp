@@ -42,7 +42,9 @@ enum class Hue : std::uint8_t {
 /// The class of html/page.css that sets the colour: "h-print".
 std::string_view css_of(Hue hue);
 
-/// One of the five for what has no meaning of its own: machines, tools.
+inline constexpr std::size_t kHuesOfSeveral = 5;
+
+/// One of those for what has no meaning of its own: machines, tools.
 Hue hue_of_index(std::size_t index);
 
 }  // namespace platetally::report

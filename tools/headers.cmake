@@ -1,0 +1,21 @@
+# With PLATETALLY_PCH: what most files include is parsed once and not once a file. Half a second a file; a build
+# with a compiler cache does without, as such caches do not like it. Files still include what they use: builds without it,
+# clang-tidy's among them, find what is missing.
+set(platetally_headers <algorithm> <array> <bit> <charconv> <chrono> <cmath> <cstddef> <cstdint> <functional> <limits> <map>
+  <memory> <numeric> <optional> <set> <span> <stdexcept> <string> <string_view> <utility> <vector>
+  <fmt/format.h> <fmt/ranges.h>)
+
+# platetally_use_headers(TARGET OWNER HEADER...): the first target of an OWNER parses the headers, later ones take its own.
+# What an owner's targets share: macros, and whether code may lie anywhere.
+function(platetally_use_headers target owner)
+  if(NOT PLATETALLY_PCH)
+    return()
+  endif()
+  get_property(first GLOBAL PROPERTY headers_${owner})
+  if(first)
+    target_precompile_headers(${target} REUSE_FROM ${first})
+  else()
+    target_precompile_headers(${target} PRIVATE ${platetally_headers} ${ARGN})
+    set_property(GLOBAL PROPERTY headers_${owner} ${target})
+  endif()
+endfunction()
