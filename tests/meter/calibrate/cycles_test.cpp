@@ -46,10 +46,17 @@ TEST(Cycles, AreToldByWattsThatGoPastTheMiddleOnly) {
 }
 
 TEST(Cycles, OfASmallSwingAreNone) {
-  EXPECT_EQ(cycle_of(switched(32.0, 6.0, 4.0)).period_s, 0.0) << "eight watts at the least";
-  // A fifth of the mean at the least: 45 and 55 W are no heater.
-  EXPECT_EQ(cycle_of(switched(32.0, 16.0, 10.0)).period_s, 0.0);
-  EXPECT_GT(cycle_of(switched(32.0, 16.0, 30.0)).period_s, 0.0);
+  const auto between = [](double low_w, double high_w) {
+    std::string text = "time,watts\n";
+    for (int t_s = 0; t_s < 3600; t_s += 2)
+      text += fmt::format("{},{}\n", t_s, t_s % 32 < 16 ? high_w : low_w);
+    return cycle_of(parse_meter_log(text, "log")).period_s;
+  };
+  // A fifth of the mean at the least, and eight watts.
+  EXPECT_EQ(between(100.0, 118.0), 0.0);
+  EXPECT_EQ(between(100.0, 130.0), 32.0);
+  EXPECT_EQ(between(10.0, 17.0), 0.0);
+  EXPECT_EQ(between(10.0, 19.0), 32.0);
 }
 
 TEST(Cycles, OfALogOfAFewSamplesAreNone) {
