@@ -290,13 +290,14 @@ TEST(Heaters, ColumnsMayBeNamed) {
 
 TEST(Heaters, ALoneReadingFarOffBothNeighboursIsNotKnown) {
   std::string text = "time,watts,bed_c\n";
-  const double temperatures[] = {20, 21, 40, 22, 23, 38, 39};
+  const double temperatures[] = {20, 21, 40, 22, 23, 41, 42};
   for (int i = 0; i < 7; ++i)
     text += fmt::format("{},{},{}\n", i, 50 + i, temperatures[i]);
   const MeterLog log = parse_meter_log(text, "plug.csv");
   ASSERT_EQ(log.heaters.size(), 7U);
   EXPECT_TRUE(std::isnan(log.heaters[2].values[kBedC]));
-  EXPECT_EQ(log.heaters[5].values[kBedC], 38.0) << "what stays there is a jump";
+  EXPECT_EQ(log.heaters[4].values[kBedC], 23.0);
+  EXPECT_EQ(log.heaters[5].values[kBedC], 41.0) << "what stays there is a jump";
 }
 
 TEST(Sessions, AreCutWhereTheLogSaysSo) {
