@@ -257,6 +257,8 @@ TEST(Dispatch, AllOnOneTakesTheBiggestPlatesAndNoBiggerThanWhatIsLeft) {
   ASSERT_TRUE(lanes);
   // Four, then the smallest that does three.
   EXPECT_EQ(*lanes, (std::vector<Lane>{{2, 2, 3}, {}}));
+  problem.jobs[0].copies = 5;
+  EXPECT_EQ(*all_on_one(problem, 0), (std::vector<Lane>{{2, 0, 3}, {}})) << "one is left";
 }
 
 TEST(Dispatch, FirstComeTakesJobsInTheirOrder) {
