@@ -173,7 +173,7 @@ TEST(FinishedPrints, TimesAreReadInEveryForm) {
   EXPECT_EQ(seconds_of("1,5 h"), 5400.0);
   EXPECT_EQ(seconds_of("45s"), 45.0);
   for (const char* text : {"0", "-5", "1:60:00", "1:00:60", "1:30", "30m 1h", "1h 2h", "5 ferns",
-                           "h", "1h 30", "1e10", "1:-5:00"})
+                           "h", "1h 30", "1e10", "1:-5:00", "5 \xC2\xB5s", "5\xFFh"})
     EXPECT_EQ(seconds_of(text), -1.0) << text;
 }
 
