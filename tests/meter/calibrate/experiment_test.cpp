@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <ostream>
 #include <stdexcept>
 
 #include "support/test_names.hpp"
@@ -50,6 +51,7 @@ TEST(Experiment, ZonesAreBitsByRowAndColumn) {
 struct Refused {
   const char* text;
   const char* expected;
+  friend void PrintTo(const Refused& one, std::ostream* out) { *out << test::readable(one.text); }
 };
 
 class RefusedExperiment : public testing::TestWithParam<Refused> {};

@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <ostream>
 
 #include "material/swaps/pair_need.hpp"
 #include "platetally/analyze.hpp"
@@ -143,6 +144,7 @@ struct Fault {
   const char* name;
   const char* text;
   const char* says;
+  friend void PrintTo(const Fault& one, std::ostream* out) { *out << one.name; }
 };
 
 class FaultyPairs : public testing::TestWithParam<Fault> {};

@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <ostream>
 #include <random>
 
 #include "meter/logs/column.hpp"
@@ -55,6 +56,7 @@ struct Cut {
   char separator;
   std::size_t count;
   bool decimal_comma;
+  friend void PrintTo(const Cut& one, std::ostream* out) { *out << one.name; }
 };
 
 class Cuttings : public testing::TestWithParam<Cut> {};
@@ -142,6 +144,7 @@ struct Numbered {
   const char* text;
   bool decimal_comma;
   double value;  ///< NaN: it is none
+  friend void PrintTo(const Numbered& one, std::ostream* out) { *out << test::readable(one.text); }
 };
 
 constexpr double kNone = std::numeric_limits<double>::quiet_NaN();

@@ -6,6 +6,7 @@
 
 #include <cmath>
 #include <fstream>
+#include <ostream>
 #include <random>
 
 #include "meter/logs/align.hpp"
@@ -17,6 +18,7 @@ struct Form {
   const char* name;
   const char* text;
   MeterLogOptions options;
+  friend void PrintTo(const Form& one, std::ostream* out) { *out << one.name; }
 };
 
 class Forms : public testing::TestWithParam<Form> {};

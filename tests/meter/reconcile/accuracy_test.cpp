@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <ostream>
 #include <random>
 
 #include "platetally/account.hpp"
@@ -121,6 +122,7 @@ Account banded() {
 struct Past {
   const char* name;
   double mean, spread, low, high;
+  friend void PrintTo(const Past& one, std::ostream* out) { *out << one.name; }
 };
 
 class Widened : public testing::TestWithParam<Past> {};

@@ -7,6 +7,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <ostream>
 #include <sstream>
 #include <stdexcept>
 
@@ -120,6 +121,7 @@ struct Distortion {
   const char* name;
   double slower;    ///< the log's seconds
   double stronger;  ///< its watts
+  friend void PrintTo(const Distortion& one, std::ostream* out) { *out << one.name; }
 };
 
 class Distorted : public Reconcile, public testing::WithParamInterface<Distortion> {};

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <ctime>
+#include <ostream>
 #include <random>
 
 #include "plan/hours/calendar.hpp"
@@ -209,6 +210,7 @@ TEST(Moments, BeforeTheirBeginningAreWrittenToo) {
 struct Hours {
   const char* text;
   std::vector<Span> spans;  ///< empty: it is none
+  friend void PrintTo(const Hours& one, std::ostream* out) { *out << test::readable(one.text); }
 };
 
 class WeekHours : public testing::TestWithParam<Hours> {};

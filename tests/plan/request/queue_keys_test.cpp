@@ -3,6 +3,7 @@
 #include <gtest/gtest.h>
 
 #include <fstream>
+#include <ostream>
 #include <string>
 
 #include "platetally/plan.hpp"
@@ -100,6 +101,7 @@ struct Ranged {
   const char* key;
   const char* good[2];
   const char* bad[2];
+  friend void PrintTo(const Ranged& one, std::ostream* out) { *out << one.name; }
 };
 
 class QueueRanges : public QueueKeys, public testing::WithParamInterface<Ranged> {
