@@ -74,7 +74,7 @@ struct CalibratedExperiment {
   std::string log_path;                    ///< as given
   std::string log_hash;                    ///< of its bytes
   double offset_s = 0.0;                   ///< where in the log it begins
-  double measured_wh = 0.0;                ///< of all of the log; 0: it has no watts
+  double measured_wh = 0.0;                ///< of all of the log; 0: no watts, or idling
   double before_wh = 0.0;                  ///< predicted by the machine as it was
   double after_wh = 0.0;                   ///< predicted by the fitted one
   std::vector<CalibrationWindow> windows;  ///< in order

@@ -14,6 +14,7 @@
 #include "platetally/account.hpp"
 #include "platetally/reconcile.hpp"
 #include "support.hpp"
+#include "support/plug_log.hpp"
 #include "support/synthetic_log.hpp"
 #include "support/temp_folder.hpp"
 
@@ -29,12 +30,9 @@ class Meter : public testing::Test {
     return (folder_ / name).string();
   }
   /// What a plug sees of a plate on that machine.
-  static std::string seen(const std::string& plate, const Machine& truth, test::PlugFaults faults,
-                          unsigned seed) {
-    HeatInput input = heat_input_of(plate, truth, {});
-    faults.idle_w = truth.supply.idle_w;
-    return test::synthetic_log(heat::run_heat(truth, input.materials, input.log).power, faults,
-                               seed);
+  static std::string seen(const std::string& plate, const Machine& truth,
+                          const test::PlugFaults& faults, unsigned seed) {
+    return test::seen_by_plug(plate, truth, faults, seed);
   }
   static const FittedParameter* fitted(const CalibrationReport& report, std::string_view key) {
     const auto found = std::ranges::find(report.fitted, key, &FittedParameter::key);

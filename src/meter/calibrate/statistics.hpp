@@ -9,7 +9,7 @@ namespace platetally::calibrate {
 
 /// Of the normal distribution, in standard deviations: 95 of 100 lie within this of the mean.
 inline constexpr double kHalf95 = 1.96;
-/// The same of Student's t; within 1 % from four degrees of freedom on.
+/// The same of Student's t; within 1 % from five degrees of freedom on.
 inline double half_95_of(double freedom) {
   return kHalf95 + 2.4 / freedom + 2.7 / (freedom * freedom);
 }

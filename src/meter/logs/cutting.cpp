@@ -76,8 +76,14 @@ char find_separator(const std::vector<TextLine>& head) {
   return ' ';
 }
 
+/// Without blanks and commas behind it, as lines of a list have them.
+std::string_view without_comma(std::string_view line) {
+  const std::size_t last = line.find_last_not_of(", \t");
+  return line.substr(0, last == std::string_view::npos ? 0 : last + 1);
+}
+
 bool is_object(std::string_view line) {
-  return line.front() == '{' && trimmed(line).back() == '}';
+  return line.front() == '{' && without_comma(line).back() == '}';
 }
 
 /// Calls `take(key, text)` for every number, text and truth of an object, keys of objects inside
@@ -97,9 +103,7 @@ void walk(const nlohmann::json& value, const std::string& path, int depth, const
 
 /// A line with an object; null for anything else. A comma behind it is forgiven.
 nlohmann::json object_of(std::string_view line) {
-  while (!line.empty() && (line.back() == ',' || line.back() == ' '))
-    line.remove_suffix(1);
-  return nlohmann::json::parse(line, nullptr, false);
+  return nlohmann::json::parse(without_comma(line), nullptr, false);
 }
 
 Cutting cut_objects(const std::vector<TextLine>& lines) {

@@ -40,7 +40,9 @@ std::optional<double> seconds_in_words(const Table& table, std::string_view text
     text.remove_prefix(digits);
     while (text.starts_with(' '))
       text.remove_prefix(1);
-    const char unit = text.empty() ? ' ' : static_cast<char>(std::tolower(text.front()));
+    const char unit =
+        text.empty() ? ' '
+                     : static_cast<char>(std::tolower(static_cast<unsigned char>(text.front())));
     const double scale = unit == 'd'   ? base::kSecondsPerDay
                          : unit == 'h' ? base::kSecondsPerHour
                          : unit == 'm' ? base::kSecondsPerMinute

@@ -19,8 +19,7 @@ namespace {
 constexpr double kNotKnown = std::numeric_limits<double>::quiet_NaN();
 
 double number_of(const Account& account, const std::string& key) {
-  const std::string text = get_field(account, key).value_or("null");
-  return text == "null" ? kNotKnown : std::stod(text);
+  return get_number(account, key).value_or(kNotKnown);
 }
 
 /// "purge_g" and "low": "purge_low_g"; NaN where there is no such number.

@@ -6,6 +6,7 @@
 
 #include <cmath>
 #include <fstream>
+#include <ostream>
 #include <random>
 
 #include "meter/logs/align.hpp"
@@ -17,6 +18,7 @@ struct Form {
   const char* name;
   const char* text;
   MeterLogOptions options;
+  friend void PrintTo(const Form& one, std::ostream* out) { *out << one.name; }
 };
 
 class Forms : public testing::TestWithParam<Form> {};
@@ -69,6 +71,10 @@ INSTANTIATE_TEST_SUITE_P(
              "{\"ts\": 1764000000, \"plug\": {\"power\": 100, \"on\": true}}\n"
              "{\"ts\": 1764000010, \"plug\": {\"power\": 200}}\n"
              "{\"ts\": 1764000020, \"plug\": {\"power\": 300}}\n",
+             {}},
+        Form{"json_with_commas_behind",
+             "{\"ts\": 1764000000, \"watts\": 100},\n{\"ts\": 1764000010, \"watts\": 200},\n"
+             "{\"ts\": 1764000020, \"watts\": 300},\n",
              {}},
         Form{"date_and_time_apart",
              "Date;Time;Power\n25.11.2026;23:59:55;100\n26.11.2026;00:00:05;200\n"

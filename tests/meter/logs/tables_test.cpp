@@ -157,5 +157,132 @@ TEST(Changes, AreRefusedInOneLineWhereNothingCanBeUsed) {
   }
 }
 
+TEST(FinishedPrints, TimesAreReadInEveryForm) {
+  const auto seconds_of = [](const std::string& text) -> double {
+    const FinishedPrints file =
+        parse_finished_prints("plate;seconds\nlast;1\na;" + text + "\n", "p.csv");
+    return file.prints.size() == 2 ? *file.prints[1].seconds : -1.0;
+  };
+  EXPECT_EQ(seconds_of("5400"), 5400.0);
+  EXPECT_EQ(seconds_of("1:30:00"), 5400.0);
+  EXPECT_EQ(seconds_of("30:00:59,5"), 108059.5);
+  EXPECT_EQ(seconds_of("1h 30m"), 5400.0);
+  EXPECT_EQ(seconds_of("1H30M"), 5400.0);
+  EXPECT_EQ(seconds_of("2d 1h 1m 1s"), 176461.0);
+  EXPECT_EQ(seconds_of("90 min"), 5400.0);
+  EXPECT_EQ(seconds_of("1,5 h"), 5400.0);
+  EXPECT_EQ(seconds_of("45s"), 45.0);
+  for (const char* text : {"0", "-5", "1:60:00", "1:00:60", "1:30", "30m 1h", "1h 2h", "5 ferns",
+                           "h", "1h 30", "1e10", "1:-5:00", "5 \xC2\xB5s", "5\xFFh"})
+    EXPECT_EQ(seconds_of(text), -1.0) << text;
+}
+
+TEST(FinishedPrints, ASpanThatNobodyKnowsTakesItsSecondsAway) {
+  const FinishedPrints file =
+      parse_finished_prints("plate,seconds,span,grams\na,100,first,20\nb,50,,\n", "p.csv");
+  ASSERT_EQ(file.prints.size(), 2U);
+  EXPECT_FALSE(file.prints[0].seconds) << "what they cover is not known";
+  EXPECT_EQ(file.prints[0].grams, 20.0);
+  EXPECT_EQ(file.prints[1].span, PrintSpan::start) << "nothing said is the usual";
+  ASSERT_EQ(file.faults.size(), 1U);
+  EXPECT_EQ(file.faults[0].message,
+            "'first' is no span; expected first-extrusion or start, left the seconds out");
+  EXPECT_EQ(file.faults[0].column, 7U);
+}
+
+TEST(FinishedPrints, FaultsAreSaidTwentyTimesAndThenCounted) {
+  std::string text = "plate,seconds\ngood,5\n";
+  for (int i = 0; i < 30; ++i)
+    text += ",100\n";
+  const FinishedPrints file = parse_finished_prints(text, "p.csv");
+  ASSERT_EQ(file.faults.size(), 21U);
+  EXPECT_EQ(file.faults[19].message, "no plate is named; left the line out");
+  EXPECT_EQ(file.faults[20].message, "10 more were left out");
+  EXPECT_EQ(file.faults[20].code, "print-left-out");
+}
+
+TEST(FinishedPrints, EnergyIsAsFineAsItIsWritten) {
+  const auto step_of = [](const char* text) {
+    return parse_finished_prints(text, "p.csv").energy_step_wh;
+  };
+  EXPECT_NEAR(step_of("plate,kwh\na,0.512\nb,0.3\n"), 1.0, 1e-9);
+  EXPECT_NEAR(step_of("plate,wh\na,512.5\nb,3\n"), 0.1, 1e-9);
+  // Four that agree on a coarser step were read off a coarser meter.
+  EXPECT_NEAR(step_of("plate,wh\na,500\nb,30\nc,120\nd,10\n"), 10.0, 1e-9);
+  EXPECT_NEAR(step_of("plate,wh\na,500\nb,30\nc,120\n"), 1.0, 1e-9);
+}
+
+TEST(FinishedPrints, WithoutASpanItIsSaidWhatIsTaken) {
+  const FinishedPrints file = parse_finished_prints("plate,seconds\na,100\n", "p.csv");
+  ASSERT_EQ(file.readings.size(), 1U);
+  EXPECT_TRUE(file.readings[0].starts_with(
+      "there is no column span: seconds are taken from the first line of the plate to its end"));
+  for (const std::string& reading : parse_finished_prints("plate,wh\na,100\n", "p.csv").readings)
+    EXPECT_EQ(reading.find("span"), std::string::npos) << reading;
+}
+
+TEST(Changes, OfACounterThatNamesAllItsChangesStopsAreOfThose) {
+  const ChangesFile file =
+      parse_changes("changes,seconds_a_change,stops,changes_in_all\n500,40,30,600\n", "c.csv");
+  EXPECT_NEAR(file.counted.at(0).stop_share.value(), 0.05, 1e-12);
+  EXPECT_FALSE(file.counted[0].stop_s) << "how long they took is not said";
+}
+
+TEST(Changes, OfSeveralCountersEachCountsOnceAndSmallOnesNot) {
+  // Medians by hand: seconds of those with ten changes or more, stops of those with a hundred.
+  const ChangesFile file = parse_changes(
+      "changes,seconds_a_change,stops,stop_s_in_all\n"
+      "1000,40,100,10000\n200,50,2,600\n300,60,30,6000\n20,90,10,100\n5,500,5,5000\n",
+      "c.csv");
+  const CountedChanges& counted = file.counted.at(0);
+  EXPECT_EQ(counted.machines, 5U);
+  EXPECT_EQ(counted.changes, 1525U);
+  EXPECT_NEAR(counted.seconds.expected, 55.0, 1e-9);
+  EXPECT_EQ(counted.stops, 147U);
+  EXPECT_NEAR(counted.stop_share.value(), 0.1, 1e-12);
+  EXPECT_NEAR(counted.stop_s.value(), 200.0, 1e-9);
+}
+
+TEST(Changes, WhereEveryCounterIsSmallAllOfThemCount) {
+  const ChangesFile file = parse_changes("changes,mean_s\n5,40\n4,60\n3,50\n", "c.csv");
+  EXPECT_NEAR(file.counted.at(0).seconds.expected, 50.0, 1e-9);
+  EXPECT_FALSE(file.counted[0].stop_share);
+}
+
+TEST(Changes, ArePutIntoTheMachineByTheirKind) {
+  const ChangesFile file = parse_changes("seconds,kind\n9,head\n11,head\n50,filament\n", "c.csv");
+  const Machine before;
+  const Machine after = with_changes(before, file);
+  EXPECT_NEAR(after.swap.head_change_s.expected, 10.0, 1e-9);
+  EXPECT_NEAR(after.swap.filament_change_s.expected, 50.0, 1e-9);
+  EXPECT_NEAR(after.swap.filament_change_s.low, 0.63 * 50.0, 1e-9);
+  EXPECT_NEAR(after.swap.filament_change_s.high, 1.56 * 50.0, 1e-9);
+  EXPECT_EQ(after.swap.long_swap_probability, 0.0) << "none of them was a stop";
+  EXPECT_EQ(with_changes(before, ChangesFile{}), before);
+}
+
+TEST(Changes, FaultsHaveTheirPlaceAndAnEnd) {
+  std::string text = "seconds,kind\n40,filament\nfern,filament\n50,spool\n-3,head\n";
+  const ChangesFile file = parse_changes(text, "c.csv");
+  ASSERT_EQ(file.faults.size(), 3U);
+  EXPECT_EQ(file.faults[0].message, "'fern': expected a number from 0 to 1e+09, left it out");
+  EXPECT_EQ(file.faults[0].line, 3U);
+  EXPECT_EQ(file.faults[1].message,
+            "'spool' is no kind of change; expected filament or head, left the line out");
+  EXPECT_EQ(file.faults[1].column, 4U);
+  EXPECT_EQ(file.counted.at(0).changes, 1U);
+  for (int i = 0; i < 30; ++i)
+    text += "fern,head\n";
+  const ChangesFile many = parse_changes(text, "c.csv");
+  EXPECT_EQ(many.faults.size(), 20U);
+  EXPECT_EQ(many.faults.back().count, 14U) << "the last stands for the rest";
+}
+
+TEST(Changes, NeverTakeLongerThanAMachineFileAllows) {
+  const ChangesFile file = parse_changes("changes,seconds_a_change\n50,3000\n", "c.csv");
+  EXPECT_NEAR(file.counted.at(0).seconds.expected, 3000.0, 1e-9);
+  EXPECT_EQ(file.counted[0].seconds.high, 3600.0);
+}
+
 }  // namespace
 }  // namespace platetally
