@@ -140,6 +140,18 @@ std::string to_text(const Comparison& comparison) {
          "sample.\n";
 }
 
+namespace {
+
+/// What a plate says of itself goes into them.
+nlohmann::ordered_json texts(const std::vector<std::string>& lines) {
+  nlohmann::ordered_json out = nlohmann::ordered_json::array();
+  for (const std::string& line : lines)
+    out.push_back(report::valid_utf8(line));
+  return out;
+}
+
+}  // namespace
+
 nlohmann::ordered_json report::json_of(const Comparison& comparison) {
   nlohmann::ordered_json out;
   out["path"] = report::valid_utf8(comparison.path);
@@ -185,9 +197,9 @@ nlohmann::ordered_json report::json_of(const Comparison& comparison) {
                      {"bed_zones_used", totals.bed_zones_used}};
     row["cost"] = machine.account.cost ? nlohmann::ordered_json(machine.account.cost->total())
                                        : nlohmann::ordered_json(nullptr);
-    row["measured"] = machine.measured;
-    row["assumed"] = machine.assumed;
-    row["misfits"] = machine.misfits;
+    row["measured"] = texts(machine.measured);
+    row["assumed"] = texts(machine.assumed);
+    row["misfits"] = texts(machine.misfits);
     out["machines"].push_back(std::move(row));
   }
   out["break_even"] = nlohmann::ordered_json::array();
