@@ -74,7 +74,7 @@ std::string winner(const Comparison& comparison, const Row& row) {
     return "";
   std::ranges::stable_sort(values, {}, &std::pair<double, std::string>::first);
   const double gap = values[1].first - values[0].first;
-  if (gap < kAlike * values[1].first)
+  if (gap <= kAlike * values[1].first)  // of nothing, too
     return "alike";
   return fmt::format("{} by {}{}{}", report::printable(values[0].second), cell(gap),
                      *row.unit == '\0' ? "" : fmt::format(" {}", row.unit),
@@ -131,7 +131,7 @@ std::string to_text(const Comparison& comparison) {
     for (const std::string& misfit : machine.misfits)
       out += fmt::format("  does not fit: {}\n", report::printable(misfit));
     for (const std::string& line : machine.measured)
-      out += fmt::format("  measured: {}\n", line);
+      out += fmt::format("  measured: {}\n", report::printable(line));
     for (const std::string& line : machine.assumed)
       out += fmt::format("  assumed: {}\n", report::printable(line));
   }

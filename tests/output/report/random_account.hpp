@@ -204,7 +204,7 @@ inline PlateCost any_cost(Random& random) {
   cost.failure_probability = random.share();
   cost.carbon_g = perhaps(random);
   if (random.one_in(2))
-    cost.not_counted = {any_name(random), "energy"};
+    cost.not_counted = {"the machine's price", "energy"};
   return cost;
 }
 

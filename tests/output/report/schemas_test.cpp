@@ -90,7 +90,8 @@ TEST_P(EveryKind, ATextWhereANumberBelongsIsAFault) {
   const Json schema = schema_named(kind_.schema);
   const Json report = Json::parse(kind_.json(5));
   int numbers = 0;
-  for (const auto& [pointer, value] : report.flatten().items()) {
+  const Json flat = report.flatten();
+  for (const auto& [pointer, value] : flat.items()) {
     if (!value.is_number() || numbers > 60)
       continue;
     ++numbers;
