@@ -295,7 +295,7 @@ TEST_P(AnyPlate, ObjectsHoldWhatThePlateHolds) {
   expect_same(totals.time_by, time);
 }
 
-INSTANTIATE_TEST_SUITE_P(Seeds, AnyPlate, testing::Range(0U, 12U));
+INSTANTIATE_TEST_SUITE_P(Seeds, AnyPlate, testing::Range(0U, 6U));
 
 /// A stroke from 10, 10 that a run goes on from, on a tile of 0 .. 100 mm.
 StrokeRun open_run(const Machine& machine) {
