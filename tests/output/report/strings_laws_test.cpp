@@ -237,6 +237,17 @@ TEST_P(AnyBytes, ColumnsOfATextAreItsParts) {
   }
 }
 
+TEST(Columns, AMarkGoesWithItsLetterAndAWideLetterIsThereWholeOrNotAtAll) {
+  const std::string text = "e\xcc\x81\xe6\xa4\x8dx";  // e with an accent, two columns, x
+  EXPECT_EQ(columns(text, 0, 1), "e\xcc\x81");
+  EXPECT_EQ(columns(text, 0, 2), "e\xcc\x81");
+  EXPECT_EQ(columns(text, 0, 3), "e\xcc\x81\xe6\xa4\x8d");
+  EXPECT_EQ(columns(text, 1, 2), "\xe6\xa4\x8d") << "without the accent of the letter before";
+  EXPECT_EQ(columns(text, 2, 2), "x");
+  EXPECT_EQ(columns(text, 0, 0), "");
+  EXPECT_EQ(columns(text, 9, 5), "");
+}
+
 TEST_P(AnyBytes, HoldingTogetherChangesBlanksAlone) {
   const std::string text = printable(text_);
   for (const bool whole : {false, true}) {
