@@ -151,6 +151,45 @@ TEST_P(EveryPage, TheSameReportGivesTheSameBytes) {
   EXPECT_EQ(page(1), page(1));
 }
 
+struct LinkCase {
+  const char* code;
+  const char* leads_to;  ///< id of a card; empty: nowhere
+  bool has_card;
+};
+
+class VerdictLink : public testing::TestWithParam<LinkCase> {};
+
+// A plate may be short of purge by its totals and name no pair, and its bed may not be known.
+TEST_P(VerdictLink, LeadsToACardThatIsThere) {
+  Account account;
+  account.verdict = {Grade::look, {{GetParam().code, Grade::look, "it is so"}}};
+  if (GetParam().has_card) {
+    test::Random random(1);
+    account.swap_pairs = {test::any_pair(random, 0, 1)};
+    account.tools = {test::any_tool(random, 0), test::any_tool(random, 1)};
+    test::add_bed(account, random);
+  }
+  const test::Markup markup = test::read_markup(to_html(account));
+  for (const std::string& fault : markup.faults)
+    ADD_FAILURE() << fault;
+  std::string href;
+  for (const test::Element* link : markup.named("a"))
+    href = link->get("href");
+  EXPECT_EQ(href, *GetParam().leads_to == '\0' ? "" : std::string("#") + GetParam().leads_to);
+}
+
+INSTANTIATE_TEST_SUITE_P(
+    Reasons, VerdictLink,
+    testing::Values(LinkCase{"purge-short", "pairs", true}, LinkCase{"purge-short", "", false},
+                    LinkCase{"purge-undecided", "pairs", true},
+                    LinkCase{"leaves-area", "bed", true}, LinkCase{"leaves-area", "", false},
+                    LinkCase{"left-out", "doubts", false},
+                    LinkCase{"words-unknown", "doubts", true},
+                    LinkCase{"file-broken", "doubts", false}, LinkCase{"manual-changes", "", true}),
+    [](const auto& one) {
+      return test::readable(one.param.code) + (one.param.has_card ? "_with_it" : "_without");
+    });
+
 INSTANTIATE_TEST_SUITE_P(Reports, EveryPage, testing::Range(std::size_t{0}, kinds().size()),
                          [](const auto& one) {
                            return test::numbered(one.param, kinds()[one.param].name);

@@ -218,6 +218,7 @@ TEST(ReconcileText, WhatWasWeighedLiesInItsBandOrBesideIt) {
   };
   EXPECT_TRUE(says(said(90.0),
                    "purge_g: predicted between 90.0 g and 110 g; what was measured lies within"));
+  EXPECT_TRUE(says(said(110.0), "what was measured lies within"));
   EXPECT_TRUE(says(said(89.9), "what was measured lies below"));
   EXPECT_TRUE(says(said(110.1), "what was measured lies above"));
   EXPECT_TRUE(says(said(90.0), "-10.0 %"));
@@ -288,7 +289,7 @@ TEST(OrderText, AnUnknownNeedIsAQuestionMark) {
 TEST(TextPage, WhatIsClippedStaysText) {
   std::string word;
   for (int i = 0; i < 200; ++i)
-    word += i % 3 == 0 ? "\xc3\xa9" : i % 3 == 1 ? "\xe2\x82\xac" : "x";
+    word += i % 3 == 0 ? "\xc3\xa9" : i % 3 == 1 ? "\xe6\xa4\x8d" : "x";  // one, two, one column
   for (int width = 60; width < 80; ++width)
     for (const int indent : {0, 1, 2, 3}) {
       report::TextPage page({.width = width});
