@@ -74,7 +74,7 @@ std::string winner(const Comparison& comparison, const Row& row) {
     return "";
   std::ranges::stable_sort(values, {}, &std::pair<double, std::string>::first);
   const double gap = values[1].first - values[0].first;
-  if (gap < kAlike * values[1].first)
+  if (gap <= kAlike * values[1].first)  // of nothing, too
     return "alike";
   return fmt::format("{} by {}{}{}", report::printable(values[0].second), cell(gap),
                      *row.unit == '\0' ? "" : fmt::format(" {}", row.unit),
@@ -131,7 +131,7 @@ std::string to_text(const Comparison& comparison) {
     for (const std::string& misfit : machine.misfits)
       out += fmt::format("  does not fit: {}\n", report::printable(misfit));
     for (const std::string& line : machine.measured)
-      out += fmt::format("  measured: {}\n", line);
+      out += fmt::format("  measured: {}\n", report::printable(line));
     for (const std::string& line : machine.assumed)
       out += fmt::format("  assumed: {}\n", report::printable(line));
   }
@@ -139,6 +139,18 @@ std::string to_text(const Comparison& comparison) {
          "\nBefore a plate goes to another machine, check adhesion, ooze and colour on a small "
          "sample.\n";
 }
+
+namespace {
+
+/// What a plate says of itself goes into them.
+nlohmann::ordered_json texts(const std::vector<std::string>& lines) {
+  nlohmann::ordered_json out = nlohmann::ordered_json::array();
+  for (const std::string& line : lines)
+    out.push_back(report::valid_utf8(line));
+  return out;
+}
+
+}  // namespace
 
 nlohmann::ordered_json report::json_of(const Comparison& comparison) {
   nlohmann::ordered_json out;
@@ -185,9 +197,9 @@ nlohmann::ordered_json report::json_of(const Comparison& comparison) {
                      {"bed_zones_used", totals.bed_zones_used}};
     row["cost"] = machine.account.cost ? nlohmann::ordered_json(machine.account.cost->total())
                                        : nlohmann::ordered_json(nullptr);
-    row["measured"] = machine.measured;
-    row["assumed"] = machine.assumed;
-    row["misfits"] = machine.misfits;
+    row["measured"] = texts(machine.measured);
+    row["assumed"] = texts(machine.assumed);
+    row["misfits"] = texts(machine.misfits);
     out["machines"].push_back(std::move(row));
   }
   out["break_even"] = nlohmann::ordered_json::array();

@@ -10,11 +10,13 @@ namespace platetally {
 
 namespace {
 
-/// A value that is not known stays empty, as spreadsheets expect.
+/// A value that is not known stays empty, as spreadsheets expect; names come from the plate, so
+/// they must not become formulas.
 std::string cell(const report::Value& value) {
+  if (const auto* text = std::get_if<std::string>(&value))
+    return report::csv_text(*text);
   const std::string text = report::plain(value);
-  return text == "null" && !std::holds_alternative<std::string>(value) ? ""
-                                                                       : report::csv_cell(text);
+  return text == "null" ? "" : text;
 }
 
 std::string csv_of(const Account& account, std::string_view section) {

@@ -44,7 +44,7 @@ std::string to_text(const NeedCalibration& report) {
                        printable(pair.to), pair.measured_mm3, pair.before_mm3, pair.after_mm3);
   out += "\n";
   for (const std::string& note : report.notes)
-    out += fmt::format("  {}\n", note);
+    out += fmt::format("  {}\n", printable(note));
   return out + fmt::format("  {}\n", kCaution);
 }
 

@@ -184,7 +184,8 @@ void Page::plates(std::span<const PagePlate> plates) {
                            plate.account->bed_picture.bed_depth_mm});
   body_ += "<div class=\"plates\">\n";
   for (const PagePlate& plate : plates) {
-    const std::string drawing = drawn_plate(*plate.account, largest_mm);
+    const std::string drawing = drawn_plate(*plate.account, largest_mm, !has_patterns_);
+    has_patterns_ = has_patterns_ || (!drawing.empty() && plate.account->plate_picture);
     if (!drawing.empty())
       body_ +=
           fmt::format("<figure class=\"plate\">{}{}{}<figcaption>{}</figcaption></figure>\n",

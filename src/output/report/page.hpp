@@ -94,6 +94,7 @@ class Page {
   std::string body_;
   std::string charts_;  ///< JSON of each, joined by commas
   bool is_live_ = false;
+  bool has_patterns_ = false;  ///< those of the first plate picture serve all others
 };
 
 }  // namespace platetally::report

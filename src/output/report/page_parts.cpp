@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "output/report/bed_drawing.hpp"
 #include "output/report/labels.hpp"
 #include "output/report/page.hpp"
 #include "output/report/strings.hpp"
@@ -182,10 +183,12 @@ PageVerdict verdict_of(const Account& account) {
     verdict.reasons.push_back(reason.text);
     if (!verdict.link.empty())
       continue;
-    if (reason.code == "purge-short" || reason.code == "purge-undecided") {
+    // A link to a card that the page has not would lead nowhere.
+    if ((reason.code == "purge-short" || reason.code == "purge-undecided") &&
+        !account.swap_pairs.empty()) {
       verdict.link = "pairs";
       verdict.link_words = "see the swaps";
-    } else if (reason.code == "leaves-area") {
+    } else if (reason.code == "leaves-area" && has_bed(account.bed_picture)) {
       verdict.link = "bed";
       verdict.link_words = "see the bed";
     } else if (reason.code == "left-out" || reason.code == "words-unknown" ||

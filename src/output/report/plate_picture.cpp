@@ -83,7 +83,7 @@ std::string tower(const Account& account, const BedFrame& frame) {
 
 }  // namespace
 
-std::string drawn_plate(const Account& account, double largest_mm) {
+std::string drawn_plate(const Account& account, double largest_mm, bool with_patterns) {
   const BedPicture& bed = account.bed_picture;
   if (!has_bed(bed))
     return "";
@@ -100,7 +100,7 @@ std::string drawn_plate(const Account& account, double largest_mm) {
       "aria-label=\"{}\">\n{}{}{}{}{}{}{}"
       "</svg>\n",
       kWide, kTop + kFoot + frame.deep(), html_text(words_of_plate(account)),
-      has_areas ? area_patterns() : "", tiles.drawn, ruler_of(frame),
+      has_areas && with_patterns ? area_patterns() : "", tiles.drawn, ruler_of(frame),
       has_areas ? areas_of(account, *account.plate_picture, frame, places) : footprint(bed, frame),
       has_areas ? "" : tower(account, frame), best_place(bed, frame), tiles.words);
 }

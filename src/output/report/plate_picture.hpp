@@ -16,8 +16,9 @@ struct PagePlate {
 };
 
 /// An SVG; empty where nothing is known of the bed. `largest_mm`: of the beds beside it, so that
-/// all have one scale; 0: its own.
-std::string drawn_plate(const Account& account, double largest_mm = 0.0);
+/// all have one scale; 0: its own. `with_patterns`: those of purge and start-up go along, for the
+/// first picture of a document.
+std::string drawn_plate(const Account& account, double largest_mm = 0.0, bool with_patterns = true);
 
 /// What its signs mean, as HTML.
 std::string key_of_plate(const Account& account);

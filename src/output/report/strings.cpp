@@ -283,10 +283,15 @@ int display_width(std::string_view text) {
 std::string columns(std::string_view text, int first, int width) {
   std::string out;
   int column = 0;
-  while (!text.empty() && column < first + width) {
+  bool is_shown = first <= 0;
+  while (!text.empty()) {
     const Decoded character = decode(text);
     const int wide = character.valid ? columns_of(character.code) : 1;
-    if (column >= first && column + wide <= first + width)
+    if (column + wide > first + width)
+      break;
+    if (wide > 0)  // a mark that takes none goes with the character before it
+      is_shown = column >= first;
+    if (is_shown)
       out += text.substr(0, character.bytes);
     column += wide;
     text.remove_prefix(character.bytes);

@@ -14,6 +14,10 @@ namespace {
 constexpr int kLeastWidth = 60;
 constexpr int kFigureColumns = 19;  // "12 h 00 min 00 s" and room before it
 
+bool is_inside_character(char byte) {
+  return (static_cast<unsigned char>(byte) & 0xC0U) == 0x80U;
+}
+
 // Graphic renditions of ECMA-48 (8.3.117).
 std::string_view rendition(Style style) {
   switch (style) {
@@ -87,8 +91,11 @@ void TextPage::hanging(std::string_view front, std::string_view text, int indent
     std::string& last = wrapped.back();
     const int room = width - (lines == 1 ? first : indent);
     while (!last.empty() && display_width(last) + 4 > room) {
-      const std::size_t blank = last.rfind(' ');
-      last.erase(blank == std::string::npos ? last.size() - 1 : blank);
+      std::size_t cut = last.rfind(' ');
+      if (cut == std::string::npos)  // before the last character, which may be several bytes
+        for (cut = last.size() - 1; cut > 0 && is_inside_character(last[cut]);)
+          --cut;
+      last.erase(cut);
     }
     last += " ...";
   }

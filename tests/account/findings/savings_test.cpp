@@ -97,6 +97,75 @@ TEST(Savings, EachKeepsThePlateAsAdvisedForItsPrice) {
   }
 }
 
+// A nozzle that held another colour has to be primed somewhere: without its tower it would spoil
+// the part.
+TEST(Savings, ATowerIsNeededWhereAnySwapChangesFilament) {
+  HandMade one_nozzle(std::vector<std::vector<int>>(20, {0, 1, 2}), 1);
+  one_nozzle.on_tower = true;
+  EXPECT_EQ(code(find(one_nozzle.make()), "tower-without-need"), nullptr);
+  // Tools 0 and 2 share a head; one pair of them is enough.
+  HandMade two_heads(std::vector<std::vector<int>>(20, {0, 1, 2}), 2);
+  two_heads.on_tower = true;
+  EXPECT_EQ(code(find(two_heads.make()), "tower-without-need"), nullptr);
+  HandMade apart(std::vector<std::vector<int>>(20, {0, 1}), 2);
+  apart.on_tower = true;
+  EXPECT_NE(code(find(apart.make()), "tower-without-need"), nullptr);
+  whatif::KeptPlate undecided = apart.make();
+  undecided.account.tower.verdict = "undecided";
+  EXPECT_EQ(code(find(undecided), "tower-without-need"), nullptr);
+}
+
+// Three quarters of the nozzle is as thick as a layer goes (common practice, no source).
+TEST(Savings, LayersAreMadeThickerOnlyWhereTheNozzleAllowsATenthMore) {
+  const auto advised = [](double nozzle_mm) {
+    HandMade made = wasteful();
+    for (Head& head : made.machine.heads)
+      head.nozzle_diameter_mm = nozzle_mm;
+    const std::vector<Finding> findings = find(made.make());
+    const Finding* thick = code(findings, "thicker-layers");
+    return thick == nullptr ? std::string() : thick->advice;
+  };
+  // Layers are 0.20 mm: from 0.22 mm on it is worth slicing for.
+  EXPECT_EQ(advised(0.28), "") << "0.21 mm";
+  EXPECT_EQ(advised(0.30), "slice with layers of 0.22 mm where the look allows it");
+  EXPECT_EQ(advised(0.60), "slice with layers of 0.45 mm where the look allows it");
+  HandMade mixed = wasteful();
+  mixed.machine.heads[0].nozzle_diameter_mm = 0.6;
+  mixed.machine.heads[1].nozzle_diameter_mm = 0.25;
+  EXPECT_EQ(code(find(mixed.make()), "thicker-layers"), nullptr) << "the finest nozzle decides";
+}
+
+TEST(Savings, ToolsThatAreSwappedForAndLayNoPartAreNamed) {
+  whatif::KeptPlate plate = wasteful().make();
+  plate.account.tools[1].part_g = 0.0;
+  const std::vector<Finding> one = find(plate);
+  ASSERT_NE(code(one, "tool-without-use"), nullptr);
+  EXPECT_EQ(code(one, "tool-without-use")->message, "tool 1 is selected and lays no part");
+  EXPECT_EQ(code(one, "tool-without-use")->advice, "take tool 1 out of the plate");
+  EXPECT_EQ(code(one, "cheaper-order"), nullptr) << "it has to go before others are ordered";
+  plate.account.tools[2].part_g = 0.0;
+  const std::vector<Finding> two = find(plate);
+  EXPECT_EQ(code(two, "tool-without-use")->message, "tools 1, 2 are selected and lay no part");
+  plate.account.tools[1].part_g = plate.account.tools[2].part_g = 1.0;
+  EXPECT_EQ(code(find(plate), "tool-without-use"), nullptr);
+}
+
+TEST(Savings, AHeadThatIsHotBeforeAndBehindItsUseIsHeatedInTime) {
+  const whatif::KeptPlate plate = HandMade(std::vector<std::vector<int>>(60, {0})).make();
+  std::vector<ledgers::ToolUse> uses(4);
+  uses[0] = {0.0, 10.0, 1300.0, 1300.0};
+  uses[3] = {0.0, 400.0, 700.0, 800.0};
+  EXPECT_EQ(code(find(plate, uses), "heat-without-use"), nullptr) << "500 s are not worth a word";
+  uses[3] = {0.0, 500.0, 700.0, 800.0};
+  const std::vector<Finding> findings = find(plate, uses);
+  const Finding* idle = code(findings, "heat-without-use");
+  ASSERT_NE(idle, nullptr) << "600 s are";
+  EXPECT_EQ(idle->message, "tool 3 is hot for 8 min before its first use and 2 min after its last");
+  EXPECT_TRUE(idle->advice.starts_with("heat tool 3 from layer ") ||
+              idle->advice == "switch tool 3 off after its last use")
+      << idle->advice;
+}
+
 // Its figures are of a plate that does not come out in its colours.
 TEST(Savings, APlateOfAnotherMachineIsNotToldToBePrintedTwice) {
   whatif::KeptPlate plate = wasteful().make();
