@@ -57,13 +57,14 @@ void check_together(const Machine& machine, std::vector<Diagnostic>& faults) {
     complain(faults, "area-empty",
              fmt::format("area: found x {} to {}, y {} to {}; expected the first below the second",
                          area.x_min_mm, area.x_max_mm, area.y_min_mm, area.y_max_mm));
-  for (const WasteArea& waste : machine.waste_areas)
-    if (waste.x_min_mm >= waste.x_max_mm || waste.y_min_mm >= waste.y_max_mm)
-      complain(
-          faults, "area-empty",
-          fmt::format("waste_areas: found '{}' with x {} to {}, y {} to {}; expected the first "
-                      "below the second",
-                      waste.name, waste.x_min_mm, waste.x_max_mm, waste.y_min_mm, waste.y_max_mm));
+  for (std::size_t i = 0; i < machine.waste_areas.size(); ++i)
+    if (const WasteArea& waste = machine.waste_areas[i];
+        waste.x_min_mm >= waste.x_max_mm || waste.y_min_mm >= waste.y_max_mm)
+      complain(faults, "area-empty",
+               fmt::format("waste_areas[{}]: found '{}' with x {} to {}, y {} to {}; expected the "
+                           "first below the second",
+                           i, waste.name, waste.x_min_mm, waste.x_max_mm, waste.y_min_mm,
+                           waste.y_max_mm));
   if (machine.bed.neighbour_count != 0 && machine.bed.neighbour_count != 4 &&
       machine.bed.neighbour_count != 8)
     complain(faults, "key-range",
