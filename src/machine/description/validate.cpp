@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "machine/description/keys.hpp"
@@ -106,6 +107,19 @@ void check_together(const Machine& machine, std::vector<Diagnostic>& faults) {
                fmt::format("swap_pairs[{}]: found from {} to {}; expected two different tools of 0 "
                            "to {}",
                            i, pair.from, pair.to, tools - 1));
+    // Whoever asks would find one figure or the other.
+    const bool is_said_before = std::any_of(
+        machine.swap_pairs.begin(), machine.swap_pairs.begin() + static_cast<std::ptrdiff_t>(i),
+        [&pair](const SwapPair& other) {
+          return other.from == pair.from && other.to == pair.to &&
+                 ((other.seconds.high > 0.0 && pair.seconds.high > 0.0) ||
+                  (other.needed_mm3 > 0.0 && pair.needed_mm3 > 0.0));
+        });
+    if (is_said_before)
+      complain(faults, "swap-pair",
+               fmt::format("swap_pairs[{}]: found from {} to {} again with the same key; expected "
+                           "each figure of a pair once",
+                           i, pair.from, pair.to));
   }
 }
 

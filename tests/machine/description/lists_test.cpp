@@ -310,6 +310,25 @@ TEST(SwapPair, IsOfTwoDifferentToolsThatThereAre) {
     }
 }
 
+TEST(SwapPair, StatesEachFigureOnce) {
+  const std::string tools = "[[tools]]\n[[tools]]\n";
+  const auto pair = [](const char* keys, int from = 0) {
+    return fmt::format("[[swap_pairs]]\nfrom = {}\nto = {}\n{}\n", from, 1 - from, keys);
+  };
+  const std::string seconds = pair("seconds = 9"), need = pair("needed_mm3 = 300");
+  EXPECT_TRUE(parse_machine(tools + seconds + need, "x").ok()) << "two figures in two entries";
+  EXPECT_TRUE(parse_machine(tools + need + pair("needed_mm3 = 100", 1), "x").ok())
+      << "the way back is another pair";
+  for (const std::string& again : {need, seconds}) {
+    const MachineLoad load = parse_machine(tools + seconds + need + again, "x");
+    EXPECT_FALSE(load.ok());
+    EXPECT_EQ(places(load), Places{"11:1 swap-pair"});
+    EXPECT_EQ(load.diagnostics.at(0).message,
+              "swap_pairs[2]: found from 0 to 1 again with the same key; expected each figure of a "
+              "pair once");
+  }
+}
+
 TEST(Range, OfSecondsRisesFromLowToHigh) {
   for (const auto& [value, is_good] :
        std::vector<std::pair<const char*, bool>>{{"[5, 5, 5]", true},

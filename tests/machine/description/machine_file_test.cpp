@@ -149,6 +149,7 @@ TEST(MachineFile, EveryKeySurvivesWritingAndReading) {
       else if (const auto* range = std::get_if<machine::RangeAt>(&key.value))
         range->at(machine) = {share, share + 1, share + 2.5};
     }
+    std::swap(machine.swap_pairs[1].from, machine.swap_pairs[1].to);  // a pair each
     // Keys of a corner model that is not chosen are refused.
     machine.motion.corner_speed_mm_s = MotionLimits{}.corner_speed_mm_s;
     machine.motion.junction_deviation_mm = MotionLimits{}.junction_deviation_mm;
