@@ -4,7 +4,10 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
+#include <random>
+#include <vector>
 
 #include "support/test_names.hpp"
 
@@ -244,6 +247,144 @@ INSTANTIATE_TEST_SUITE_P(
                     Case{"small tags of two colours", small_parts, false},
                     Case{"one part of two colours", one_part_of_two_colours, false}),
     [](const auto& plate) { return platetally::test::readable(plate.param.name); });
+
+struct Part {
+  double x_mm, y_mm, wide_mm, deep_mm;
+  std::vector<int> tools;  ///< one wall inside the other
+};
+
+std::vector<Part> any_parts(std::mt19937& random) {
+  std::vector<Part> parts;
+  const auto count = static_cast<unsigned>(1 + random() % 5);
+  for (unsigned i = 0; i < count; ++i) {
+    Part part{15.0 + 45.0 * (i % 3),
+              15.0 + 60.0 * (i / 3),
+              15.0 + static_cast<double>(random() % 20),
+              15.0 + static_cast<double>(random() % 25),
+              {}};
+    for (int tool = 0; tool < 3; ++tool)
+      if (random() % 2 == 0)
+        part.tools.push_back(tool);
+    if (part.tools.empty())
+      part.tools.push_back(static_cast<int>(random() % 3));
+    parts.push_back(part);
+  }
+  return parts;
+}
+
+struct Style {
+  bool has_tower = false;
+  bool has_wall = false;    ///< laid before the tower's first fill of a layer
+  bool has_shell = false;   ///< and in layers without a swap, by who is in hand
+  bool has_pauses = false;  ///< layers of the tool in hand alone
+};
+
+/// Parts of one to three colours; tools come by their numbers, or the one in hand goes on.
+Layout any_plate(std::mt19937& random, const Style& style) {
+  const std::vector<Part> parts = any_parts(random);
+  const auto is_used = [&parts](int tool) {
+    return std::ranges::any_of(
+        parts, [tool](const Part& part) { return std::ranges::count(part.tools, tool) > 0; });
+  };
+  std::vector<int> used;
+  for (int tool = 0; tool < 3; ++tool)
+    if (is_used(tool))
+      used.push_back(tool);
+  Layout layout;
+  int in_hand = used.front();
+  layout.swap(in_hand);
+  const auto layers = static_cast<std::uint32_t>(12 + random() % 30);
+  const bool goes_on = random() % 2 == 0;
+  const auto pause_every = static_cast<std::uint32_t>(2 + random() % 5);
+  const auto lay_wall = [&layout](std::uint32_t layer) {
+    layout.outline(layer, 159, 149, 16, 14, 3.0, true);
+  };
+  for (std::uint32_t layer = 1; layer <= layers; ++layer) {
+    std::vector<int> order = used;
+    if (const auto held = std::ranges::find(order, in_hand); goes_on)
+      std::rotate(order.begin(), held, held + 1);
+    if (style.has_pauses && layer % pause_every == 0)
+      order = {in_hand};
+    bool has_wall = !style.has_wall;
+    for (const int tool : order) {
+      if (tool != in_hand) {
+        layout.swap(in_hand = tool);
+        if (!has_wall)
+          lay_wall(layer);
+        has_wall = true;
+        if (style.has_tower)
+          layout.hatch(layer, 160, 150, 14, 12, 9.0, true);
+      }
+      for (const Part& part : parts)
+        for (std::size_t nth = 0; nth < part.tools.size(); ++nth)
+          if (part.tools[nth] == tool) {
+            const double in_mm = 1.5 * static_cast<double>(nth);
+            layout.outline(layer, part.x_mm + in_mm, part.y_mm + in_mm, part.wide_mm - 2 * in_mm,
+                           part.deep_mm - 2 * in_mm, 5.0 + 0.1 * (part.wide_mm - 2 * in_mm));
+          }
+    }
+    if (style.has_shell && !has_wall)
+      lay_wall(layer);
+  }
+  return layout;
+}
+
+TEST(RandomPlates, HaveATowerWhereOneWasBuilt) {
+  std::mt19937 random(5);
+  for (const Style& style : {Style{true, false, false, false}, Style{true, false, false, true},
+                             Style{true, true, false, true}, Style{true, true, true, true}}) {
+    int with_swaps = 0;
+    for (int round = 0; round < 100; ++round) {
+      SCOPED_TRACE(round);
+      const Seen seen = look(any_plate(random, style));
+      if (seen.finding.verdict == TowerVerdict::no_swaps)
+        continue;
+      ++with_swaps;
+      EXPECT_EQ(seen.finding.verdict, TowerVerdict::tower) << explain(seen.finding);
+      EXPECT_NEAR(seen.found_mm, seen.tower_mm, 1e-9);
+      EXPECT_EQ(seen.wrong_mm, 0.0);
+    }
+    EXPECT_GT(with_swaps, 60);
+  }
+}
+
+TEST(RandomPlates, HaveNoneWhereNoneWasBuilt) {
+  std::mt19937 random(6);
+  int none = 0, with_swaps = 0;
+  for (int round = 0; round < 300; ++round) {
+    SCOPED_TRACE(round);
+    // In every other plate a colour is missing in some layers, which leaves doubt.
+    const bool has_pauses = round % 2 == 0;
+    const Seen seen = look(any_plate(random, {false, false, false, has_pauses}));
+    if (seen.finding.verdict == TowerVerdict::no_swaps)
+      continue;
+    ++with_swaps;
+    none += seen.finding.verdict == TowerVerdict::none;
+    EXPECT_NE(seen.finding.verdict, TowerVerdict::tower) << explain(seen.finding);
+    if (!has_pauses) {
+      EXPECT_EQ(seen.finding.verdict, TowerVerdict::none) << explain(seen.finding);
+    }
+  }
+  EXPECT_GT(none, 0.85 * with_swaps);
+}
+
+/// Two lanterns of two colours whose outer wall is always the first tool's: in the first layer it
+/// is laid without a swap, and looks like a thin wall around what the other tool lays.
+TEST(Lanterns, WhoseOuterWallIsThinAreNoTower) {
+  Layout layout;
+  layout.swap(0);
+  for (std::uint32_t layer = 1; layer <= 20; ++layer)
+    for (const int tool : {0, 1}) {
+      if (layer > 1 || tool == 1)
+        layout.swap(tool);
+      layout.outline(layer, 20 + 2 * tool, 20 + 2 * tool, 40 - 4 * tool, 40 - 4 * tool, 9.0);
+      layout.outline(layer, 90 + 2 * tool, 20 + 2 * tool, 55 - 4 * tool, 30 - 4 * tool, 9.5);
+    }
+  const TowerFinding finding = look(layout).finding;
+  EXPECT_EQ(finding.verdict, TowerVerdict::none) << explain(finding);
+  EXPECT_EQ(finding.evidence.returns.alike, 1U) << "what it lays when it lands";
+  EXPECT_EQ(finding.evidence.returns.around, 0U);
+}
 
 /// Each tool lands on a line of its own; the lines stand so far apart.
 Layout two_lines(double gap_mm, double shift_mm) {
