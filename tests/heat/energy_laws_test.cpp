@@ -137,6 +137,18 @@ TEST(HeldHead, MeltsForWhatThePlasticTakes) {
       << "twice the plastic takes twice";
 }
 
+TEST(HeldHead, MeltsAtTheCostOfTheHeadInHandAlone) {
+  const Machine machine = linear_machine(2);
+  const auto tools = [&](double volume_mm3) {
+    return run(machine,
+               {set(Which::head, 215.0, 0), set(Which::head, 215.0, 1), span(3600.0, volume_mm3)},
+               hot_heads(215.0))
+        .tools;
+  };
+  EXPECT_GT(tools(5000.0)[0].energy_wh, tools(0.0)[0].energy_wh + 0.5);
+  EXPECT_NEAR(tools(5000.0)[1].energy_wh, tools(0.0)[1].energy_wh, 1e-9);
+}
+
 TEST(Enclosure, LosesAsItsDoorStands) {
   for (const bool open : {false, true}) {
     Machine machine = linear_machine();
@@ -410,8 +422,11 @@ TEST(Loads, EverythingAtOnceIsTheSumAtItsRatedPower) {
   machine.enclosure.supply = HeaterSupply::ac;
   EXPECT_NEAR(connected_load_w(machine, 6, true), 10.0 + dc_w * (1.1 + 0.001 * dc_w) + 340.0 / 0.8,
               1e-9);
-  machine.bed.supply = HeaterSupply::dc;
   machine.supply.dc_limit_w = 200.0;
+  EXPECT_NEAR(connected_load_w(machine, 6, true), 10.0 + dc_w * (1.1 + 0.001 * dc_w) + 340.0 / 0.8,
+              1e-9)
+      << "heaters of the mains are none of the supply's";
+  machine.bed.supply = HeaterSupply::dc;
   const double limited_w = 200.0 + 25.0 + 10.0;
   EXPECT_NEAR(connected_load_w(machine, 6, false), 10.0 + limited_w * (1.1 + 0.001 * limited_w),
               1e-9);
