@@ -143,7 +143,7 @@ void Reader::read_row(const toml::table& table, const std::string& path) {
   reader_.keys(table, path,
                {reader_.text_key("word", row.word),
                 reader_.text_key("action", action),
-                reader_.number_key("seconds", -1e300, 1e300, row.seconds),
+                reader_.number_key("seconds", 0.0, kMostOwnSeconds, row.seconds),
                 {"take_first_branch", first},
                 {"keys", pairs}});
   const auto& names = machine::action_names();

@@ -94,6 +94,11 @@ void check_together(const Machine& machine, std::vector<Diagnostic>& faults) {
     if (const std::string& colour = machine.tools[tool].colour; !colour.empty())
       if (const auto fault = fault_of_colour(colour))
         complain(faults, "key-choice", fmt::format("tools[{}].colour: {}", tool, *fault));
+  for (const DialectRow& row : machine.dialect.rows)
+    if (!(row.seconds >= 0.0 && row.seconds <= kMostOwnSeconds))
+      complain(faults, "key-range",
+               fmt::format("dialect.rows: word \"{}\", seconds: found {}; expected 0 to {} s",
+                           row.word, row.seconds, kMostOwnSeconds));
   for (const CommentPattern& pattern : machine.dialect.comments)
     if (pattern.starts_with.find_first_not_of(" \t") == std::string::npos)
       complain(faults, "dialect-comment",

@@ -107,6 +107,7 @@ TEST(Validate, SaysEveryViolatedBoundOnce) {
   machine.tools[0].colour = "grean";
   machine.dialect.comments.push_back({" \t", CommentMeaning::layer});
   machine.swap.head_change_s = {1, 4, 3};
+  machine.dialect.rows.push_back({"PING", DialectAction::takes_seconds, -1.0, true, {}});
   std::vector<std::string> found;
   for (const Diagnostic& fault : validate(machine)) {
     EXPECT_EQ(fault.severity, Severity::error);
@@ -114,9 +115,9 @@ TEST(Validate, SaysEveryViolatedBoundOnce) {
     found.push_back(fault.message.substr(0, fault.message.find(':')));
   }
   std::sort(found.begin(), found.end());
-  EXPECT_EQ(found, (std::vector<std::string>{"bed.neighbour_count", "dialect.comments",
-                                             "heads[0].band_k", "room_c", "swap.head_change_s",
-                                             "tools[0].colour", "tools[0].head"}));
+  EXPECT_EQ(found, (std::vector<std::string>{
+                       "bed.neighbour_count", "dialect.comments", "dialect.rows", "heads[0].band_k",
+                       "room_c", "swap.head_change_s", "tools[0].colour", "tools[0].head"}));
 }
 
 TEST(Validate, CountsHeadsAndToolsThatAProgramPutIn) {
