@@ -1,6 +1,7 @@
 // Letters, units, ranges, hashes, small files, folded remarks: what everything stands on.
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <fstream>
 #include <random>
 #include <set>

@@ -3,6 +3,7 @@
 #include <gtest/gtest.h>
 
 #include <Eigen/Eigenvalues>
+#include <algorithm>
 #include <cmath>
 #include <random>
 

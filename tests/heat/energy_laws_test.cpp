@@ -1,7 +1,8 @@
 // Watt-hours of prints that can be worked out by hand, and laws that hold of all.
 #include <gtest/gtest.h>
 
-#include <bit>
+#include <algorithm>
+#include <array>
 #include <cmath>
 #include <random>
 

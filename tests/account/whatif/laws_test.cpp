@@ -5,7 +5,6 @@
 
 #include <algorithm>
 #include <map>
-#include <numeric>
 #include <random>
 
 #include "account/ledgers/purge_short.hpp"

@@ -1,7 +1,6 @@
 // What a variant is called, and what is said where it cannot be.
 #include <gtest/gtest.h>
 
-#include <functional>
 #include <stdexcept>
 
 #include "platetally/analyze.hpp"

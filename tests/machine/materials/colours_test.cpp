@@ -4,7 +4,7 @@
 #include <fmt/format.h>
 #include <gtest/gtest.h>
 
-#include <cmath>
+#include <algorithm>
 #include <sstream>
 #include <vector>
 

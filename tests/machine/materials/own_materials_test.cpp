@@ -3,7 +3,6 @@
 #include <gtest/gtest.h>
 
 #include <fstream>
-#include <functional>
 
 #include "platetally/made_from.hpp"
 #include "platetally/material.hpp"

@@ -2,8 +2,9 @@
 // backwards, renumbered, scaled, with more layers, with more said about it.
 #include <gtest/gtest.h>
 
-#include <cmath>
+#include <algorithm>
 #include <numeric>
+#include <random>
 
 #include "material/ordering/assignment.hpp"
 #include "material/ordering/exact_order.hpp"

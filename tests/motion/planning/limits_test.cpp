@@ -3,7 +3,11 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <array>
+#include <cmath>
 #include <numbers>
+#include <random>
 
 #include "motion/planning/arc_chords.hpp"
 #include "motion/planning/support.hpp"

@@ -2,9 +2,11 @@
 // conditions, what the bead says of E.
 #include <gtest/gtest.h>
 
+#include <array>
 #include <cmath>
 #include <numbers>
 #include <random>
+#include <tuple>
 #include <vector>
 
 #include "reading/interpreter/climb.hpp"
