@@ -275,12 +275,15 @@ struct DialectKey {
 struct DialectRow {
   std::string word;                              ///< "M7401.3" or "WARM_UP"; compared without case
   DialectAction action = DialectAction::ignore;  ///< what it does
-  double seconds = 0.0;                          ///< for takes_seconds
+  double seconds = 0.0;                          ///< for takes_seconds; 0 .. 604800
   bool take_first_branch = true;  ///< for begin_condition: run the first branch, else the last
   std::vector<DialectKey> keys;   ///< of its parameters
   /// Member by member.
   bool operator==(const DialectRow&) const = default;
 };
+
+/// What a word of the machine's own takes at most, a week, as a dwell does.
+inline constexpr double kMostOwnSeconds = 604800.0;
 
 /// What a comment can mark.
 enum class CommentMeaning : std::uint8_t {

@@ -310,8 +310,10 @@ constexpr CodePage kPages[] = {
      "`platetally machines` lists them."},
     {CodeKind::file, "print-left-out", "A row of finished prints cannot be used.",
      "Correct it as the message says."},
-    {CodeKind::file, "swap-pair", "A swap pair of one tool, or of a tool that is not there.",
-     "Name two different tools."},
+    {CodeKind::file, "swap-pair",
+     "A swap pair of one tool, of a tool that is not there, or with a figure that another one "
+     "states.",
+     "Name two different tools, and each figure of a pair once."},
     {CodeKind::file, "toml-syntax", "The text is not TOML.",
      "Correct it at the line and column given."},
     {CodeKind::file, "too-many", "More tables of a kind than are kept.", "Remove some."},

@@ -451,7 +451,14 @@ void Rewriter::fill_tower_by_policy() {
                                                     [](double swaps) { return swaps > 0.0; })
                                    .base() -
                                new_swaps_.begin());
-  const double each_mm3 = *std::ranges::max_element(policy_->each_mm3);
+  // Of the changes that there are: the machine may have others that purge more.
+  double each_mm3 = 0.0;
+  for (const NewTurn& turn : result_.turns)
+    if (turn.now.from >= 0)
+      each_mm3 = std::max(
+          each_mm3,
+          policy_->each_mm3[static_cast<std::size_t>(turn.now.from) * plate_.machine.tools.size() +
+                            static_cast<std::size_t>(turn.now.tool)]);
   for (std::size_t g = 0; g < last; ++g)
     set_filler(g, kSparseShare * each_mm3 * (most - new_swaps_[g]));
 }

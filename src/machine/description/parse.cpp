@@ -2,7 +2,9 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <map>
 #include <optional>
+#include <tuple>
 
 #include "base/files.hpp"
 #include "base/nearest.hpp"
@@ -26,9 +28,23 @@ class Reader {
 
   base::TomlReader& values() { return reader_; }
 
+  /// Where the table or key stands that a message begins with, as "bed.rows" or "heads[1].fan_w".
+  void place(Diagnostic& fault) const {
+    const auto found = places_.find(fault.message.substr(0, fault.message.find(':')));
+    if (found == places_.end())
+      return;
+    fault.line = found->second.begin.line;
+    fault.column = found->second.begin.column;
+  }
+
+  void note_place(const std::string& path, const toml::node& node) {
+    places_.try_emplace(path, node.source());
+  }
+
   /// Reads what `key` names from `node` into the machine; its range is checked later.
-  void read(const Key& key, const toml::node& node) {
+  void read(const Key& key, const toml::node& node, const std::string& entry) {
     const std::string path = key.table.empty() ? key.name : key.table + "." + key.name;
+    note_place(key.table.empty() ? key.name : key.table + entry + "." + key.name, node);
     Machine& target = machine::as_read(load_);
     const auto put = [&target](const auto& place, const auto& value) {
       if (value)
@@ -51,16 +67,17 @@ class Reader {
     }
   }
 
-  /// Every entry of `table` must be one of `keys`, or one of `also`.
+  /// Every entry of `table` must be one of `keys`, or one of `also`. `index`: "[1]" in an array.
   void read_table(const toml::table& table, const std::string& name, const std::vector<Key>& keys,
-                  const std::vector<std::string>& also = {}) {
+                  const std::vector<std::string>& also = {}, const std::string& index = "") {
+    note_place(name + index, table);
     for (const auto& [entry, node] : table) {
       const std::string word(entry.str());
       const auto known = std::find_if(keys.begin(), keys.end(), [&](const Key& key) {
         return key.table == name && key.name == word;
       });
       if (known != keys.end())
-        read(*known, node);
+        read(*known, node, index);
       else if (std::find(also.begin(), also.end(), word) == also.end())
         reader_.fault(
             entry.source(), "key-unknown",
@@ -75,17 +92,19 @@ class Reader {
     const toml::node* node = root.get(name);
     if (node == nullptr)
       return;
+    note_place(name, *node);
     std::size_t made = 0;
     for (const toml::table* table : reader_.tables(*node, name)) {
-      const std::int64_t repeats = table->get("count") == nullptr
-                                       ? 1
-                                       : table->get("count")->value<std::int64_t>().value_or(1);
-      for (std::int64_t i = 0; i < std::clamp<std::int64_t>(repeats, 1, 64); ++i) {
-        if (made++ == most) {
+      const toml::node* count = table->get("count");
+      const std::string path = fmt::format("{}.count", name);
+      const std::int64_t repeats =
+          count == nullptr ? 1 : reader_.whole_number(*count, path, 1, 64).value_or(1);
+      for (std::int64_t i = 0; i < repeats; ++i) {
+        if (made == most) {
           reader_.fault(table->source(), "too-many", fmt::format("{}: more than {}", name, most));
           return;
         }
-        read_table(*table, name, add(), {"count"});
+        read_table(*table, name, add(), {"count"}, fmt::format("[{}]", made++));
       }
     }
   }
@@ -100,6 +119,7 @@ class Reader {
 
   MachineLoad& load_;
   base::TomlReader reader_;
+  std::map<std::string, toml::source_region> places_;
 };
 
 void Reader::read_rows(const toml::table& dialect) {
@@ -123,7 +143,7 @@ void Reader::read_row(const toml::table& table, const std::string& path) {
   reader_.keys(table, path,
                {reader_.text_key("word", row.word),
                 reader_.text_key("action", action),
-                reader_.number_key("seconds", -1e300, 1e300, row.seconds),
+                reader_.number_key("seconds", 0.0, kMostOwnSeconds, row.seconds),
                 {"take_first_branch", first},
                 {"keys", pairs}});
   const auto& names = machine::action_names();
@@ -241,6 +261,13 @@ std::vector<machine::StatedKey> stated_motion_keys(const toml::table& root) {
   return stated;
 }
 
+/// In the order of the text; behind them what has no place there.
+void sort_by_place(std::vector<Diagnostic>& diagnostics) {
+  std::ranges::stable_sort(diagnostics, {}, [](const Diagnostic& one) {
+    return std::tuple(one.line == 0, one.line, one.column);
+  });
+}
+
 /// Keys of [motion] that the file leaves to the machine that it extends.
 void note_inherited(const std::vector<machine::StatedKey>& stated, MachineLoad& load) {
   load.inherited_motion_keys.clear();
@@ -321,8 +348,11 @@ MachineLoad parse_machine(std::string_view toml_text, const std::string& origin)
   read_root(*root, reader, load);
   machine::check_motion_keys(stated, before, load);
   note_inherited(stated, load);
-  for (Diagnostic& fault : validate(machine::as_read(load)))
+  for (Diagnostic& fault : validate(machine::as_read(load))) {
+    reader.place(fault);
     load.diagnostics.push_back(std::move(fault));
+  }
+  sort_by_place(load.diagnostics);
   return load;
 }
 

@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "machine/description/keys.hpp"
@@ -57,13 +58,14 @@ void check_together(const Machine& machine, std::vector<Diagnostic>& faults) {
     complain(faults, "area-empty",
              fmt::format("area: found x {} to {}, y {} to {}; expected the first below the second",
                          area.x_min_mm, area.x_max_mm, area.y_min_mm, area.y_max_mm));
-  for (const WasteArea& waste : machine.waste_areas)
-    if (waste.x_min_mm >= waste.x_max_mm || waste.y_min_mm >= waste.y_max_mm)
-      complain(
-          faults, "area-empty",
-          fmt::format("waste_areas: found '{}' with x {} to {}, y {} to {}; expected the first "
-                      "below the second",
-                      waste.name, waste.x_min_mm, waste.x_max_mm, waste.y_min_mm, waste.y_max_mm));
+  for (std::size_t i = 0; i < machine.waste_areas.size(); ++i)
+    if (const WasteArea& waste = machine.waste_areas[i];
+        waste.x_min_mm >= waste.x_max_mm || waste.y_min_mm >= waste.y_max_mm)
+      complain(faults, "area-empty",
+               fmt::format("waste_areas[{}]: found '{}' with x {} to {}, y {} to {}; expected the "
+                           "first below the second",
+                           i, waste.name, waste.x_min_mm, waste.x_max_mm, waste.y_min_mm,
+                           waste.y_max_mm));
   if (machine.bed.neighbour_count != 0 && machine.bed.neighbour_count != 4 &&
       machine.bed.neighbour_count != 8)
     complain(faults, "key-range",
@@ -92,6 +94,11 @@ void check_together(const Machine& machine, std::vector<Diagnostic>& faults) {
     if (const std::string& colour = machine.tools[tool].colour; !colour.empty())
       if (const auto fault = fault_of_colour(colour))
         complain(faults, "key-choice", fmt::format("tools[{}].colour: {}", tool, *fault));
+  for (const DialectRow& row : machine.dialect.rows)
+    if (!(row.seconds >= 0.0 && row.seconds <= kMostOwnSeconds))
+      complain(faults, "key-range",
+               fmt::format("dialect.rows: word \"{}\", seconds: found {}; expected 0 to {} s",
+                           row.word, row.seconds, kMostOwnSeconds));
   for (const CommentPattern& pattern : machine.dialect.comments)
     if (pattern.starts_with.find_first_not_of(" \t") == std::string::npos)
       complain(faults, "dialect-comment",
@@ -105,6 +112,19 @@ void check_together(const Machine& machine, std::vector<Diagnostic>& faults) {
                fmt::format("swap_pairs[{}]: found from {} to {}; expected two different tools of 0 "
                            "to {}",
                            i, pair.from, pair.to, tools - 1));
+    // Whoever asks would find one figure or the other.
+    const bool is_said_before = std::any_of(
+        machine.swap_pairs.begin(), machine.swap_pairs.begin() + static_cast<std::ptrdiff_t>(i),
+        [&pair](const SwapPair& other) {
+          return other.from == pair.from && other.to == pair.to &&
+                 ((other.seconds.high > 0.0 && pair.seconds.high > 0.0) ||
+                  (other.needed_mm3 > 0.0 && pair.needed_mm3 > 0.0));
+        });
+    if (is_said_before)
+      complain(faults, "swap-pair",
+               fmt::format("swap_pairs[{}]: found from {} to {} again with the same key; expected "
+                           "each figure of a pair once",
+                           i, pair.from, pair.to));
   }
 }
 

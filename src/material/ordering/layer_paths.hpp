@@ -30,7 +30,8 @@ class LayerPaths {
   /// A path that was found elsewhere, in order of use.
   void offer(const Problem& problem, const Tools& order);
 
-  /// What every path between the two places costs at least; infinite where there is none.
+  /// What every path between the two places costs at least; infinite where there is none. Only
+  /// without `exact`, where it is found.
   double bound(std::size_t first, std::size_t last) const;
 
   /// Steps of the exact search over a set of `size` tools.

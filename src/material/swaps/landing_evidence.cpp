@@ -8,6 +8,7 @@
 #include <cmath>
 #include <map>
 #include <set>
+#include <utility>
 
 namespace platetally::swaps {
 
@@ -208,10 +209,27 @@ void Evidence::look_at_segments() {
     seen_.left = static_cast<double>(left_ + alike) / static_cast<double>(all_.size());
 }
 
+/// Landings by tool and layer of the part; the first of several.
+using LandingsOfTools = std::map<std::pair<int, std::uint32_t>, const Landing*>;
+
+/// Whether a tool lays that too where it lands, the next time: then it is the tool's part of the
+/// place, however thin it is.
+bool lands_so(const Carried& carried, const LandingsOfTools& landings) {
+  const auto next = landings.upper_bound({carried.tool, carried.layer});
+  if (next == landings.end() || next->first.first != carried.tool)
+    return false;
+  const Deposit& own = next->second->deposit;
+  return std::abs(own.mm - carried.deposit.mm) <= kAlike * own.mm &&
+         own.box.lies_in(carried.deposit.box, kEdgeMm) &&
+         carried.deposit.box.lies_in(own.box, kEdgeMm);
+}
+
 void Evidence::look_at_returns() {
   std::map<std::uint32_t, Deposit> landed;  // by layer of the part
   std::set<int> landing_tools;
+  LandingsOfTools of_tools;
   for (const Landing& landing : all_) {
+    of_tools.try_emplace({landing.to, landing.layer}, &landing);
     Deposit& sum = landed[landing.layer];
     sum.box.include(landing.deposit.box);
     sum.mm = std::max(sum.mm, landing.deposit.density());
@@ -229,6 +247,9 @@ void Evidence::look_at_returns() {
     if (!carried.deposit.any) {
       ++returns.absent;
       ++absent[carried.tool];
+    } else if (lands_so(carried, of_tools)) {
+      ++returns.alike;
+      alike.insert(carried.tool);
     } else if (own->second.box.lies_in(carried.deposit.box, kEdgeMm)) {
       ++(carried.deposit.density() < kThinAround * density ? returns.around : returns.over);
     } else if (carried.deposit.density() < kThin * density) {

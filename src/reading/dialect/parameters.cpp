@@ -14,7 +14,7 @@ Parameter read(std::string_view text) {
     text = text.substr(1, text.size() - 2);
   Parameter parameter{true, false, 0.0, text};
   std::string_view number = text;
-  if (!number.empty() && number.front() == '+')
+  if (number.starts_with('+') && !number.starts_with("+-"))
     number.remove_prefix(1);
   // from_chars would take "inf" and "nan" too.
   if (number.find_first_not_of("0123456789.-") != std::string_view::npos)

@@ -76,10 +76,11 @@ void Table::put(char letter, std::int32_t number, std::int32_t fraction, std::ui
 
 Found Table::find_rare(const gcode::Command& command) const {
   if (command.kind == gcode::CommandKind::named) {
-    for (const std::uint16_t code : named_)
-      if (equal_without_case(dialect_.rows[code - kFirstRow].word, command.name))
-        return found(code);
-    return {};
+    // Of several rows of a word the last counts, as with letters and numbers.
+    const auto row = std::find_if(named_.rbegin(), named_.rend(), [&](std::uint16_t code) {
+      return equal_without_case(dialect_.rows[code - kFirstRow].word, command.name);
+    });
+    return row == named_.rend() ? Found{} : found(*row);
   }
   for (const Rare& known : rare_)
     if (known.letter == command.letter && known.number == command.number &&

@@ -17,7 +17,8 @@ struct Found {
   const DialectRow* row = nullptr;  ///< for Meaning::machine_row
 };
 
-/// A row of the machine file wins over a built-in word. The dialect must outlive the table.
+/// A row of the machine file wins over a built-in word, and of several rows of one word the last.
+/// The dialect must outlive the table.
 class Table {
  public:
   explicit Table(const Dialect& dialect);

@@ -149,6 +149,7 @@ TEST(MachineFile, EveryKeySurvivesWritingAndReading) {
       else if (const auto* range = std::get_if<machine::RangeAt>(&key.value))
         range->at(machine) = {share, share + 1, share + 2.5};
     }
+    std::swap(machine.swap_pairs[1].from, machine.swap_pairs[1].to);  // a pair each
     // Keys of a corner model that is not chosen are refused.
     machine.motion.corner_speed_mm_s = MotionLimits{}.corner_speed_mm_s;
     machine.motion.junction_deviation_mm = MotionLimits{}.junction_deviation_mm;
@@ -176,18 +177,18 @@ TEST(MachineFile, FaultsNameKeyValueAndRange) {
       {"room_cc = 20", "key-unknown", 1, "room_c"},
       {"[bed]\ntile_powr_w = 20", "key-unknown", 2, "tile_power_w"},
       {"[bed]\ntile_power_w = \"much\"", "key-type", 2, "a number"},
-      {"[bed]\ntile_power_w = -5", "key-range", 0,
+      {"[bed]\ntile_power_w = -5", "key-range", 2,
        "bed.tile_power_w: found -5; expected 0.1 to 5000 W"},
       {"[bed]\nrows = 2.5", "key-type", 2, "whole number"},
-      {"[bed]\nneighbour_count = 5", "key-range", 0, "0, 4 or 8"},
-      {"[swap]\nhead_change_s = [9, 7, 5]", "key-order", 0, "low <= expected <= high"},
+      {"[bed]\nneighbour_count = 5", "key-range", 2, "0, 4 or 8"},
+      {"[swap]\nhead_change_s = [9, 7, 5]", "key-order", 2, "low <= expected <= high"},
       {"[swap]\nhead_change_s = [1, 2]", "key-type", 2, "[low, expected, high]"},
       {"[motion]\ncorner_model = \"round\"", "key-choice", 2, "junction_deviation"},
-      {"[[tools]]\nhead = 3", "tool-head", 0, "tools[0].head: found 3"},
-      {"[[heads]]\npower_w = 9000", "key-range", 0, "heads[0].power_w"},
+      {"[[tools]]\nhead = 3", "tool-head", 2, "tools[0].head: found 3"},
+      {"[[heads]]\npower_w = 9000", "key-range", 2, "heads[0].power_w"},
       {"[[heads]]\ncount = 40", "too-many", 1, "more than 16"},
       {"extends = \"changer-6\"", "machine-unknown", 1, "changer-5"},
-      {"[area]\nx_min_mm = 10\nx_max_mm = 5", "area-empty", 0, "x 10 to 5"},
+      {"[area]\nx_min_mm = 10\nx_max_mm = 5", "area-empty", 1, "x 10 to 5"},
       {"[dialect]\n[[dialect.rows]]\nword = \"WARM\"\naction = \"set_temperature\"\n"
        "keys = { BED = \"bed_temp\" }",
        "dialect-key", 5, "\"bed_temp\""},
@@ -196,8 +197,8 @@ TEST(MachineFile, FaultsNameKeyValueAndRange) {
        "dialect-key", 5, "takes no keys"},
       {"[dialect]\n[[dialect.rows]]\nword = \"PING\"\naction = \"sing\"", "dialect-row", 2,
        "takes_seconds"},
-      {"[[swap_pairs]]\nfrom = 0\nto = 7", "swap-pair", 0, "expected two different tools"},
-      {"[[swap_pairs]]\nsecond = [1, 2, 3]", "key-unknown", 2, "seconds"},
+      {"[[swap_pairs]]\nfrom = 0\nto = 7", "swap-pair", 1, "expected two different tools"},
+      {"[[swap_pairs]]\nsecond = [1, 2, 3]\n[[tools]]\n[[tools]]", "key-unknown", 2, "seconds"},
       {"bed = 3", "key-type", 1, "a table"},
       {"name = \"open", "toml-syntax", 1, ""},
   };

@@ -7,34 +7,13 @@
 
 #include "reading/dialect/builtin_words.hpp"
 #include "reading/dialect/parameters.hpp"
+#include "reading/dialect/support.hpp"
 #include "reading/dialect/table.hpp"
 
 namespace platetally::dialect {
 namespace {
 
-gcode::Command lettered(char letter, int number, int fraction = -1) {
-  gcode::Command command;
-  command.kind = gcode::CommandKind::lettered;
-  command.letter = letter;
-  command.number = number;
-  command.fraction = fraction;
-  return command;
-}
-
-gcode::Command named(std::string_view name, std::string_view text = {}) {
-  gcode::Command command;
-  command.kind = gcode::CommandKind::named;
-  command.name = name;
-  command.text = text;
-  return command;
-}
-
-DialectRow row(const char* word, DialectAction action = DialectAction::ignore) {
-  DialectRow made;
-  made.word = word;
-  made.action = action;
-  return made;
-}
+using namespace test;
 
 TEST(Table, KnowsEveryWordOfTheTradeOnce) {
   const Dialect dialect;

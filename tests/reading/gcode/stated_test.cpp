@@ -5,6 +5,8 @@
 #include <fmt/ranges.h>
 #include <gtest/gtest.h>
 
+#include "support/test_names.hpp"
+
 namespace platetally::gcode {
 namespace {
 
@@ -34,6 +36,10 @@ TEST_P(Comments, StateWhatTheyState) {
   EXPECT_EQ(dump(GetParam().comment), GetParam().says) << GetParam().comment;
 }
 
+std::string by_comment(const testing::TestParamInfo<Row>& info) {
+  return platetally::test::numbered(info.index, info.param.comment);
+}
+
 INSTANTIATE_TEST_SUITE_P(
     Filament, Comments,
     testing::Values(Row{" filament length [mm] = 1234.5, 345.6", "mm 1234.5 345.6"},
@@ -50,7 +56,8 @@ INSTANTIATE_TEST_SUITE_P(
                     Row{"material used, tool 2: 0.1 kg", "g 100 T2"}, Row{"filament used", ""},
                     Row{"filament used: none", ""}, Row{"filament diameter = 1.75", ""},
                     Row{"filament cost: 1.2", ""}, Row{"filament used for purge: 12 mm", ""},
-                    Row{"filament used: 12", ""}, Row{"filament change at layer 12", ""}));
+                    Row{"filament used: 12", ""}, Row{"filament change at layer 12", ""}),
+    by_comment);
 
 INSTANTIATE_TEST_SUITE_P(
     Layers, Comments,
@@ -61,7 +68,8 @@ INSTANTIATE_TEST_SUITE_P(
                     Row{"layer count 7", "layers 7"}, Row{"LAYER:7", ""},
                     Row{"layer number: 5", ""}, Row{"layer height = 0.2", ""},
                     Row{"first layer height: 0.3", ""}, Row{"total layers: 12.5", ""},
-                    Row{"top solid layers = 5", ""}, Row{"layer 12 of 88", ""}));
+                    Row{"top solid layers = 5", ""}, Row{"layer 12 of 88", ""}),
+    by_comment);
 
 INSTANTIATE_TEST_SUITE_P(
     Time, Comments,
@@ -72,12 +80,14 @@ INSTANTIATE_TEST_SUITE_P(
                         "s 723; s 1113 total"},
                     Row{"estimated build time 2.5 hours", "s 9000"}, Row{"TIME_ELAPSED:12.5", ""},
                     Row{"estimated first layer time: 3m", ""}, Row{"time", ""},
-                    Row{"layer time: 12 s", ""}, Row{"remaining time: 5 min", ""}));
+                    Row{"layer time: 12 s", ""}, Row{"remaining time: 5 min", ""}),
+    by_comment);
 
 INSTANTIATE_TEST_SUITE_P(Others, Comments,
                          testing::Values(Row{"", ""}, Row{"xxx used: 12 mm", ""},
                                          Row{"12345 67890", ""}, Row{"\xff\xfe filament", ""},
-                                         Row{"filament used: 1e999 mm", ""}));
+                                         Row{"filament used: 1e999 mm", ""}),
+                         by_comment);
 
 TEST(Comments, ManyValuesAreNoStatement) {
   std::string comment = "filament length [mm] = 1";
