@@ -323,6 +323,21 @@ TEST_F(Reconcile, ElectronicsAreNotBlamedWhereTheMachineIdlesAtLess) {
   EXPECT_EQ(std::ranges::count(report.explanations, "supply.idle_w", &Explanation::key), 0);
 }
 
+TEST_F(Reconcile, WhatTheLogDrawsAtItsLeastIsNoLessThanTheElectronics) {
+  // The log begins within the heat-up, so that this is no phase of it, and what idles behind is too
+  // short to be one: only the least draw tells the two apart.
+  plate_ = shop_.put("cold.gcode", test::FramePlate{80.0, 60.0, 160}.text());
+  Machine truth = machine_;
+  truth.supply.motors_moving_w += 30.0;
+  PlugFaults faults = test::exact_plug();
+  faults.lead_s = -10.0;
+  faults.tail_s = 45.0;
+  const ReconcileReport report = run(test::log_of_plug(plate_, truth, faults));
+  ASSERT_FALSE(report.explanations.empty());
+  EXPECT_EQ(report.explanations[0].key, "supply.motors_moving_w");
+  EXPECT_EQ(std::ranges::count(report.explanations, "supply.idle_w", &Explanation::key), 0);
+}
+
 TEST_F(Reconcile, AtMostThreeEntriesAreBlamedTheBestFirst) {
   Machine truth = machine_;
   truth.bed.convection_factor *= 1.7;
