@@ -2,8 +2,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <charconv>
 #include <chrono>
-#include <cmath>
 #include <memory>
 #include <optional>
 #include <thread>
@@ -56,15 +56,10 @@ PlanAim parse_weights(const std::string& text) {
                     : name == "energy" ? &aim.energy
                                        : nullptr;
     double value = -1.0;
-    std::size_t read = 0;
-    try {
-      if (equals != std::string::npos)
-        value = std::stod(part.substr(equals + 1), &read);
-    } catch (const std::exception&) {
-      read = 0;
-    }
-    if (place == nullptr || equals == std::string::npos || read == 0 ||
-        read != part.size() - equals - 1 || !std::isfinite(value) || value < 0.0 || value > 1e6)
+    const char* const behind = part.data() + part.size();
+    const bool is_number = equals != std::string::npos &&
+                           std::from_chars(part.data() + equals + 1, behind, value).ptr == behind;
+    if (place == nullptr || !is_number || !(value >= 0.0 && value <= 1e6))
       throw UsageError(fmt::format(
           "--weights: found '{}'; expected cost=, finish=, waste= or energy= and a number", part));
     *place = value;
