@@ -51,7 +51,8 @@ LoggedPrint log_print(const PrintEntry& entry, const Machine* machine, const Aud
 
 /// Logs every plate that lies below a folder into which plates are moved once they are printed. A
 /// file counts once by its path and content. Throws std::runtime_error where the folder cannot be
-/// looked into; what goes wrong with a plate is in its entry.
+/// looked into; what goes wrong with a plate is in its entry, and one that is not there is a plate
+/// that cannot be read.
 std::vector<LoggedPrint> log_finished_folder(const std::string& folder, const Machine* machine,
                                              const AuditOptions& options);
 

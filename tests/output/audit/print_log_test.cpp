@@ -129,6 +129,14 @@ TEST_F(PrintLog, AnotherOutcomeOfTheSamePrintIsRefused) {
       << fault(print, &machine_);
 }
 
+TEST_F(PrintLog, APrintThatWasLoggedAsGoodIsNoFailedOne) {
+  PrintEntry print = entry(kNoon, plate());
+  EXPECT_TRUE(log(print).counted);
+  print.failed = true;
+  EXPECT_TRUE(fault(print, &machine_).ends_with("(by hand; not failed), and now as failed, 0 good"))
+      << fault(print, &machine_);
+}
+
 TEST_F(PrintLog, AFailedPrintCountsWhatItUsed) {
   const std::string path = plate();
   const LoggedPrint whole = log(entry(kNoon, path));
