@@ -303,6 +303,20 @@ TEST(HeatLog, MotorsTurnInMovesAndHomingAndNotWhileItStands) {
   EXPECT_EQ(moving_s(test::select(2, -1)), 4.0);
 }
 
+TEST(HeatLog, WhatIsFedInNoTimeMeltsWithWhatFollows) {
+  Machine machine = workshop();
+  machine.swap.head_change_s = {};
+  machine.swap.long_swap_probability = 0.0;
+  const HeatLog log = log_of({test::move({}, {9, 0, 0}, 1.0, 0.3, 0), test::select(3, 0),
+                              test::move({}, {9, 0, 0}, 2.0, 0.4, 3)},
+                             machine);
+  double melted_mm3 = 0.0;
+  for (const HeatEvent& event : log.events)
+    if (event.tool == 3 && event.kind == HeatEventKind::span)
+      melted_mm3 += event.volume_mm3;
+  EXPECT_NEAR(melted_mm3, 60.0 + 2.0 * base::filament_area_mm2(1.75), 1e-9);
+}
+
 TEST(HeatLog, TurnsAndStopsAreNoted) {
   const Machine machine = workshop();
   HeatLogBuilder builder(machine);
@@ -365,10 +379,11 @@ TEST(BedGrid, EveryTileIsUnderItsMiddle) {
       bed.width_mm = 330;
       bed.depth_mm = 170;
       bed.x_min_mm = -15;
+      bed.y_min_mm = 35;
       BedGrid grid(bed);
       for (int tile = 0; tile < rows * columns; ++tile) {
         const double x_mm = -15 + (tile % columns + 0.5) * 330 / columns;
-        const double y_mm = (tile / columns + 0.5) * 170 / rows;
+        const double y_mm = 35 + (tile / columns + 0.5) * 170 / rows;
         ASSERT_EQ(grid.tile_at(x_mm, y_mm), tile);
         const auto dot = test::move({x_mm, y_mm, 0}, {x_mm, y_mm, 0}, 1, 1).move;
         ASSERT_EQ(grid.tiles_under(dot), std::uint64_t{1} << tile);
