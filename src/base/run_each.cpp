@@ -5,6 +5,7 @@
 #include <exception>
 #include <future>
 #include <mutex>
+#include <system_error>
 #include <thread>
 #include <vector>
 
@@ -27,7 +28,8 @@ void run_each(std::size_t count, int threads, const std::function<void(std::size
         work(i);
       } catch (...) {
         const std::lock_guard lock(guard);
-        failure = std::current_exception();
+        if (!failure)
+          failure = std::current_exception();
         next = count;
       }
     }
@@ -35,8 +37,12 @@ void run_each(std::size_t count, int threads, const std::function<void(std::size
   const auto most = static_cast<std::size_t>(std::max(threads_of(threads), 1));
   {
     std::vector<std::future<void>> others;  // waited for at the end of the block, whatever happens
-    for (std::size_t i = 1; i < std::min(count, most); ++i)
-      others.push_back(std::async(std::launch::async, run));
+    try {
+      for (std::size_t i = 1; i < std::min(count, most); ++i)
+        others.push_back(std::async(std::launch::async, run));
+    } catch (const std::system_error&) {
+      // No more threads are to be had: those that there are do the rest.
+    }
     run();
   }
   if (failure)

@@ -347,8 +347,12 @@ TEST(Zones, NeighboursAreTheTilesAStepAway) {
     bed.neighbour_count = std::array{0, 4, 8}[random() % 3];
     const int count = bed.rows * bed.columns;
     const std::uint64_t all = count == 64 ? ~std::uint64_t{0} : (std::uint64_t{1} << count) - 1;
-    const std::uint64_t tiles =
-        (static_cast<std::uint64_t>(random()) << 32 | random()) & all & random();
+    const auto word = [&random] {
+      const std::uint64_t high = random();
+      return high << 32 | random();
+    };
+    const std::uint64_t some = word();
+    const std::uint64_t tiles = some & word() & all;
     std::uint64_t expected = 0;
     for (int a = 0; a < count; ++a)
       for (int b = 0; b < count; ++b) {

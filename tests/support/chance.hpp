@@ -1,4 +1,4 @@
-// Figures by chance from a seed: the same on every platform, whatever its standard library.
+// Figures by chance from a seed, whatever the standard library.
 #pragma once
 
 #include <cmath>

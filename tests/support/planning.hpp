@@ -1,6 +1,8 @@
 // A workshop whose queue is planned, and what is asked of every plan.
 #pragma once
 
+#include <gtest/gtest.h>
+
 #include <cmath>
 #include <stdexcept>
 #include <string>

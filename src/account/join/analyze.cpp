@@ -45,6 +45,7 @@ namespace platetally {
 
 namespace {
 
+constexpr int kMostThreads = 2;  // each finding that is tried holds a heat log of its own
 constexpr std::size_t kBatchesInFlight = 2;
 constexpr std::size_t kBatchBytes = std::size_t{256} * 1024;
 
@@ -268,7 +269,8 @@ Account with_findings(std::shared_ptr<whatif::KeptPlate> plate,
                       const Keep& keep) {
   Account& account = plate->account;
   if (options.findings) {
-    findings::Levers levers = findings::find_levers({*plate, uses}, options.threads);
+    findings::Levers levers =
+        findings::find_levers({*plate, uses}, std::min(options.threads, kMostThreads));
     account.findings = std::move(levers.findings);
     rank_findings(account, Aim::time);
     account.bed_picture.shift_x_mm = levers.placement.shift_x_mm;

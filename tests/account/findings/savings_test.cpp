@@ -50,6 +50,23 @@ HandMade wasteful() {
   return made;
 }
 
+TEST(Savings, AreTheSameOnSeveralThreads) {
+  const whatif::KeptPlate plate = wasteful().make();
+  const std::vector<ledgers::ToolUse> uses(4);
+  const Levers one = find_levers({plate, uses}, 1);
+  const Levers three = find_levers({plate, uses}, 3);
+  ASSERT_GE(one.findings.size(), 3U);
+  ASSERT_EQ(one.findings.size(), three.findings.size());
+  for (std::size_t i = 0; i < one.findings.size(); ++i) {
+    EXPECT_EQ(one.findings[i].code, three.findings[i].code);
+    EXPECT_EQ(one.findings[i].message, three.findings[i].message);
+    EXPECT_EQ(one.findings[i].saves_time_s, three.findings[i].saves_time_s);
+    EXPECT_EQ(one.findings[i].saves_purge_g, three.findings[i].saves_purge_g);
+    EXPECT_EQ(one.findings[i].saves_energy_wh, three.findings[i].saves_energy_wh);
+  }
+  EXPECT_EQ(one.placement.zones_then, three.placement.zones_then);
+}
+
 TEST(Savings, EachSaysWhatItSavesAndWhatItAssumes) {
   const whatif::KeptPlate plate = wasteful().make();
   const std::vector<Finding> findings = find(plate);

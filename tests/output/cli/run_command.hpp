@@ -55,6 +55,8 @@ class WholeProgram {
       ran.fault = error.what();
     } catch (const std::runtime_error& error) {
       ran.fault = error.what();
+    } catch (const std::exception& error) {
+      ran.fault = std::string("unexpected: ") + error.what();
     }
     testing::internal::GetCapturedStderr();
     ran.out += testing::internal::GetCapturedStdout();

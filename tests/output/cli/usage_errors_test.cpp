@@ -370,7 +370,7 @@ TEST(CommandLine, WithoutACommandAllAreNamed) {
             "calibrate, reconcile, plan, machines, explain");
 }
 
-TEST(CommandLine, HelpOfACommandNamesEachOfItsOptionsOnce) {
+TEST(CommandLine, HelpOfACommandNamesEachOfItsOptions) {
   test::WholeProgram program;
   for (const cli::CommandText& command : program.program().command_texts()) {
     const std::string help = test::run_command({command.name, "--help"}).out;

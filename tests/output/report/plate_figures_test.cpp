@@ -7,6 +7,8 @@
 #include <algorithm>
 #include <map>
 #include <numeric>
+#include <set>
+#include <string>
 
 #include "output/report/account.hpp"
 #include "output/report/random_account.hpp"
@@ -74,7 +76,9 @@ TEST_P(OfAnyPlate, SeriesOverLayersAddUpToTheLayers) {
     purge_g += layer.purge_g + layer.start_up_g;
     energy_wh += layer.energy_by.sum_wh();
   }
+  std::set<std::string> titles;
   for (const ChartPanel& panel : chart.panels) {
+    titles.insert(panel.title);
     double sum = 0.0;
     for (const ChartSeries& series : panel.series) {
       EXPECT_EQ(series.values.size(), account_.layers.size());
@@ -90,13 +94,18 @@ TEST_P(OfAnyPlate, SeriesOverLayersAddUpToTheLayers) {
       EXPECT_LE(sum, purge_g * (1.0 + 1e-9));
     }
   }
+  if (account_.layers.size() > 2) {
+    EXPECT_TRUE(titles.contains("time") && titles.contains("energy"));
+  }
 }
 
 TEST_P(OfAnyPlate, EachToolHasALaneWithTheLayersItPrintsIn) {
   const Chart chart = layer_chart(account_);
+  int panels = 0;
   for (const ChartPanel& panel : chart.panels) {
     if (panel.title != "tools")
       continue;
+    ++panels;
     std::size_t layers = 0, wanted = 0;
     for (const ChartLane& lane : panel.lanes) {
       for (std::size_t i = 0; i < lane.spans.size(); ++i) {
@@ -110,6 +119,9 @@ TEST_P(OfAnyPlate, EachToolHasALaneWithTheLayersItPrintsIn) {
       for (const LayerAccount& layer : account_.layers)
         wanted += std::ranges::find(layer.order, tool.tool) != layer.order.end() ? 1 : 0;
     EXPECT_EQ(layers, wanted);
+  }
+  if (account_.layers.size() > 2) {
+    EXPECT_EQ(panels, 1);
   }
 }
 

@@ -213,6 +213,7 @@ TEST_P(AnyBytes, WrappingLosesNoWordAndKeepsToTheWidth) {
       if (line.find(' ') == std::string::npos)
         continue;
       EXPECT_EQ(line.find("  "), std::string::npos);
+      EXPECT_LE(display_width(line), width) << line;
     }
     std::string blanks_once;
     for (const char c : text)
@@ -290,12 +291,6 @@ TEST(Labels, ASentenceBeginsWithACapitalUnlessItIsAKey) {
   EXPECT_EQ(capital("5 layers"), "5 layers");
   EXPECT_EQ(capital(""), "");
   EXPECT_EQ(capital("\xc3\xa9t\xc3\xa9"), "\xc3\xa9t\xc3\xa9");
-}
-
-TEST(Labels, OneIsSingular) {
-  EXPECT_EQ(counted(1, "layer"), "1 layer");
-  EXPECT_EQ(counted(0, "layer"), "0 layers");
-  EXPECT_EQ(counted(71, "layer"), "71 layers");
 }
 
 TEST(Labels, SharedLabourIsSaidOfSeveralObjectsWithLabour) {

@@ -66,9 +66,9 @@ INSTANTIATE_TEST_SUITE_P(
     testing::Values(Limit{"acceleration",
                           "ACCEL ACCELERATION MAX_ACCEL X-ACCEL PATH.ACCELERATION ACCEL2",
                           &LimitsByKey::acceleration_mm_s2, 10, 1e6},
-                    Limit{"braking", "ACCEL_TO_DECEL ACCELERATION_DECELERATION DECEL_ACCEL",
+                    Limit{"braking", "ACCEL_AT_DECEL ACCELERATION_DECELERATION DECEL_ACCEL",
                           &LimitsByKey::braking_acceleration_mm_s2, 10, 1e6},
-                    Limit{"corner speed", "CORNER_SPEED SQUARE_CORNER_VELOCITY SPEED_AT_A_CORNER",
+                    Limit{"corner speed", "CORNER_SPEED SHARP_CORNER_VELOCITY SPEED_AT_A_CORNER",
                           &LimitsByKey::corner_speed_mm_s, 0, 200},
                     Limit{"cruise share", "CRUISE_SHARE LEAST_CRUISE_RATIO",
                           &LimitsByKey::cruise_share, 0, 0.999},
@@ -106,7 +106,7 @@ INSTANTIATE_TEST_SUITE_P(
 TEST(PlainKeys, AreOfNamedCommandsThatAreOfThePath) {
   EXPECT_TRUE(limits_of("SPEED=90", "PACE"));
   EXPECT_TRUE(limits_of("SPEED=90", "FANTASTIC")) << "which is no fan";
-  for (const char* name : {"FAN", "PART_FAN", "fans_2", "SET_RETRACTION", "UNRETRACT"})
+  for (const char* name : {"FAN", "PART_FAN", "fans_2", "RETRACTION_MODE", "UNRETRACT"})
     EXPECT_FALSE(limits_of("SPEED=90", name)) << name;
   gcode::Command command = lettered('M', 900);
   command.text = "SPEED=90";
@@ -115,7 +115,7 @@ TEST(PlainKeys, AreOfNamedCommandsThatAreOfThePath) {
 
 TEST(PlainKeys, OfALineGoTogetherAndTheLastOfOneCounts) {
   const auto limits = limits_of(
-      "SPEED=90 ACCEL=900 CORNER_SPEED=5 CRUISE_SHARE=.5 ACCEL_TO_DECEL=450 SPEED=\"80\"");
+      "SPEED=90 ACCEL=900 CORNER_SPEED=5 CRUISE_SHARE=.5 ACCEL_AT_DECEL=450 SPEED=\"80\"");
   ASSERT_TRUE(limits);
   EXPECT_EQ(limits->speed_mm_s, 80);
   EXPECT_EQ(limits->acceleration_mm_s2, 900);

@@ -1,42 +1,15 @@
-// Work on all cores, and middles and spreads.
-#include "meter/calibrate/all_cores.hpp"
+// Middles and spreads.
+#include "meter/calibrate/statistics.hpp"
 
 #include <gtest/gtest.h>
 
-#include <atomic>
+#include <cmath>
 #include <random>
-#include <stdexcept>
+#include <utility>
 #include <vector>
-
-#include "meter/calibrate/statistics.hpp"
 
 namespace platetally::calibrate {
 namespace {
-
-TEST(AllCores, EveryPieceIsDoneOnce) {
-  for (const std::size_t count :
-       {std::size_t{0}, std::size_t{1}, std::size_t{7}, std::size_t{1000}}) {
-    std::vector<std::atomic<int>> done(count);
-    on_all_cores(count, [&](std::size_t i) { ++done.at(i); });
-    for (const std::atomic<int>& one : done)
-      EXPECT_EQ(one, 1);
-  }
-}
-
-TEST(AllCores, WhatIsThrownComesOutAndTheRestIsLeft) {
-  std::atomic<int> done{0};
-  try {
-    on_all_cores(100000, [&](std::size_t i) {
-      if (i == 10)
-        throw std::runtime_error("the tenth");
-      ++done;
-    });
-    FAIL() << "it was swallowed";
-  } catch (const std::runtime_error& error) {
-    EXPECT_STREQ(error.what(), "the tenth");
-  }
-  EXPECT_LT(done, 99999);
-}
 
 TEST(Statistics, TheMedianIsTheMiddleOrTheMeanOfTheTwoInIt) {
   EXPECT_EQ(median({}), 0.0);
