@@ -120,9 +120,12 @@ TEST_P(OfAnyPlate, EachToolHasALaneWithTheLayersItPrintsIn) {
         wanted += std::ranges::find(layer.order, tool.tool) != layer.order.end() ? 1 : 0;
     EXPECT_EQ(layers, wanted);
   }
-  if (account_.layers.size() > 2) {
-    EXPECT_EQ(panels, 1);
-  }
+  const auto prints = [this](const ToolAccount& tool) {
+    return std::ranges::any_of(account_.layers, [&](const LayerAccount& layer) {
+      return std::ranges::find(layer.order, tool.tool) != layer.order.end();
+    });
+  };
+  EXPECT_EQ(panels, std::ranges::count_if(account_.tools, prints) > 1 ? 1 : 0);
 }
 
 TEST_P(OfAnyPlate, PowerOverTimeHoldsTheEnergy) {
