@@ -11,6 +11,8 @@ function(platetally_use_headers target owner)
   if(NOT PLATETALLY_PCH)
     return()
   endif()
+  # A file whose macros are others reads the headers itself.
+  target_compile_options(${target} PRIVATE $<$<CXX_COMPILER_ID:GNU>:-Wno-error=invalid-pch>)
   get_property(first GLOBAL PROPERTY headers_${owner})
   if(first)
     target_precompile_headers(${target} REUSE_FROM ${first})

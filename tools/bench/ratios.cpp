@@ -5,6 +5,7 @@
 //   tokenise  the same bytes read as lines: plain moves many at once, the others by the grammar
 //   interpret tokenise, and what the words make of the machine: rows, counted
 //   timeline  interpret, and plan the motion; what it takes more, by move, is the planner's
+//   account   everything but findings, one thread
 //   tally     everything, one thread
 #include <fmt/format.h>
 #include <sys/resource.h>
@@ -132,9 +133,10 @@ double timeline(const std::string& path, const Machine& machine) {
   return seconds.total_s;
 }
 
-double tally(const std::string& path, const Machine& machine) {
+double tally(const std::string& path, const Machine& machine, bool findings) {
   AnalyzeOptions options;
   options.threads = 1;
+  options.findings = findings;
   return analyze_file(path, machine, options).totals.time.expected;
 }
 
@@ -160,7 +162,8 @@ int main(int argc, char** argv) {
       {"tokenise", [&] { return tokenise(path); }},
       {"interpret", [&] { return count_moves(path, machine); }},
       {"timeline", [&] { return timeline(path, machine); }},
-      {"tally", [&] { return tally(path, machine); }}};
+      {"account", [&] { return tally(path, machine, false); }},
+      {"tally", [&] { return tally(path, machine, true); }}};
   std::vector<std::vector<double>> times_s(depths.size());
   double kept = 0.0;  // so that nothing is left out as unused
   const std::string only = argc > 4 ? argv[4] : "";
