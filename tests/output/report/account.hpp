@@ -93,9 +93,9 @@ inline Account labels_account() {
   totals.bed_zones_used = 2;
   totals.energy_residual = 3e-16;
   account.tower = {"tower", "a column that every swap visits first.", 10, 40, 200, 220, 0.9};
-  account.tools = {{0, "moss green", 4, 1305.61, 5.0, 0.25, 0.125, 600, 900, 20.5},
-                   {1, "white", 2, 812.5, 4.0, 0.5, 0, 400, 1100, 12.0},
-                   {4, "", 2, 700.25, 4.5, 0.1666, 0, 300, 0, 7.5}};
+  account.tools = {{0, "moss green", 4, 1305.61, 5.0, 0.25, 0.125, {}, {}, 600, 900, 20.5},
+                   {1, "white", 2, 812.5, 4.0, 0.5, 0, {}, {}, 400, 1100, 12.0},
+                   {4, "", 2, 700.25, 4.5, 0.1666, 0, {}, {}, 300, 0, 7.5}};
   account.swap_pairs = {pair_of_labels(0, 1, 2, 0.5), pair_of_labels(1, 4, 3, 0.25, 0.2),
                         pair_of_labels(4, 0, 1, 0.1666, 0.1)};
   account.bed_zones = {{0, 0, 1500, 0, 40.25, 60.4},
