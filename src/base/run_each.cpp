@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <atomic>
 #include <exception>
-#include <future>
 #include <mutex>
 #include <system_error>
 #include <thread>
@@ -35,16 +34,16 @@ void run_each(std::size_t count, int threads, const std::function<void(std::size
     }
   };
   const auto most = static_cast<std::size_t>(std::max(threads_of(threads), 1));
-  {
-    std::vector<std::future<void>> others;  // waited for at the end of the block, whatever happens
-    try {
-      for (std::size_t i = 1; i < std::min(count, most); ++i)
-        others.push_back(std::async(std::launch::async, run));
-    } catch (const std::system_error&) {
-      // No more threads are to be had: those that there are do the rest.
-    }
-    run();
+  std::vector<std::thread> others;
+  try {
+    for (std::size_t i = 1; i < std::min(count, most); ++i)
+      others.emplace_back(run);
+  } catch (const std::system_error&) {
+    // No more threads are to be had: those that there are do the rest.
   }
+  run();
+  for (std::thread& other : others)
+    other.join();
   if (failure)
     std::rethrow_exception(failure);
 }
