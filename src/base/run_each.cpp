@@ -35,6 +35,7 @@ void run_each(std::size_t count, int threads, const std::function<void(std::size
   };
   const auto most = static_cast<std::size_t>(std::max(threads_of(threads), 1));
   std::vector<std::thread> others;
+  others.reserve(std::min(count, most));
   try {
     for (std::size_t i = 1; i < std::min(count, most); ++i)
       others.emplace_back(run);
