@@ -25,7 +25,7 @@ struct PlugFaults {
 inline std::string synthetic_log(const std::vector<PowerSample>& power, const PlugFaults& faults,
                                  unsigned seed) {
   std::mt19937 random(seed);
-  std::normal_distribution<double> noise(0.0, faults.noise_w);
+  std::normal_distribution<double> noise;  // times its deviation, which may be 0
   std::uniform_real_distribution<double> share(0.0, 1.0);
   const double end_s = power.back().start_s + power.back().duration_s;
   std::string text = "seconds,watts\n";
@@ -40,7 +40,7 @@ inline std::string synthetic_log(const std::vector<PowerSample>& power, const Pl
         ++at;
       w = power[at].energy.sum_wh() * 3600.0 / power[at].duration_s;
     }
-    w += noise(random);
+    w += faults.noise_w * noise(random);
     if (share(random) < faults.outlier_share)
       w += 300.0 * share(random);
     text += fmt::format("{:.2f},{:.2f}\n", (t_s + faults.lead_s) * faults.clock, std::max(0.0, w));
