@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <map>
+#include <random>
 #include <utility>
 #include <vector>
 
@@ -14,6 +15,18 @@
 #include "motion/timeline/durations.hpp"
 
 namespace platetally::test {
+
+/// By layer, one to three of the first three tools.
+inline std::vector<std::vector<int>> any_orders(std::mt19937& random, std::size_t layers) {
+  std::vector<std::vector<int>> orders;
+  for (std::size_t i = 0; i < layers; ++i) {
+    std::vector<int> order{0, 1, 2};
+    std::shuffle(order.begin(), order.end(), random);
+    order.resize(1 + random() % 3);
+    orders.push_back(order);
+  }
+  return orders;
+}
 
 /// Each tool of a layer prints kPrintS, travels kTravelS and lays kPartMm; each swap in front of it
 /// purges kPurgeMm in kPurgeS.

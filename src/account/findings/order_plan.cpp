@@ -3,7 +3,6 @@
 // What a change costs in grams: its need (measured, or by the colours) where that is known of every
 // pair of tools in use and the machine purges at all; else what the plate itself purges for a
 // change to that tool. In seconds: the machine's own change, and purging at the pace of the plate.
-#include "base/counted.hpp"
 #include "platetally/order.hpp"
 
 #include <fmt/format.h>
@@ -16,6 +15,7 @@
 
 #include "account/findings/order_layers.hpp"
 #include "account/ledgers/by_tool.hpp"
+#include "base/counted.hpp"
 #include "base/units.hpp"
 #include "material/ordering/assignment.hpp"
 #include "material/ordering/exact_order.hpp"

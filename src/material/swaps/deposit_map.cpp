@@ -1,10 +1,11 @@
 // Strokes are sampled every cell; a cell that was laid in another, near layer is compared with who
 // lays it now. Islands: cells that touch are united (R. E. Tarjan's disjoint sets, from memory).
 #include "material/swaps/deposit_map.hpp"
-#include "base/give_back.hpp"
 
 #include <algorithm>
 #include <cmath>
+
+#include "base/give_back.hpp"
 
 namespace platetally::swaps {
 

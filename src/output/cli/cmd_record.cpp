@@ -13,6 +13,7 @@
 #include <memory>
 
 #include "base/units.hpp"
+#include "output/cli/clock.hpp"
 #include "output/cli/command_line.hpp"
 #include "output/cli/commands.hpp"
 #include "output/cli/exit_codes.hpp"
@@ -72,7 +73,7 @@ class Recording {
             fmt::format("a message without a number was left out: {}", text.substr(0, 80))));
       return;
     }
-    if (const auto w = file_.take(*value)) {
+    if (const auto w = file_.take(*value, now_exact_s())) {
       const bool idles = *w <= arguments_.idle_w;
       if (idles && !idles_)
         idle_since_s_ = steady_s();

@@ -87,12 +87,11 @@ void RecordFile::add_watts(double w, double step_s) {
   sum_wh_ += base::wh_from_j((slip ? neighbour_w : last_w_) * step_s);
 }
 
-std::optional<double> RecordFile::take(double value) {
+std::optional<double> RecordFile::take(double value, double now_s) {
   if (!is_wh_ && std::abs(value) > kMost_w) {
     leave_out(value);
     return std::nullopt;
   }
-  const double now_s = now_exact_s();
   const bool first = last_s_ < 0.0;
   const double step_s = first ? 0.0 : now_s - last_s_;
   if (step_s < 0.0)

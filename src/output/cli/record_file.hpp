@@ -19,9 +19,9 @@ class RecordFile {
   /// More than any plug carries (three phases of 32 A at 230 V are 22 kW).
   static constexpr double kMost_w = 25000.0;
 
-  /// A number as the plug gave it, now. Gives the watts that were written; the first of a counter
-  /// gives none yet, and what no plug can draw is marked and left out.
-  std::optional<double> take(double value);
+  /// A number as the plug gave it, at that second of the epoch. Gives the watts that were written;
+  /// the first of a counter gives none yet, and what no plug can draw is marked and left out.
+  std::optional<double> take(double value, double now_s);
   /// A line that says what happened; readers of logs pass it over.
   void mark(std::string_view what);
 

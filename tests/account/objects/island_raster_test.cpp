@@ -3,15 +3,10 @@
 
 #include <gtest/gtest.h>
 
+#include "account/objects/area.hpp"
+
 namespace platetally::objects {
 namespace {
-
-BuildArea area() {
-  BuildArea area;
-  area.x_min_mm = area.y_min_mm = 0.0;
-  area.x_max_mm = area.y_max_mm = 200.0;
-  return area;
-}
 
 Label lay(IslandRaster& raster, double from_x, double from_y, double to_x, double to_y,
           double z = 0.2) {

@@ -6,18 +6,12 @@
 
 #include <cmath>
 
+#include "account/objects/area.hpp"
 #include "support/chance.hpp"
 #include "support/records.hpp"
 
 namespace platetally::objects {
 namespace {
-
-BuildArea area() {
-  BuildArea area;
-  area.x_min_mm = area.y_min_mm = 0.0;
-  area.x_max_mm = area.y_max_mm = 200.0;
-  return area;
-}
 
 /// A plate under way: the ledger, and the books of the plate beside it.
 class Bench {

@@ -26,18 +26,6 @@ Account played(const KeptPlate& plate, const Variant& variant) {
   return result.account;
 }
 
-/// Layers of one to three of the first three tools.
-Orders any_orders(std::mt19937& random, std::size_t layers) {
-  Orders orders;
-  for (std::size_t i = 0; i < layers; ++i) {
-    std::vector<int> order{0, 1, 2};
-    std::shuffle(order.begin(), order.end(), random);
-    order.resize(1 + random() % 3);
-    orders.push_back(order);
-  }
-  return orders;
-}
-
 Orders shuffled(Orders orders, std::mt19937& random) {
   for (std::vector<int>& order : orders)
     std::shuffle(order.begin(), order.end(), random);
@@ -70,7 +58,7 @@ TEST(VariantLaws, InAnotherOrderThePlateIsTheOneThatWasMadeInIt) {
   std::mt19937 random(31);
   for (int round = 0; round < 40; ++round) {
     SCOPED_TRACE(round);
-    const Orders orders = any_orders(random, 2 + random() % 7);
+    const Orders orders = test::any_orders(random, 2 + random() % 7);
     const Orders wanted = shuffled(orders, random);
     const KeptPlate plate = HandMade(orders).make();
     const Account made = HandMade(wanted).make().account;
@@ -102,7 +90,7 @@ TEST(VariantLaws, InItsOwnOrderNothingChanges) {
   std::mt19937 random(32);
   for (int round = 0; round < 20; ++round) {
     SCOPED_TRACE(round);
-    HandMade made(any_orders(random, 3 + random() % 6));
+    HandMade made(test::any_orders(random, 3 + random() % 6));
     made.on_tower = round % 2 == 0;
     made.filler_mm = made.on_tower ? 2.0 : 0.0;
     const KeptPlate plate = made.make();
@@ -187,7 +175,7 @@ TEST(VariantLaws, AToolThatIsNotUsedLeavesNothingButItsHeadCold) {
 
 TEST(VariantLaws, PlayingLeavesThePlateAsItWas) {
   std::mt19937 random(33);
-  HandMade made(any_orders(random, 6));
+  HandMade made(test::any_orders(random, 6));
   made.on_tower = true;
   const KeptPlate plate = made.make();
   Variant variant;
@@ -237,7 +225,7 @@ TEST(VariantLaws, MergesOfDifferentToolsCommute) {
 TEST(VariantLaws, CopiesPrintAsManyTimesAndSwapOnce) {
   std::mt19937 random(35);
   for (int times = 2; times <= 6; ++times) {
-    const Orders orders = any_orders(random, 5);
+    const Orders orders = test::any_orders(random, 5);
     const KeptPlate plate = HandMade(orders).make();
     Variant variant;
     variant.repeat = times;
@@ -275,7 +263,7 @@ TEST(VariantLaws, PurgeAsNeededAndEnoughTogetherIsTheNeed) {
   std::mt19937 random(36);
   for (int round = 0; round < 20; ++round) {
     SCOPED_TRACE(round);
-    KeptPlate plate = HandMade(any_orders(random, 8), 1).make();
+    KeptPlate plate = HandMade(test::any_orders(random, 8), 1).make();
     double needed_g = 0.0, less_g = 0.0, more_g = 0.0;
     for (SwapPairAccount& pair : plate.account.swap_pairs) {
       const double each_g =

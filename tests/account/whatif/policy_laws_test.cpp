@@ -17,17 +17,6 @@ namespace {
 using test::HandMade;
 using Orders = std::vector<std::vector<int>>;
 
-Orders any_orders(std::mt19937& random, std::size_t layers) {
-  Orders orders;
-  for (std::size_t i = 0; i < layers; ++i) {
-    std::vector<int> order{0, 1, 2};
-    std::shuffle(order.begin(), order.end(), random);
-    order.resize(1 + random() % 3);
-    orders.push_back(order);
-  }
-  return orders;
-}
-
 /// Changes, layer by layer.
 std::vector<std::vector<std::pair<int, int>>> changes_of(const Orders& orders) {
   std::vector<std::vector<std::pair<int, int>>> changes;
@@ -51,7 +40,7 @@ TEST(ReplanLaws, OnOneHeadEveryChangePurgesItsNeed) {
   std::mt19937 random(121);
   for (int round = 0; round < 30; ++round) {
     SCOPED_TRACE(round);
-    HandMade made(any_orders(random, 2 + random() % 7), 1);
+    HandMade made(test::any_orders(random, 2 + random() % 7), 1);
     made.on_tower = round % 2 == 0;
     made.filler_mm = made.on_tower ? 1.5 : 0.0;
     const char* const colours[] = {"black", "white", "green", "red"};
@@ -98,7 +87,7 @@ TEST(ReplanLaws, OnHeadsOfTheirOwnATowerStandsToTheLastChange) {
   std::mt19937 random(122);
   for (int round = 0; round < 30; ++round) {
     SCOPED_TRACE(round);
-    HandMade made(any_orders(random, 2 + random() % 7));
+    HandMade made(test::any_orders(random, 2 + random() % 7));
     made.machine.swap.tower_each_mm3 = 50.0;
     const KeptPlate plate = made.make();
     std::vector<std::string> assumed;
@@ -114,7 +103,7 @@ TEST(ReplanLaws, ToolsThatThePlateDoesNotUseChangeNothing) {
   // A fourth tool shares a head with the third, and would purge 600 mm3 if it came.
   std::mt19937 random(123);
   for (int round = 0; round < 10; ++round) {
-    HandMade made(any_orders(random, 5));
+    HandMade made(test::any_orders(random, 5));
     made.machine.swap.tower_each_mm3 = 50.0;
     made.machine.swap.purge_each_mm3 = 600.0;
     made.machine.tools[3].head = made.machine.tools[2].head;
@@ -128,7 +117,7 @@ TEST(ReplanLaws, ToolsThatThePlateDoesNotUseChangeNothing) {
 
 TEST(ReplanLaws, WhatTheFilePurgedDoesNotMatter) {
   std::mt19937 random(124);
-  const Orders orders = any_orders(random, 6);
+  const Orders orders = test::any_orders(random, 6);
   const auto purge_g = [&orders](bool on_tower, double filler_mm) {
     HandMade made(orders, 1);
     made.on_tower = on_tower;

@@ -54,56 +54,43 @@ Layout with_lines() {
   return layout;
 }
 
-/// Lanterns of one colour each: a swap leads straight to the tool's own.
-Layout a_part_for_each_tool(int parts_each) {
+/// Two tools without a tower: in each layer the one in hand lays its own, then the other one comes.
+template <typename Lay>
+Layout taking_turns(const Lay& lay_own) {
   Layout layout;
   layout.swap(0);
   int tool = 0;
   for (std::uint32_t layer = 1; layer <= kLayers; ++layer) {
-    const auto own_parts = [&](int of_tool) {
-      for (int part = 0; part < parts_each; ++part)
-        layout.outline(layer, 20 + 30 * part, 20 + 60 * of_tool, 20, 20, 9.0 + of_tool);
-    };
-    own_parts(tool);
+    lay_own(layout, layer, tool);
     layout.swap(tool = 1 - tool);
-    own_parts(tool);
+    lay_own(layout, layer, tool);
   }
   return layout;
+}
+
+/// Lanterns of one colour each: a swap leads straight to the tool's own.
+Layout a_part_for_each_tool(int parts_each) {
+  return taking_turns([&](Layout& layout, std::uint32_t layer, int tool) {
+    for (int part = 0; part < parts_each; ++part)
+      layout.outline(layer, 20 + 30 * part, 20 + 60 * tool, 20, 20, 9.0 + tool);
+  });
 }
 
 /// Small tags, all in two colours: what is laid first after a swap is the first tag.
 Layout small_parts() {
-  Layout layout;
-  layout.swap(0);
-  int tool = 0;
-  for (std::uint32_t layer = 1; layer <= kLayers; ++layer) {
-    const auto tags = [&](int of_tool) {
-      for (int tag = 0; tag < 8; ++tag)
-        layout.outline(layer, 20 + 18 * tag + 3 * of_tool, 40 + 3 * of_tool, 12 - 6 * of_tool,
-                       12 - 6 * of_tool, 5.0 - 2.0 * of_tool);
-    };
-    tags(tool);
-    layout.swap(tool = 1 - tool);
-    tags(tool);
-  }
-  return layout;
+  return taking_turns([](Layout& layout, std::uint32_t layer, int tool) {
+    for (int tag = 0; tag < 8; ++tag)
+      layout.outline(layer, 20 + 18 * tag + 3 * tool, 40 + 3 * tool, 12 - 6 * tool, 12 - 6 * tool,
+                     5.0 - 2.0 * tool);
+  });
 }
 
 /// One lantern whose inner wall is of another colour: both tools lay it in every layer.
 Layout one_part_of_two_colours() {
-  Layout layout;
-  layout.swap(0);
-  int tool = 0;
-  for (std::uint32_t layer = 1; layer <= kLayers; ++layer) {
-    const auto walls = [&](int of_tool) {
-      layout.outline(layer, 60 + 4 * of_tool, 60 + 4 * of_tool, 60 - 8 * of_tool, 60 - 8 * of_tool,
-                     20.0 + 5.0 * of_tool);
-    };
-    walls(tool);
-    layout.swap(tool = 1 - tool);
-    walls(tool);
-  }
-  return layout;
+  return taking_turns([](Layout& layout, std::uint32_t layer, int tool) {
+    layout.outline(layer, 60 + 4 * tool, 60 + 4 * tool, 60 - 8 * tool, 60 - 8 * tool,
+                   20.0 + 5.0 * tool);
+  });
 }
 
 /// Tools come in a fixed order in every layer, three of them, and a tower takes them all.

@@ -10,6 +10,7 @@
 #include <stdexcept>
 
 #include "meter/calibrate/parameters.hpp"
+#include "support/calibration_keys.hpp"
 
 namespace platetally::calibrate {
 namespace {
@@ -102,12 +103,7 @@ TEST_F(FitTo, TheBedsPowerIsToldByItsWarmUp) {
 TEST_F(FitTo, EveryEntryThatTheMachineHasIsNamedOnce) {
   add("idle", machine_, 300.0);
   const CalibrationReport report = fitted();
-  std::vector<std::string> keys;
-  for (const FittedParameter& one : report.fitted)
-    keys.push_back(one.key);
-  for (const UnfittedParameter& one : report.not_identifiable)
-    keys.push_back(one.key);
-  std::ranges::sort(keys);
+  const std::vector<std::string> keys = test::keys_of(report);
   std::vector<std::string> expected;
   for (const std::size_t k : applicable(machine_))
     expected.push_back(parameters()[k].key);

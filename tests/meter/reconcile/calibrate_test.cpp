@@ -12,6 +12,7 @@
 #include "meter/calibrate/plan.hpp"
 #include "platetally/account.hpp"
 #include "platetally/analyze.hpp"
+#include "support/calibration_keys.hpp"
 #include "support/plug_log.hpp"
 #include "support/workshop.hpp"
 
@@ -305,12 +306,7 @@ TEST_F(Calibrate, EveryEntryIsToldOrSaidToStayAndNoneTwice) {
       prints("plate,seconds,span,wh\nsmall.gcode,300,start,9\nlarge.gcode,600,start,25\n");
   evidence.logs = {{idle_log(11.0), "idle"}};
   const CalibrationReport report = calibrate_machine(machine_, evidence);
-  std::vector<std::string> keys;
-  for (const FittedParameter& one : report.fitted)
-    keys.push_back(one.key);
-  for (const UnfittedParameter& one : report.not_identifiable)
-    keys.push_back(one.key);
-  std::ranges::sort(keys);
+  const std::vector<std::string> keys = test::keys_of(report);
   EXPECT_EQ(std::ranges::adjacent_find(keys), keys.end());
   for (const char* key : {"supply.idle_w", "motion.x_speed_mm_s", "procedures.start_s"})
     EXPECT_TRUE(std::ranges::binary_search(keys, key)) << key;

@@ -47,7 +47,6 @@ class InAFolder : public testing::Test {
 
 using Outputs = InAFolder;
 using Lines = InAFolder;
-using Recording = InAFolder;
 
 TEST_F(Outputs, AreThereOnceTheyAreWritten) {
   Output output(at("report.txt"), "");
@@ -158,15 +157,26 @@ TEST_F(Lines, SayWhereTheyCannotBeWritten) {
   EXPECT_THROW(LineOutput output(at("no/log")), RunError);
 }
 
+class Recording : public InAFolder {
+ protected:
+  /// A second after the one before.
+  std::optional<double> take(RecordFile& file, double value) {
+    return file.take(value, now_s_ += 1.0);
+  }
+
+ private:
+  double now_s_ = 1'777'900'000.0;
+};
+
 TEST_F(Recording, BeginsWithAHeadingAndAnOlderOneIsContinued) {
   {
     RecordFile file(at("plug.csv"), false, 5.0);
-    EXPECT_EQ(file.take(40.5), 40.5);
+    EXPECT_EQ(take(file, 40.5), 40.5);
     EXPECT_EQ(file.samples(), 1U);
   }
   {
     RecordFile file(at("plug.csv"), false, 5.0);
-    file.take(41.0);
+    take(file, 41.0);
     EXPECT_EQ(file.samples(), 1U) << "its own";
   }
   const std::vector<std::string> lines = lines_of(at("plug.csv"));
@@ -180,9 +190,9 @@ TEST_F(Recording, BeginsWithAHeadingAndAnOlderOneIsContinued) {
 
 TEST_F(Recording, LeavesOutWhatNoPlugCarries) {
   RecordFile file(at("plug.csv"), false, 5.0);
-  EXPECT_EQ(file.take(RecordFile::kMost_w), RecordFile::kMost_w);
-  EXPECT_EQ(file.take(RecordFile::kMost_w + 1.0), std::nullopt);
-  EXPECT_EQ(file.take(-RecordFile::kMost_w - 1.0), std::nullopt);
+  EXPECT_EQ(take(file, RecordFile::kMost_w), RecordFile::kMost_w);
+  EXPECT_EQ(take(file, RecordFile::kMost_w + 1.0), std::nullopt);
+  EXPECT_EQ(take(file, -RecordFile::kMost_w - 1.0), std::nullopt);
   EXPECT_EQ(file.samples(), 1U);
   EXPECT_EQ(file.left_out(), 2U);
   const std::vector<std::string> lines = lines_of(at("plug.csv"));
@@ -192,9 +202,9 @@ TEST_F(Recording, LeavesOutWhatNoPlugCarries) {
 
 TEST_F(Recording, OfACounterHasNoWattsBeforeTheSecondValue) {
   RecordFile file(at("plug.csv"), true, 5.0);
-  EXPECT_EQ(file.take(1000.0), std::nullopt);
+  EXPECT_EQ(take(file, 1000.0), std::nullopt);
   EXPECT_EQ(file.samples(), 0U);
-  EXPECT_EQ(file.take(1000.0), 0.0) << "what has not moved drew nothing";
+  EXPECT_EQ(take(file, 1000.0), 0.0) << "what has not moved drew nothing";
   EXPECT_EQ(file.samples(), 1U);
 }
 
@@ -202,15 +212,15 @@ TEST_F(Recording, OfACounterHasNoWattsBeforeTheSecondValue) {
 // beginning.
 TEST_F(Recording, ACounterThatJumpsBeginsAnew) {
   RecordFile file(at("plug.csv"), true, 5.0);
-  file.take(1000.0);
-  EXPECT_EQ(file.take(900'000.0), std::nullopt);
+  take(file, 1000.0);
+  EXPECT_EQ(take(file, 900'000.0), std::nullopt);
   EXPECT_EQ(file.left_out(), 1U);
-  EXPECT_EQ(file.take(1000.0), 0.0) << "the slip is forgotten";
-  EXPECT_EQ(file.take(5.0), std::nullopt) << "it was set back";
-  EXPECT_EQ(file.take(5.0), 0.0);
-  EXPECT_EQ(file.take(70'000.0), std::nullopt);
-  EXPECT_EQ(file.take(70'000.0), std::nullopt) << "twice the same: it has another beginning";
-  EXPECT_EQ(file.take(70'000.0), 0.0);
+  EXPECT_EQ(take(file, 1000.0), 0.0) << "the slip is forgotten";
+  EXPECT_EQ(take(file, 5.0), std::nullopt) << "it was set back";
+  EXPECT_EQ(take(file, 5.0), 0.0);
+  EXPECT_EQ(take(file, 70'000.0), std::nullopt);
+  EXPECT_EQ(take(file, 70'000.0), std::nullopt) << "twice the same: it has another beginning";
+  EXPECT_EQ(take(file, 70'000.0), 0.0);
   EXPECT_EQ(file.left_out(), 2U);
   int anew = 0;
   for (const std::string& line : lines_of(at("plug.csv")))

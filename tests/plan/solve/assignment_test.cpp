@@ -6,6 +6,7 @@
 #include <cmath>
 #include <functional>
 
+#include "plan/solve/by_hand.hpp"
 #include "plan/solve/chance.hpp"
 #include "plan/solve/linear_program.hpp"
 #include "plan/solve/timing.hpp"
@@ -13,28 +14,12 @@
 namespace platetally::solve {
 namespace {
 
-constexpr Seconds kMonday = 1777852800;  // 2026-05-04 00:00, a Monday
-constexpr Seconds kHour = 3600;
-
 Kind attended_by_day(int machines) {
   Kind kind;
   kind.instances.assign(static_cast<std::size_t>(machines), {kMonday + 8 * kHour, 0b01});
-  std::vector<Span> spans;
-  for (Seconds day = 0; day < 7; ++day)
-    spans.push_back({day * kDay_s + 8 * kHour, day * kDay_s + 16 * kHour});
-  kind.attended = Calendar(spans);
+  kind.attended = by_day();
   kind.handling_s = 600;
   return kind;
-}
-
-Batch batch_of(int job, int kind, int copies, double print_h, double cost) {
-  Batch batch;
-  batch.job = job;
-  batch.kind = kind;
-  batch.copies = copies;
-  batch.print_s = static_cast<Seconds>(print_h * kHour);
-  batch.cost = cost;
-  return batch;
 }
 
 double least_finish_h(const Problem& problem) {

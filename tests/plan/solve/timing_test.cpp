@@ -6,14 +6,12 @@
 #include <algorithm>
 #include <cmath>
 
+#include "plan/solve/by_hand.hpp"
 #include "plan/solve/dispatch.hpp"
 #include "plan/solve/improve.hpp"
 
 namespace platetally::solve {
 namespace {
-
-constexpr Seconds kMonday = 1777852800;  // 2026-05-04 00:00, a Monday
-constexpr Seconds kHour = 3600;
 
 using Runs = std::vector<Run>;
 
@@ -23,10 +21,7 @@ Problem one_machine() {
   problem.now_s = kMonday + 8 * kHour;
   Kind kind;
   kind.instances = {{problem.now_s, 0b01}};
-  std::vector<Span> spans;
-  for (Seconds day = 0; day < 7; ++day)
-    spans.push_back({day * kDay_s + 8 * kHour, day * kDay_s + 16 * kHour});
-  kind.attended = Calendar(spans);
+  kind.attended = by_day();
   kind.handling_s = 600;
   kind.change_s = 300;
   kind.change_cost = 2.5;
@@ -41,13 +36,7 @@ Batch& add(Problem& problem, int job, double print_h, double cost = 1.0, int cop
     problem.jobs.emplace_back();
     problem.jobs.back().filaments = 0b01;
   }
-  Batch batch;
-  batch.job = job;
-  batch.kind = kind;
-  batch.copies = copies;
-  batch.print_s = static_cast<Seconds>(print_h * kHour);
-  batch.cost = cost;
-  problem.batches.push_back(batch);
+  problem.batches.push_back(batch_of(job, kind, copies, print_h, cost));
   return problem.batches.back();
 }
 

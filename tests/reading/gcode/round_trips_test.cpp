@@ -229,9 +229,10 @@ std::vector<double> values_of(const std::string& comment) {
 TEST(Statements, OfOneLengthOrMassAreTheSameInEveryUnit) {
   for (const double mm : {1.0, 250.0, 12345.5}) {
     for (const std::string& text :
-         {fmt::format("filament used: {} mm", mm), fmt::format("filament used: {} cm", mm / 10.0),
-          fmt::format("filament used: {} m", mm / 1000.0),
-          fmt::format("filament used [mm] = {}", mm), fmt::format("Filament_Length_mm={}", mm),
+         {fmt::format("filament length: {} mm", mm),
+          fmt::format("filament length: {} cm", mm / 10.0),
+          fmt::format("filament length: {} m", mm / 1000.0),
+          fmt::format("filament length [mm] = {}", mm), fmt::format("Filament_Length_mm={}", mm),
           fmt::format("  filament   length  :  {}mm", mm)}) {
       const auto values = values_of(text);
       ASSERT_EQ(values.size(), 1U) << text;

@@ -12,6 +12,7 @@
 #include "base/hash.hpp"
 #include "reading/source/archive.hpp"
 #include "reading/source/block_reader.hpp"
+#include "reading/source/dripping.hpp"
 #include "reading/source/gzip.hpp"
 #include "reading/source/open.hpp"
 #include "reading/source/unpacked_bound.hpp"
@@ -19,25 +20,6 @@
 
 namespace platetally::source {
 namespace {
-
-/// Gives between 1 and `most` bytes at a time.
-class Trickling : public ByteSource {
- public:
-  Trickling(std::string bytes, std::size_t most) : bytes_(std::move(bytes)), most_(most) {}
-  std::size_t read(std::span<char> room) override {
-    const std::size_t step = 1 + random_() % most_;
-    const std::size_t count = std::min({step, room.size(), bytes_.size() - given_});
-    std::memcpy(room.data(), bytes_.data() + given_, count);
-    given_ += count;
-    return count;
-  }
-
- private:
-  std::string bytes_;
-  std::size_t most_;
-  std::size_t given_ = 0;
-  std::mt19937 random_{7};
-};
 
 /// One member as RFC 1952 has it.
 std::string gzip_of(const std::string& text, int level = 6) {

@@ -15,6 +15,7 @@
 #include "reading/source/block_reader.hpp"
 #include "reading/source/content.hpp"
 #include "reading/source/describe.hpp"
+#include "reading/source/dripping.hpp"
 #include "reading/source/folder.hpp"
 #include "reading/source/open.hpp"
 #include "support/temp_folder.hpp"
@@ -22,23 +23,6 @@
 
 namespace platetally::source {
 namespace {
-
-/// Gives at most `step` bytes at a time.
-class Dripping : public ByteSource {
- public:
-  Dripping(std::string bytes, std::size_t step) : bytes_(std::move(bytes)), step_(step) {}
-  std::size_t read(std::span<char> room) override {
-    const std::size_t count = std::min({step_, room.size(), bytes_.size() - given_});
-    std::memcpy(room.data(), bytes_.data() + given_, count);
-    given_ += count;
-    return count;
-  }
-
- private:
-  std::string bytes_;
-  std::size_t step_;
-  std::size_t given_ = 0;
-};
 
 struct Read {
   std::vector<std::string> lines;
