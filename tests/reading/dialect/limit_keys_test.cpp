@@ -63,17 +63,16 @@ TEST_P(PlainKey, IsReadUpToBothEndsOfWhatIsPlausible) {
 
 INSTANTIATE_TEST_SUITE_P(
     Of, PlainKey,
-    testing::Values(Limit{"acceleration",
-                          "ACCEL ACCELERATION MAX_ACCEL X-ACCEL PATH.ACCELERATION ACCEL2",
-                          &LimitsByKey::acceleration_mm_s2, 10, 1e6},
-                    Limit{"braking", "ACCEL_AT_DECEL ACCELERATION_DECELERATION DECEL_ACCEL",
-                          &LimitsByKey::braking_acceleration_mm_s2, 10, 1e6},
-                    Limit{"corner speed", "CORNER_SPEED SHARP_CORNER_VELOCITY SPEED_AT_A_CORNER",
-                          &LimitsByKey::corner_speed_mm_s, 0, 200},
-                    Limit{"cruise share", "CRUISE_SHARE LEAST_CRUISE_RATIO",
-                          &LimitsByKey::cruise_share, 0, 0.999},
-                    Limit{"speed", "SPEED VELOCITY TOP_SPEED VELOCITY_OF_ALL",
-                          &LimitsByKey::speed_mm_s, 5, 5000}),
+    testing::Values(
+        Limit{"acceleration", "ACCEL ACCELERATION MAX_ACCEL X-ACCEL PATH.ACCELERATION ACCEL2",
+              &LimitsByKey::acceleration_mm_s2, 10, 1e6},
+        Limit{"braking", "ACCEL_AT_DECEL ACCELERATION_DECELERATION DECEL_ACCEL",
+              &LimitsByKey::braking_acceleration_mm_s2, 10, 1e6},
+        Limit{"corner speed", "CORNER_SPEED SHARP_CORNER_VELOCITY SPEED_AT_A_CORNER",
+              &LimitsByKey::corner_speed_mm_s, 0, 200},
+        Limit{"cruise share", "CRUISE_SHARE RATIO_OF_CRUISE", &LimitsByKey::cruise_share, 0, 0.999},
+        Limit{"speed", "SPEED VELOCITY TOP_SPEED VELOCITY_OF_ALL", &LimitsByKey::speed_mm_s, 5,
+              5000}),
     [](const auto& limit) { return platetally::test::readable(limit.param.name); });
 
 struct Unread {
